@@ -1,0 +1,82 @@
+"""Every fault a user can meet, in one tree.
+
+::
+
+    SplitPlannerError          one sentence: what, where, what to do
+    ├── ReadError              a model file cannot be read
+    ├── OpenSolidError         a model cannot be made into a closed solid
+    ├── SolidError             the geometry kernel refused an operation
+    ├── CutError               a cut does not divide what it should
+    ├── PlanFileError          a plan file cannot be read or does not match its part
+    ├── WorkshopError          a printer, material or hardware entry is wrong
+    ├── NoProposalError        no sound plan was found
+    ├── UnsoundError           a plan fails the soundness check
+    ├── ExportError            the files cannot be written
+    └── Cancelled              the user stopped a job; nothing is wrong
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from splitplanner.findings import Finding
+
+
+class SplitPlannerError(Exception):
+    """An expected fault, shown to the user as one sentence and a way out.
+
+    Attributes
+    ----------
+    subject : str
+        The file, piece or seam the fault is in; empty when it concerns the whole job.
+    findings : tuple of Finding
+        Where it fails, for the view and the report.
+    """
+
+    def __init__(
+        self, message: str, *, subject: str = "", findings: tuple[Finding, ...] = ()
+    ) -> None:
+        super().__init__(message)
+        self.subject = subject
+        self.findings = findings
+
+
+class ReadError(SplitPlannerError):
+    """A model file is missing, of an unknown kind, or damaged."""
+
+
+class OpenSolidError(SplitPlannerError):
+    """A model has holes that healing cannot close; the findings hold the open edges."""
+
+
+class SolidError(SplitPlannerError):
+    """The geometry kernel did not accept a mesh or an operation on it."""
+
+
+class CutError(SplitPlannerError):
+    """A cut misses the piece it names, or names a piece that does not exist."""
+
+
+class PlanFileError(SplitPlannerError):
+    """A plan file is damaged, of a newer version, or belongs to another part."""
+
+
+class WorkshopError(SplitPlannerError):
+    """A printer, material or hardware entry is missing or out of range."""
+
+
+class NoProposalError(SplitPlannerError):
+    """No sound plan was found within the limits given."""
+
+
+class UnsoundError(SplitPlannerError):
+    """A plan fails the soundness check; the findings say why and where."""
+
+
+class ExportError(SplitPlannerError):
+    """The files could not be written; what was there before is whole."""
+
+
+class Cancelled(SplitPlannerError):
+    """The user stopped the job."""

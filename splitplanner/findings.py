@@ -1,0 +1,86 @@
+"""What a check returns: where, what was measured, what is allowed. Never a bare bool."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass, field
+from enum import StrEnum
+from typing import Any
+
+import numpy as np
+
+from splitplanner.arrays import Floats, frozen_floats
+
+
+class Severity(StrEnum):
+    """How much a finding matters."""
+
+    NOTE = "note"
+    """Worth knowing: a repair that was made, an assumption."""
+    WARNING = "warning"
+    """The job goes on, but the user should look."""
+    FAULT = "fault"
+    """A plan with this finding is not sound."""
+
+
+def _nowhere() -> Floats:
+    return frozen_floats(np.empty((0, 3)))
+
+
+@dataclass(frozen=True, eq=False)
+class Finding:
+    """One thing a check found.
+
+    Attributes
+    ----------
+    kind : str
+        Stable identifier with the room first, such as ``healing.weld`` or ``piece.sliver``.
+    severity : Severity
+        Note, warning or fault.
+    message : str
+        One sentence for the user: what, where, what to do.
+    subject : str
+        File, piece or seam concerned; empty for the whole part.
+    where : (n, 3) float array, mm
+        Places in the part's frame; may be empty.
+    measured, allowed : float or None
+        The value found and its limit, in `unit`.
+    unit : str
+        Unit of both values, ``mm``, ``mm2``, ``mm3``, ``1`` ...
+    """
+
+    kind: str
+    severity: Severity
+    message: str
+    subject: str = ""
+    where: Floats = field(default_factory=_nowhere)
+    measured: float | None = None
+    allowed: float | None = None
+    unit: str = ""
+
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "where", frozen_floats(np.reshape(self.where, (-1, 3))))
+
+    def as_record(self) -> dict[str, Any]:
+        """Return plain values for JSON; at most 20 of the places."""
+        record: dict[str, Any] = {
+            "kind": self.kind,
+            "severity": str(self.severity),
+            "message": self.message,
+        }
+        if self.subject:
+            record["subject"] = self.subject
+        if self.measured is not None:
+            record["measured"] = round(self.measured, 6)
+        if self.allowed is not None:
+            record["allowed"] = round(self.allowed, 6)
+        if self.unit:
+            record["unit"] = self.unit
+        if len(self.where):
+            record["where"] = np.round(self.where[:20], 3).tolist()
+        return record
+
+
+def faults(findings: Iterable[Finding]) -> tuple[Finding, ...]:
+    """Return the findings that make a plan unsound."""
+    return tuple(finding for finding in findings if finding.severity is Severity.FAULT)

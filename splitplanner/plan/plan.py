@@ -1,0 +1,68 @@
+"""The decision: which cuts, which way up each piece prints, what holds each seam."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field, replace
+
+from splitplanner.plan.joints import Joint, Vector
+from splitplanner.plan.pieces import Cut
+from splitplanner.workshop import Printer
+
+UP: Vector = (0.0, 0.0, 1.0)
+
+
+@dataclass(frozen=True)
+class PartFile:
+    """Which model file a plan belongs to.
+
+    Attributes
+    ----------
+    path : str
+        With forward slashes; relative to the plan file when the plan is on disk.
+    unit : str
+        Unit the file's numbers were read in: mm, cm, m, inch, foot or micron.
+    fingerprint : str
+        Of the healed solid; see `splitplanner.solid.Solid.fingerprint`.
+    """
+
+    path: str
+    unit: str
+    fingerprint: str
+
+
+@dataclass(frozen=True)
+class Plan:
+    """One whole plan; frozen, compared by value.
+
+    Attributes
+    ----------
+    part : PartFile
+    printer : Printer
+    cuts : tuple of Cut
+        Done in this order.
+    print_directions : dict of piece name to unit vector
+        Which direction of the part's frame is up on the bed; +z where a piece is not named.
+    joints : tuple of Joint
+        At most one for each seam.
+    seed : int
+        What the search started from.
+    """
+
+    part: PartFile
+    printer: Printer
+    cuts: tuple[Cut, ...] = ()
+    print_directions: dict[str, Vector] = field(default_factory=dict)
+    joints: tuple[Joint, ...] = ()
+    seed: int = 0
+
+    def up(self, piece: str) -> Vector:
+        """Return the print direction of a piece."""
+        return self.print_directions.get(piece, UP)
+
+    def joint(self, seam: str) -> Joint:
+        """Return what holds a seam; an empty joint if nothing does."""
+        return next((joint for joint in self.joints if joint.seam == seam), Joint(seam))
+
+    def with_joints(self, joints: tuple[Joint, ...]) -> Plan:
+        """Return the plan with other joints."""
+        return replace(self, joints=joints)

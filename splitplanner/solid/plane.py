@@ -1,0 +1,103 @@
+"""An oriented plane and the frame that goes with a direction."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from splitplanner.arrays import Floats, frozen_floats, unit_vector
+
+
+def frame_of(direction: ArrayLike) -> Floats:
+    """Return the rotation that stands `direction` upright.
+
+    Parameters
+    ----------
+    direction : (3,) array
+        Any length but zero.
+
+    Returns
+    -------
+    (3, 3) float array
+        Rows u, v, n: right-handed, orthonormal, n along `direction`. ``frame @ p`` turns a point
+        so that `direction` becomes +z; ``(u, v)`` are plane coordinates. For +z it is the
+        identity. The choice of u is a fixed rule, so equal directions give equal frames.
+
+    Raises
+    ------
+    ValueError
+        If `direction` has no length.
+    """
+    n = unit_vector(direction)
+    helper = np.zeros(3)
+    helper[int(np.argmin(np.round(np.abs(n), 9)))] = 1.0
+    u = helper - n * float(helper @ n)
+    u /= np.linalg.norm(u)
+    return frozen_floats(np.array([u, np.cross(n, u), n]) + 0.0)
+
+
+@dataclass(frozen=True)
+class Plane:
+    """All points p with ``normal · p == offset``; *above* is the side the normal points to.
+
+    Attributes
+    ----------
+    normal : tuple of 3 float
+        Unit vector.
+    offset : float
+        Distance from the origin along the normal, mm.
+    """
+
+    normal: tuple[float, float, float]
+    offset: float
+
+    def __post_init__(self) -> None:
+        n = unit_vector(self.normal)
+        if not np.isfinite(self.offset):
+            raise ValueError(f"a plane needs a finite offset, got {self.offset}")
+        # A vector that is already of unit length is kept to the bit, so that files round-trip.
+        if not np.allclose(n, self.normal, rtol=0, atol=1e-15):
+            object.__setattr__(self, "normal", (float(n[0]), float(n[1]), float(n[2])))
+        object.__setattr__(self, "offset", float(self.offset))
+
+    @staticmethod
+    def through(point: ArrayLike, normal: ArrayLike) -> Plane:
+        """Return the plane with `normal` (3,) through `point` (3,), mm."""
+        n = unit_vector(normal)
+        return Plane((float(n[0]), float(n[1]), float(n[2])), float(n @ np.asarray(point, float)))
+
+    @property
+    def frame(self) -> Floats:
+        """Rows u, v, n of the plane's frame; see `frame_of`."""
+        return frame_of(self.normal)
+
+    @property
+    def origin(self) -> Floats:
+        """The plane's point nearest to the origin of the part's frame, (3,) mm."""
+        return frozen_floats(np.array(self.normal) * self.offset)
+
+    def flipped(self) -> Plane:
+        """Return the same points with above and below exchanged."""
+        a, b, c = self.normal
+        return Plane((-a, -b, -c), -self.offset)
+
+    def shifted(self, distance: float) -> Plane:
+        """Return the plane moved by `distance` (mm) along its normal."""
+        return Plane(self.normal, self.offset + distance)
+
+    def height(self, points: ArrayLike) -> Floats:
+        """Return the signed distance of `points` (n, 3) from the plane, (n,) mm."""
+        result: Floats = np.asarray(points, float) @ np.array(self.normal) - self.offset
+        return result
+
+    def to_plane(self, points: ArrayLike) -> Floats:
+        """Return the plane coordinates (n, 2) of `points` (n, 3), mm."""
+        result: Floats = np.asarray(points, float) @ self.frame[:2].T
+        return result
+
+    def to_space(self, coordinates: ArrayLike) -> Floats:
+        """Return the points (n, 3) of plane `coordinates` (n, 2), mm."""
+        result: Floats = np.asarray(coordinates, float) @ self.frame[:2] + self.origin
+        return result

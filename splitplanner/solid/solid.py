@@ -1,0 +1,329 @@
+"""A closed solid: the only place that builds a `manifold3d.Manifold`."""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import cached_property
+from typing import Any
+
+import numpy as np
+from manifold3d import Error, Manifold, Mesh64, OpType
+from numpy.typing import ArrayLike
+from shapely.geometry import Polygon
+
+from splitplanner.arrays import Bools, Floats, Ints, frozen_floats, frozen_ints
+from splitplanner.errors import SolidError
+from splitplanner.solid.plane import Plane
+from splitplanner.solid.section import Section, polygons_from_edges, polygons_from_rings
+
+_WHY = {
+    "NotManifold": "some edges do not belong to exactly two faces",
+    "NonFiniteVertex": "some coordinates are not finite numbers",
+    "VertexOutOfBounds": "some faces name vertices that do not exist",
+}
+
+
+@dataclass(frozen=True, eq=False)
+class Solid:
+    """A closed, outward-oriented solid in mm. Frozen; every operation returns a new one.
+
+    Build it with `from_arrays` (checked) or by operations on other solids.
+    """
+
+    _manifold: Manifold
+
+    def __post_init__(self) -> None:
+        status = self._manifold.status()
+        if status != Error.NoError:
+            name = status.name
+            raise SolidError(
+                f"The mesh is not a closed solid: {_WHY.get(name, name)}. "
+                "Heal the file first or repair it in the program that made it."
+            )
+
+    @staticmethod
+    def from_arrays(vertices: ArrayLike, faces: ArrayLike) -> Solid:
+        """Build a solid from a welded, closed, outward-oriented triangle mesh.
+
+        Parameters
+        ----------
+        vertices : (n, 3) array, mm
+        faces : (m, 3) integer array
+
+        Raises
+        ------
+        SolidError
+            If the mesh is open, not manifold, empty, or encloses no volume.
+        """
+        mesh = Mesh64(
+            vert_properties=np.array(vertices, dtype=np.float64, order="C"),
+            tri_verts=np.array(faces, dtype=np.uint64, order="C"),
+        )
+        solid = Solid(Manifold(mesh))
+        if solid.is_empty or solid.volume <= 0.0:
+            raise SolidError("The mesh encloses no volume; check that its faces point outward.")
+        return solid
+
+    @staticmethod
+    def box(size: ArrayLike, corner: ArrayLike = (0.0, 0.0, 0.0)) -> Solid:
+        """Return an axis-parallel box of `size` (3,) mm with its low corner at `corner`."""
+        extents = np.asarray(size, float)
+        return Solid(Manifold.cube(extents).translate(np.asarray(corner, float)))
+
+    @staticmethod
+    def cylinder(start: ArrayLike, end: ArrayLike, radius: float, sides: int = 48) -> Solid:
+        """Return a round bar of `radius` (mm) from `start` to `end`, (3,) mm each.
+
+        The prism with `sides` sides is drawn round the circle (its sides touch it), so that a
+        hole made with it is never smaller than asked.
+        """
+        base, tip = np.asarray(start, float), np.asarray(end, float)
+        axis = Plane.through(base, tip - base)
+        around = radius / np.cos(np.pi / sides)
+        bar = Manifold.cylinder(float(np.linalg.norm(tip - base)), around, around, sides)
+        placed = np.hstack([axis.frame.T, base[:, None]])
+        return Solid(bar.transform(placed))
+
+    def __reduce__(self) -> tuple[Any, ...]:
+        return _rebuild, (np.array(self.vertices), np.array(self.faces))
+
+    # -- the mesh -------------------------------------------------------------------------
+    @cached_property
+    def _mesh(self) -> Mesh64:
+        return self._manifold.to_mesh64()
+
+    @cached_property
+    def vertices(self) -> Floats:
+        """Corner points, (n, 3) mm, read-only."""
+        return frozen_floats(np.asarray(self._mesh.vert_properties)[:, :3])
+
+    @cached_property
+    def faces(self) -> Ints:
+        """Triangles as vertex indices, counter-clockwise from outside, (m, 3), read-only."""
+        return frozen_ints(np.asarray(self._mesh.tri_verts).astype(np.int64))
+
+    @cached_property
+    def _face_vectors(self) -> Floats:
+        a, b, c = (self.vertices[self.faces[:, k]] for k in range(3))
+        return np.cross(b - a, c - a) * 0.5
+
+    @cached_property
+    def face_areas(self) -> Floats:
+        """Area of each face, (m,) mm²."""
+        return frozen_floats(np.linalg.norm(self._face_vectors, axis=1))
+
+    @cached_property
+    def face_normals(self) -> Floats:
+        """Outward unit normal of each face, (m, 3); zero for a face without area."""
+        areas = self.face_areas[:, None]
+        return frozen_floats(
+            np.divide(
+                self._face_vectors, areas, out=np.zeros_like(self._face_vectors), where=areas > 0
+            )
+        )
+
+    @cached_property
+    def face_centroids(self) -> Floats:
+        """Centroid of each face, (m, 3) mm."""
+        return frozen_floats(self.vertices[self.faces].mean(axis=1))
+
+    # -- figures --------------------------------------------------------------------------
+    @property
+    def is_empty(self) -> bool:
+        """True when nothing is left."""
+        return bool(self._manifold.is_empty())
+
+    @cached_property
+    def volume(self) -> float:
+        """Volume, mm³."""
+        return float(self._manifold.volume())
+
+    @cached_property
+    def area(self) -> float:
+        """Surface area, mm²."""
+        return float(self._manifold.surface_area())
+
+    @cached_property
+    def bounds(self) -> Floats:
+        """Low and high corner of the bounding box, (2, 3) mm."""
+        return frozen_floats(np.reshape(self._manifold.bounding_box(), (2, 3)))
+
+    @property
+    def extents(self) -> Floats:
+        """Size of the bounding box, (3,) mm."""
+        result: Floats = self.bounds[1] - self.bounds[0]
+        return result
+
+    @cached_property
+    def size(self) -> float:
+        """Diagonal of the bounding box, mm; the scale for tolerances."""
+        return float(np.linalg.norm(self.extents))
+
+    @cached_property
+    def centroid(self) -> Floats:
+        """Centre of volume, (3,) mm (divergence theorem over signed tetrahedra)."""
+        origin = self.bounds.mean(axis=0)
+        corners = self.vertices[self.faces] - origin
+        six = np.einsum("ij,ij->i", corners[:, 0], np.cross(corners[:, 1], corners[:, 2]))
+        moment = (six[:, None] * corners.sum(axis=1)).sum(axis=0) / 4.0
+        return frozen_floats(origin + moment / six.sum())
+
+    @cached_property
+    def hull(self) -> Solid:
+        """The convex hull."""
+        return Solid(self._manifold.hull())
+
+    @cached_property
+    def fingerprint(self) -> str:
+        """SHA-256 over corners (to 1e-6 mm) and faces; equal meshes have equal fingerprints."""
+        digest = hashlib.sha256()
+        digest.update(np.round(self.vertices * 1e6).astype("<i8").tobytes())
+        digest.update(self.faces.astype("<i8").tobytes())
+        return f"sha256:{digest.hexdigest()}"
+
+    # -- operations -----------------------------------------------------------------------
+    def split(self, plane: Plane) -> tuple[Solid | None, Solid | None]:
+        """Cut exactly along `plane`.
+
+        Returns
+        -------
+        below, above : Solid or None
+            None where the plane leaves nothing but rounding (less than 1e-12 of the bounding
+            cube), so a plane that lies on an outer face misses the solid.
+        """
+        above, below = self._manifold.split_by_plane(plane.normal, plane.offset)
+        least = 1e-12 * self.size**3
+        sides = [
+            None if side.is_empty() or side.volume() <= least else Solid(side)
+            for side in (below, above)
+        ]
+        if sides[0] is None or sides[1] is None:
+            # Rounding dust on one side: keep this very solid on the other.
+            return (self if sides[0] else None, self if sides[1] else None)
+        return sides[0], sides[1]
+
+    def bodies(self) -> tuple[Solid, ...]:
+        """Return the connected bodies, each with its inner voids, in a fixed order."""
+        shells = [Solid(shell) for shell in self._manifold.decompose()]
+        outer = [shell for shell in shells if shell.volume > 0]
+        voids = [shell for shell in shells if shell.volume <= 0]
+        if len(outer) <= 1:
+            return (self,)
+        holders = [_holder(void, outer) for void in voids]
+        bodies = []
+        for index, shell in enumerate(outer):
+            mine = [void._manifold for void, at in zip(voids, holders, strict=True) if at == index]
+            bodies.append(Solid(Manifold.compose([shell._manifold, *mine])) if mine else shell)
+        return tuple(sorted(bodies, key=lambda body: tuple(body.bounds.round(6).ravel())))
+
+    def transformed(self, matrix: ArrayLike) -> Solid:
+        """Return the solid moved by a (3, 4) or (4, 4) matrix acting on column vectors."""
+        return Solid(self._manifold.transform(np.asarray(matrix, float)[:3, :4]))
+
+    def union(self, *others: Solid) -> Solid:
+        """Return this solid and `others` as one."""
+        return _batch([self, *others], OpType.Add)
+
+    def difference(self, *others: Solid) -> Solid:
+        """Return this solid less `others`."""
+        return _batch([self, *others], OpType.Subtract)
+
+    def intersection(self, *others: Solid) -> Solid:
+        """Return what this solid shares with `others`; may be empty."""
+        return _batch([self, *others], OpType.Intersect)
+
+    def simplified(self, tolerance: float) -> Solid:
+        """Return a lighter stand-in whose surface moved by no more than `tolerance` (mm)."""
+        return Solid(self._manifold.simplify(tolerance))
+
+    # -- plane figures --------------------------------------------------------------------
+    def section(self, plane: Plane) -> Section:
+        """Return the polygons in which `plane` meets the solid.
+
+        Where faces lie in the plane, the section just above it is taken; shift the plane a
+        little to get the other side, or use `flat_faces` for what lies in the plane itself.
+        """
+        standing = np.zeros((3, 4))
+        standing[:, :3] = plane.frame
+        standing[2, 3] = -plane.offset
+        sliced = self._manifold.transform(standing).slice(0.0)
+        rings = [np.asarray(ring, float) for ring in sliced.to_polygons()]
+        return Section(plane, polygons_from_rings(rings))
+
+    def faces_in(self, plane: Plane, tolerance: float) -> Bools:
+        """Return a mask (m,) of the faces that lie in `plane` and face along its normal."""
+        near = np.abs(plane.height(self.vertices)) <= tolerance
+        facing = self._face_vectors @ np.array(plane.normal) > 0
+        flat: Bools = np.logical_and(near[self.faces].all(axis=1), facing)
+        return flat
+
+    def flat_faces(self, plane: Plane, tolerance: float = 1e-6) -> Section:
+        """Return the faces that lie in `plane` (to `tolerance`, mm) and face along its normal."""
+        return Section(plane, self.polygons_of(self.faces_in(plane, tolerance), plane))
+
+    def polygons_of(self, chosen: Bools, plane: Plane) -> tuple[Polygon, ...]:
+        """Return the outlines of the `chosen` faces (mask, (m,)) in the coordinates of `plane`.
+
+        Exact for faces that lie in or parallel to the plane.
+        """
+        starts, ends = outline_edges(self.faces[chosen])
+        flat = plane.to_plane(self.vertices)
+        return polygons_from_edges(flat[starts], flat[ends])
+
+
+def outline_edges(faces: Ints) -> tuple[Ints, Ints]:
+    """Return start and end vertices of the directed edges that bound a set of `faces` (m, 3)."""
+    if not len(faces):
+        none = np.empty(0, dtype=np.int64)
+        return none, none
+    edges = np.concatenate([faces[:, [0, 1]], faces[:, [1, 2]], faces[:, [2, 0]]])
+    span = int(edges.max()) + 1
+    forward = edges[:, 0] * span + edges[:, 1]
+    backward = edges[:, 1] * span + edges[:, 0]
+    open_edges = edges[~np.isin(forward, backward)]
+    return open_edges[:, 0], open_edges[:, 1]
+
+
+def _batch(solids: Sequence[Solid], operation: OpType) -> Solid:
+    return Solid(Manifold.batch_boolean([solid._manifold for solid in solids], operation))
+
+
+def _holder(void: Solid, shells: list[Solid]) -> int:
+    """Return the index of the smallest shell around `void`."""
+    point = void.vertices[0]
+    around = [
+        (shell.volume, index)
+        for index, shell in enumerate(shells)
+        if (shell.bounds[0] <= point).all()
+        and (point <= shell.bounds[1]).all()
+        and (shell.volume > abs(void.volume))
+        and _contains(shell, point)
+    ]
+    return min(around)[1] if around else 0
+
+
+def _contains(shell: Solid, point: Floats) -> bool:
+    """Return whether `point` lies in `shell`, by the winding number of its faces.
+
+    Van Oosterom & Strackee, IEEE Trans. Biomed. Eng. 30 (1983) 125: solid angle of a triangle.
+    """
+    a, b, c = (shell.vertices[shell.faces[:, k]] - point for k in range(3))
+    la, lb, lc = (np.linalg.norm(x, axis=1) for x in (a, b, c))
+    top = np.einsum("ij,ij->i", a, np.cross(b, c))
+    bottom = (
+        la * lb * lc
+        + np.einsum("ij,ij->i", a, b) * lc
+        + np.einsum("ij,ij->i", b, c) * la
+        + np.einsum("ij,ij->i", c, a) * lb
+    )
+    return float(np.arctan2(top, bottom).sum()) / (2 * np.pi) > 0.5
+
+
+def _rebuild(vertices: Floats, faces: Ints) -> Solid:
+    mesh = Mesh64(
+        vert_properties=np.ascontiguousarray(vertices),
+        tri_verts=np.ascontiguousarray(faces.astype(np.uint64)),
+    )
+    return Solid(Manifold(mesh))

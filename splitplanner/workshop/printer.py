@@ -1,0 +1,177 @@
+"""The printer: its bed, and what it can do."""
+
+from __future__ import annotations
+
+import re
+import tomllib
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Literal
+
+import numpy as np
+from pydantic import TypeAdapter, ValidationError
+
+from splitplanner.errors import WorkshopError
+
+Outline = tuple[tuple[float, float], ...]
+
+
+@dataclass(frozen=True)
+class Bed:
+    """The printable volume.
+
+    Attributes
+    ----------
+    kind : "rectangle", "circle" or "outline"
+    width, depth : float
+        Size along x and y, mm; for a circle both are the diameter; for an outline its extents.
+    height : float
+        Greatest height of a piece, mm.
+    margin : float
+        Kept free along the edge for brim or skirt, mm.
+    outline : tuple of (x, y)
+        Corners of the plan outline, mm; only for kind "outline".
+    blocked : tuple of outlines
+        Areas of the plan that must stay free (clips, a camera), mm.
+
+    The plan's origin is the low corner of its bounding rectangle.
+    """
+
+    kind: Literal["rectangle", "circle", "outline"]
+    width: float
+    depth: float
+    height: float
+    margin: float = 0.0
+    outline: Outline = ()
+    blocked: tuple[Outline, ...] = ()
+
+    def __post_init__(self) -> None:
+        sizes = (self.width, self.depth, self.height)
+        if not all(np.isfinite(size) and size > 0 for size in sizes):
+            raise WorkshopError(f"A bed needs three sizes above 0 mm, got {_by(sizes)}.")
+        if not 0 <= self.margin < min(self.width, self.depth) / 2:
+            raise WorkshopError(
+                f"A bed margin of {self.margin:g} mm leaves nothing of a bed of {_by(sizes)} mm."
+            )
+        if self.kind == "outline" and len(self.outline) < 3:
+            raise WorkshopError("A bed outline needs at least three corners.")
+
+    @staticmethod
+    def rectangle(width: float, depth: float, height: float, margin: float = 0.0) -> Bed:
+        """Return a rectangular bed, mm."""
+        return Bed("rectangle", width, depth, height, margin)
+
+    @staticmethod
+    def circle(diameter: float, height: float, margin: float = 0.0) -> Bed:
+        """Return a round bed, mm."""
+        return Bed("circle", diameter, diameter, height, margin)
+
+    @staticmethod
+    def of_outline(
+        outline: Outline, height: float, margin: float = 0.0, blocked: tuple[Outline, ...] = ()
+    ) -> Bed:
+        """Return a bed of any plan `outline`, mm; it is shifted so that its low corner is 0, 0."""
+        corners = np.asarray(outline, float)
+        low, high = corners.min(axis=0), corners.max(axis=0)
+        return Bed(
+            "outline",
+            float(high[0] - low[0]),
+            float(high[1] - low[1]),
+            height,
+            margin,
+            _shifted(outline, low),
+            tuple(_shifted(area, low) for area in blocked),
+        )
+
+    @staticmethod
+    def parse(text: str) -> Bed:
+        """Read ``220x220x250`` (rectangle, mm) or ``round 200x300`` (diameter x height, mm).
+
+        Raises
+        ------
+        WorkshopError
+            If the text is neither.
+        """
+        number = r"(\d+(?:\.\d+)?)"
+        if match := re.fullmatch(rf"\s*{number}\s*[x×]\s*{number}\s*[x×]\s*{number}\s*", text):
+            return Bed.rectangle(*(float(group) for group in match.groups()))
+        if match := re.fullmatch(rf"\s*round\s*{number}\s*[x×]\s*{number}\s*", text):
+            return Bed.circle(*(float(group) for group in match.groups()))
+        raise WorkshopError(
+            f"“{text}” is not a bed size; write width x depth x height in mm, such as "
+            "220x220x250, or for a round bed: round 200x300."
+        )
+
+    def __str__(self) -> str:
+        if self.kind == "circle":
+            return f"round {self.width:g}x{self.height:g}"
+        return _by((self.width, self.depth, self.height))
+
+
+@dataclass(frozen=True)
+class Printer:
+    """A printer and how it is set up; every figure can be replaced by the user's own.
+
+    The defaults are common practice for a 0.4 mm nozzle (no source): line width 1.1 x nozzle,
+    overhang limit 45° from vertical, bridges up to 10 mm, holes 0.2 mm undersize in diameter.
+    """
+
+    name: str = "printer"
+    bed: Bed = field(default_factory=lambda: Bed.rectangle(220.0, 220.0, 250.0))
+    nozzle: float = 0.4
+    """Nozzle bore, mm."""
+    line_width: float = 0.45
+    """Width of one printed line, mm."""
+    layer_height: float = 0.2
+    """mm."""
+    overhang_limit: float = 45.0
+    """Steepest overhang that prints without support, degrees from vertical."""
+    bridge_span: float = 10.0
+    """Longest flat ceiling between two walls that prints without support, mm."""
+    hole_allowance: float = 0.2
+    """Added to the diameter of every hole so that it comes out at size, mm."""
+
+    def __post_init__(self) -> None:
+        for value, what in (
+            (self.nozzle, "nozzle"),
+            (self.line_width, "line width"),
+            (self.layer_height, "layer height"),
+        ):
+            if not value > 0:
+                raise WorkshopError(f"Printer “{self.name}”: the {what} must be above 0 mm.")
+        if not 0 < self.overhang_limit < 90:
+            raise WorkshopError(
+                f"Printer “{self.name}”: the overhang limit is an angle from vertical between "
+                f"0° and 90°, got {self.overhang_limit:g}°."
+            )
+
+
+def read_printer(path: Path) -> Printer:
+    """Read a printer from a TOML file with the fields of `Printer`, its bed as table ``bed``.
+
+    Raises
+    ------
+    WorkshopError
+        If the file is missing, not TOML, or a field is unknown or out of range.
+    """
+    try:
+        settings = tomllib.loads(path.read_text(encoding="utf-8"))
+        return TypeAdapter(Printer).validate_python(settings, extra="forbid")
+    except OSError as error:
+        raise WorkshopError(f"The printer file {path} cannot be read: {error.strerror}.") from error
+    except tomllib.TOMLDecodeError as error:
+        raise WorkshopError(f"The printer file {path} is not valid TOML: {error}.") from error
+    except ValidationError as error:
+        first = error.errors()[0]
+        place = ".".join(str(step) for step in first["loc"])
+        raise WorkshopError(
+            f"The printer file {path} has a wrong entry “{place}”: {first['msg']}."
+        ) from error
+
+
+def _by(sizes: tuple[float, ...]) -> str:
+    return "x".join(f"{size:g}" for size in sizes)
+
+
+def _shifted(outline: Outline, low: np.ndarray) -> Outline:
+    return tuple((float(x - low[0]), float(y - low[1])) for x, y in outline)
