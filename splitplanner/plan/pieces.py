@@ -18,6 +18,9 @@ from splitplanner.solid import Plane, Section, Solid, to_polygons
 WHOLE = "whole"
 """Name of the piece that nothing has divided yet."""
 
+_LEAST_CONTACT = 0.01
+"""Contact of less than this (mm²) holds nothing together: rounding at corners."""
+
 
 @dataclass(frozen=True)
 class Cut:
@@ -140,7 +143,7 @@ def divide(part: Solid, cuts: Sequence[Cut], report: Report = silent) -> Divisio
     CutError
         If a cut names a piece that does not exist or that it does not divide.
     """
-    solids = _loose_bodies(WHOLE, part)
+    solids = loose_bodies(WHOLE, part)
     cut_of: dict[str, tuple[tuple[int, int], ...]] = dict.fromkeys(solids, ())
     findings: list[Finding] = []
     for index, cut in enumerate(cuts):
@@ -148,16 +151,15 @@ def divide(part: Solid, cuts: Sequence[Cut], report: Report = silent) -> Divisio
         names = _targets(cut, solids, index)
         divided = 0
         for name in names:
-            below, above = solids[name].split(cut.plane)
-            if below is None or above is None:
+            halves = cut_piece(name, solids[name], cut.plane)
+            if halves is None:
                 continue
             divided += 1
             del solids[name]
             history = cut_of.pop(name)
-            for side, half in (("1", below), ("2", above)):
-                for child, body in _loose_bodies(_child(name, side), half).items():
-                    solids[child] = body
-                    cut_of[child] = (*history, (index, 1 if side == "1" else -1))
+            for side, bodies in zip((1, -1), halves, strict=True):
+                solids.update(bodies)
+                cut_of.update(dict.fromkeys(bodies, (*history, (index, side))))
         if not divided:
             if cut.piece is not None:
                 raise CutError(
@@ -172,11 +174,25 @@ def divide(part: Solid, cuts: Sequence[Cut], report: Report = silent) -> Divisio
     return Division(part, pieces, seams, tuple(findings))
 
 
-def _child(name: str, side: str) -> str:
-    return side if name == WHOLE else f"{name}.{side}"
+def cut_piece(
+    name: str, solid: Solid, plane: Plane
+) -> tuple[dict[str, Solid], dict[str, Solid]] | None:
+    """Divide one piece.
+
+    Returns
+    -------
+    below, above : dict of piece name to solid, or None
+        The connected bodies on each side; None if the plane does not meet the piece.
+    """
+    below, above = solid.split(plane)
+    if below is None or above is None:
+        return None
+    stem = "" if name == WHOLE else f"{name}."
+    return loose_bodies(f"{stem}1", below), loose_bodies(f"{stem}2", above)
 
 
-def _loose_bodies(name: str, solid: Solid) -> dict[str, Solid]:
+def loose_bodies(name: str, solid: Solid) -> dict[str, Solid]:
+    """Return the connected bodies of a solid by name: `name` itself if there is but one."""
     bodies = solid.bodies()
     if len(bodies) == 1:
         return {name: bodies[0]}
@@ -264,10 +280,8 @@ def _cap(solid: Solid, plane: Plane, side: int) -> Section:
 def _contact(lower: Section, upper: Section) -> tuple[shapely.Polygon, ...]:
     if lower.is_empty or upper.is_empty:
         return ()
-    grid = 1e-7
-    shared = shapely.intersection(lower.shape, upper.shape, grid_size=grid)
-    # Less than a hundredth of a square millimetre holds nothing together: rounding at corners.
-    return to_polygons(shared, smallest=0.01)
+    shared = shapely.intersection(lower.shape, upper.shape, grid_size=1e-7)
+    return to_polygons(shared, smallest=_LEAST_CONTACT)
 
 
 def outline_points(section: Section, spacing: float) -> Floats:

@@ -245,12 +245,20 @@ class Solid:
         Where faces lie in the plane, the section just above it is taken; shift the plane a
         little to get the other side, or use `flat_faces` for what lies in the plane itself.
         """
-        standing = np.zeros((3, 4))
-        standing[:, :3] = plane.frame
-        standing[2, 3] = -plane.offset
-        sliced = self._manifold.transform(standing).slice(0.0)
-        rings = [np.asarray(ring, float) for ring in sliced.to_polygons()]
-        return Section(plane, polygons_from_rings(rings))
+        return self.sections(plane.shifted(-plane.offset), [plane.offset])[0]
+
+    def sections(self, base: Plane, offsets: ArrayLike) -> list[Section]:
+        """Return the sections by planes parallel to `base` at `offsets` (k,) mm from it.
+
+        The solid is stood upright only once, so many sections cost little more than one.
+        """
+        standing = np.hstack([base.frame, [[0.0], [0.0], [-base.offset]]])
+        upright = self._manifold.transform(standing)
+        found = []
+        for offset in np.asarray(offsets, float):
+            rings = [np.asarray(ring) for ring in upright.slice(float(offset)).to_polygons()]
+            found.append(Section(base.shifted(float(offset)), polygons_from_rings(rings)))
+        return found
 
     def faces_in(self, plane: Plane, tolerance: float) -> Bools:
         """Return a mask (m,) of the faces that lie in `plane` and face along its normal."""
