@@ -145,6 +145,18 @@ class Printer:
                 f"0° and 90°, got {self.overhang_limit:g}°."
             )
 
+    def hole_diameter(self, diameter: float) -> float:
+        """Return the drawn diameter (mm) of a hole that comes out at `diameter` (mm)."""
+        return diameter + self.hole_allowance
+
+    def edge_distance(self, diameter: float) -> float:
+        """Return the least distance from the axis of a pin hole to the nearest surface, mm.
+
+        Half the drawn hole and round it a wall of two printed lines, or of a quarter of the pin's
+        diameter if that is more. Common practice, no source.
+        """
+        return self.hole_diameter(diameter) / 2 + max(2 * self.line_width, diameter / 4)
+
 
 def read_printer(path: Path) -> Printer:
     """Read a printer from a TOML file with the fields of `Printer`, its bed as table ``bed``.
