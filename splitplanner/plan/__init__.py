@@ -1,5 +1,14 @@
 """The decision: part, cuts, print directions and joints; its files; and its history."""
 
+from splitplanner.plan.document import Document
+from splitplanner.plan.files import (
+    load_plan,
+    part_path,
+    plan_from_text,
+    plan_to_text,
+    save_plan,
+    with_part_path,
+)
 from splitplanner.plan.joints import Joint, Pin, Vector
 from splitplanner.plan.pieces import (
     WHOLE,
@@ -19,6 +28,7 @@ __all__ = [
     "WHOLE",
     "Cut",
     "Division",
+    "Document",
     "Joint",
     "PartFile",
     "Piece",
@@ -28,6 +38,12 @@ __all__ = [
     "Vector",
     "cut_piece",
     "divide",
+    "load_plan",
     "loose_bodies",
     "outline_points",
+    "part_path",
+    "plan_from_text",
+    "plan_to_text",
+    "save_plan",
+    "with_part_path",
 ]

@@ -1,0 +1,291 @@
+"""Plan files: the same bytes again, and one clear sentence for whatever is wrong."""
+
+import json
+import os
+import sys
+from dataclasses import replace
+from pathlib import Path
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from splitplanner.errors import ExportError, PlanFileError
+from splitplanner.plan import (
+    Cut,
+    Joint,
+    PartFile,
+    Pin,
+    Plan,
+    files,
+    load_plan,
+    part_path,
+    plan_from_text,
+    plan_to_text,
+    save_plan,
+    with_part_path,
+)
+from splitplanner.solid import Plane
+from splitplanner.workshop import Bed, Printer
+
+lengths = st.floats(-1e6, 1e6, allow_nan=False)
+sizes = st.floats(1e-3, 1e4)
+names = st.text(st.characters(blacklist_categories=("Cs",)), max_size=12)
+directions = (
+    st.tuples(*[st.floats(-1, 1)] * 3)
+    .filter(lambda v: np.linalg.norm(v) > 1e-3)
+    .map(lambda v: tuple(float(x) for x in np.array(v) / np.linalg.norm(v)))
+)
+vectors = st.tuples(lengths, lengths, lengths)
+outlines = st.lists(st.tuples(lengths, lengths), min_size=3, max_size=5).map(tuple)
+beds = st.one_of(
+    st.builds(Bed.rectangle, sizes, sizes, sizes),
+    st.builds(Bed.circle, sizes, sizes),
+    st.builds(
+        Bed,
+        st.just("outline"),
+        sizes,
+        sizes,
+        sizes,
+        st.just(0.0),
+        outlines,
+        st.lists(outlines, max_size=2).map(tuple),
+    ),
+)
+printers = st.builds(
+    Printer,
+    names,
+    beds,
+    sizes,
+    sizes,
+    sizes,
+    st.floats(1, 89),
+    lengths,
+    lengths,
+)
+cuts = st.builds(Cut, st.builds(Plane, directions, lengths), st.none() | names)
+pins = st.builds(Pin, vectors, directions, names, sizes, sizes, sizes, sizes, sizes)
+joints = st.lists(
+    st.builds(Joint, names, st.lists(pins, max_size=2).map(tuple)),
+    max_size=3,
+    unique_by=lambda joint: joint.seam,
+).map(tuple)
+plans = st.builds(
+    Plan,
+    st.builds(PartFile, names, st.sampled_from(["mm", "inch"]), names),
+    printers,
+    st.lists(cuts, max_size=4).map(tuple),
+    st.dictionaries(names, directions, max_size=3),
+    joints,
+    st.integers(0, 2**64),
+)
+
+PLAN = Plan(
+    PartFile("hood.stl", "mm", "sha256:0123"),
+    Printer("bench", Bed.of_outline(((0, 0), (200, 0), (0, 200)), 250, 2)),
+    (Cut(Plane((0.0, 0.6, 0.8), 12.5)), Cut(Plane((1.0, 0.0, 0.0), 270.0), "1.2")),
+    {"1.1": (0.0, 0.0, -1.0)},
+    (
+        Joint(
+            "S1",
+            (Pin((1.0, -2.0, 3.0), (0.0, 0.6, 0.8), "ISO 8734", 3.0, 16.0, 3.2, 8.5, 1.75),),
+        ),
+    ),
+    7,
+)
+
+
+@settings(max_examples=120, deadline=None, derandomize=True, database=None)
+@given(plans)
+def test_a_saved_plan_opens_to_the_same_plan_and_the_same_bytes(plan):
+    text = plan_to_text(plan)
+    again = plan_from_text(text)
+    assert again == plan
+    assert plan_to_text(again) == text
+
+
+@settings(max_examples=60, deadline=None, derandomize=True, database=None)
+@given(plans)
+def test_the_text_is_what_json_says_it_is(plan):
+    # Reference: Python's own JSON reader, apart from our layout.
+    record = json.loads(plan_to_text(plan))
+    assert [entry["offset"] for entry in record["cuts"]] == [c.plane.offset for c in plan.cuts]
+    assert [tuple(entry["normal"]) for entry in record["cuts"]] == [
+        c.plane.normal for c in plan.cuts
+    ]
+    assert record["part"]["path"] == plan.part.path
+    assert record["printer"]["bed"]["width"] == plan.printer.bed.width
+
+
+def test_the_layout_is_readable_and_fixed():
+    text = plan_to_text(PLAN)
+    assert text.startswith('{\n  "format": "split plan",\n  "version": 1,\n  "part": {\n')
+    assert '      "normal": [0.0, 0.6, 0.8],\n      "offset": 12.5,\n      "piece": null\n' in text
+    assert '"outline": [\n        [0.0, 0.0],\n        [200.0, 0.0],\n' in text
+    assert text.endswith('  "seed": 7\n}\n')
+    assert "\r" not in text
+    assert not any(line.endswith(" ") for line in text.splitlines())
+
+
+def test_minus_zero_and_whole_numbers_do_not_change_the_bytes():
+    one = replace(PLAN, cuts=(Cut(Plane((0.0, 0.0, 1.0), 0.0)),), print_directions={})
+    other = replace(one, cuts=(Cut(Plane((-0.0, 0.0, 1.0), -0.0)),))
+    assert plan_to_text(other) == plan_to_text(one)
+    assert "-0.0" not in plan_to_text(other)
+    whole = replace(PLAN, printer=Printer("p", Bed.rectangle(220, 220, 250)))
+    decimal = replace(PLAN, printer=Printer("p", Bed.rectangle(220.0, 220.0, 250.0)))
+    assert plan_to_text(whole) == plan_to_text(decimal)
+
+
+def test_numbers_of_numpy_are_written_as_numbers():
+    plan = replace(PLAN, seed=np.int64(5), cuts=(Cut(Plane((1.0, 0.0, 0.0), np.float64(0.1))),))
+    assert plan_from_text(plan_to_text(plan)).seed == 5
+    assert '"offset": 0.1,' in plan_to_text(plan)
+
+
+def test_a_direction_written_by_hand_is_given_length_one():
+    text = plan_to_text(PLAN).replace("[0.0, 0.0, -1.0]", "[0, 3, 4]")
+    plan = plan_from_text(text)
+    np.testing.assert_allclose(plan.print_directions["1.1"], (0, 0.6, 0.8), rtol=0, atol=1e-15)
+    assert plan_from_text(plan_to_text(plan)) == plan
+
+
+def record_with(**changes):
+    record = json.loads(plan_to_text(PLAN))
+    for place, value in changes.items():
+        *path, last = place.split("__")
+        at = record
+        for step in path:
+            at = at[int(step) if step.isdigit() else step]
+        at[last] = value
+    return json.dumps(record)
+
+
+@pytest.mark.parametrize(
+    ("text", "expected"),
+    [
+        ("", "is not valid JSON, line 1 column 1"),
+        ('{"format": "split plan",', "is not valid JSON"),
+        ("[1, 2]", "is not a plan"),
+        ("{}", "is not a plan"),
+        ('{"format": "other"}', "is not a plan"),
+        ('{"format": "split plan"}', "no whole number above 0 as its entry “version”"),
+        ('{"format": "split plan", "version": true}', "no whole number"),
+        ('{"format": "split plan", "version": 0}', "no whole number"),
+        ('{"format": "split plan", "version": 2}', "is of version 2 and this program reads up"),
+        ('{"format": "split plan", "version": 1}', "lacks the entry “part”"),
+        ('{"seed": 1, "seed": 2}', "has the entry “seed” twice"),
+        ("[" * 100_000, "nested too deep"),
+        (record_with(cuts__0__offset="12"), "wrong entry “cuts[0].offset”"),
+        (record_with(cuts__0__offset=True), "wrong entry “cuts[0].offset”"),
+        (record_with(cuts__1__normal=[1.0, 0.0]), "“cuts[1].normal[2]”"),
+        (record_with(cuts__1__normal=[0.0, 0.0, 0.0]), "“cuts[1]”: a direction needs a length"),
+        (record_with(cuts__0__colour="red"), "“cuts[0].colour” that no plan of version 1 has"),
+        (record_with(part__weight=3), "“part.weight” that no plan of version 1 has"),
+        (record_with(printer__bed__width=-1.0), "A bed needs three sizes above 0 mm"),
+        (record_with(printer__bed__colour=1), "“printer.bed.colour” that no plan"),
+        (record_with(seed=1.5), "wrong entry “seed”"),
+        (record_with(seed=-1), "wrong entry “seed”"),
+        (record_with(print_directions={"1": [0, 0, 0]}), "“print_directions.1”"),
+        (record_with(joints=[{"seam": "S1"}, {"seam": "S1"}]), "“S1” has a joint already"),
+        (record_with(cuts__0__offset=float("nan")), "holds NaN, which is not a finite number"),
+        (record_with(cuts__0__offset=float("-inf")), "holds -Infinity, which is not a finite"),
+        (record_with().replace("12.5", "1e999"), "holds 1e999, which is not a finite number"),
+        (record_with().replace("12.5", "1" * 50), "holds the number 111111111111…"),
+    ],
+)
+def test_what_is_wrong_is_said_in_one_sentence_with_the_file_named(text, expected):
+    with pytest.raises(PlanFileError) as caught:
+        plan_from_text(text, "bench/plan.json")
+    message = str(caught.value)
+    assert expected in message
+    assert message.startswith("The plan file bench/plan.json ")
+    assert message.endswith(".")
+    assert "\n" not in message
+    assert caught.value.subject == "bench/plan.json"
+
+
+@pytest.mark.parametrize("offset", [float("nan"), float("inf")])
+def test_a_plan_that_could_not_be_opened_again_is_not_saved(tmp_path, offset):
+    pin = replace(PLAN.joints[0].pins[0], at=(0.0, offset, 0.0))
+    plan = replace(PLAN, joints=(Joint("S1", (pin,)),))
+    with pytest.raises(PlanFileError, match="not finite"):
+        save_plan(plan, tmp_path / "plan.json")
+    assert list(tmp_path.iterdir()) == []
+    with pytest.raises(PlanFileError, match="a joint already"):
+        plan_to_text(replace(PLAN, joints=(Joint("S1"), Joint("S1"))))
+
+
+def test_files_hold_the_same_bytes_after_opening_and_saving(tmp_path):
+    first, second = tmp_path / "plan.json", tmp_path / "again.json"
+    save_plan(replace(PLAN, part=PartFile("höhe/ß part.stl", "mm", "x")), first)
+    save_plan(load_plan(first), second)
+    assert first.read_bytes() == second.read_bytes()
+    assert "höhe/ß part.stl" in first.read_bytes().decode("utf-8")
+    assert sorted(path.name for path in tmp_path.iterdir()) == ["again.json", "plan.json"]
+
+
+def test_a_byte_order_mark_and_other_line_ends_are_read(tmp_path):
+    path = tmp_path / "plan.json"
+    path.write_bytes(b"\xef\xbb\xbf" + plan_to_text(PLAN).replace("\n", "\r\n").encode())
+    assert load_plan(path) == PLAN
+
+
+def test_an_absolute_path_of_the_part_is_kept_relative_to_the_plan(tmp_path):
+    model = tmp_path / "models" / "hood.stl"
+    plan_file = tmp_path / "out" / "plan.json"
+    model.parent.mkdir()
+    plan_file.parent.mkdir()
+    save_plan(replace(PLAN, part=replace(PLAN.part, path=str(model))), plan_file)
+    loaded = load_plan(plan_file)
+    assert loaded.part.path == "../models/hood.stl"
+    assert part_path(loaded, plan_file) == Path(os.path.realpath(model))
+
+
+def test_the_folder_can_move_with_its_part_and_a_plan_can_be_kept_elsewhere(tmp_path):
+    here, there = tmp_path / "a" / "plan.json", tmp_path / "b" / "c" / "plan.json"
+    plan = replace(PLAN, part=replace(PLAN.part, path="hood.stl"))
+    assert part_path(plan, here) == Path(os.path.realpath(tmp_path)) / "a" / "hood.stl"
+    moved = with_part_path(plan, part_path(plan, here), there)
+    assert moved.part.path == "../../a/hood.stl"
+    assert part_path(moved, there) == part_path(plan, here)
+
+
+def test_files_that_cannot_be_read_or_written_are_said_so(tmp_path):
+    with pytest.raises(PlanFileError, match="does not exist"):
+        load_plan(tmp_path / "none.json")
+    with pytest.raises(PlanFileError, match="cannot be read"):
+        load_plan(tmp_path)
+    (tmp_path / "picture.json").write_bytes(b"\x89PNG\xff")
+    with pytest.raises(PlanFileError, match="not UTF-8"):
+        load_plan(tmp_path / "picture.json")
+    with pytest.raises(ExportError, match="does not exist; create it first"):
+        save_plan(PLAN, tmp_path / "none" / "plan.json")
+
+
+def test_an_older_version_is_brought_up_step_by_step(monkeypatch):
+    # A pretended version 2, in which the seed was called "start" before.
+    def upgrade(record):
+        return {**{k: v for k, v in record.items() if k != "start"}, "seed": record["start"]}
+
+    class Later(files._PlanFile):
+        version: int
+
+    record = json.loads(record_with())
+    record["start"] = record.pop("seed")
+    monkeypatch.setattr(files, "VERSION", 2)
+    monkeypatch.setattr(files, "_UPGRADES", {1: upgrade})
+    monkeypatch.setattr(files, "_PlanFile", Later)
+    assert plan_from_text(json.dumps(record)) == PLAN
+
+
+def test_every_older_version_has_an_upgrade():
+    assert set(files._UPGRADES) == set(range(1, files.VERSION))
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="file names are Unicode there")
+def test_a_name_that_is_no_text_is_refused_and_not_written_damaged(tmp_path):
+    plan = replace(PLAN, part=PartFile("bad\udc80.stl", "mm", "x"))
+    with pytest.raises(PlanFileError):
+        save_plan(plan, tmp_path / "plan.json")
