@@ -20,6 +20,7 @@ _REASONS = {
     errno.ENAMETOOLONG: "the name is too long; choose a shorter one",
     errno.ENOENT: "the folder it should be in does not exist; create it first",
     errno.ENOTDIR: "a part of that path is a file, not a folder; choose another place",
+    errno.EEXIST: "there is a file where a folder is needed; choose another place",
     errno.EISDIR: "there is a folder of that name; choose another name",
 }
 
