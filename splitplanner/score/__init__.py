@@ -1,5 +1,61 @@
 """One module a criterion, one function each: what a plan is measured by."""
 
+from splitplanner.score.bed_fit import BedFit, bed_fit, bed_fits, best_fit, fit_findings
+from splitplanner.score.directions import diagonal_directions, print_directions
+from splitplanner.score.overhang import Overhang, overhang, overhang_areas
 from splitplanner.score.room import Room, lever_arm, room, seam_shape, shrunk, widest_place
+from splitplanner.score.scorecard import (
+    CRITERIA,
+    REFERENCE_PIN,
+    Criterion,
+    Figures,
+    PieceFigures,
+    Scorecard,
+    SeamRow,
+    Term,
+    measure,
+    measure_piece,
+    measure_seam,
+    scorecard,
+)
+from splitplanner.score.seam import SeamFigures, seam_figures
+from splitplanner.score.soundness import soundness, thick_enough, thin_skins
+from splitplanner.score.support import Support, support_volume
 
-__all__ = ["Room", "lever_arm", "room", "seam_shape", "shrunk", "widest_place"]
+__all__ = [
+    "CRITERIA",
+    "REFERENCE_PIN",
+    "BedFit",
+    "Criterion",
+    "Figures",
+    "Overhang",
+    "PieceFigures",
+    "Room",
+    "Scorecard",
+    "SeamFigures",
+    "SeamRow",
+    "Support",
+    "Term",
+    "bed_fit",
+    "bed_fits",
+    "best_fit",
+    "diagonal_directions",
+    "fit_findings",
+    "lever_arm",
+    "measure",
+    "measure_piece",
+    "measure_seam",
+    "overhang",
+    "overhang_areas",
+    "print_directions",
+    "room",
+    "scorecard",
+    "seam_figures",
+    "seam_shape",
+    "shrunk",
+    "soundness",
+    "support_volume",
+    "thick_enough",
+    "thin_skins",
+    "widest_place",
+]

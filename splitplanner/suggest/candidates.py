@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
+from scipy.spatial import ConvexHull
 
 from splitplanner.arrays import Floats
 from splitplanner.solid import Plane, Solid
@@ -109,8 +110,6 @@ def _tightest_rectangle(points: Floats, normal: Floats) -> Floats:
     """Return the frame (rows) whose last axis is `normal` and whose rectangle is smallest."""
     plane = Plane.through((0, 0, 0), normal)
     flat = plane.to_plane(points)
-    from scipy.spatial import ConvexHull
-
     outline = flat[ConvexHull(flat).vertices]
     edges = np.roll(outline, -1, axis=0) - outline
     angles = np.unique(np.round(np.arctan2(edges[:, 1], edges[:, 0]) % (np.pi / 2), 12))

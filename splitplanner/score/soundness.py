@@ -1,0 +1,227 @@
+"""Is a division sound: closed, connected, fitting pieces without slivers that add up to the part.
+
+Joints are checked beside the joints themselves, in `splitplanner.joint`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+
+import numpy as np
+import shapely
+
+from splitplanner.findings import Finding, Severity
+from splitplanner.plan import Cut, Division, Piece, Seam, Vector
+from splitplanner.progress import Report, silent
+from splitplanner.score.bed_fit import bed_fit, fit_findings
+from splitplanner.solid import Solid, outline_edges, to_polygons
+from splitplanner.workshop import Printer
+
+VOLUME_TOLERANCE = 1e-6
+"""Relative to the part's volume."""
+
+_FEATHER = 4.0
+"""A skin may run out this many line widths from where the piece is a line thick: the feather edge
+of a sloping wall."""
+
+_PATCH = 4.0
+"""A thin skin counts from this area on, mm²; less is rounding and corners."""
+
+
+def soundness(
+    division: Division,
+    ups: Mapping[str, Vector],
+    cuts: tuple[Cut, ...],
+    printer: Printer,
+    report: Report = silent,
+) -> tuple[Finding, ...]:
+    """Check a division before joints are added.
+
+    Parameters
+    ----------
+    division : Division
+    ups : mapping of piece name to print direction
+    cuts : tuple of Cut
+        The cuts that made the division.
+    printer : Printer
+    report : progress callback
+
+    Returns
+    -------
+    tuple of Finding
+        Faults where the plan is not sound; empty when it is.
+    """
+    found: list[Finding] = list(division.findings)
+    for index, piece in enumerate(division.pieces):
+        report(0.6 * index / len(division.pieces), f"checking piece {piece.number}")
+        found += closed(piece)
+        found += connected(piece)
+        found += thick_enough(piece, printer.line_width)
+        fit = bed_fit(piece.solid, ups[piece.name], printer.bed)
+        found += fit_findings(fit, str(piece.number), piece.solid, printer.bed)
+    for index, seam in enumerate(division.seams):
+        report(0.6 + 0.2 * index / len(division.seams), f"checking seam {seam.name}")
+        found += thin_skins(seam, division, printer.line_width)
+    report(0.8, "checking that the pieces add up")
+    found += adding_up(division)
+    found += assembling(division, cuts)
+    return tuple(found)
+
+
+def closed(piece: Piece) -> Iterator[Finding]:
+    """Find edges that do not belong to exactly two faces in opposite order."""
+    faces, vertices = piece.solid.faces, piece.solid.vertices
+    starts, ends = outline_edges(faces)
+    edges = np.concatenate([faces[:, [0, 1]], faces[:, [1, 2]], faces[:, [2, 0]]])
+    repeated = len(edges) - len(np.unique(edges, axis=0))
+    if len(starts) or repeated:
+        yield Finding(
+            "piece.open",
+            Severity.FAULT,
+            f"Piece {piece.number} is not closed: {len(starts) + repeated} edges do not join two "
+            "faces; move the cut a little.",
+            piece.name,
+            (vertices[starts] + vertices[ends]) / 2,
+            float(len(starts) + repeated),
+            0.0,
+            "edges",
+        )
+
+
+def connected(piece: Piece) -> Iterator[Finding]:
+    """Find a piece of several bodies."""
+    bodies = piece.solid.bodies()
+    if len(bodies) > 1:
+        yield Finding(
+            "piece.loose",
+            Severity.FAULT,
+            f"Piece {piece.number} is {len(bodies)} bodies that do not touch; name each "
+            "in its cut.",
+            piece.name,
+            np.array([body.centroid for body in bodies]),
+            float(len(bodies)),
+            1.0,
+            "bodies",
+        )
+
+
+def thick_enough(piece: Piece, line_width: float) -> Iterator[Finding]:
+    """Find dust and slivers: pieces whose mean thickness 2 V / A is below one line.
+
+    Twice volume over surface is the thickness of a plate; no body is thinner everywhere.
+    """
+    thickness = 2 * piece.solid.volume / piece.solid.area
+    if thickness < line_width:
+        dust = float(piece.solid.extents.max()) < 10 * line_width
+        yield Finding(
+            "piece.dust" if dust else "piece.sliver",
+            Severity.FAULT,
+            f"Piece {piece.number} is {'dust' if dust else 'a sliver'}, {thickness:.2f} mm thick "
+            f"on average and {piece.solid.volume:.1f} mm³; move the cut that made it.",
+            piece.name,
+            piece.solid.centroid[None, :],
+            thickness,
+            line_width,
+            "mm",
+        )
+
+
+def thin_skins(seam: Seam, division: Division, line_width: float) -> Iterator[Finding]:
+    """Find places where the material behind a seam is thinner than one line.
+
+    On each side the seam is compared with the section one line further in: what is not there any
+    more, but for a feather edge, is a skin.
+    """
+    for name, side in ((seam.below, -1), (seam.above, 1)):
+        piece = division.piece(name)
+        behind = piece.solid.section(seam.plane.shifted(side * line_width)).shape
+        gone = seam.section.shape.difference(behind.buffer(_FEATHER * line_width))
+        skins = to_polygons(gone, smallest=_PATCH)
+        if skins:
+            area = float(sum(skin.area for skin in skins))
+            places = [shapely.point_on_surface(skin).coords[0] for skin in skins]
+            yield Finding(
+                "seam.thin_skin",
+                Severity.FAULT,
+                f"Seam {seam.name} leaves {area:.0f} mm² of skin thinner than one line "
+                f"({line_width:g} mm) on piece {piece.number}; move the cut by a few millimetres.",
+                seam.name,
+                seam.plane.to_space(places),
+                area,
+                _PATCH,
+                "mm2",
+            )
+
+
+def adding_up(division: Division) -> Iterator[Finding]:
+    """Find a volume that is lost, or pieces that overlap."""
+    whole = division.part.volume
+    total = sum(piece.solid.volume for piece in division.pieces)
+    if abs(total - whole) > VOLUME_TOLERANCE * whole:
+        yield Finding(
+            "pieces.volume",
+            Severity.FAULT,
+            f"The pieces hold {total:.3f} mm³ and the part {whole:.3f} mm³; they do not add up.",
+            measured=total,
+            allowed=whole,
+            unit="mm3",
+        )
+    shared, places = _overlap(division.pieces)
+    if shared > VOLUME_TOLERANCE * whole:
+        yield Finding(
+            "pieces.overlap",
+            Severity.FAULT,
+            f"Pieces overlap by {shared:.3f} mm³ in all; check the cuts.",
+            where=np.array(places),
+            measured=shared,
+            allowed=VOLUME_TOLERANCE * whole,
+            unit="mm3",
+        )
+
+
+def _overlap(pieces: tuple[Piece, ...]) -> tuple[float, list[np.ndarray]]:
+    shared, places = 0.0, []
+    for index, one in enumerate(pieces):
+        for other in pieces[index + 1 :]:
+            if _apart(one.solid, other.solid):
+                continue
+            both = one.solid.intersection(other.solid)
+            if not both.is_empty and both.volume > 0:
+                shared += both.volume
+                places.append(both.bounds.mean(axis=0))
+    return shared, places
+
+
+def _apart(one: Solid, other: Solid) -> bool:
+    """Return whether two bounding boxes do not overlap by more than rounding."""
+    slack = 1e-9 * max(one.size, other.size)
+    low = np.maximum(one.bounds[0], other.bounds[0])
+    high = np.minimum(one.bounds[1], other.bounds[1])
+    return bool((high - low <= slack).any())
+
+
+def assembling(division: Division, cuts: tuple[Cut, ...]) -> Iterator[Finding]:
+    """Find pieces that block each other when the cuts are joined last first.
+
+    Joining the cuts in reverse order, the two sides of each come together along its normal. That
+    is free when the whole of each side lies on its own side of the plane.
+    """
+    for seam in division.seams:
+        cut = cuts[seam.cut]
+        below, above = division.piece(seam.below).solid, division.piece(seam.above).solid
+        reach = max(
+            float(cut.plane.height(below.vertices).max()),
+            -float(cut.plane.height(above.vertices).min()),
+        )
+        if reach > 1e-6 * division.part.size:
+            yield Finding(
+                "seam.blocked",
+                Severity.FAULT,
+                f"The pieces at seam {seam.name} cannot be pushed together along its normal: one "
+                f"reaches {reach:.2f} mm past the seam.",
+                seam.name,
+                seam.section.centroid[None, :],
+                reach,
+                0.0,
+                "mm",
+            )

@@ -1,0 +1,233 @@
+"""Proposals: whole plans that are sound, scored exactly, and really different from each other."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+
+from splitplanner.errors import NoProposalError
+from splitplanner.findings import Finding, faults
+from splitplanner.plan import Cut, PartFile, Plan
+from splitplanner.progress import Report, part_of, silent
+from splitplanner.score import soundness
+from splitplanner.solid import Solid, seen_from_outside
+from splitplanner.suggest.bounds import LowerBound, lower_bound
+from splitplanner.suggest.layouts import Layout, LayoutSearch
+from splitplanner.suggest.refining import Draft, Refiner
+from splitplanner.workshop import Printer
+
+STAND_IN_TRIANGLES = 12_000
+"""Parts with more triangles than this are searched on a lighter stand-in."""
+
+STAND_IN_TOLERANCE = 0.05
+"""How far (mm) the stand-in's surface may lie from the part's; the finalists are cut exactly."""
+
+
+@dataclass(frozen=True, eq=False)
+class Proposal:
+    """A sound plan, its exact figures, and why one would choose it.
+
+    Attributes
+    ----------
+    number : int
+        1 is the best by plan score.
+    plan : Plan
+        Without joints.
+    draft : Draft
+        Its division and scorecard, exact.
+    reason : str
+    """
+
+    number: int
+    plan: Plan
+    draft: Draft
+    reason: str
+
+
+@dataclass(frozen=True, eq=False)
+class Suggestion:
+    """The proposals for one part.
+
+    Attributes
+    ----------
+    proposals : tuple of Proposal
+        Best first.
+    bound : LowerBound
+        The number of pieces that no plan can go below.
+    findings : tuple of Finding
+    """
+
+    proposals: tuple[Proposal, ...]
+    bound: LowerBound
+    findings: tuple[Finding, ...] = ()
+
+    @property
+    def least_pieces(self) -> int:
+        """The least number of pieces among the proposals."""
+        return min(len(proposal.draft.division.pieces) for proposal in self.proposals)
+
+
+def suggest(
+    part: Solid,
+    part_file: PartFile,
+    printer: Printer,
+    *,
+    seed: int = 0,
+    most: int = 5,
+    report: Report = silent,
+) -> Suggestion:
+    """Propose plans for a part.
+
+    Parameters
+    ----------
+    part : Solid
+    part_file : PartFile
+        Written into the plans.
+    printer : Printer
+    seed : int
+        Written into the plans; the search is deterministic.
+    most : int
+        No more proposals than this.
+    report : progress callback
+
+    Returns
+    -------
+    Suggestion
+        At least one proposal; the least number of pieces found and one more.
+
+    Raises
+    ------
+    NoProposalError
+        If nothing sound was found.
+    """
+    report(0.0, "making a light stand-in")
+    stand_in = part
+    if len(part.faces) > STAND_IN_TRIANGLES:
+        stand_in = part.simplified(STAND_IN_TOLERANCE)
+    layouts = LayoutSearch(stand_in, printer.bed, part_of(report, 0.02, 0.25)).run()
+    drafts = _refined(stand_in, layouts, printer, part_of(report, 0.25, 0.7))
+    finalists = _exact(part, drafts, printer, most, part_of(report, 0.7, 1.0))
+    if not finalists:
+        raise NoProposalError(_why_nothing(part, layouts, printer))
+    finalists.sort(key=lambda draft: round(draft.score, 6))
+    proposals = tuple(
+        Proposal(
+            number,
+            Plan(part_file, printer, draft.cuts, draft.ups, (), seed),
+            draft,
+            _reason(draft, finalists),
+        )
+        for number, draft in enumerate(finalists, 1)
+    )
+    return Suggestion(proposals, lower_bound(part, printer.bed))
+
+
+def _refined(
+    stand_in: Solid, layouts: list[Layout], printer: Printer, report: Report
+) -> list[Draft]:
+    """Score every layout as it stands, refine the most promising, and return them best first."""
+    report(0.0, "finding the good side")
+    seen = seen_from_outside(stand_in)
+    refiner = Refiner(stand_in, seen, printer, resolution=stand_in.size / 250)
+    scored: list[tuple[float, Layout]] = []
+    for index, layout in enumerate(layouts):
+        report(0.05 + 0.35 * index / len(layouts), f"scoring layout {index + 1} of {len(layouts)}")
+        draft = refiner.draft(layout.cuts)
+        scored.append((np.inf if draft is None else draft.score, layout))
+    scored.sort(key=lambda item: item[0])
+    chosen = _by_count(scored, each=4)
+    drafts = []
+    for index, layout in enumerate(chosen):
+        start, end = (0.4 + 0.6 * (index + k) / len(chosen) for k in (0, 1))
+        draft = refiner.refine(layout, part_of(report, start, end))
+        if draft is not None:
+            drafts.append(draft)
+    return sorted(drafts, key=lambda draft: draft.score)
+
+
+def _by_count(scored: list[tuple[float, Layout]], each: int) -> list[Layout]:
+    """Return the best `each` layouts of every number of pieces, best first."""
+    taken: dict[int, int] = {}
+    chosen = []
+    for _, layout in scored:
+        taken[layout.pieces] = taken.get(layout.pieces, 0) + 1
+        if taken[layout.pieces] <= each:
+            chosen.append(layout)
+    return chosen
+
+
+def _exact(
+    part: Solid, drafts: list[Draft], printer: Printer, most: int, report: Report
+) -> list[Draft]:
+    """Cut the drafts exactly, best first, and keep those that are sound and differ."""
+    report(0.0, "finding the good side")
+    refiner = Refiner(part, seen_from_outside(part), printer, exact=True)
+    kept: list[Draft] = []
+    for index, draft in enumerate(drafts):
+        if len(kept) == most:
+            break
+        if any(same_idea(draft.cuts, other.cuts, part) for other in kept):
+            continue
+        start, end = (0.1 + 0.9 * (index + k) / len(drafts) for k in (0.0, 0.7))
+        exact = refiner.draft(draft.cuts, part_of(report, start, end))
+        if exact is None:
+            continue
+        report(end, "checking that the plan is sound")
+        if not faults(soundness(exact.division, exact.ups, exact.cuts, printer)):
+            kept.append(exact)
+    return kept
+
+
+def same_idea(one: tuple[Cut, ...], other: tuple[Cut, ...], part: Solid) -> bool:
+    """Return whether two plans differ in nothing that matters.
+
+    They are the same idea if they have as many cuts and every cut of one has its match in the
+    other: within 5° and a twelfth of the part's size.
+    """
+    if len(one) != len(other):
+        return False
+    left = list(other)
+    for cut in one:
+        match = next((c for c in left if _alike(cut, c, part)), None)
+        if match is None:
+            return False
+        left.remove(match)
+    return True
+
+
+def _alike(one: Cut, other: Cut, part: Solid) -> bool:
+    cosine = float(np.dot(one.plane.normal, other.plane.normal))
+    if abs(cosine) < math.cos(math.radians(5.0)):
+        return False
+    middle = part.bounds.mean(axis=0)
+    here, there = float(one.plane.height(middle)), float(other.plane.height(middle))
+    shift = here - math.copysign(there, there * cosine)
+    return abs(shift) < float(part.size) / 12
+
+
+def _reason(draft: Draft, drafts: list[Draft]) -> str:
+    """Say in one sentence what sets a plan apart from the others."""
+    count = len(draft.division.pieces)
+    least = min(len(other.division.pieces) for other in drafts)
+    words = ["fewest pieces" if count == least else f"{count - least} more than the fewest pieces"]
+    for term in draft.card.terms[3:]:
+        index = draft.card.terms.index(term)
+        values = [other.card.terms[index].value for other in drafts]
+        if len(drafts) > 1 and term.value == min(values) and term.value < max(values) - 1e-9:
+            words.append(f"least {term.criterion.name}")
+    return ", ".join(words[:4])
+
+
+def _why_nothing(part: Solid, layouts: list[Layout], printer: Printer) -> str:
+    size = " x ".join(f"{extent:.0f}" for extent in part.extents)
+    if not layouts:
+        return (
+            f"No way was found to cut the part ({size} mm) into pieces that fit the bed "
+            f"({printer.bed}); use a larger bed or a smaller margin."
+        )
+    return (
+        f"{len(layouts)} ways to cut the part ({size} mm) fit the bed ({printer.bed}), but each "
+        "leaves slivers or skins thinner than a line; set cuts by hand or use a thinner line."
+    )
