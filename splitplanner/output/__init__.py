@@ -1,1 +1,17 @@
-"""The output room."""
+"""What leaves the program: meshes, 3MF, papers and pictures, written whole or not at all."""
+
+from splitplanner.output.mesh_files import stl_bytes
+from splitplanner.output.printable import PrintableMesh, printable_mesh
+from splitplanner.output.three_mf import BuildItem, on_beds, three_mf_bytes
+from splitplanner.output.writing import whole_folder, write_file
+
+__all__ = [
+    "BuildItem",
+    "PrintableMesh",
+    "on_beds",
+    "printable_mesh",
+    "stl_bytes",
+    "three_mf_bytes",
+    "whole_folder",
+    "write_file",
+]
