@@ -1,0 +1,393 @@
+"""Convex plan views on a bed of any outline, with blocked areas: Minkowski sums over the yaw.
+
+At one yaw the shifts that work are what is left of the bed's convex hull, eroded by the plan view,
+after taking away the Minkowski sum of every obstacle with the mirrored plan view (Lozano-Pérez,
+IEEE Trans. Computers C-32 (1983) 108: configuration space obstacles). Obstacles are the blocked
+areas and the pockets of an outline that is not convex, cut into triangles, so every sum is one of
+two convex polygons. This is exact at the yaw; the yaws are those at which edges are parallel and a
+2° set, and the best of them is refined until the yaw is known to 1e-6°.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import lru_cache
+from typing import Any
+
+import numpy as np
+import shapely
+
+from splitplanner.arrays import Floats, Ints, frozen_floats
+from splitplanner.score.plan_fit import enclosing_circle, turned
+from splitplanner.solid import to_polygons
+from splitplanner.workshop import Bed
+
+_CIRCLE_SIDES = 256
+"""Rays on which the shifts of a round bed with blocked areas are exact; less between them."""
+_STEP = 2.0
+_WINDOW = 8.0
+_LEAST_STEP = 1e-6
+_LONGEST_EDGES = 24
+_GAIN = 1e-10
+
+
+@dataclass(frozen=True, eq=False)
+class FreeArea:
+    """What a bed leaves free in plan.
+
+    Attributes
+    ----------
+    shape : shapely geometry
+        Outline less margin and blocked areas, mm.
+    corners : (k, 2) float array
+        Convex hull of `shape`, counter-clockwise, mm; (0, 2) when nothing is free.
+    normals, offsets : (k, 2), (k,) float array
+        The hull as ``normal · p <= offset``, mm.
+    obstacles : (j, 3, 2) float array
+        Triangles that fill the hull less `shape`, counter-clockwise, mm.
+    disc : (x, y, radius) or None
+        The true outline of a round bed, mm; the hull is then a polygon round it.
+    """
+
+    shape: Any
+    corners: Floats
+    normals: Floats
+    offsets: Floats
+    obstacles: Floats
+    disc: tuple[float, float, float] | None = None
+
+    @property
+    def size(self) -> tuple[float, float]:
+        """Width and depth of the bounding rectangle, mm."""
+        if not len(self.corners):
+            return 0.0, 0.0
+        width, depth = np.ptp(self.corners, axis=0)
+        return float(width), float(depth)
+
+    @property
+    def middle(self) -> tuple[float, float]:
+        """Centre of the bounding rectangle, mm."""
+        if not len(self.corners):
+            return 0.0, 0.0
+        x, y = (self.corners.min(axis=0) + self.corners.max(axis=0)) / 2.0
+        return float(x), float(y)
+
+
+@lru_cache(maxsize=32)
+def free_area(bed: Bed) -> FreeArea:
+    """Return what `bed` leaves free in plan: outline less margin, less blocked areas.
+
+    The margin of an outline is taken off by an offset with round corners (64 chords a quarter).
+    """
+    whole = _outline(bed)
+    shape = whole
+    for area in bed.blocked:
+        for polygon in to_polygons(shapely.Polygon(area)):
+            shape = shape.difference(polygon)
+    shape = shapely.MultiPolygon(to_polygons(shape))
+    if shape.is_empty:
+        none = frozen_floats(np.empty((0, 2)))
+        return FreeArea(shape, none, none, frozen_floats([]), frozen_floats(np.empty((0, 3, 2))))
+    disc = None
+    hull = shapely.normalize(shape.convex_hull)
+    if bed.kind == "circle":
+        hull = whole
+        disc = (bed.width / 2.0, bed.width / 2.0, bed.width / 2.0 - bed.margin)
+    corners = np.asarray(shapely.orient_polygons(hull).exterior.coords)[:-1]
+    edges = np.roll(corners, -1, axis=0) - corners
+    normals = np.stack([edges[:, 1], -edges[:, 0]], axis=1)
+    normals /= np.linalg.norm(normals, axis=1)[:, None]
+    offsets = np.einsum("ij,ij->i", normals, corners)
+    return FreeArea(
+        shape,
+        frozen_floats(corners),
+        frozen_floats(normals),
+        frozen_floats(offsets),
+        frozen_floats(_triangles(hull.difference(shape))),
+        disc,
+    )
+
+
+def _outline(bed: Bed) -> Any:
+    """Return the plan less margin; of a round bed the polygon drawn round it."""
+    if bed.kind == "rectangle":
+        m = bed.margin
+        return shapely.box(m, m, bed.width - m, bed.depth - m)
+    if bed.kind == "circle":
+        radius = bed.width / 2.0
+        around = (radius - bed.margin) / np.cos(np.pi / 64)
+        return shapely.Polygon(around * _spokes(64) + radius)
+    plan = shapely.MultiPolygon(to_polygons(shapely.Polygon(bed.outline)))
+    return plan.buffer(-bed.margin, quad_segs=64) if bed.margin > 0.0 else plan
+
+
+def _spokes(count: int) -> Floats:
+    angles = 2.0 * np.pi * np.arange(count) / count
+    spokes: Floats = np.stack([np.cos(angles), np.sin(angles)], axis=1)
+    return spokes
+
+
+def _triangles(area: Any) -> Floats:
+    """Return counter-clockwise triangles (j, 3, 2) that fill `area`; dust is left out."""
+    found = [
+        np.asarray(shapely.orient_polygons(triangle).exterior.coords)[:3]
+        for polygon in to_polygons(area, smallest=1e-9)
+        for triangle in shapely.get_parts(shapely.constrained_delaunay_triangles(polygon))
+    ]
+    return np.array(found).reshape(-1, 3, 2)
+
+
+def feasible_shifts(free: FreeArea, outline: Floats) -> Any:
+    """Return every shift that puts the convex `outline` (n, 2) mm into `free`.
+
+    Returns
+    -------
+    shapely geometry
+        Polygons of shifts (x, y) in mm; empty when it does not fit.
+    """
+    eroded = _eroded(free, outline)
+    if len(eroded) < 3:
+        return shapely.Polygon()
+    region = shapely.Polygon(eroded)
+    if not len(free.obstacles):
+        return region
+    blocked = shapely.union_all(shapely.polygons(_sums(free.obstacles, -outline)))
+    return region.difference(blocked)
+
+
+def _eroded(free: FreeArea, outline: Floats) -> Floats:
+    """Return the shifts (m, 2) that keep `outline` in the hull of `free`; (0, 2) when none does."""
+    if free.disc is not None:
+        return _eroded_disc(free.disc, outline)
+    reach = free.offsets - (outline @ free.normals.T).max(axis=0)
+    low = free.corners.min(axis=0) - outline.min(axis=0)
+    high = free.corners.max(axis=0) - outline.max(axis=0)
+    if (low > high).any():
+        return np.empty((0, 2))
+    region = np.array([low, [high[0], low[1]], high, [low[0], high[1]]])
+    for normal, offset in zip(free.normals, reach, strict=True):
+        over = region @ normal - offset
+        outside = over > 0.0
+        if not outside.any():
+            continue
+        if outside.all():
+            return np.empty((0, 2))
+        region = _clipped(region, over, outside)
+    return region
+
+
+def _eroded_disc(disc: tuple[float, float, float], outline: Floats) -> Floats:
+    """Return the shifts (m, 2) that keep `outline` in a disc, exact along each of 256 rays.
+
+    They are what the discs of that radius round the corners, mirrored, have in common: convex,
+    and not empty only if the middle of the smallest enclosing circle can lie in the disc's.
+    """
+    x, y, radius = disc
+    middle, least = enclosing_circle(outline)
+    if least > radius:
+        return np.empty((0, 2))
+    arms = outline - middle
+    rays = _spokes(_CIRCLE_SIDES)
+    along = rays @ arms.T
+    # How far each corner may travel along each ray before it leaves the disc.
+    beyond = radius**2 - np.einsum("ij,ij->i", arms, arms)
+    travel = np.sqrt(np.maximum(along**2 + beyond, 0.0)) - along
+    shifts: Floats = np.array([x, y]) - middle + rays * travel.min(axis=1)[:, None]
+    return shifts
+
+
+def _clipped(region: Floats, over: Floats, outside: np.ndarray) -> Floats:
+    """Return the convex `region` less what lies over one line (Sutherland & Hodgman, 1974)."""
+    following, over_next = np.roll(region, -1, axis=0), np.roll(over, -1)
+    crosses = outside != np.roll(outside, -1)
+    share = np.divide(over, over - over_next, out=np.zeros_like(over), where=crosses)
+    both = np.stack([region, region + share[:, None] * (following - region)], axis=1)
+    kept: Floats = both.reshape(-1, 2)[np.stack([~outside, crosses], axis=1).ravel()]
+    return kept
+
+
+def _sums(triangles: Floats, outline: Floats) -> Floats:
+    """Return the Minkowski sums of `triangles` (j, 3, 2) and a convex `outline`, (j, n + 3, 2).
+
+    Both counter-clockwise: the edges of the sum are those of both, in the order of their angles.
+    """
+    count = len(triangles)
+    own = np.broadcast_to(outline, (count, *outline.shape))
+    edges = np.concatenate(
+        [np.roll(own, -1, axis=1) - own, np.roll(triangles, -1, axis=1) - triangles], axis=1
+    )
+    angles = np.mod(np.arctan2(edges[..., 1], edges[..., 0]), 2.0 * np.pi)
+    order = np.argsort(angles, axis=1, kind="stable")
+    steps = np.take_along_axis(edges, order[..., None], axis=1)
+    first = _lowest(own) + _lowest(triangles)
+    corners: Floats = first[:, None] + np.cumsum(steps, axis=1)
+    corners[:, -1] = first
+    return corners
+
+
+def _lowest(rings: Floats) -> Floats:
+    """Return the corner from which the edge of smallest angle starts: lowest, then leftmost."""
+    least = rings[..., 1].min(axis=1, keepdims=True)
+    x = np.where(rings[..., 1] == least, rings[..., 0], np.inf)
+    chosen: Floats = rings[np.arange(len(rings)), x.argmin(axis=1)]
+    return chosen
+
+
+def fits_at(free: FreeArea, outline: Floats, yaw: float, scale: float) -> bool:
+    """Return whether `outline` (n, 2), turned by `yaw` (degrees) and scaled, fits `free`."""
+    return not bool(feasible_shifts(free, turned(outline, yaw) * scale).is_empty)
+
+
+def largest_scale(
+    free: FreeArea, outline: Floats, enough: float, beat: float = 0.0
+) -> tuple[float, float] | None:
+    """Return the largest scale at which `outline` (n, 2) fits `free`, and its yaw in degrees.
+
+    A smaller copy of a convex outline lies in the larger one, so fitting is monotone in scale.
+    Every yaw is first asked whether it beats the best so far, and only then measured.
+
+    Parameters
+    ----------
+    free : FreeArea
+    outline : (n, 2) float array, mm
+        Convex, counter-clockwise, with an area.
+    enough : float
+        The search stops when this scale is reached (such as the scale the height allows).
+    beat : float
+        Scales up to this one are of no interest: None is returned for them.
+    """
+    if not len(free.corners):
+        return (0.0, 0.0) if beat <= 0.0 else None
+    search = _YawSearch(free, outline, enough, beat)
+    yaws = _trial_yaws(free, outline)
+    bounds = _upper_bounds(free, outline, yaws)
+    for window in _windows(yaws, bounds):
+        middle = _WINDOW * (np.floor(yaws[window[0]] / _WINDOW) + 0.5)
+        # Less is found only from the second window on: the first sets the mark.
+        if search.scale > 0.0 and not search.fits(middle, search.scale * _kept(outline)):
+            continue
+        for index in window:
+            if bounds[index] > search.scale * (1.0 + _GAIN):
+                search.offer(float(yaws[index]), 1e-3)
+    search.settle()
+    step = _STEP / 2.0
+    while step > _LEAST_STEP and search.scale < enough and search.found:
+        before, yaw = search.scale, search.yaw
+        for turn in (yaw - step, yaw + step):
+            search.offer(turn, max(_GAIN, 1e-2 * float(np.radians(step))))
+        if search.scale <= before * (1.0 + 1e-9):
+            step /= 2.0
+    search.settle()
+    return (search.scale, search.yaw % 360.0) if search.found else None
+
+
+def _windows(yaws: Floats, bounds: Floats) -> list[Ints]:
+    """Return the indices of the yaws in each window of 8°, the most promising first."""
+    window = np.floor(yaws / _WINDOW).astype(int)
+    order = np.lexsort((yaws, -np.round(bounds, 9)))
+    groups = [order[window[order] == which] for which in np.unique(window)]
+    return sorted(groups, key=lambda group: (-round(float(bounds[group[0]]), 9), int(group[0])))
+
+
+def _kept(outline: Floats) -> float:
+    """Return the scale at which `outline` fits its own copy turned by half a window either way.
+
+    With an inner circle of radius r and an outer one of R round one point, a turn by t moves no
+    point of the copy at scale k farther than 2 k R sin(t/2), and the convex outline holds the
+    copy thickened by (1 - k) r; so k = r / (r + 2 R sin(t/2)). A yaw in the window therefore
+    beats no scale s unless the middle of the window reaches k s.
+    """
+    middle = outline.mean(axis=0)
+    arms = outline - middle
+    edges = np.roll(outline, -1, axis=0) - outline
+    lengths = np.hypot(edges[:, 0], edges[:, 1])
+    usable = lengths > 0.0
+    across = np.abs(edges[:, 0] * arms[:, 1] - edges[:, 1] * arms[:, 0])[usable] / lengths[usable]
+    inner, outer = float(across.min()), float(np.hypot(arms[:, 0], arms[:, 1]).max())
+    return inner / (inner + 2.0 * outer * float(np.sin(np.radians(_WINDOW / 4.0))))
+
+
+class _YawSearch:
+    """The best scale so far, its yaw, and yaws that may be better when measured more closely."""
+
+    def __init__(self, free: FreeArea, outline: Floats, enough: float, beat: float) -> None:
+        self._free, self._outline, self._enough = free, outline, enough
+        self._open: list[tuple[float, float]] = []
+        self.scale, self.yaw, self.found = beat, 0.0, False
+
+    def fits(self, yaw: float, scale: float) -> bool:
+        """Return whether the outline fits at this yaw (degrees) and scale."""
+        return fits_at(self._free, self._outline, yaw, scale)
+
+    def offer(self, yaw: float, precision: float, high: float | None = None) -> None:
+        """Measure `yaw` if it beats the best, by bisection to a relative `precision`."""
+        if high is None:
+            bound = float(_upper_bounds(self._free, self._outline, np.array([yaw]))[0])
+            high = min(bound, self._enough)
+        low = self.scale * (1.0 + _GAIN)
+        if high <= low or (low > 0.0 and not self.fits(yaw, low)):
+            return
+        if self.fits(yaw, high):
+            low = high
+        while high - low > precision * high:
+            middle = (low + high) / 2.0
+            if self.fits(yaw, middle):
+                low = middle
+            else:
+                high = middle
+        if low > self.scale:
+            self.scale, self.yaw, self.found = low, yaw, True
+            self._open.append((high, yaw))
+
+    def settle(self) -> None:
+        """Measure to the end every yaw that may still beat the best."""
+        waiting, self._open = sorted(self._open, reverse=True), []
+        for high, yaw in waiting:
+            if high > self.scale * (1.0 + _GAIN):
+                self.offer(yaw, _GAIN, high)
+
+
+def _trial_yaws(free: FreeArea, outline: Floats) -> Floats:
+    """Return the yaws at which a long edge is parallel to an edge of the bed, and a 2° set."""
+    edges = np.roll(outline, -1, axis=0) - outline
+    longest = np.argsort(-np.hypot(edges[:, 0], edges[:, 1]), kind="stable")[:_LONGEST_EDGES]
+    sides = [np.empty((0, 2))]
+    if free.disc is None:
+        sides.append(np.roll(free.corners, -1, axis=0) - free.corners)
+    if len(free.obstacles):
+        sides.append((np.roll(free.obstacles, -1, axis=1) - free.obstacles).reshape(-1, 2))
+    side = np.concatenate(sides)
+    own = np.degrees(np.arctan2(edges[longest, 1], edges[longest, 0]))
+    bed = np.unique(np.round(np.mod(np.degrees(np.arctan2(side[:, 1], side[:, 0])), 180.0), 9))
+    # The many sides of a rounded outline are no better to lie along than the 2° set.
+    bed = bed if len(bed) <= 64 else bed[:0]
+    parallel = np.mod(bed[:, None] - own[None, :], 180.0).ravel()
+    grid = np.arange(0.0, 360.0, _STEP)
+    return np.unique(np.round(np.concatenate([grid, parallel, parallel + 180.0]), 9) % 360.0)
+
+
+def _upper_bounds(free: FreeArea, outline: Floats, yaws: Floats) -> Floats:
+    """Return for each yaw a scale that cannot be passed: widths across the sides of the hull."""
+    normals = free.normals[:: max(1, len(free.normals) // 32)]
+    across = np.ptp(free.corners @ normals.T, axis=0)
+    angles = np.arctan2(normals[:, 1], normals[:, 0])[:, None] - np.radians(yaws)[None, :]
+    directions = np.stack([np.cos(angles).ravel(), np.sin(angles).ravel()])
+    own = np.ptp(outline @ directions, axis=0).reshape(angles.shape)
+    bounds: Floats = (across[:, None] / np.maximum(own, 1e-300)).min(axis=0)
+    return bounds
+
+
+def most_central(shifts: Any) -> tuple[tuple[float, float], float]:
+    """Return the shift farthest from the rim of `shifts` (from `feasible_shifts`) and how far, mm.
+
+    To 1 % of the distance; it is always one of the shifts.
+    """
+    polygons = sorted(to_polygons(shifts), key=lambda polygon: -float(polygon.area))
+    best, clearance = shifts.representative_point(), 0.0
+    for polygon in polygons[:4]:
+        if polygon.area > 1e-9:
+            tolerance = max(0.005 * float(np.sqrt(polygon.area)), 1e-6)
+            spoke = shapely.maximum_inscribed_circle(polygon, tolerance)
+            if spoke.length > clearance * (1.0 + 1e-9):
+                best, clearance = shapely.get_point(spoke, 0), float(spoke.length)
+    return (float(best.x), float(best.y)), clearance

@@ -1,0 +1,159 @@
+"""Candidate print directions against shapes whose faces and axes are known."""
+
+import itertools
+
+import numpy as np
+import pytest
+from scipy.spatial.transform import Rotation
+
+from splitplanner.score.bed_fit import best_fit
+from splitplanner.score.directions import diagonal_directions, principal_axes, print_directions
+from splitplanner.solid import Solid
+from splitplanner.workshop import Bed
+
+BED = Bed.rectangle(220.0, 220.0, 250.0)
+SIX = [(1, 0, 0), (-1, 0, 0), (0, 1, 0), (0, -1, 0), (0, 0, 1), (0, 0, -1)]
+
+
+def turned(solid, rotation):
+    return solid.transformed(np.hstack([rotation.as_matrix(), np.zeros((3, 1))]))
+
+
+def nearest(directions, wanted):
+    """Angle from `wanted` to the nearest of `directions`, degrees (exact for small angles too)."""
+    wanted = np.asarray(wanted, float) / np.linalg.norm(wanted)
+    crosses = np.linalg.norm(np.cross(directions, wanted), axis=1)
+    return float(np.degrees(np.arctan2(crosses, directions @ wanted)).min())
+
+
+def tetrahedron():
+    # Corner of a cube: three faces of area 1/2 · 30², the slanted one sqrt(3) times as large.
+    corners = 30.0 * np.array([(0, 0, 0), (1, 0, 0), (0, 1, 0), (0, 0, 1)])
+    return Solid.from_arrays(corners, [(0, 2, 1), (0, 1, 3), (0, 3, 2), (1, 2, 3)])
+
+
+def test_box_has_its_six_faces_largest_first():
+    directions = print_directions(Solid.box((30, 20, 10)))
+    assert len(directions) == 6
+    # Areas 600, 300 and 200 mm²: it lies on a z face, then on a y face, then on an x face.
+    np.testing.assert_allclose(
+        np.abs(directions), np.eye(3)[[2, 2, 1, 1, 0, 0]], rtol=0, atol=1e-12
+    )
+
+
+def test_piece_can_lie_on_the_slanted_face_of_its_hull():
+    directions = print_directions(tetrahedron())
+    # Up is away from the face: -(1, 1, 1) / sqrt 3, and that face is the largest.
+    np.testing.assert_allclose(directions[0], -np.ones(3) / np.sqrt(3.0), rtol=0, atol=1e-12)
+    for wanted in SIX:
+        assert nearest(directions, wanted) < 1e-6
+
+
+def test_notch_does_not_hide_the_face_of_the_hull():
+    notched = Solid.box((40, 40, 40)).difference(Solid.box((20, 60, 20), (10, -10, 30)))
+    assert nearest(print_directions(notched), (0, 0, -1)) < 1e-9
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_tilted_box_gets_directions_in_which_it_lies_flat(seed):
+    rotation = Rotation.random(random_state=seed)
+    directions = print_directions(turned(Solid.box((90, 60, 20)), rotation))
+    for axis in SIX:
+        assert nearest(directions, rotation.apply(axis)) < 1e-6
+        assert nearest(directions, axis) < 1.0
+
+
+def test_extra_directions_come_in_both_senses():
+    directions = print_directions(Solid.box((30, 20, 10)), [(1.0, 2.0, 5.0)])
+    assert nearest(directions, (1, 2, 5)) < 1e-9
+    assert nearest(directions, (-1, -2, -5)) < 1e-9
+    assert len(directions) == 8
+
+
+def test_directions_are_unit_vectors_apart_by_a_degree_and_limited():
+    ball = Solid.cylinder((0, 0, 0), (3, 4, 12), 10.0, sides=90)
+    for most in (1, 7, 40):
+        directions = print_directions(ball, [(1, 1, 0)], most)
+        assert 1 <= len(directions) <= most
+        np.testing.assert_allclose(np.linalg.norm(directions, axis=1), 1.0, rtol=0, atol=1e-12)
+        cosines = directions @ directions.T - 2.0 * np.eye(len(directions))
+        assert cosines.max() <= np.cos(np.radians(1.0))
+        assert not directions.flags.writeable
+    # The ends of the bar and the bar's axis are the same direction.
+    assert nearest(print_directions(ball), (3, 4, 12)) < 1e-6
+    assert nearest(print_directions(ball), (-3, -4, -12)) < 1e-6
+
+
+def test_directions_do_not_depend_on_the_order_of_the_faces():
+    solid = tetrahedron()
+    shuffled = Solid.from_arrays(solid.vertices, np.roll(solid.faces[::-1], 1, axis=1))
+    np.testing.assert_allclose(
+        print_directions(solid), print_directions(shuffled), rtol=0, atol=1e-12
+    )
+
+
+@pytest.mark.parametrize("most", [0, -3])
+def test_no_direction_at_all_is_refused(most):
+    with pytest.raises(ValueError, match="at least one"):
+        print_directions(Solid.box((1, 1, 1)), most=most)
+
+
+def test_principal_axes_of_a_box_are_its_edges_and_of_a_bar_its_axis():
+    rotation = Rotation.from_rotvec([0.3, -0.7, 0.2])
+    axes = principal_axes(turned(Solid.box((60, 30, 10)), rotation))
+    # Spread along an edge is its length squared / 12: the thinnest comes first.
+    for axis, edge in zip(axes, rotation.apply(np.eye(3)[::-1]), strict=True):
+        assert abs(axis @ edge) == pytest.approx(1.0, abs=1e-12)
+    bar = principal_axes(Solid.cylinder((5, 5, 5), (5, 5, 105), 6.0))
+    assert len(bar) == 1
+    assert abs(bar[0, 2]) == pytest.approx(1.0, abs=1e-12)
+    assert principal_axes(Solid.box((20, 20, 20), (100, 0, 0))).shape == (0, 3)
+
+
+def test_principal_axes_agree_with_trimesh():
+    trimesh = pytest.importorskip("trimesh")
+    solid = Solid.box((60, 30, 10)).difference(Solid.box((30, 15, 20), (35, 20, -5)))
+    mesh = trimesh.Trimesh(solid.vertices, solid.faces, process=False)
+    reference = mesh.principal_inertia_vectors
+    for axis in principal_axes(solid):
+        assert np.abs(reference @ axis).max() == pytest.approx(1.0, abs=1e-9)
+
+
+def test_thin_rod_as_long_as_the_space_diagonal_fits_by_a_diagonal_tilt():
+    # sqrt(220² + 220² + 250²) = 399.12 mm; a rod of 1 mm x 1 mm loses a little of it.
+    longest = float(np.sqrt(220.0**2 + 220.0**2 + 250.0**2))
+    rod = Solid.box((longest - 3.5, 1.0, 1.0))
+    assert not best_fit(rod, print_directions(rod), BED).fits
+    tilts = diagonal_directions(rod, BED)
+    assert best_fit(rod, tilts, BED).fits
+    too_long = Solid.box((longest, 1.0, 1.0))
+    assert not best_fit(too_long, diagonal_directions(too_long, BED), BED).fits
+
+
+@pytest.mark.parametrize("seed", range(3))
+def test_tilts_follow_the_piece_when_it_is_turned_in_space(seed):
+    rod = turned(Solid.box((380.0, 6.0, 4.0)), Rotation.random(random_state=seed))
+    tilts = diagonal_directions(rod, BED)
+    assert 1 <= len(tilts) <= 16
+    assert best_fit(rod, tilts, BED).fits
+    fits = [best_fit(rod, [tilt], BED).spare for tilt in tilts]
+    assert all(a >= b - 1e-5 for a, b in itertools.pairwise(fits))
+
+
+def test_round_bed_takes_a_rod_across_its_upright_diagonal():
+    # Diameter 200, height 150: the diagonal is 250 mm.
+    bed = Bed.circle(200.0, 150.0)
+    rod = Solid.box((247.0, 1.0, 1.0))
+    assert not best_fit(rod, print_directions(rod), bed).fits
+    assert best_fit(rod, diagonal_directions(rod, bed), bed).fits
+
+
+def test_plate_wider_than_the_bed_fits_leaning():
+    # Too tall by 2 mm when it stands; leaning by 10° it is 252 cos 10° + 3 sin 10° = 248.7 mm high.
+    plate = Solid.box((252.0, 252.0, 3.0))
+    assert not best_fit(plate, print_directions(plate), BED).fits
+    assert best_fit(plate, diagonal_directions(plate, BED), BED).fits
+
+
+def test_small_piece_needs_no_tilt():
+    assert diagonal_directions(Solid.box((100, 50, 20)), BED).shape == (0, 3)
