@@ -193,7 +193,11 @@ class Solid:
             None where the plane leaves nothing but rounding (less than 1e-12 of the bounding
             cube), so a plane that lies on an outer face misses the solid.
         """
-        above, below = self._manifold.split_by_plane(plane.normal, plane.offset)
+        rounding = 1e-9 * max(self.size, abs(plane.offset))
+        if (self.faces_in(plane, rounding) | self.faces_in(plane.flipped(), rounding)).any():
+            above, below = self._split_along_faces(plane, rounding)
+        else:
+            above, below = self._manifold.split_by_plane(plane.normal, plane.offset)
         least = 1e-12 * self.size**3
         sides = [
             None if side.is_empty() or side.volume() <= least else Solid(side)
@@ -203,6 +207,26 @@ class Solid:
             # Rounding dust on one side: keep this very solid on the other.
             return (self if sides[0] else None, self if sides[1] else None)
         return sides[0], sides[1]
+
+    def _split_along_faces(self, plane: Plane, rounding: float) -> list[Manifold]:
+        """Return above and below of a plane in which faces lie.
+
+        Cut right there, the kernel keeps some of those faces as sheets without thickness on the
+        side they do not belong to. So the corners within `rounding` are put into the plane, each
+        side is cut half of `rounding` away from it, and its new corners are brought back into it.
+        """
+        corners = self.vertices @ plane.frame.T
+        corners[:, 2] -= plane.offset
+        corners[np.abs(corners[:, 2]) <= rounding, 2] = 0.0
+        standing = _rebuild(corners, self.faces)._manifold
+        back = np.column_stack([plane.frame.T, plane.origin])
+        sides = []
+        for which, height in ((0, 0.5 * rounding), (1, -0.5 * rounding)):
+            side = Solid(standing.split_by_plane((0.0, 0.0, 1.0), height)[which])
+            corners = np.array(side.vertices)
+            corners[np.abs(corners[:, 2]) < rounding, 2] = 0.0
+            sides.append(_rebuild(corners, side.faces)._manifold.transform(back))
+        return sides
 
     def bodies(self) -> tuple[Solid, ...]:
         """Return the connected bodies, each with its inner voids, in a fixed order."""

@@ -1,0 +1,189 @@
+"""Vertical rays on a regular grid, kept as columns of crossings."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from splitplanner.arrays import Bools, Floats, Ints, frozen_floats, frozen_ints
+from splitplanner.solid.plane import frame_of
+from splitplanner.solid.solid import Solid
+
+CELLS_AT_MOST = 16_000_000
+"""Finer grids are refused: they would need gigabytes."""
+
+
+@dataclass(frozen=True, eq=False)
+class Columns:
+    """Where upright rays through the centres of a square grid cross a solid's surface.
+
+    Attributes
+    ----------
+    frame : (3, 3) float array
+        Rows u, v, n; ``frame @ p`` gives plan coordinates and height of a point.
+    corner : (2,) float array, mm
+        Low corner of the grid in (u, v).
+    resolution : float
+        Side of a cell, mm.
+    shape : (rows, across)
+        Number of cells along v and u; cell = row * across + column.
+    starts : (cells + 1,) int array
+        The crossings of cell c are ``starts[c]:starts[c + 1]``, from low to high.
+    heights : (k,) float array, mm
+        Height of each crossing along n.
+    faces : (k,) int array
+        Face crossed.
+    upward : (k,) bool array
+        True where the ray leaves material (the face looks up), False where it enters.
+    """
+
+    frame: Floats
+    corner: Floats
+    resolution: float
+    shape: tuple[int, int]
+    starts: Ints
+    heights: Floats
+    faces: Ints
+    upward: Bools
+
+    @property
+    def cell_area(self) -> float:
+        """Area of a cell, mm²."""
+        return self.resolution**2
+
+    @cached_property
+    def cells(self) -> Ints:
+        """Cell of each crossing, (k,)."""
+        return frozen_ints(np.repeat(np.arange(len(self.starts) - 1), np.diff(self.starts)))
+
+    def centres(self, cells: ArrayLike) -> Floats:
+        """Return the plan coordinates (n, 2) mm of the centres of `cells` (n,)."""
+        row, column = np.divmod(np.asarray(cells), self.shape[1])
+        steps = np.stack([column, row], axis=-1) + 0.5
+        result: Floats = self.corner + self.resolution * steps
+        return result
+
+    def floors(self) -> Ints:
+        """Return for each crossing the next upward crossing below it, (k,); -1 for none."""
+        if not len(self.heights):
+            return np.empty(0, dtype=np.int64)
+        places = np.where(self.upward, np.arange(len(self.upward)), -1)
+        before = np.concatenate([[-1], np.maximum.accumulate(places)[:-1]])
+        result: Ints = np.where(before >= self.starts[self.cells], before, -1)
+        return result
+
+
+def columns(
+    solid: Solid, up: ArrayLike, resolution: float, *, frame: ArrayLike | None = None
+) -> Columns:
+    """Send an upright ray through the centre of each cell of a grid over `solid`.
+
+    A ray through a shared edge or corner crosses exactly one of the faces that meet there, so in
+    a closed solid every column has as many upward as downward crossings.
+
+    Parameters
+    ----------
+    solid : Solid
+    up : (3,) array
+        Direction of the rays.
+    resolution : float
+        Side of a cell, mm.
+    frame : (3, 3) array, optional
+        Rows u, v, n to use instead of ``frame_of(up)``, for a grid turned about `up`.
+
+    Raises
+    ------
+    ValueError
+        If the resolution is not positive or asks for more than `CELLS_AT_MOST` cells.
+    """
+    # Imported late: loading the compiler takes longer than most commands need to start.
+    from splitplanner.solid import _column_kernels as kernels
+
+    if not resolution > 0.0:
+        raise ValueError(f"the resolution must be more than 0 mm, got {resolution}")
+    axes = frozen_floats(frame_of(up) if frame is None else frame, (3, 3))
+    placed = np.ascontiguousarray(solid.vertices @ axes.T)
+    if not len(placed):
+        placed = np.zeros((1, 3))
+    corner = placed[:, :2].min(axis=0)
+    across, rows = (max(int(n), 1) for n in np.ceil(np.ptp(placed[:, :2], axis=0) / resolution))
+    if across * rows > CELLS_AT_MOST:
+        raise ValueError(
+            f"a resolution of {resolution} mm gives {across * rows} columns, more than "
+            f"{CELLS_AT_MOST}; use a coarser one"
+        )
+    placed[:, :2] -= corner
+    nobody = np.empty(0), np.empty(0, dtype=np.int64)
+    counts = np.zeros(across * rows, dtype=np.int64)
+    faces = np.array(solid.faces)
+    kernels.rasterise(placed, faces, float(resolution), across, rows, counts, *nobody)
+    starts = np.concatenate([[0], np.cumsum(counts)])
+    heights = np.empty(starts[-1])
+    at = np.empty(starts[-1], dtype=np.int64)
+    if len(at):
+        kernels.rasterise(
+            placed, faces, float(resolution), across, rows, starts[:-1].copy(), heights, at
+        )
+        kernels.sort_columns(starts, heights, at)
+    upward = _plan_area(placed, faces)[at] > 0.0
+    upward.setflags(write=False)
+    return Columns(
+        axes,
+        frozen_floats(corner),
+        float(resolution),
+        (rows, across),
+        frozen_ints(starts),
+        frozen_floats(heights),
+        frozen_ints(at),
+        upward,
+    )
+
+
+def floor_below(solid: Solid, up: ArrayLike, points: ArrayLike) -> Floats:
+    """Return the height of the first upward-looking surface straight below each point.
+
+    Parameters
+    ----------
+    solid : Solid
+    up : (3,) array
+        Which way is up; heights are measured along it.
+    points : (n, 3) array, mm
+
+    Returns
+    -------
+    (n,) float array, mm
+        -inf where there is none.
+    """
+    from splitplanner.solid import _column_kernels as kernels
+
+    axes = frame_of(up)
+    placed = np.ascontiguousarray(solid.vertices @ axes.T)
+    wanted = np.asarray(points, float).reshape(-1, 3) @ axes.T
+    floors = np.full(len(wanted), -np.inf)
+    if not len(wanted) or not len(placed):
+        return floors
+    faces = np.array(solid.faces[_plan_area(placed, solid.faces) > 0.0])
+    lowest = min(placed[:, 1].min(), wanted[:, 1].min())
+    placed[:, 1] -= lowest
+    wanted[:, 1] -= lowest
+    # As many strips as points in each, so that a face looks at few points that are not its own.
+    count = int(np.sqrt(len(wanted))) + 1
+    strip = float(wanted[:, 1].max()) / count or 1.0
+    row = np.minimum((wanted[:, 1] / strip).astype(np.int64), count - 1)
+    order = np.lexsort((wanted[:, 0], row))
+    strips = np.searchsorted(row[order], np.arange(count + 1))
+    found = floors.copy()
+    kernels.raise_floors(placed, faces, wanted[order], strip, strips, found)
+    floors[order] = found
+    return floors
+
+
+def _plan_area(placed: Floats, faces: Ints) -> Floats:
+    """Return the area of each face in plan, positive where it looks up, (m,) mm²."""
+    a, b, c = (placed[faces[:, k], :2] for k in range(3))
+    ab, ac = b - a, c - a
+    result: Floats = 0.5 * (ab[:, 0] * ac[:, 1] - ab[:, 1] * ac[:, 0])
+    return result

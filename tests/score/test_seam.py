@@ -1,0 +1,99 @@
+import numpy as np
+import pytest
+
+from splitplanner.plan import Cut, divide
+from splitplanner.score.seam import seam_figures
+from splitplanner.solid import Plane, Solid, seen_from_outside
+
+
+def _cut(part, *planes):
+    return divide(part, [Cut(Plane.through(point, normal)) for point, normal in planes]).seams
+
+
+def _tube(outer=20.0, inner=16.0, length=120.0, sides=96):
+    return Solid.cylinder((0, 0, 0), (length, 0, 0), outer, sides).difference(
+        Solid.cylinder((-5, 0, 0), (length + 5, 0, 0), inner, sides)
+    )
+
+
+def test_box_shows_the_whole_outline_but_for_its_bottom():
+    box = Solid.box((100, 40, 30))
+    (seam,) = _cut(box, ((37, 0, 0), (1, 0, 0)))
+    found = seam_figures(seam, box, seen_from_outside(box, below=True))
+    assert found.length == pytest.approx(140)
+    assert found.seen_length == pytest.approx(140)
+    assert (found.hidden_length, found.inner_length) == pytest.approx((0, 0), abs=1e-9)
+    assert found.area == pytest.approx(1200)
+    assert found.outlines == 1
+    lying = seam_figures(seam, box, seen_from_outside(box))
+    assert lying.seen_length == pytest.approx(40 + 2 * 30)
+    assert lying.hidden_length == pytest.approx(40)
+
+
+def test_oblique_cut_of_a_box():
+    # At 45 degrees across the height: the outline is 2 (40 + 30 sqrt 2).
+    box = Solid.box((100, 40, 30))
+    (seam,) = _cut(box, ((50, 0, 15), (1, 0, 1)))
+    found = seam_figures(seam, box, np.ones(len(box.faces), dtype=bool))
+    assert found.length == pytest.approx(2 * (40 + 30 * np.sqrt(2)))
+    assert found.seen_length == pytest.approx(found.length)
+
+
+def test_tube_shows_its_outside_and_hides_its_bore():
+    # Perimeter of a polygon of n sides round a circle: 2 n r tan(pi / n); its area n r^2 tan.
+    # Through both open ends the bore sees out by about r / L = 16 / 480 on average, far below 10 %.
+    n = 96
+    tube = _tube(length=480.0, sides=n)
+    (seam,) = _cut(tube, ((55, 0, 0), (1, 0, 0)))
+    found = seam_figures(seam, tube, seen_from_outside(tube, below=True))
+    t = n * np.tan(np.pi / n)
+    assert found.length == pytest.approx(2 * t * 36, rel=1e-6)
+    assert found.seen_length == pytest.approx(2 * t * 20, rel=1e-6)
+    assert found.hidden_length == pytest.approx(2 * t * 16, rel=1e-6)
+    assert found.area == pytest.approx(t * (400 - 256), rel=1e-6)
+    assert found.outlines == 2
+    assert found.inner_length == pytest.approx(0, abs=1e-9)
+
+
+def test_split_along_the_axis_gives_two_strips():
+    tube = _tube()
+    (seam,) = _cut(tube, ((0, 0, 0.3), (0, 0, 1)))
+    radial = seam_figures(seam, tube, np.ones(len(tube.faces), dtype=bool))
+    assert radial.outlines == 2
+    assert radial.seen_length == pytest.approx(radial.length)
+
+
+def test_lines_where_seams_meet_lie_inside():
+    # A box in four by two planes: the first seam comes in two parts that meet in a line of 40; the
+    # second in two parts as well, that end on the first.
+    box = Solid.box((100, 40, 30))
+    seams = _cut(box, ((50, 0, 0), (1, 0, 0)), ((0, 0, 12), (0, 0, 1)))
+    everything = np.ones(len(box.faces), dtype=bool)
+    figures = [seam_figures(seam, box, everything) for seam in seams]
+    assert len(figures) == 4
+    for found in figures:
+        assert found.inner_length == pytest.approx(40)
+        assert found.hidden_length == pytest.approx(40)
+        assert found.seen_length == pytest.approx(found.length - 40)
+    # On the surface there is the outline of the first cut and the rest of the second's.
+    assert sum(found.seen_length for found in figures) == pytest.approx(140 + 2 * 50 * 2 + 2 * 40)
+
+
+def test_seam_in_the_plane_of_a_face():
+    # An L cut level with its step: the seam is the foot of the upright; one side of its outline is
+    # the inner corner, which borders the step's face in the plane and the upright's wall.
+    ell = Solid.box((60, 40, 20)).union(Solid.box((20, 40, 80)))
+    (seam,) = _cut(ell, ((0, 0, 20), (0, 0, 1)))
+    found = seam_figures(seam, ell, seen_from_outside(ell))
+    assert found.length == pytest.approx(2 * (20 + 40))
+    assert found.seen_length == pytest.approx(120)
+    assert found.inner_length == pytest.approx(0, abs=1e-9)
+    only_step = (ell.face_normals[:, 2] > 0.5) & (np.abs(ell.face_centroids[:, 2] - 20) < 1e-9)
+    assert seam_figures(seam, ell, only_step).seen_length == pytest.approx(40, abs=0.05)
+
+
+def test_a_mask_of_another_part_is_refused():
+    box = Solid.box((100, 40, 30))
+    (seam,) = _cut(box, ((50, 0, 0), (1, 0, 0)))
+    with pytest.raises(ValueError, match="12 faces"):
+        seam_figures(seam, box, np.ones(5, dtype=bool))
