@@ -1,1 +1,18 @@
-"""The joint room."""
+"""What holds a seam: where pins go, the holes for them, and whether they are sound."""
+
+from splitplanner.joint.holes import check_pins, drill, end_cover, pins_apart
+from splitplanner.joint.keying import Keying, SeamOutline
+from splitplanner.joint.placing import place_pins
+from splitplanner.joint.sizes import PinSize, pin_sizes
+
+__all__ = [
+    "Keying",
+    "PinSize",
+    "SeamOutline",
+    "check_pins",
+    "drill",
+    "end_cover",
+    "pin_sizes",
+    "pins_apart",
+    "place_pins",
+]
