@@ -16,7 +16,6 @@ from splitplanner.score.outline_fit import (
     feasible_shifts,
     fits_at,
     free_area,
-    largest_scale,
     most_central,
 )
 from splitplanner.score.plan_fit import (
@@ -27,6 +26,7 @@ from splitplanner.score.plan_fit import (
     sizes,
     turned,
 )
+from splitplanner.score.yaw_search import largest_scale
 from splitplanner.solid import Solid, frame_of
 from splitplanner.workshop import Bed
 
@@ -94,7 +94,7 @@ def bed_fit(points: Solid | ArrayLike, up: ArrayLike, bed: Bed) -> BedFit:
     It fits if a yaw and a shift put the convex hull of its plan view inside the bed's outline
     less margin and blocked areas, and its height is no more than the bed's. Rectangles and
     circles are exact; other outlines and beds with blocked areas are exact at each yaw tried
-    (see `outline_fit`), so that ``fits`` is never wrong when true.
+    (see `yaw_search`), so that ``fits`` is never wrong when true.
 
     Where the piece fits lying square (the sides of its smallest bounding rectangle parallel to
     x and y) it does so, else it is turned to the yaw with most to spare.

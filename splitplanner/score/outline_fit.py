@@ -4,8 +4,7 @@ At one yaw the shifts that work are what is left of the bed's convex hull, erode
 after taking away the Minkowski sum of every obstacle with the mirrored plan view (Lozano-Pérez,
 IEEE Trans. Computers C-32 (1983) 108: configuration space obstacles). Obstacles are the blocked
 areas and the pockets of an outline that is not convex, cut into triangles, so every sum is one of
-two convex polygons. This is exact at the yaw; the yaws are those at which edges are parallel and a
-2° set, and the best of them is refined until the yaw is known to 1e-6°.
+two convex polygons. This is exact at the yaw; `yaw_search` chooses the yaws.
 """
 
 from __future__ import annotations
@@ -17,18 +16,13 @@ from typing import Any
 import numpy as np
 import shapely
 
-from splitplanner.arrays import Floats, Ints, frozen_floats
+from splitplanner.arrays import Floats, frozen_floats
 from splitplanner.score.plan_fit import enclosing_circle, turned
 from splitplanner.solid import to_polygons
 from splitplanner.workshop import Bed
 
 _CIRCLE_SIDES = 256
 """Rays on which the shifts of a round bed with blocked areas are exact; less between them."""
-_STEP = 2.0
-_WINDOW = 8.0
-_LEAST_STEP = 1e-6
-_LONGEST_EDGES = 24
-_GAIN = 1e-10
 
 
 @dataclass(frozen=True, eq=False)
@@ -236,145 +230,6 @@ def _lowest(rings: Floats) -> Floats:
 def fits_at(free: FreeArea, outline: Floats, yaw: float, scale: float) -> bool:
     """Return whether `outline` (n, 2), turned by `yaw` (degrees) and scaled, fits `free`."""
     return not bool(feasible_shifts(free, turned(outline, yaw) * scale).is_empty)
-
-
-def largest_scale(
-    free: FreeArea, outline: Floats, enough: float, beat: float = 0.0
-) -> tuple[float, float] | None:
-    """Return the largest scale at which `outline` (n, 2) fits `free`, and its yaw in degrees.
-
-    A smaller copy of a convex outline lies in the larger one, so fitting is monotone in scale.
-    Every yaw is first asked whether it beats the best so far, and only then measured.
-
-    Parameters
-    ----------
-    free : FreeArea
-    outline : (n, 2) float array, mm
-        Convex, counter-clockwise, with an area.
-    enough : float
-        The search stops when this scale is reached (such as the scale the height allows).
-    beat : float
-        Scales up to this one are of no interest: None is returned for them.
-    """
-    if not len(free.corners):
-        return (0.0, 0.0) if beat <= 0.0 else None
-    search = _YawSearch(free, outline, enough, beat)
-    yaws = _trial_yaws(free, outline)
-    bounds = _upper_bounds(free, outline, yaws)
-    for window in _windows(yaws, bounds):
-        middle = _WINDOW * (np.floor(yaws[window[0]] / _WINDOW) + 0.5)
-        # Less is found only from the second window on: the first sets the mark.
-        if search.scale > 0.0 and not search.fits(middle, search.scale * _kept(outline)):
-            continue
-        for index in window:
-            if bounds[index] > search.scale * (1.0 + _GAIN):
-                search.offer(float(yaws[index]), 1e-3)
-    search.settle()
-    step = _STEP / 2.0
-    while step > _LEAST_STEP and search.scale < enough and search.found:
-        before, yaw = search.scale, search.yaw
-        for turn in (yaw - step, yaw + step):
-            search.offer(turn, max(_GAIN, 1e-2 * float(np.radians(step))))
-        if search.scale <= before * (1.0 + 1e-9):
-            step /= 2.0
-    search.settle()
-    return (search.scale, search.yaw % 360.0) if search.found else None
-
-
-def _windows(yaws: Floats, bounds: Floats) -> list[Ints]:
-    """Return the indices of the yaws in each window of 8°, the most promising first."""
-    window = np.floor(yaws / _WINDOW).astype(int)
-    order = np.lexsort((yaws, -np.round(bounds, 9)))
-    groups = [order[window[order] == which] for which in np.unique(window)]
-    return sorted(groups, key=lambda group: (-round(float(bounds[group[0]]), 9), int(group[0])))
-
-
-def _kept(outline: Floats) -> float:
-    """Return the scale at which `outline` fits its own copy turned by half a window either way.
-
-    With an inner circle of radius r and an outer one of R round one point, a turn by t moves no
-    point of the copy at scale k farther than 2 k R sin(t/2), and the convex outline holds the
-    copy thickened by (1 - k) r; so k = r / (r + 2 R sin(t/2)). A yaw in the window therefore
-    beats no scale s unless the middle of the window reaches k s.
-    """
-    middle = outline.mean(axis=0)
-    arms = outline - middle
-    edges = np.roll(outline, -1, axis=0) - outline
-    lengths = np.hypot(edges[:, 0], edges[:, 1])
-    usable = lengths > 0.0
-    across = np.abs(edges[:, 0] * arms[:, 1] - edges[:, 1] * arms[:, 0])[usable] / lengths[usable]
-    inner, outer = float(across.min()), float(np.hypot(arms[:, 0], arms[:, 1]).max())
-    return inner / (inner + 2.0 * outer * float(np.sin(np.radians(_WINDOW / 4.0))))
-
-
-class _YawSearch:
-    """The best scale so far, its yaw, and yaws that may be better when measured more closely."""
-
-    def __init__(self, free: FreeArea, outline: Floats, enough: float, beat: float) -> None:
-        self._free, self._outline, self._enough = free, outline, enough
-        self._open: list[tuple[float, float]] = []
-        self.scale, self.yaw, self.found = beat, 0.0, False
-
-    def fits(self, yaw: float, scale: float) -> bool:
-        """Return whether the outline fits at this yaw (degrees) and scale."""
-        return fits_at(self._free, self._outline, yaw, scale)
-
-    def offer(self, yaw: float, precision: float, high: float | None = None) -> None:
-        """Measure `yaw` if it beats the best, by bisection to a relative `precision`."""
-        if high is None:
-            bound = float(_upper_bounds(self._free, self._outline, np.array([yaw]))[0])
-            high = min(bound, self._enough)
-        low = self.scale * (1.0 + _GAIN)
-        if high <= low or (low > 0.0 and not self.fits(yaw, low)):
-            return
-        if self.fits(yaw, high):
-            low = high
-        while high - low > precision * high:
-            middle = (low + high) / 2.0
-            if self.fits(yaw, middle):
-                low = middle
-            else:
-                high = middle
-        if low > self.scale:
-            self.scale, self.yaw, self.found = low, yaw, True
-            self._open.append((high, yaw))
-
-    def settle(self) -> None:
-        """Measure to the end every yaw that may still beat the best."""
-        waiting, self._open = sorted(self._open, reverse=True), []
-        for high, yaw in waiting:
-            if high > self.scale * (1.0 + _GAIN):
-                self.offer(yaw, _GAIN, high)
-
-
-def _trial_yaws(free: FreeArea, outline: Floats) -> Floats:
-    """Return the yaws at which a long edge is parallel to an edge of the bed, and a 2° set."""
-    edges = np.roll(outline, -1, axis=0) - outline
-    longest = np.argsort(-np.hypot(edges[:, 0], edges[:, 1]), kind="stable")[:_LONGEST_EDGES]
-    sides = [np.empty((0, 2))]
-    if free.disc is None:
-        sides.append(np.roll(free.corners, -1, axis=0) - free.corners)
-    if len(free.obstacles):
-        sides.append((np.roll(free.obstacles, -1, axis=1) - free.obstacles).reshape(-1, 2))
-    side = np.concatenate(sides)
-    own = np.degrees(np.arctan2(edges[longest, 1], edges[longest, 0]))
-    bed = np.unique(np.round(np.mod(np.degrees(np.arctan2(side[:, 1], side[:, 0])), 180.0), 9))
-    # The many sides of a rounded outline are no better to lie along than the 2° set.
-    bed = bed if len(bed) <= 64 else bed[:0]
-    parallel = np.mod(bed[:, None] - own[None, :], 180.0).ravel()
-    grid = np.arange(0.0, 360.0, _STEP)
-    return np.unique(np.round(np.concatenate([grid, parallel, parallel + 180.0]), 9) % 360.0)
-
-
-def _upper_bounds(free: FreeArea, outline: Floats, yaws: Floats) -> Floats:
-    """Return for each yaw a scale that cannot be passed: widths across the sides of the hull."""
-    normals = free.normals[:: max(1, len(free.normals) // 32)]
-    across = np.ptp(free.corners @ normals.T, axis=0)
-    angles = np.arctan2(normals[:, 1], normals[:, 0])[:, None] - np.radians(yaws)[None, :]
-    directions = np.stack([np.cos(angles).ravel(), np.sin(angles).ravel()])
-    own = np.ptp(outline @ directions, axis=0).reshape(angles.shape)
-    bounds: Floats = (across[:, None] / np.maximum(own, 1e-300)).min(axis=0)
-    return bounds
 
 
 def most_central(shifts: Any) -> tuple[tuple[float, float], float]:

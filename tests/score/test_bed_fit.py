@@ -141,7 +141,11 @@ def test_height_limits_as_well_as_plan():
     assert not fit.fits
     assert fit.over == pytest.approx(10.0)
     assert fit.spare == pytest.approx(250.0 / 260.0)
-    assert bed_fit(box(10, 10, 260), (1, 0, 0), BED).over == pytest.approx(40.0 + 0, abs=40.0)
+    # Laid down it goes across the bed: (260 + 10) / sqrt 2 = 190.9 mm.
+    lying = bed_fit(box(10, 10, 260), (1, 0, 0), BED)
+    assert lying.fits
+    assert lying.height == pytest.approx(10.0)
+    assert lying.spare == pytest.approx(220.0 * np.sqrt(2.0) / 270.0, rel=1e-12)
 
 
 def test_piece_that_fits_square_is_not_turned():
@@ -291,15 +295,58 @@ def test_piece_as_large_as_a_leg_fits_after_any_yaw():
         assert_lies_on(points, fit, L_BED)
 
 
-def test_l_shaped_bed_holds_a_longer_thin_bar_across_its_legs():
-    # A bar of width w touches the re-entrant corner (100, 100) and ends on both axes: at 45° the
-    # line x + y = 200 through the corner is 200 sqrt 2 long and shrinks by 2 w.
-    width = 4.0
-    longest = 200.0 * np.sqrt(2.0) - 2.0 * width
-    across = bed_fit(box(longest, width, 5), UP, L_BED)
-    assert across.fits
-    # The leg holds a longer one: length 300 and, tilted in the leg, sqrt(300² + 100²) at most.
-    assert across.spare > 300.0 / longest
+def test_longest_line_on_an_l_shaped_bed_passes_its_inner_corner():
+    # From (300, 0) through (100, 100) to (0, 150): sqrt(300² + 150²), longer than the diagonal
+    # of a leg, sqrt(300² + 100²), and at no yaw at which anything is parallel.
+    longest = np.hypot(300.0, 150.0)
+    fit = bed_fit([(0, 0, 0), (100, 0, 0)], UP, L_BED)
+    assert fit.spare == pytest.approx(longest / 100.0, rel=1e-6)
+    assert not bed_fit([(0, 0, 0), (longest * 1.00001, 0, 0)], UP, L_BED).fits
+    just = bed_fit([(0, 0, 0), (longest * 0.99999, 0, 0)], UP, L_BED)
+    assert just.fits
+    # The L is its own mirror image, so the line may fall by 1 in 2 or by 2 in 1.
+    fall = np.degrees(np.arctan(0.5)), np.degrees(np.arctan(2.0))
+    assert min(abs(just.yaw % 180.0 - (180.0 - angle)) for angle in fall) < 0.01
+
+
+def climbed_scale(plan, shape, rng):
+    """Largest scale of `plan` in `shape` found by random moves and shapely's own containment."""
+    centred = shapely.affinity.translate(plan, -plan.centroid.x, -plan.centroid.y)
+
+    def scale_at(x, y, yaw):
+        turned_by = shapely.affinity.rotate(centred, yaw, origin=(0, 0))
+        low, high = 0.0, 20.0
+        for _ in range(26):
+            middle = (low + high) / 2
+            placed = shapely.affinity.affine_transform(turned_by, (middle, 0, 0, middle, x, y))
+            low, high = (middle, high) if shapely.covers(shape, placed) else (low, middle)
+        return low
+
+    shapely.prepare(shape)
+    low_x, low_y, high_x, high_y = shape.bounds
+    starts = rng.uniform((low_x, low_y, 0.0), (high_x, high_y, 360.0), (120, 3))
+    best = max(starts, key=lambda at: scale_at(*at))
+    found, reach = scale_at(*best), np.array([30.0, 30.0, 20.0])
+    for _ in range(250):
+        trial = best + rng.normal(size=3) * reach
+        if (scale := scale_at(*trial)) > found:
+            best, found = trial, scale
+        else:
+            reach *= 0.98
+    return found
+
+
+@pytest.mark.parametrize("name", ["L", "clip", "pentagon", "round with clip"])
+def test_no_placement_found_by_random_climbing_beats_the_spare(name):
+    rng = np.random.default_rng(17)
+    shape = free_polygon(BEDS[name])
+    for spread in ((30.0, 30.0), (60.0, 8.0)):
+        corners = rng.normal(size=(8, 2)) * spread
+        found = climbed_scale(shapely.MultiPoint(corners).convex_hull, shape, rng)
+        spare = bed_fit(prism(corners, 1.0), UP, BEDS[name]).spare
+        assert spare >= found * (1.0 - 1e-6)
+        # The climb is a fair one: it comes near.
+        assert found >= 0.8 * spare
 
 
 def test_blocked_corner_limits_a_box_to_what_lies_beside_it():
@@ -387,7 +434,7 @@ def test_some_of_the_points_of_a_fitting_piece_fit_too(name):
     points = rng.normal(size=(30, 3)) * (30.0, 15.0, 10.0)
     points *= bed_fit(points, UP, bed).spare * 0.999999
     assert bed_fit(points, UP, bed).fits
-    for count in (25, 12, 4, 3, 2, 1):
+    for count in (12, 3, 2, 1):
         assert bed_fit(points[:count], UP, bed).fits
 
 
@@ -396,9 +443,9 @@ def test_best_fit_has_most_to_spare(name):
     bed = BEDS[name]
     rng = np.random.default_rng(8)
     points = rng.normal(size=(60, 3)) * (60.0, 25.0, 10.0)
-    directions = rng.normal(size=(8, 3))
+    directions = rng.normal(size=(5, 3))
     every = bed_fits(points, directions, bed)
-    assert len(every) == 8
+    assert len(every) == 5
     best = best_fit(points, directions, bed)
     assert best.spare == pytest.approx(max(fit.spare for fit in every), rel=1e-9)
 
