@@ -17,6 +17,8 @@ _DIRECTIONS = 4
 """How many edge directions are tried."""
 _SHIFTS = 4
 """Shifts of a lattice per cell and direction."""
+_WIDE = 60
+"""A lattice of this many points fills its room so well that walks along it are left out."""
 _MOST = 20_000
 """More points than this are not asked for by any seam: the spacing is wrong."""
 
@@ -50,7 +52,8 @@ def packed(shape: MultiPolygon, spacing: float) -> Floats:
             points = _best_lattice(shape, allowed, angle, spacing, rows)
             if len(points) > len(best):
                 best = points
-    for walk in _walks(shape, spacing):
+    # In a wide room walks gain nothing over a lattice, and they are slow for many points.
+    for walk in _walks(shape, spacing) if len(best) < _WIDE else []:
         points = _filled(walk, best, spacing - slack)
         if len(points) > len(best):
             best = points
