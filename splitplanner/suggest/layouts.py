@@ -13,6 +13,7 @@ import itertools
 import math
 from collections.abc import Iterator
 from dataclasses import dataclass, field
+from functools import cached_property
 
 import numpy as np
 
@@ -21,8 +22,13 @@ from splitplanner.plan import WHOLE, Cut, cut_piece, loose_bodies
 from splitplanner.progress import Report, silent
 from splitplanner.score import best_fit, print_directions
 from splitplanner.solid import Plane, Solid
-from splitplanner.suggest.bounds import lower_bound
-from splitplanner.suggest.candidates import cut_directions, profile_along, tightest_box_axes
+from splitplanner.suggest.bounds import bed_diagonal, lower_bound
+from splitplanner.suggest.candidates import (
+    cut_directions,
+    principal_axes,
+    profile_along,
+    tightest_box_axes,
+)
 from splitplanner.workshop import Bed
 
 _BEAM = 8
@@ -101,7 +107,8 @@ class LayoutSearch:
     def run(self, most_extra: int = 1) -> list[Layout]:
         """Return layouts with the least number of pieces found and up to `most_extra` more.
 
-        Fewest pieces first; all different in their signature.
+        Grids of up to twice the least number are kept as well: their pieces often stand on the
+        bed with little support. Fewest pieces first; all different in their signature.
         """
         self.report(0.0, "measuring the part")
         whole = {name: self.block(body) for name, body in loose_bodies(WHOLE, self.part).items()}
@@ -110,21 +117,37 @@ class LayoutSearch:
             return [Layout((), len(whole))]
         found: dict[tuple[object, ...], Layout] = {}
         self.report(0.05, "trying grids of planes")
-        for layout in itertools.chain(self._grids(start), self._pairs(start)):
+        grids = list(self._grids(start))
+        for layout in itertools.chain(grids, self._pairs(start)):
             found.setdefault(layout.signature, layout)
         self._tree(start, found, most_extra)
         least = min((layout.pieces for layout in found.values()), default=0)
-        kept = [layout for layout in found.values() if layout.pieces <= least + most_extra]
+        kept = [
+            layout
+            for layout in found.values()
+            if layout.pieces <= least + most_extra or layout in grids
+        ]
         return sorted(kept, key=lambda layout: layout.pieces)
+
+    @cached_property
+    def _frames(self) -> Floats:
+        """Axes (k, 3, 3) of boxes that are put round pieces."""
+        return np.array([tightest_box_axes(self.part), np.eye(3), principal_axes(self.part)])
 
     def block(self, solid: Solid) -> Block:
         """Measure one piece."""
         key = (round(solid.volume, 4), *np.round(solid.bounds, 4).ravel(), len(solid.faces))
         if key not in self._known:
-            directions = print_directions(solid, most=16)
-            fits = best_fit(solid.hull.vertices, directions, self.bed).fits
-            needs = 1 if fits else max(2, box_count(solid, self.bed))
-            self._known[key] = Block(solid, fits, needs)
+            points = solid.hull.vertices
+            spans = np.ptp(np.einsum("kij,nj->kni", self._frames, points), axis=1)
+            needs = min(
+                math.prod(counts) for span in spans for counts in box_counts(span, self.bed)
+            )
+            # A box round the piece that fits settles it; so does a box as long as no bed is.
+            fits = needs == 1
+            if not fits and spans.max() <= bed_diagonal(self.bed):
+                fits = best_fit(points, print_directions(solid, most=16), self.bed).fits
+            self._known[key] = Block(solid, fits, 1 if fits else max(2, needs))
         return self._known[key]
 
     # -- grids ----------------------------------------------------------------------------
@@ -137,7 +160,7 @@ class LayoutSearch:
             tried = sorted(set(box_counts(spans, self.bed)), key=math.prod)
             least = math.prod(tried[0])
             for counts in tried:
-                if math.prod(counts) > least + 2:
+                if math.prod(counts) > 2 * least:
                     break
                 cuts = tuple(self._grid_cuts(frame, counts))
                 state = self.applied(start, cuts)
@@ -282,12 +305,6 @@ def box_counts(spans: Floats, bed: Bed) -> Iterator[tuple[int, int, int]]:
     for sizes in itertools.permutations(bed_sizes(bed)):
         counts = [max(1, math.ceil(s / b - 1e-9)) for s, b in zip(spans, sizes, strict=True)]
         yield counts[0], counts[1], counts[2]
-
-
-def box_count(solid: Solid, bed: Bed) -> int:
-    """Return the least number of equal boxes into which the box round `solid` divides."""
-    spans = np.ptp(solid.hull.vertices @ tightest_box_axes(solid).T, axis=0)
-    return min(math.prod(counts) for counts in box_counts(spans, bed))
 
 
 def _plane(direction: Floats, offset: float) -> Plane:
