@@ -18,6 +18,8 @@ _WANTED_STEP = 2 * VISIBLE_STEP
 """The step at the outline that is looked for first, mm; see `Keying`."""
 _GIVE_UP = 0.85
 """To gain that step two pins are not brought nearer than this share of the first distance."""
+_TOO_NEAR = 0.5
+"""Nor nearer than this share of the longest distance: a third pin or an unlike one keys better."""
 _OTHER_BODY = 0.8
 """Two pins in separate polygons of the seam are taken from this share of the longest distance."""
 MOST_PINS = 6
@@ -177,9 +179,11 @@ def choose(
 def _pair(search: _Search) -> tuple[list[int], Keying] | None:
     """Return the two places farthest apart that key the seam, or failing that the farthest two."""
     kept: tuple[list[int], Keying, float] | None = None
-    unkeyed: tuple[list[int], Keying] | None = None
+    unkeyed: tuple[list[int], Keying, float] | None = None
     for i, j, worth in _pairs(search):
         if kept is not None and worth < _GIVE_UP * kept[2]:
+            break
+        if unkeyed is not None and worth < _TOO_NEAR * unkeyed[2]:
             break
         if search.misfits > _MOST_MISFITS or len(search.keyings) > _MOST_KEYINGS:
             break
@@ -194,8 +198,9 @@ def _pair(search: _Search) -> tuple[list[int], Keying] | None:
         if keying.is_keyed and kept is None:
             kept = ([i, j], keying, worth)
         if unkeyed is None:
-            unkeyed = ([i, j], keying)
-    return kept[:2] if kept is not None else unkeyed
+            unkeyed = ([i, j], keying, worth)
+    found = kept or unkeyed
+    return None if found is None else found[:2]
 
 
 def _pairs(search: _Search) -> Iterator[tuple[int, int, float]]:
