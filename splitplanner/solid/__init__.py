@@ -2,22 +2,29 @@
 
 from splitplanner.solid.columns import Columns, columns, floor_below
 from splitplanner.solid.crossing import plane_segments
+from splitplanner.solid.healing import Healed, heal
 from splitplanner.solid.plane import Plane, frame_of
+from splitplanner.solid.reading import READABLE, ReadPart, read_solid
 from splitplanner.solid.section import Section, to_polygons
 from splitplanner.solid.solid import Solid, outline_edges
 from splitplanner.solid.visibility import fibonacci_sphere, seen_from_outside
 
 __all__ = [
+    "READABLE",
     "Columns",
+    "Healed",
     "Plane",
+    "ReadPart",
     "Section",
     "Solid",
     "columns",
     "fibonacci_sphere",
     "floor_below",
     "frame_of",
+    "heal",
     "outline_edges",
     "plane_segments",
+    "read_solid",
     "seen_from_outside",
     "to_polygons",
 ]
