@@ -11,7 +11,7 @@ from splitplanner.plan import Division, Piece, Vector
 from splitplanner.score import (
     CRITERIA,
     PieceFigures,
-    bed_fits,
+    bed_fit,
     diagonal_directions,
     measure_piece,
     overhang_areas,
@@ -19,6 +19,9 @@ from splitplanner.score import (
 )
 from splitplanner.solid import Solid
 from splitplanner.workshop import Printer
+
+_LEAST_CONTACT = 25.0
+"""Bed contact below this holds no print, mm²: a 5 mm square (common practice, no source)."""
 
 _WEIGHT = {criterion.name: criterion.weight / criterion.reference for criterion in CRITERIA}
 
@@ -28,23 +31,6 @@ def seam_normals(division: Division, piece: Piece) -> tuple[Vector, ...]:
     return tuple(
         seam.plane.normal for seam in division.seams if piece.name in (seam.below, seam.above)
     )
-
-
-def fitting_directions(solid: Solid, printer: Printer, extra: Sequence[Vector]) -> Floats:
-    """Return the candidate print directions (k, 3) in which a piece fits the bed; may be empty.
-
-    Directions that stand a piece on an edge are only looked at when it fits in no other.
-    """
-    found = _fitting(solid, print_directions(solid, extra), printer)
-    return (
-        found if len(found) else _fitting(solid, diagonal_directions(solid, printer.bed), printer)
-    )
-
-
-def _fitting(solid: Solid, candidates: Floats, printer: Printer) -> Floats:
-    fits = [fit.fits for fit in bed_fits(solid, candidates, printer.bed)]
-    result: Floats = candidates[fits]
-    return result
 
 
 def oriented(
@@ -58,9 +44,9 @@ def oriented(
 ) -> PieceFigures | None:
     """Choose the print direction of a piece.
 
-    All directions that fit the bed are ranked by overhang area; support volume is measured for
-    the best few. What counts is what the piece adds to the plan score, and of equals the lower
-    print.
+    Directions are ranked by overhang area and looked at until a few that fit the bed are found;
+    support volume is measured for these. What counts is what the piece adds to the plan score,
+    and of equals the lower print.
 
     Parameters
     ----------
@@ -80,29 +66,42 @@ def oriented(
     PieceFigures or None
         None if the piece fits the bed in no direction.
     """
-    ups = fitting_directions(piece.solid, printer, extra)
+    candidates = print_directions(piece.solid, extra)
+    ups = _least_overhang(piece.solid, candidates, printer, finalists)
     if not len(ups):
-        return None
-    areas = overhang_areas(piece.solid, ups, printer.overhang_limit)
-    heights = np.ptp(piece.solid.hull.vertices @ ups.T, axis=0)
-    order = np.lexsort((np.round(heights, 3), np.round(areas, 1)))[:finalists]
-    best: PieceFigures | None = None
-    least = np.inf
-    for index in order:
-        figures = measure_piece(piece, _vector(ups[index]), printer, resolution)
-        cost = piece_cost(figures, part) + 1e-4 * float(heights[index]) / part.size
-        if cost < least - 1e-9:
-            best, least = figures, cost
-    return best
+        # Standing on an edge is the last resort of a piece that fits in no other way.
+        candidates = diagonal_directions(piece.solid, printer.bed)
+        ups = _least_overhang(piece.solid, candidates, printer, finalists)
+    rows = [measure_piece(piece, _vector(up), printer, resolution) for up in ups]
+    costs = [piece_cost(row, part) + 1e-4 * row.fit.height / part.size for row in rows]
+    return rows[int(np.argmin(np.round(costs, 9)))] if rows else None
+
+
+def _least_overhang(solid: Solid, candidates: Floats, printer: Printer, most: int) -> list[Floats]:
+    """Return up to `most` of the directions in which the piece fits, least overhang first."""
+    if not len(candidates):
+        return []
+    areas = overhang_areas(solid, candidates, printer.overhang_limit)
+    heights = np.ptp(solid.hull.vertices @ candidates.T, axis=0)
+    chosen: list[Floats] = []
+    for index in np.lexsort((np.round(heights, 3), np.round(areas, 1))):
+        if bed_fit(solid, candidates[index], printer.bed).fits:
+            chosen.append(candidates[index])
+            if len(chosen) == most:
+                break
+    return chosen
 
 
 def piece_cost(figures: PieceFigures, part: Solid) -> float:
-    """Return what overhang and support of one piece add to the plan score."""
-    return (
-        _WEIGHT["overhang area"] * figures.overhang.area / (part.area / 100)
-        + _WEIGHT["support volume"] * figures.support.volume / (part.volume / 1000)
-        + _WEIGHT["tight fit"] * float(figures.fit.spare < 1.01) * 0.1
-    )
+    """Return what overhang and support of one piece add to the plan score.
+
+    A piece that touches the bed with next to nothing stands on its supports alone; that counts
+    as much as support of a tenth of the part's volume.
+    """
+    afloat = 0.1 if figures.overhang.contact_area < _LEAST_CONTACT else 0.0
+    return _WEIGHT["overhang area"] * figures.overhang.area / (part.area / 100) + _WEIGHT[
+        "support volume"
+    ] * (figures.support.volume / (part.volume / 1000) + 1e3 * afloat)
 
 
 def _vector(up: Floats) -> Vector:

@@ -21,6 +21,8 @@ from splitplanner.workshop import Printer
 STAND_IN_TRIANGLES = 12_000
 """Parts with more triangles than this are searched on a lighter stand-in."""
 
+_SAME_ANGLE = 15.0
+
 STAND_IN_TOLERANCE = 0.05
 """How far (mm) the stand-in's surface may lie from the part's; the finalists are cut exactly."""
 
@@ -111,7 +113,7 @@ def suggest(
     finalists = _exact(part, drafts, printer, most, part_of(report, 0.7, 1.0))
     if not finalists:
         raise NoProposalError(_why_nothing(part, layouts, printer))
-    finalists.sort(key=lambda draft: round(draft.score, 6))
+    finalists = _worth_showing(sorted(finalists, key=lambda draft: round(draft.score, 6)))
     proposals = tuple(
         Proposal(
             number,
@@ -137,7 +139,7 @@ def _refined(
         draft = refiner.draft(layout.cuts)
         scored.append((np.inf if draft is None else draft.score, layout))
     scored.sort(key=lambda item: item[0])
-    chosen = _by_count(scored, each=4)
+    chosen = _by_count(scored, each=3)
     drafts = []
     for index, layout in enumerate(chosen):
         start, end = (0.4 + 0.6 * (index + k) / len(chosen) for k in (0, 1))
@@ -184,7 +186,7 @@ def same_idea(one: tuple[Cut, ...], other: tuple[Cut, ...], part: Solid) -> bool
     """Return whether two plans differ in nothing that matters.
 
     They are the same idea if they have as many cuts and every cut of one has its match in the
-    other: within 5° and a twelfth of the part's size.
+    other: within 15° and a twelfth of the part's size.
     """
     if len(one) != len(other):
         return False
@@ -199,7 +201,7 @@ def same_idea(one: tuple[Cut, ...], other: tuple[Cut, ...], part: Solid) -> bool
 
 def _alike(one: Cut, other: Cut, part: Solid) -> bool:
     cosine = float(np.dot(one.plane.normal, other.plane.normal))
-    if abs(cosine) < math.cos(math.radians(5.0)):
+    if abs(cosine) < math.cos(math.radians(_SAME_ANGLE)):
         return False
     middle = part.bounds.mean(axis=0)
     here, there = float(one.plane.height(middle)), float(other.plane.height(middle))
@@ -208,16 +210,32 @@ def _alike(one: Cut, other: Cut, part: Solid) -> bool:
 
 
 def _reason(draft: Draft, drafts: list[Draft]) -> str:
-    """Say in one sentence what sets a plan apart from the others."""
+    """Say in a few words what sets a plan apart from the others."""
     count = len(draft.division.pieces)
     least = min(len(other.division.pieces) for other in drafts)
     words = ["fewest pieces" if count == least else f"{count - least} more than the fewest pieces"]
-    for term in draft.card.terms[3:]:
-        index = draft.card.terms.index(term)
-        values = [other.card.terms[index].value for other in drafts]
-        if len(drafts) > 1 and term.value == min(values) and term.value < max(values) - 1e-9:
+    for index, term in enumerate(draft.card.terms):
+        rest = [other.card.terms[index].value for other in drafts if other is not draft]
+        if term.criterion.name != "pieces" and rest and term.value < min(rest) - 1e-9:
             words.append(f"least {term.criterion.name}")
+    if len(words) == 1 and count > least:
+        words.append("another way to cut it")
     return ", ".join(words[:4])
+
+
+def _worth_showing(drafts: list[Draft], least: int = 3) -> list[Draft]:
+    """Leave out plans that another one beats in every figure, but keep at least `least`."""
+    beaten = [draft for draft in drafts if any(_beats(other, draft) for other in drafts)]
+    for draft in sorted(beaten, key=lambda draft: -draft.score):
+        if len(drafts) > least:
+            drafts = [other for other in drafts if other is not draft]
+    return drafts
+
+
+def _beats(one: Draft, other: Draft) -> bool:
+    """Return whether `one` is nowhere worse than `other` and somewhere better."""
+    pairs = [(a.value, b.value) for a, b in zip(one.card.terms, other.card.terms, strict=True)]
+    return all(a <= b + 1e-9 for a, b in pairs) and any(a < b - 1e-9 for a, b in pairs)
 
 
 def _why_nothing(part: Solid, layouts: list[Layout], printer: Printer) -> str:
