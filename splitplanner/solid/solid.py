@@ -87,7 +87,7 @@ class Solid:
         return Solid(bar.transform(placed))
 
     def __reduce__(self) -> tuple[Any, ...]:
-        return _rebuild, (np.array(self.vertices), np.array(self.faces))
+        return _reopened, (np.array(self.vertices), np.array(self.faces))
 
     # -- the mesh -------------------------------------------------------------------------
     @cached_property
@@ -238,8 +238,8 @@ class Solid:
         holders = [_holder(void, outer) for void in voids]
         bodies = []
         for index, shell in enumerate(outer):
-            mine = [void._manifold for void, at in zip(voids, holders, strict=True) if at == index]
-            bodies.append(Solid(Manifold.compose([shell._manifold, *mine])) if mine else shell)
+            mine = [void for void, at in zip(voids, holders, strict=True) if at == index]
+            bodies.append(_together([shell, *mine]) if mine else shell)
         return tuple(sorted(bodies, key=lambda body: tuple(body.bounds.round(6).ravel())))
 
     def transformed(self, matrix: ArrayLike) -> Solid:
@@ -351,6 +351,28 @@ def _contains(shell: Solid, point: Floats) -> bool:
         + np.einsum("ij,ij->i", c, a) * lb
     )
     return float(np.arctan2(top, bottom).sum()) / (2 * np.pi) > 0.5
+
+
+def _together(shells: list[Solid]) -> Solid:
+    """Return shells as one solid, voids kept as voids.
+
+    The kernel's own `compose` fills a void as soon as it lies in the box of another shell.
+    """
+    if not shells:
+        return Solid(Manifold())
+    counts = np.cumsum([0] + [len(shell.vertices) for shell in shells[:-1]])
+    return _rebuild(
+        np.vstack([shell.vertices for shell in shells]),
+        np.vstack([shell.faces + at for shell, at in zip(shells, counts, strict=True)]),
+    )
+
+
+def _reopened(vertices: Floats, faces: Ints) -> Solid:
+    """Return a pickled solid with its faces in the order they had."""
+    solid = _rebuild(vertices, faces)
+    # The kernel sorts faces anew; a mask of faces made in another process must still fit.
+    vars(solid).update(vertices=frozen_floats(vertices), faces=frozen_ints(faces))
+    return solid
 
 
 def _rebuild(vertices: Floats, faces: Ints) -> Solid:

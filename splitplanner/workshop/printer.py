@@ -53,8 +53,24 @@ class Bed:
             raise WorkshopError(
                 f"A bed margin of {self.margin:g} mm leaves nothing of a bed of {_by(sizes)} mm."
             )
-        if self.kind == "outline" and len(self.outline) < 3:
+        if self.kind == "circle" and self.width != self.depth:
+            raise WorkshopError(
+                f"A round bed has one diameter, got a width of {self.width:g} mm and a depth of "
+                f"{self.depth:g} mm."
+            )
+        if self.kind == "outline":
+            self._check_outline()
+
+    def _check_outline(self) -> None:
+        if len(self.outline) < 3:
             raise WorkshopError("A bed outline needs at least three corners.")
+        corners = np.asarray(self.outline, float)
+        extents = [[0.0, 0.0], [self.width, self.depth]]
+        if not np.allclose([corners.min(axis=0), corners.max(axis=0)], extents, rtol=0, atol=1e-6):
+            raise WorkshopError(
+                "A bed outline must reach from 0, 0 to the bed's width and depth, "
+                f"{self.width:g} by {self.depth:g} mm."
+            )
 
     @staticmethod
     def rectangle(width: float, depth: float, height: float, margin: float = 0.0) -> Bed:
@@ -137,8 +153,18 @@ class Printer:
             (self.line_width, "line width"),
             (self.layer_height, "layer height"),
         ):
-            if not value > 0:
+            if not 0 < value < np.inf:
                 raise WorkshopError(f"Printer “{self.name}”: the {what} must be above 0 mm.")
+        if not 0 <= self.bridge_span < np.inf:
+            raise WorkshopError(
+                f"Printer “{self.name}”: the bridge span must be 0 mm or above, "
+                f"got {self.bridge_span:g} mm."
+            )
+        if not np.isfinite(self.hole_allowance):
+            raise WorkshopError(
+                f"Printer “{self.name}”: the hole allowance must be a length in mm, "
+                f"got {self.hole_allowance:g}."
+            )
         if not 0 < self.overhang_limit < 90:
             raise WorkshopError(
                 f"Printer “{self.name}”: the overhang limit is an angle from vertical between "
@@ -171,6 +197,8 @@ def read_printer(path: Path) -> Printer:
         return TypeAdapter(Printer).validate_python(settings, extra="forbid")
     except OSError as error:
         raise WorkshopError(f"The printer file {path} cannot be read: {error.strerror}.") from error
+    except UnicodeDecodeError as error:
+        raise WorkshopError(f"The printer file {path} is not UTF-8 text.") from error
     except tomllib.TOMLDecodeError as error:
         raise WorkshopError(f"The printer file {path} is not valid TOML: {error}.") from error
     except ValidationError as error:

@@ -43,27 +43,14 @@ beds = st.one_of(
     st.builds(Bed.rectangle, sizes, sizes, sizes),
     st.builds(Bed.circle, sizes, sizes),
     st.builds(
-        Bed,
-        st.just("outline"),
-        sizes,
-        sizes,
+        Bed.of_outline,
+        outlines.filter(lambda corners: (np.ptp(corners, axis=0) > 1e-3).all()),
         sizes,
         st.just(0.0),
-        outlines,
         st.lists(outlines, max_size=2).map(tuple),
     ),
 )
-printers = st.builds(
-    Printer,
-    names,
-    beds,
-    sizes,
-    sizes,
-    sizes,
-    st.floats(1, 89),
-    lengths,
-    lengths,
-)
+printers = st.builds(Printer, names, beds, sizes, sizes, sizes, st.floats(1, 89), sizes, lengths)
 cuts = st.builds(Cut, st.builds(Plane, directions, lengths), st.none() | names)
 pins = st.builds(Pin, vectors, directions, names, sizes, sizes, sizes, sizes, sizes)
 joints = st.lists(

@@ -1,0 +1,174 @@
+"""Beds and printers: what is read, what is refused and why."""
+
+import numpy as np
+import pytest
+
+from splitplanner.errors import WorkshopError
+from splitplanner.workshop import Bed, Printer, read_printer
+
+TRIANGLE = ((-10.0, 5.0), (190.0, 5.0), (-10.0, 305.0))
+
+
+@pytest.mark.parametrize(
+    ("text", "bed"),
+    [
+        ("220x220x250", Bed.rectangle(220.0, 220.0, 250.0)),
+        (" 220.5 x 200 x 18.25 ", Bed.rectangle(220.5, 200.0, 18.25)),
+        ("220×220×250", Bed.rectangle(220.0, 220.0, 250.0)),
+        ("round 200x300", Bed.circle(200.0, 300.0)),
+        ("round200 x 300", Bed.circle(200.0, 300.0)),
+    ],
+)
+def test_a_bed_is_read_from_text_and_written_as_it_is_read(text, bed):
+    assert Bed.parse(text) == bed
+    assert Bed.parse(str(bed)) == bed
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "",
+        "220",
+        "220x220",
+        "220x220x250x1",
+        "220x220x",
+        "axbxc",
+        "-220x220x250",
+        "1e3x220x250",
+        "220,5x220x250",
+        "round 200",
+        "round 200x300x400",
+        "220x220x250mm",
+        "nanxnanxnan",
+    ],
+)
+def test_what_is_no_bed_is_refused_with_an_example(text):
+    with pytest.raises(WorkshopError, match=r"is not a bed size; .* 220x220x250"):
+        Bed.parse(text)
+
+
+@pytest.mark.parametrize("text", ["0x220x250", "220x220x0", "round 0x10"])
+def test_a_bed_without_size_is_refused(text):
+    with pytest.raises(WorkshopError, match="three sizes above 0 mm"):
+        Bed.parse(text)
+
+
+@pytest.mark.parametrize("size", [np.nan, np.inf, -1.0, 0.0])
+def test_sizes_that_are_no_lengths_are_refused(size):
+    with pytest.raises(WorkshopError, match="three sizes above 0 mm"):
+        Bed.rectangle(220.0, size, 250.0)
+
+
+@pytest.mark.parametrize("margin", [-1.0, 50.0, np.nan])
+def test_a_margin_must_leave_something(margin):
+    with pytest.raises(WorkshopError, match="leaves nothing"):
+        Bed.rectangle(220.0, 100.0, 250.0, margin)
+    assert Bed.rectangle(220.0, 100.0, 250.0, 49.0).margin == 49.0
+
+
+def test_an_outline_is_moved_to_its_low_corner_with_its_blocked_areas():
+    bed = Bed.of_outline(TRIANGLE, 250.0, 2.0, (((0.0, 10.0), (5.0, 10.0), (0.0, 20.0)),))
+    assert (bed.width, bed.depth, bed.height, bed.margin) == (200.0, 300.0, 250.0, 2.0)
+    assert bed.outline == ((0.0, 0.0), (200.0, 0.0), (0.0, 300.0))
+    assert bed.blocked == (((10.0, 5.0), (15.0, 5.0), (10.0, 15.0)),)
+
+
+def test_a_bed_whose_numbers_do_not_go_together_is_refused():
+    with pytest.raises(WorkshopError, match="at least three corners"):
+        Bed("outline", 200.0, 300.0, 250.0, outline=((0.0, 0.0), (200.0, 300.0)))
+    with pytest.raises(WorkshopError, match=r"must reach from 0, 0 .* 200 by 300 mm"):
+        Bed("outline", 200.0, 300.0, 250.0, outline=TRIANGLE)
+    with pytest.raises(WorkshopError, match="one diameter"):
+        Bed("circle", 200.0, 300.0, 250.0)
+
+
+@pytest.mark.parametrize(
+    ("field", "value", "expected"),
+    [
+        ("nozzle", 0.0, "the nozzle must be above 0 mm"),
+        ("line_width", -0.4, "the line width must be above 0 mm"),
+        ("layer_height", np.nan, "the layer height must be above 0 mm"),
+        ("line_width", np.inf, "the line width must be above 0 mm"),
+        ("overhang_limit", 90.0, "between 0° and 90°, got 90°"),
+        ("overhang_limit", 0.0, "between 0° and 90°, got 0°"),
+        ("overhang_limit", np.nan, "between 0° and 90°"),
+        ("bridge_span", -1.0, "bridge span must be 0 mm or above"),
+        ("bridge_span", np.nan, "bridge span must be 0 mm or above"),
+        ("hole_allowance", np.inf, "hole allowance must be a length"),
+    ],
+)
+def test_a_printer_out_of_range_is_refused_by_name(field, value, expected):
+    with pytest.raises(WorkshopError, match=expected) as caught:
+        Printer("bench", **{field: value})
+    assert "Printer “bench”" in str(caught.value)
+
+
+def test_the_drawn_hole_and_its_edge_distance():
+    # Common practice, no source: two lines of wall, or a quarter of the pin, whichever is more.
+    printer = Printer(line_width=0.5, hole_allowance=0.2)
+    assert printer.hole_diameter(3.0) == pytest.approx(3.2)
+    assert printer.edge_distance(3.0) == pytest.approx(1.6 + 1.0)
+    assert printer.edge_distance(8.0) == pytest.approx(4.1 + 2.0)
+
+
+def write(folder, text):
+    path = folder / "printer.toml"
+    path.write_text(text, encoding="utf-8")
+    return path
+
+
+def test_a_printer_is_read_from_its_file(tmp_path):
+    path = write(
+        tmp_path,
+        """
+        name = "Werkbank"
+        nozzle = 0.6
+        line_width = 0.66
+        [bed]
+        kind = "outline"
+        width = 200
+        depth = 300
+        height = 250
+        margin = 3
+        outline = [[0, 0], [200, 0], [0, 300]]
+        blocked = [[[0, 0], [10, 0], [0, 10]]]
+        """,
+    )
+    printer = read_printer(path)
+    assert printer.name == "Werkbank"
+    assert (printer.nozzle, printer.line_width, printer.layer_height) == (0.6, 0.66, 0.2)
+    assert printer.bed == Bed(
+        "outline",
+        200.0,
+        300.0,
+        250.0,
+        3.0,
+        ((0.0, 0.0), (200.0, 0.0), (0.0, 300.0)),
+        (((0.0, 0.0), (10.0, 0.0), (0.0, 10.0)),),
+    )
+    assert read_printer(write(tmp_path, "")) == Printer()
+
+
+@pytest.mark.parametrize(
+    ("text", "expected"),
+    [
+        ("nozzle = ", "is not valid TOML"),
+        ("colour = 1", "wrong entry “colour”"),
+        ('nozzle = "wide"', "wrong entry “nozzle”"),
+        ("[bed]\nkind = 'square'\nwidth = 1\ndepth = 1\nheight = 1", "wrong entry “bed.kind”"),
+        ("[bed]\nkind = 'circle'\nwidth = 1\ndepth = 1", "wrong entry “bed.height”"),
+        ("nozzle = -1", "the nozzle must be above 0 mm"),
+        ("[bed]\nkind = 'circle'\nwidth = 1\ndepth = 2\nheight = 1", "one diameter"),
+    ],
+)
+def test_what_is_wrong_in_a_printer_file_is_said(tmp_path, text, expected):
+    with pytest.raises(WorkshopError, match=expected):
+        read_printer(write(tmp_path, text))
+
+
+def test_a_printer_file_that_is_not_there_or_not_text(tmp_path):
+    with pytest.raises(WorkshopError, match="cannot be read"):
+        read_printer(tmp_path / "none.toml")
+    (tmp_path / "picture.toml").write_bytes(b"\x89PNG\xff")
+    with pytest.raises(WorkshopError, match="UTF-8"):
+        read_printer(tmp_path / "picture.toml")
