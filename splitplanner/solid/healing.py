@@ -90,8 +90,7 @@ def heal(
     sheets, more = _manifold(soup, limits or HoleLimits(), part_of(report, 0.35, 0.55))
     findings += more
     report(0.55, "parting shells")
-    points, corners = sheets.parted()
-    shells, more = part_shells(points, corners, sheets.sheet)
+    shells, more = part_shells(*sheets.closed_mesh())
     findings += more
     solid, more = join_shells(shells, part_of(report, 0.65, 0.9))
     findings += more

@@ -15,6 +15,7 @@ from splitplanner.errors import ReadError
 from splitplanner.findings import Finding, Severity
 from splitplanner.progress import Report, silent
 from splitplanner.solid.raw_mesh import RawMesh
+from splitplanner.solid.units import MM_PER
 
 _CHORD = 0.02
 """How far the triangles of a STEP model may lie from its true surface, mm; about a tenth of a
@@ -52,7 +53,7 @@ def read_gltf(path: Path, report: Report = silent) -> RawMesh:
 
 
 def read_step(path: Path, report: Report = silent) -> RawMesh:
-    """Return a STEP file (ISO 10303-21) as triangles, within 0.02 mm of its true surface.
+    """Return a STEP file (ISO 10303-21) in mm as triangles, within 0.02 mm of its true surface.
 
     Raises
     ------
@@ -82,7 +83,9 @@ def read_step(path: Path, report: Report = silent) -> RawMesh:
         )
     report(0.8, "reading meshes")
     objects, findings = _objects(io.BytesIO(meshed), "glb", path.name)
-    return RawMesh.of_objects(objects, "m", findings)
+    # The reader has turned whatever unit the file states into the metres of glTF.
+    in_mm = [(vertices * MM_PER["m"], faces) for vertices, faces in objects]
+    return RawMesh.of_objects(in_mm, "mm", findings)
 
 
 def _kind(path: Path) -> str:

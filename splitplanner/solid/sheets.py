@@ -13,7 +13,7 @@ from scipy.sparse import coo_array
 from scipy.sparse.csgraph import connected_components
 
 from splitplanner.arrays import Bools, Floats, Ints
-from splitplanner.solid.soup import Soup, next_in_face
+from splitplanner.solid.soup import EdgeTable, Soup, next_in_face
 
 _SAME_ANGLE = 1e-6
 """Faces round an edge within this angle (radians) count as lying on each other."""
@@ -67,6 +67,60 @@ class Sheets:
         fan = _labels(len(starts), here, there)
         _, first, corner = np.unique(fan, return_index=True, return_inverse=True)
         return self.soup.vertices[starts[first]], corner.reshape(-1, 3).astype(np.int64)
+
+    def closed_mesh(self) -> tuple[Floats, Ints, Ints]:
+        """Return vertices (n, 3) mm, faces (m, 3) and the sheet of each face, (m,).
+
+        Like `parted`; besides, where two joints of faces still run between the same two vertices
+        (a surface that touches itself along part of an edge), all but one get a vertex of their
+        own in the middle. Without it the geometry kernel mixes them up and changes the volume.
+        """
+        vertices, faces = self.parted()
+        table = EdgeTable(faces)
+        twin = table.faces_at[self.left] > 2
+        twin &= ~np.isin(self.left, table.order[table.first])
+        twin &= ~np.isin(self.right, table.order[table.first])
+        if not twin.any():
+            return vertices, faces, self.sheet
+        left, right = self.left[twin], self.right[twin]
+        middle = np.full(3 * len(faces), -1)
+        middle[left] = middle[right] = len(vertices) + np.arange(len(left))
+        ends = faces.ravel()
+        fresh = (vertices[ends[left]] + vertices[ends[next_in_face(left)]]) / 2
+        divided, origin = _divided(faces, middle.reshape(-1, 3))
+        return np.concatenate([vertices, fresh]), divided, self.sheet[origin]
+
+
+def _divided(faces: Ints, middle: Ints) -> tuple[Ints, Ints]:
+    """Divide faces at the vertices `middle` (m, 3) of their edges, -1 for none.
+
+    Returns
+    -------
+    faces : (k, 3) int array
+    origin : (k,) int array
+        The face each comes from.
+    """
+    count = (middle >= 0).sum(axis=1)
+    index = np.arange(len(faces))
+    whole = count == 0
+    made, origin = [faces[whole]], [index[whole]]
+    for number in (1, 2, 3):
+        some = index[count == number]
+        # Turn each so that its edges to divide come first.
+        has = middle[some] >= 0
+        lead = has & (~np.roll(has, 1, axis=1) | (number == 3))
+        turn = (lead.argmax(axis=1)[:, None] + np.arange(3)) % 3
+        a, b, c = np.take_along_axis(faces[some], turn, axis=1).T
+        m, n, o = np.take_along_axis(middle[some], turn, axis=1).T
+        patterns = {
+            1: [(a, m, c), (m, b, c)],
+            2: [(m, b, n), (a, m, n), (a, n, c)],
+            3: [(a, m, o), (m, b, n), (n, c, o), (m, n, o)],
+        }[number]
+        for pattern in patterns:
+            made.append(np.column_stack(pattern))
+            origin.append(some)
+    return np.concatenate(made), np.concatenate(origin)
 
 
 def make_sheets(soup: Soup) -> Sheets:

@@ -8,7 +8,7 @@ import numpy as np
 import shapely
 
 from splitplanner.arrays import Floats, Ints
-from splitplanner.errors import OpenSolidError
+from splitplanner.errors import OpenSolidError, SolidError
 from splitplanner.findings import Finding, Severity
 from splitplanner.progress import Report, part_of, silent
 from splitplanner.solid.solid import Solid
@@ -16,6 +16,8 @@ from splitplanner.solid.winding import winding_numbers
 
 _NO_VOLUME = 1e-9
 """A shell with less than this share of its area to the power 3/2 has no thickness."""
+_SAME_VOLUME = 1e-6
+"""Largest relative difference between the volume of a mesh and that of the solid made of it."""
 _SAMPLES = 9
 """Corners of a shell that are tried to see whether it lies in another."""
 
@@ -51,7 +53,7 @@ class Shell:
     def solid(self) -> Solid:
         """Return what the shell encloses."""
         shell = self if self.volume > 0 else self.turned()
-        return Solid.from_arrays(shell.vertices, shell.faces)
+        return _built(shell.vertices, shell.faces, shell.volume)
 
 
 def part_shells(vertices: Floats, faces: Ints, sheet: Ints) -> tuple[list[Shell], list[Finding]]:
@@ -240,9 +242,22 @@ def _nesting_findings(shells: list[Shell]) -> list[Finding]:
 def _as_one_mesh(shells: list[Shell]) -> Solid:
     shift = np.cumsum([0, *(len(shell.vertices) for shell in shells[:-1])])
     faces = [shell.faces + start for shell, start in zip(shells, shift, strict=True)]
-    return Solid.from_arrays(
-        np.concatenate([shell.vertices for shell in shells]), np.concatenate(faces)
+    return _built(
+        np.concatenate([shell.vertices for shell in shells]),
+        np.concatenate(faces),
+        sum(shell.volume for shell in shells),
     )
+
+
+def _built(vertices: Floats, faces: Ints, volume: float) -> Solid:
+    """Return the solid, after a check that the kernel took the faces as they were meant."""
+    solid = Solid.from_arrays(vertices, faces)
+    if abs(solid.volume - volume) > _SAME_VOLUME * max(volume, solid.size**3 * _SAME_VOLUME):
+        raise SolidError(
+            f"The geometry kernel made {solid.volume:.6g} mm³ of a mesh of {volume:.6g} mm³; "
+            "the mesh touches itself in a way that cannot be told apart."
+        )
+    return solid
 
 
 def _body(index: int, shells: list[Shell]) -> Solid:

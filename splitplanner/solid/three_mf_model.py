@@ -125,7 +125,7 @@ class _Reader:
         self._spaces: dict[str, str] = {}
         self._parser = expat.ParserCreate(namespace_separator=" ")
         self._parser.buffer_text = True
-        self._parser.StartElementHandler = self._start
+        self._parser.StartElementHandler = self._first
         self._parser.StartNamespaceDeclHandler = self._declare
         # No document type, hence no entities: 3MF forbids it (2.3.2) and it can be abused.
         self._parser.StartDoctypeDeclHandler = self._refuse_doctype
@@ -146,6 +146,12 @@ class _Reader:
             f"{self._part} has a document type declaration, which 3MF forbids; it was not read."
         )
 
+    def _first(self, tag: str, attributes: dict[str, str]) -> None:
+        if tag != f"{CORE} model":
+            raise ValueError("it does not begin with a model in the 3MF namespace")
+        self._parser.StartElementHandler = self._start
+        self._model(attributes)
+
     def _start(self, tag: str, attributes: dict[str, str]) -> None:
         # The two frequent elements first: there may be millions.
         if tag == f"{CORE} vertex":
@@ -164,8 +170,6 @@ class _Reader:
             handler = _HANDLERS.get(tag[len(CORE) + 1 :])
             if handler:
                 handler(self, attributes)
-        elif tag.endswith("model") and not self.model.objects and " " not in tag.strip():
-            raise ValueError("its model element is not in the 3MF namespace")
 
     def _model(self, attributes: dict[str, str]) -> None:
         self.model.unit = unit_called(attributes.get("unit", "millimeter"))
@@ -194,7 +198,6 @@ class _Reader:
 
 
 _HANDLERS = {
-    "model": _Reader._model,
     "object": _Reader._new_object,
     "component": _Reader._component,
     "item": _Reader._item,
