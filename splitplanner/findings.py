@@ -84,3 +84,14 @@ class Finding:
 def faults(findings: Iterable[Finding]) -> tuple[Finding, ...]:
     """Return the findings that make a plan unsound."""
     return tuple(finding for finding in findings if finding.severity is Severity.FAULT)
+
+
+def counted(number: int, thing: str, things: str = "") -> str:
+    """Return a number with its noun, such as ``1 corner`` or ``3 corners``.
+
+    Parameters
+    ----------
+    things : str
+        The plural, where it is not formed with an s.
+    """
+    return f"{number} {thing if number == 1 else things or thing + 's'}"

@@ -9,7 +9,7 @@ from numpy.typing import ArrayLike
 
 from splitplanner.arrays import Bools, Floats, Ints
 from splitplanner.errors import OpenSolidError, SolidError
-from splitplanner.findings import Finding, Severity
+from splitplanner.findings import Finding, Severity, counted
 from splitplanner.progress import Report, part_of, silent
 from splitplanner.solid.holes import Hole, HoleLimits, fill_holes, find_holes
 from splitplanner.solid.junctions import close_junctions
@@ -32,7 +32,7 @@ class Healed:
     ----------
     solid : Solid
     findings : tuple of Finding
-        One for each kind of repair, with places and counts; empty for a sound mesh.
+        One for each repair, with places and counts; empty for a sound mesh.
     """
 
     solid: Solid
@@ -162,7 +162,7 @@ def _sheet_findings(sheets: Sheets, turned: Bools) -> list[Finding]:
             Finding(
                 "healing.orientation",
                 Severity.NOTE,
-                f"{count} triangles faced the other way than their neighbours and were turned.",
+                f"Turned over {counted(count, 'triangle')} that faced against the neighbours.",
                 where=_middles(sheets.soup, turned),
                 measured=float(count),
                 unit="1",
@@ -173,8 +173,8 @@ def _sheet_findings(sheets: Sheets, turned: Bools) -> list[Finding]:
             Finding(
                 "healing.nonmanifold",
                 Severity.NOTE,
-                f"{len(sheets.crowded)} edges belonged to more than two triangles; the surface "
-                "was parted there.",
+                f"Parted the surface at {counted(len(sheets.crowded), 'edge')} shared by more than "
+                "two triangles.",
                 where=sheets.soup.middles(sheets.crowded),
                 measured=float(len(sheets.crowded)),
                 unit="1",
@@ -218,8 +218,8 @@ def _drop_strays(sheets: Sheets, holes: list[Hole]) -> tuple[Sheets, list[Findin
     finding = Finding(
         "healing.stray",
         Severity.WARNING,
-        f"{len(torn)} loose scraps of surface of {float(area[torn].sum()):.3g} mm² in all enclose "
-        "nothing and were dropped.",
+        f"Dropped {counted(len(torn), 'loose scrap')} of surface that enclosed nothing, of "
+        f"{float(area[torn].sum()):.3g} mm² in all.",
         where=_middles(sheets.soup, stray),
         measured=float(area[torn].sum()),
         allowed=_STRAY * float(area.sum()),

@@ -8,7 +8,7 @@ import numpy as np
 from manifold3d import triangulate
 
 from splitplanner.arrays import Floats, Ints
-from splitplanner.findings import Finding, Severity
+from splitplanner.findings import Finding, Severity, counted
 from splitplanner.solid.plane import frame_of
 from splitplanner.solid.sheets import Sheets
 from splitplanner.solid.soup import next_in_face
@@ -174,14 +174,13 @@ def _hole_findings(closed: list[Hole], longest: float) -> list[Finding]:
         if not some:
             continue
         length = max(hole.length for hole in some)
-        what = "a flat face was missing" if large else "the surface had small holes"
-        advice = " If the part is meant to be open there, give its walls a thickness." * large
+        what = counted(len(some), "missing flat face" if large else "small hole")
+        advice = "; if the part is meant to be open there, give its walls a thickness" * large
         findings.append(
             Finding(
                 "healing.hole",
                 Severity.WARNING if large else Severity.NOTE,
-                f"In {len(some)} places {what}; they were closed, the longest with an outline of "
-                f"{length:.3g} mm.{advice}",
+                f"Closed {what}, the longest with an outline of {length:.3g} mm{advice}.",
                 where=np.array([hole.points.mean(axis=0) for hole in some]),
                 measured=length,
                 allowed=longest,

@@ -8,7 +8,7 @@ import numpy as np
 from scipy.spatial import cKDTree
 
 from splitplanner.arrays import Floats, Ints
-from splitplanner.findings import Finding, Severity
+from splitplanner.findings import Finding, Severity, counted
 from splitplanner.solid.soup import Soup
 
 _MOST = 100_000
@@ -42,8 +42,8 @@ def close_junctions(soup: Soup, distance: float) -> tuple[Soup, list[Finding]]:
     finding = Finding(
         "healing.junction",
         Severity.NOTE,
-        f"{len(where)} corners lay on the edge of another triangle without being joined to it; "
-        "those triangles were split there.",
+        f"Split triangles at {counted(len(where), 'corner')} of others that lay on their edges "
+        "without being joined to them.",
         where=where,
         measured=float(len(where)),
         unit="1",

@@ -12,7 +12,7 @@ import trimesh
 
 from splitplanner.arrays import Floats, Ints
 from splitplanner.errors import ReadError
-from splitplanner.findings import Finding, Severity
+from splitplanner.findings import Finding, Severity, counted
 from splitplanner.progress import Report, silent
 from splitplanner.solid.raw_mesh import RawMesh
 from splitplanner.solid.units import MM_PER
@@ -116,7 +116,7 @@ def _objects(source: Any, kind: str, name: str) -> tuple[list[tuple[Floats, Ints
     skipped = Finding(
         "reading.skipped",
         Severity.NOTE,
-        f"{others} objects of {name} are points or lines and were passed over.",
+        f"Passed over {counted(others, 'object')} of {name} made of points or lines.",
         subject=name,
         measured=float(others),
         unit="1",

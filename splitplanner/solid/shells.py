@@ -9,7 +9,7 @@ import shapely
 
 from splitplanner.arrays import Floats, Ints
 from splitplanner.errors import OpenSolidError, SolidError
-from splitplanner.findings import Finding, Severity
+from splitplanner.findings import Finding, Severity, counted
 from splitplanner.progress import Report, part_of, silent
 from splitplanner.solid.solid import Solid
 from splitplanner.solid.winding import winding_numbers
@@ -92,7 +92,7 @@ def part_shells(vertices: Floats, faces: Ints, sheet: Ints) -> tuple[list[Shell]
     finding = Finding(
         "healing.flat",
         Severity.WARNING,
-        f"{len(flat)} closed surfaces enclose no volume and were dropped.",
+        f"Dropped {counted(len(flat), 'closed surface')} without volume.",
         where=np.array(flat),
         measured=float(len(flat)),
         unit="1",
@@ -196,7 +196,7 @@ def _upright(shells: list[Shell]) -> tuple[list[Shell], list[Finding]]:
     finding = Finding(
         "healing.orientation",
         Severity.NOTE,
-        f"{len(turned)} closed surfaces were inside out and were turned over.",
+        f"Turned over {counted(len(turned), 'closed surface')} found inside out.",
         where=np.array([shells[index].bounds.mean(axis=0) for index in turned]),
         measured=float(len(turned)),
         unit="1",
@@ -216,7 +216,7 @@ def _nesting_findings(shells: list[Shell]) -> list[Finding]:
             Finding(
                 "healing.void",
                 Severity.NOTE,
-                f"The part has {len(voids)} closed voids of {total:.4g} mm³ in all; they are kept.",
+                f"Kept {counted(len(voids), 'closed void')}, of {total:.4g} mm³ in all.",
                 where=np.array([shell.bounds.mean(axis=0) for shell in voids]),
                 measured=total,
                 unit="mm3",
@@ -228,9 +228,9 @@ def _nesting_findings(shells: list[Shell]) -> list[Finding]:
             Finding(
                 "healing.swallowed",
                 Severity.WARNING,
-                f"{len(swallowed)} bodies of {total:.4g} mm³ in all lie wholly inside others and "
-                "vanish in them; if they are meant as voids, turn them inside out in the program "
-                "that made them.",
+                f"Swallowed {counted(len(swallowed), 'body', 'bodies')} of {total:.4g} mm³ in all, "
+                "found wholly inside another; if a void is meant, turn its surface inside out in "
+                "the program that made it.",
                 where=np.array([shell.bounds.mean(axis=0) for shell in swallowed]),
                 measured=total,
                 unit="mm3",
@@ -307,7 +307,8 @@ def _overlap_findings(
         Finding(
             "healing.overlap",
             Severity.NOTE,
-            f"{free_count} bodies touch or overlap, by {max(lost, 0.0):.4g} mm³; they were united.",
+            f"United {counted(free_count, 'body', 'bodies')} that touch or overlap, "
+            f"by {max(lost, 0.0):.4g} mm³ in all.",
             where=np.array(places),
             measured=0.0 if touching else lost,
             unit="mm3",

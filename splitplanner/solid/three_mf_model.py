@@ -25,6 +25,8 @@ _HARMLESS = (
     "http://schemas.3mf.io/3dmanufacturing/triangles/2023/07",
     "http://schemas.microsoft.com/3dmanufacturing/trianglesets/2021/07",
 )
+_VERTEX = f"{CORE} vertex"
+_TRIANGLE = f"{CORE} triangle"
 _BLOCK = 1 << 20
 _MOST_BYTES = 1 << 32
 
@@ -154,13 +156,13 @@ class _Reader:
 
     def _start(self, tag: str, attributes: dict[str, str]) -> None:
         # The two frequent elements first: there may be millions.
-        if tag == f"{CORE} vertex":
+        if tag == _VERTEX:
             self._object.vertices += (
                 float(attributes["x"]),
                 float(attributes["y"]),
                 float(attributes["z"]),
             )
-        elif tag == f"{CORE} triangle":
+        elif tag == _TRIANGLE:
             self._object.triangles += (
                 int(attributes["v1"]),
                 int(attributes["v2"]),

@@ -12,7 +12,7 @@ import numpy as np
 
 from splitplanner.arrays import Floats, Ints
 from splitplanner.errors import ReadError
-from splitplanner.findings import Finding, Severity
+from splitplanner.findings import Finding, Severity, counted
 from splitplanner.progress import Report, part_of, silent
 from splitplanner.solid.raw_mesh import RawMesh
 from splitplanner.solid.three_mf_model import Key, Model, ModelObject, parse_model
@@ -68,7 +68,8 @@ class _Package:
                 Finding(
                     "reading.no_build",
                     Severity.WARNING,
-                    f"{name} puts no object on the build; all {len(items)} were read.",
+                    f"{name} puts no object on the build; read all it holds, "
+                    f"{counted(len(items), 'object')}.",
                     subject=name,
                     measured=float(len(items)),
                     unit="1",
@@ -80,8 +81,8 @@ class _Package:
                 Finding(
                     "reading.skipped",
                     Severity.WARNING,
-                    f"{count} objects of {name} are of type {kind}, which is no part of the model; "
-                    "they were passed over.",
+                    f"Passed over {counted(count, 'object')} of type {kind} in {name}, which is "
+                    "no part of the model.",
                     subject=name,
                     measured=float(count),
                     unit="1",

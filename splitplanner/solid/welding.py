@@ -9,7 +9,7 @@ from scipy.sparse.csgraph import connected_components
 from scipy.spatial import cKDTree
 
 from splitplanner.arrays import Bools, Floats, Ints
-from splitplanner.findings import Finding, Severity
+from splitplanner.findings import Finding, Severity, counted
 from splitplanner.progress import Report, silent
 from splitplanner.solid.soup import Soup
 
@@ -72,7 +72,7 @@ def _equal_rows(points: Floats, bodies: Ints) -> tuple[Ints, Ints]:
     return first[by_use].astype(np.int64), rank[inverse].astype(np.int64)
 
 
-def weld_near(soup: Soup, distance: float, keep_edges: bool) -> tuple[Soup, int, float]:
+def weld_near(soup: Soup, distance: float, keep_edges: bool) -> tuple[Soup, Floats, Floats]:
     """Join vertices on open edges that lie within `distance` (mm) of each other.
 
     Parameters
@@ -82,8 +82,11 @@ def weld_near(soup: Soup, distance: float, keep_edges: bool) -> tuple[Soup, int,
 
     Returns
     -------
-    soup, joined, moved : Soup, int, float
-        Vertices that went, and the longest way a vertex moved, mm.
+    soup : Soup
+    places : (k, 3) float array, mm
+        Where each of the vertices that moved went.
+    moved : (k,) float array, mm
+        How far each moved.
     """
     table = soup.edges
     odd = table.odd
@@ -92,7 +95,7 @@ def weld_near(soup: Soup, distance: float, keep_edges: bool) -> tuple[Soup, int,
     tree = cKDTree(np.column_stack([soup.vertices[loose], apart]))
     pairs = tree.query_pairs(distance, output_type="ndarray")
     if not len(pairs):
-        return soup, 0, 0.0
+        return soup, np.empty((0, 3)), np.empty(0)
     cluster = np.arange(len(soup.vertices))
     cluster[loose] = loose[_smallest_linked(len(loose), pairs)]
     if keep_edges:
@@ -106,13 +109,9 @@ def weld_near(soup: Soup, distance: float, keep_edges: bool) -> tuple[Soup, int,
         sums = np.bincount(cluster, soup.vertices[:, axis], minlength=len(cluster))
         moved_to[shared, axis] = sums[shared] / members[shared]
     joining = members[cluster] > 1
-    moved = np.linalg.norm(moved_to[cluster[joining]] - soup.vertices[joining], axis=1)
-    joined = int((members[members > 1] - 1).sum())
-    return (
-        Soup(moved_to, cluster[soup.faces], soup.bodies),
-        joined,
-        float(moved.max(initial=0.0)),
-    )
+    places: Floats = moved_to[cluster[joining]]
+    moved: Floats = np.linalg.norm(places - soup.vertices[joining], axis=1)
+    return Soup(moved_to, cluster[soup.faces], soup.bodies), places, moved
 
 
 def _smallest_linked(count: int, pairs: Ints) -> Ints:
@@ -132,52 +131,62 @@ def weld(soup: Soup, report: Report = silent) -> tuple[Soup, list[Finding]]:
     report(0.4, "joining corners")
     # In a file that repeats every corner, as STL does, joining them is no repair.
     shared_before = equal + len(soup.vertices) < corners
-    soup, collapsed = _without_collapsed(soup)
+    soup, gone = _without_collapsed(soup)
+    collapsed, spots = [gone], [np.empty((0, 3))]
     soup = _one_body_where_open(soup)
-    joined, farthest = 0, 0.0
+    farthest = 0.0
     for step, share in enumerate(NEAR):
         if soup.edges.open_count == 0:
             break
         report(0.5 + 0.1 * step, "joining near corners")
-        tried, more, moved = weld_near(soup, share * soup.size, keep_edges=step > 0)
+        tried, places, moved = weld_near(soup, share * soup.size, keep_edges=step > 0)
         tried, gone = _without_collapsed(tried)
         if tried.edges.open_count < soup.edges.open_count:
-            soup, joined, farthest = tried, joined + more, max(farthest, moved)
-            collapsed += gone
-    findings = []
-    if joined:
-        findings.append(
-            Finding(
-                "healing.weld",
-                Severity.NOTE,
-                f"{joined} corners lay beside others and were joined to them; "
-                f"none moved more than {farthest:.3g} mm.",
-                measured=farthest,
-                allowed=NEAR[-1] * soup.size,
-                unit="mm",
-            )
-        )
-    elif equal and shared_before:
-        findings.append(
-            Finding(
-                "healing.weld",
-                Severity.NOTE,
-                f"{equal} corners had the same place as others and were joined to them.",
-                measured=float(equal),
-                unit="1",
-            )
-        )
-    if collapsed:
+            soup, farthest = tried, max(farthest, float(moved.max(initial=0.0)))
+            spots.append(places)
+            collapsed.append(gone)
+    joined = np.concatenate(spots)
+    findings = _weld_findings(joined, farthest, soup.size, equal if shared_before else 0)
+    lost = np.concatenate(collapsed)
+    if len(lost):
         findings.append(
             Finding(
                 "healing.degenerate",
                 Severity.NOTE,
-                f"{collapsed} triangles had two corners in one place and were dropped.",
-                measured=float(collapsed),
+                f"Dropped {counted(len(lost), 'triangle')} with two corners in one place.",
+                where=lost,
+                measured=float(len(lost)),
                 unit="1",
             )
         )
     return soup, findings
+
+
+def _weld_findings(joined: Floats, farthest: float, size: float, equal: int) -> list[Finding]:
+    if len(joined):
+        return [
+            Finding(
+                "healing.weld",
+                Severity.NOTE,
+                f"Joined {counted(len(joined), 'corner')} that lay close by each other; "
+                f"none moved more than {farthest:.3g} mm.",
+                where=joined,
+                measured=farthest,
+                allowed=NEAR[-1] * size,
+                unit="mm",
+            )
+        ]
+    if not equal:
+        return []
+    return [
+        Finding(
+            "healing.weld",
+            Severity.NOTE,
+            f"Joined {counted(equal, 'corner')} to others in the same place.",
+            measured=float(equal),
+            unit="1",
+        )
+    ]
 
 
 def _one_body_where_open(soup: Soup) -> Soup:
@@ -195,11 +204,12 @@ def _one_body_where_open(soup: Soup) -> Soup:
     return weld_equal(Soup(soup.vertices, soup.faces, bodies))[0]
 
 
-def _without_collapsed(soup: Soup) -> tuple[Soup, int]:
+def _without_collapsed(soup: Soup) -> tuple[Soup, Floats]:
+    """Return the soup without faces that name a vertex twice, and the places of those."""
     a, b, c = soup.faces.T
     whole = (a != b) & (b != c) & (c != a)
-    gone = int(np.count_nonzero(~whole))
-    return (soup.with_faces(soup.faces[whole]) if gone else soup), gone
+    places: Floats = soup.vertices[soup.faces[~whole]].mean(axis=1)
+    return (soup.with_faces(soup.faces[whole]) if len(places) else soup), places
 
 
 def drop_duplicates(soup: Soup) -> tuple[Soup, list[Finding]]:
@@ -239,7 +249,7 @@ def _duplicate_findings(soup: Soup, kept: Bools, removed: Ints, extra: int) -> l
         Finding(
             "healing.duplicate",
             Severity.NOTE,
-            f"{extra} triangles lay exactly on others; the extra ones were dropped.",
+            f"Dropped {counted(extra, 'triangle')} that lay exactly on others.",
             where=spots,
             measured=float(extra),
             unit="1",
@@ -250,8 +260,8 @@ def _duplicate_findings(soup: Soup, kept: Bools, removed: Ints, extra: int) -> l
             Finding(
                 "healing.partition",
                 Severity.NOTE,
-                f"{len(removed)} pairs of triangles formed a partition without thickness inside "
-                "or between bodies; both of each pair were dropped.",
+                f"Dropped {counted(len(removed), 'pair')} of triangles that formed a partition "
+                "without thickness inside or between bodies.",
                 where=soup.vertices[soup.faces[removed]].mean(axis=1),
                 measured=float(len(removed)),
                 unit="1",
@@ -305,7 +315,7 @@ def drop_flat(soup: Soup) -> tuple[Soup, list[Finding]]:
     finding = Finding(
         "healing.degenerate",
         Severity.NOTE,
-        f"{count} triangles without area stood loose on the surface and were dropped.",
+        f"Dropped {counted(count, 'triangle')} without area that stood loose on the surface.",
         where=soup.vertices[soup.faces[gone]].mean(axis=1),
         measured=float(count),
         unit="1",

@@ -64,6 +64,7 @@ def test_jittered_corners_are_joined(jitter):
     weld = found(healed, "healing.weld")
     assert 0 < weld.measured <= 4 * jitter
     assert weld.measured <= weld.allowed
+    assert np.abs(np.linalg.norm(weld.where, axis=1) - 10).max() < 3 * jitter
 
 
 def test_shaken_beyond_the_limit_is_refused_with_the_open_edges():

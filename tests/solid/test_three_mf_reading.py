@@ -271,7 +271,7 @@ ITEM = '<item objectid="1"/>'
             model_xml(ONE, '<item objectid="1" p:path="/3D/none.model"/>'),
             "lacks the model part",
         ),
-        (model_xml(ONE, ITEM).replace(CORE, "urn:other"), "begin with a model in the 3MF namespace"),
+        (model_xml(ONE, ITEM).replace(CORE, "urn:other"), "not begin with a model"),
     ],
 )
 def test_damaged_models(tmp_path, text, what):
