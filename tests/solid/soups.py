@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import numpy as np
+import pytest
 import trimesh
 
 
@@ -72,3 +73,42 @@ def cells(filled):
             )
             faces += [(a, b, c), (a, c, d)]
     return np.array(list(corners), dtype=float), np.array(faces)
+
+
+def kinds(result):
+    return {finding.kind for finding in result.findings}
+
+
+def found(result, kind):
+    (finding,) = [finding for finding in result.findings if finding.kind == kind]
+    return finding
+
+
+def assert_closed(solid):
+    # An independent judge: trimesh, without merging vertices.
+    mesh = trimesh.Trimesh(solid.vertices, solid.faces, process=False)
+    assert mesh.is_watertight
+    assert mesh.is_winding_consistent
+    assert mesh.volume == pytest.approx(solid.volume, rel=1e-9)
+
+
+def write(folder, name, data):
+    path = folder / name
+    path.write_bytes(data if isinstance(data, bytes) else data.encode())
+    return path
+
+
+def stl_bytes(mesh, header=b"made by a test"):
+    vertices, faces = mesh
+    rows = np.zeros(len(faces), dtype=[("n", "<f4", 3), ("v", "<f4", (3, 3)), ("a", "<u2")])
+    rows["v"] = vertices[faces]
+    return header.ljust(80, b" ") + np.uint32(len(faces)).tobytes() + rows.tobytes()
+
+
+def stl_text(mesh, name="part"):
+    lines = [f"solid {name}"]
+    for triangle in mesh[0][mesh[1]]:
+        lines += ["  facet normal 0 0 0", "    outer loop"]
+        lines += [f"      vertex {x:.9g} {y:.9g} {z:.9g}" for x, y, z in triangle]
+        lines += ["    endloop", "  endfacet"]
+    return "\n".join([*lines, f"endsolid {name}", ""])

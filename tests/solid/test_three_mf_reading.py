@@ -11,7 +11,7 @@ from lib3mf import ModelUnit, ObjectType, get_wrapper
 from splitplanner.errors import ReadError
 from splitplanner.findings import Severity
 from splitplanner.solid import read_solid
-from tests.solid.soups import box
+from tests.solid.soups import box, kinds
 
 CORE = "http://schemas.microsoft.com/3dmanufacturing/core/2015/02"
 PRODUCTION = "http://schemas.microsoft.com/3dmanufacturing/production/2015/06"
@@ -25,10 +25,6 @@ UNITS = {
     "foot": (ModelUnit.Foot, "foot", 304.8),
     "meter": (ModelUnit.Meter, "m", 1000.0),
 }
-
-
-def kinds(part):
-    return {finding.kind for finding in part.findings}
 
 
 def transform(rows):
