@@ -9,9 +9,8 @@ from __future__ import annotations
 import argparse
 from pathlib import Path
 
-import trimesh
-
 from splitplanner.demo_parts import DEMO_PARTS
+from splitplanner.output import save_stl
 
 
 def main() -> None:
@@ -30,11 +29,10 @@ def main() -> None:
         parser.error(f"no such part: {', '.join(unknown)}; choose from {', '.join(DEMO_PARTS)}")
     if not 5_000 <= wanted.triangles <= 500_000:
         parser.error("--triangles goes from 5000 to 500000")
-    wanted.folder.mkdir(parents=True, exist_ok=True)
     for name in wanted.parts or DEMO_PARTS:
         solid = DEMO_PARTS[name].make(wanted.triangles)
         path = wanted.folder / f"{name}.stl"
-        trimesh.Trimesh(solid.vertices, solid.faces, process=False).export(path)
+        save_stl(solid, path)
         print(f"{path}  {len(solid.faces)} triangles, {solid.volume / 1000:.0f} cm³")
 
 

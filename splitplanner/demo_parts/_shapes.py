@@ -8,10 +8,10 @@ from itertools import pairwise
 import numpy as np
 from manifold3d import Manifold, Mesh64, OpType
 from numpy.typing import ArrayLike
-from scipy.spatial import ConvexHull
 
 from splitplanner.arrays import Floats
 from splitplanner.solid import Solid
+from splitplanner.solid.hull import hull_mesh
 
 ADD = OpType.Add
 _CLOSE_ENOUGH = 0.03
@@ -67,16 +67,8 @@ def hull(points: ArrayLike) -> Manifold:
 
     The kernel's own hull leaves dents where thousands of points lie in one plane but for rounding.
     """
-    cloud = np.asarray(points, float)
-    found = ConvexHull(cloud)
-    corners = np.sort(found.vertices)
-    faces = np.searchsorted(corners, found.simplices)
-    vertices = cloud[corners]
-    a, b, c = (vertices[faces[:, k]] for k in range(3))
-    inward = np.einsum("ij,ij->i", np.cross(b - a, c - a), found.equations[:, :3]) < 0
-    faces[inward] = faces[inward][:, ::-1]
-    mesh = Mesh64(vert_properties=vertices, tri_verts=faces.astype(np.uint64))
-    return Manifold(mesh)
+    vertices, faces = hull_mesh(points)
+    return Manifold(Mesh64(vert_properties=vertices, tri_verts=faces.astype(np.uint64)))
 
 
 def limb(centres: Sequence[ArrayLike], radii: Iterable[float], sides: int) -> list[Manifold]:

@@ -1,8 +1,17 @@
 """What leaves the program: meshes, 3MF, papers and pictures, written whole or not at all."""
 
-from splitplanner.output.mesh_files import stl_bytes
+from splitplanner.output.folder import write_result
+from splitplanner.output.mesh_files import save_stl, stl_bytes
 from splitplanner.output.pictures import exploded, part_with_cuts, piece_colours, piece_on_bed
 from splitplanner.output.printable import PrintableMesh, printable_mesh
+from splitplanner.output.records import (
+    proposal_record,
+    score_record,
+    scorecard_csv,
+    scorecard_json,
+    scorecard_record,
+)
+from splitplanner.output.result import Result, piece_file_name
 from splitplanner.output.scene import (
     BedFrame,
     Body,
@@ -12,10 +21,18 @@ from splitplanner.output.scene import (
     Scene,
     Sheet,
 )
+from splitplanner.output.tables import (
+    CAUTIONS,
+    findings_table,
+    proposals_table,
+    scorecard_tables,
+    scorecard_text,
+)
 from splitplanner.output.three_mf import BuildItem, on_beds, three_mf_bytes
-from splitplanner.output.writing import whole_folder, write_file
+from splitplanner.output.writing import refuse_target, whole_folder, write_file
 
 __all__ = [
+    "CAUTIONS",
     "BedFrame",
     "Body",
     "BuildItem",
@@ -23,16 +40,30 @@ __all__ = [
     "Label",
     "Line",
     "PrintableMesh",
+    "Result",
     "Scene",
     "Sheet",
     "exploded",
+    "findings_table",
     "on_beds",
     "part_with_cuts",
     "piece_colours",
+    "piece_file_name",
     "piece_on_bed",
     "printable_mesh",
+    "proposal_record",
+    "proposals_table",
+    "refuse_target",
+    "save_stl",
+    "score_record",
+    "scorecard_csv",
+    "scorecard_json",
+    "scorecard_record",
+    "scorecard_tables",
+    "scorecard_text",
     "stl_bytes",
     "three_mf_bytes",
     "whole_folder",
     "write_file",
+    "write_result",
 ]

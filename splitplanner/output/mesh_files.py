@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import numpy as np
 
+from splitplanner.atomic import export_error, write_file
 from splitplanner.output.printable import PrintableMesh, printable_mesh
 from splitplanner.solid import Solid
 
@@ -39,3 +42,18 @@ def stl_bytes(shape: Solid | PrintableMesh, name: str = "") -> bytes:
     facets["normal"] = np.divide(normals, lengths, np.zeros_like(normals), where=lengths > 0) + 0.0
     facets["corners"] = corners
     return b"".join([_HEADER, len(facets).to_bytes(4, "little"), facets.tobytes()])
+
+
+def save_stl(shape: Solid | PrintableMesh, path: Path) -> None:
+    """Write a solid as a binary STL file; missing parent folders are created.
+
+    Raises
+    ------
+    ExportError
+        See `printable_mesh`; or if the file cannot be written.
+    """
+    try:
+        path.parent.mkdir(parents=True, exist_ok=True)
+    except OSError as fault:
+        raise export_error(path.parent, fault) from fault
+    write_file(path, stl_bytes(shape, path.stem))

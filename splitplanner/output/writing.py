@@ -12,7 +12,7 @@ from pathlib import Path
 from splitplanner.atomic import export_error, sync_folder, temporary_name, write_file
 from splitplanner.errors import ExportError
 
-__all__ = ["OUR_FILES", "OUR_FOLDERS", "whole_folder", "write_file"]
+__all__ = ["OUR_FILES", "OUR_FOLDERS", "refuse_target", "whole_folder", "write_file"]
 
 OUR_FILES = frozenset(
     {"plan.json", "pieces.3mf", "scorecard.txt", "scorecard.json", "scorecard.csv"}
@@ -49,7 +49,7 @@ def whole_folder(target: Path, overwrite: bool = False) -> Iterator[Path]:
         this program did not write, or if the files cannot be written.
     """
     final = Path(os.path.realpath(target))
-    _refuse_foreign(final, target, overwrite)
+    refuse_target(target, overwrite)
     temporary = final.parent / temporary_name()
     created: list[Path] = []
     try:
@@ -58,7 +58,7 @@ def whole_folder(target: Path, overwrite: bool = False) -> Iterator[Path]:
         temporary.mkdir()
         yield temporary
         _sync_tree(temporary)
-        _refuse_foreign(final, target, overwrite)
+        refuse_target(target, overwrite)
         _swap(temporary, final)
     except BaseException as fault:
         shutil.rmtree(temporary, ignore_errors=True)
@@ -68,32 +68,38 @@ def whole_folder(target: Path, overwrite: bool = False) -> Iterator[Path]:
         raise
 
 
-def _refuse_foreign(folder: Path, shown: Path, overwrite: bool) -> None:
-    """Raise if `folder` may not be replaced."""
+def refuse_target(target: Path, overwrite: bool) -> None:
+    """Raise if the folder `target` may not be written or replaced; see `whole_folder`.
+
+    Raises
+    ------
+    ExportError
+    """
+    folder = Path(os.path.realpath(target))
     try:
         if not folder.exists():
             return
         if not folder.is_dir():
             raise ExportError(
-                f"{shown} is a file, not a folder; choose another name.", subject=str(shown)
+                f"{target} is a file, not a folder; choose another name.", subject=str(target)
             )
         entries = sorted(folder.iterdir())
         if not entries:
             return
         stranger = _stranger(entries)
     except OSError as fault:
-        raise export_error(shown, fault) from fault
+        raise export_error(target, fault) from fault
     if stranger:
         raise ExportError(
-            f"{shown} holds “{stranger}”, which this program did not write, so it is left as it "
+            f"{target} holds “{stranger}”, which this program did not write, so it is left as it "
             "is; choose another folder.",
-            subject=str(shown),
+            subject=str(target),
         )
     if not overwrite:
         raise ExportError(
-            f"{shown} holds an older result; choose another folder, or replace it with "
+            f"{target} holds an older result; choose another folder, or replace it with "
             "--overwrite.",
-            subject=str(shown),
+            subject=str(target),
         )
 
 

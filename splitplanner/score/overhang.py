@@ -96,8 +96,8 @@ def overhang(solid: Solid, up: ArrayLike, limit: float, bridge_span: float) -> O
     )
 
 
-def overhang_areas(solid: Solid, ups: ArrayLike, limit: float) -> Floats:
-    """Return the overhang area for many print directions, bridges not taken off; fast.
+def overhang_areas(solid: Solid, ups: ArrayLike, limit: float) -> tuple[Floats, Floats]:
+    """Return overhang and bed contact for many print directions, bridges not taken off; fast.
 
     Parameters
     ----------
@@ -109,12 +109,12 @@ def overhang_areas(solid: Solid, ups: ArrayLike, limit: float) -> Floats:
 
     Returns
     -------
-    (k,) float array, mm²
-        Equal to ``overhang(solid, up, limit, 0).area`` for each direction.
+    overhang, contact : (k,) float arrays, mm²
+        Equal to `area` and `contact_area` of ``overhang(solid, up, limit, 0)`` for each direction.
     """
     directions = np.array([unit_vector(up) for up in np.asarray(ups, float)]).reshape(-1, 3)
     threshold = -_sine(limit)
-    result = np.zeros(len(directions))
+    result, contact = np.zeros(len(directions)), np.zeros(len(directions))
     chunk = max(1, _BLOCK // max(len(solid.faces), 1))
     for start in range(0, len(directions), chunk):
         block = directions[start : start + chunk]
@@ -128,8 +128,8 @@ def overhang_areas(solid: Solid, ups: ArrayLike, limit: float) -> Floats:
             near = np.flatnonzero(steep[:, k])
             near = near[low[solid.faces[near, 0]]]
             resting = near[low[solid.faces[near]].all(axis=1)]
-            result[start + k] -= solid.face_areas[resting].sum()
-    return np.maximum(result, 0.0)
+            contact[start + k] = solid.face_areas[resting].sum()
+    return np.maximum(result - contact, 0.0), contact
 
 
 def _sine(limit: float) -> float:

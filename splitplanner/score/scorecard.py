@@ -18,7 +18,7 @@ from splitplanner.score.overhang import Overhang, overhang
 from splitplanner.score.room import Room, room
 from splitplanner.score.seam import SeamFigures, seam_figures
 from splitplanner.score.support import Support, support_volume
-from splitplanner.solid import Solid
+from splitplanner.solid import Section, Solid, to_polygons
 from splitplanner.workshop import Printer
 
 REFERENCE_PIN = 3.0
@@ -38,11 +38,23 @@ class PieceFigures:
 
 @dataclass(frozen=True, eq=False)
 class SeamRow:
-    """What was measured on one seam; `room` is for dowel pins of `REFERENCE_PIN`."""
+    """What was measured on one seam, with the room for dowel pins of `REFERENCE_PIN`.
+
+    Attributes
+    ----------
+    seam : Seam
+    figures : SeamFigures
+    room : Room
+        On the seam's polygons.
+    deep_room : Room
+        On what of them goes on into both pieces for twice the pin's diameter, so that a hole of
+        that depth has material round it.
+    """
 
     seam: Seam
     figures: SeamFigures
     room: Room
+    deep_room: Room
 
 
 @dataclass(frozen=True, eq=False)
@@ -74,11 +86,29 @@ def measure_piece(
     return PieceFigures(piece, up, bed_fit(piece.solid, up, printer.bed), hanging, held)
 
 
-def measure_seam(seam: Seam, part: Solid, seen: Bools, printer: Printer) -> SeamRow:
+def measure_seam(seam: Seam, division: Division, seen: Bools, printer: Printer) -> SeamRow:
     """Measure length, area and room of one seam; `seen` marks the part's good-side faces (m,)."""
     distance = printer.edge_distance(REFERENCE_PIN)
     spacing = 3 * REFERENCE_PIN
-    return SeamRow(seam, seam_figures(seam, part, seen), room(seam.section, distance, spacing))
+    return SeamRow(
+        seam,
+        seam_figures(seam, division.part, seen),
+        room(seam.section, distance, spacing),
+        room(_going_on(seam, division, 2 * REFERENCE_PIN), distance, spacing),
+    )
+
+
+def _going_on(seam: Seam, division: Division, depth: float) -> Section:
+    """Return the part of a seam behind which both pieces go on for `depth`, mm.
+
+    Looked at half way and at the whole depth.
+    """
+    shape = seam.section.shape
+    for name, side in ((seam.below, -1), (seam.above, 1)):
+        solid = division.piece(name).solid
+        for behind in solid.sections(seam.plane, [side * depth / 2, side * depth]):
+            shape = shape.intersection(behind.shape)
+    return Section(seam.plane, to_polygons(shape))
 
 
 def measure(
@@ -106,7 +136,7 @@ def measure(
     seams = []
     for index, seam in enumerate(division.seams, len(pieces)):
         report(index / steps, f"measuring seam {seam.name}")
-        seams.append(measure_seam(seam, division.part, seen, printer))
+        seams.append(measure_seam(seam, division, seen, printer))
     return Figures(division.part, tuple(pieces), tuple(seams), exact=True)
 
 
@@ -162,7 +192,7 @@ def _seam_hidden(figures: Figures) -> float:
 def _no_room(figures: Figures) -> float:
     if not figures.seams:
         return 0.0
-    return float(np.mean([1 - min(row.room.count, 2) / 2 for row in figures.seams]))
+    return float(np.mean([1 - min(row.deep_room.count, 2) / 2 for row in figures.seams]))
 
 
 CRITERIA: tuple[Criterion, ...] = (

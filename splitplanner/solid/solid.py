@@ -15,6 +15,7 @@ from shapely.geometry import Polygon
 
 from splitplanner.arrays import Bools, Floats, Ints, frozen_floats, frozen_ints
 from splitplanner.errors import SolidError
+from splitplanner.solid.hull import hull_mesh
 from splitplanner.solid.plane import Plane
 from splitplanner.solid.section import Section, polygons_from_edges, polygons_from_rings
 
@@ -173,7 +174,7 @@ class Solid:
     @cached_property
     def hull(self) -> Solid:
         """The convex hull."""
-        return Solid(self._manifold.hull())
+        return Solid.from_arrays(*hull_mesh(self.vertices))
 
     @cached_property
     def fingerprint(self) -> str:

@@ -78,14 +78,21 @@ def oriented(
 
 
 def _least_overhang(solid: Solid, candidates: Floats, printer: Printer, most: int) -> list[Floats]:
-    """Return up to `most` of the directions in which the piece fits, least overhang first."""
+    """Return up to `most` of the directions in which the piece fits, least overhang first.
+
+    Directions in which it touches the bed with next to nothing, so that it would stand on its
+    supports alone, are only returned when there is no other.
+    """
     if not len(candidates):
         return []
-    areas = overhang_areas(solid, candidates, printer.overhang_limit)
+    areas, contact = overhang_areas(solid, candidates, printer.overhang_limit)
+    afloat = contact < _LEAST_CONTACT
     heights = np.ptp(solid.hull.vertices @ candidates.T, axis=0)
     chosen: list[Floats] = []
-    for index in np.lexsort((np.round(heights, 3), np.round(areas, 1))):
+    for index in np.lexsort((np.round(heights, 3), np.round(areas, 1), afloat)):
         if bed_fit(solid, candidates[index], printer.bed).fits:
+            if chosen and afloat[index]:
+                break
             chosen.append(candidates[index])
             if len(chosen) == most:
                 break

@@ -93,7 +93,7 @@ class Refiner:
                 return None
         report(0.8, "measuring the seams")
         seams = tuple(
-            measure_seam(seam, self.part, self.seen, self.printer) for seam in division.seams
+            measure_seam(seam, division, self.seen, self.printer) for seam in division.seams
         )
         figures = Figures(self.part, tuple(rows), seams, self.exact)
         return Draft(cuts, division, scorecard(figures))

@@ -164,7 +164,10 @@ def test_many_directions_equal_one_by_one():
     ups = np.vstack([np.eye(3), -np.eye(3), np.random.default_rng(3).normal(size=(30, 3))])
     for limit in (30.0, 45.0, 65.0):
         one_by_one = [overhang(shape, up, limit, 0).area for up in ups]
-        np.testing.assert_allclose(overhang_areas(shape, ups, limit), one_by_one, atol=1e-9)
+        areas, contact = overhang_areas(shape, ups, limit)
+        np.testing.assert_allclose(areas, one_by_one, atol=1e-9)
+        resting = [overhang(shape, up, limit, 0.0).contact_area for up in ups]
+        np.testing.assert_allclose(contact, resting, atol=1e-9)
 
 
 def test_nothing_is_over_ninety_degrees_and_other_limits_are_refused():

@@ -1,0 +1,264 @@
+"""The command line: ``splitplanner plan``, ``check`` and ``demo``.
+
+Exit codes: 0 done; 1 the plan is not sound; 2 wrong use; 3 the model cannot be read or closed;
+4 no sound plan was found; 5 the files cannot be written; 6 a printer, hardware or plan file is
+wrong; 130 stopped by the user.
+"""
+
+from __future__ import annotations
+
+import json
+import signal
+import sys
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import replace
+from pathlib import Path
+from typing import Annotated, Any
+
+import typer
+from rich.console import Console
+
+from splitplanner import __version__
+from splitplanner.errors import (
+    Cancelled,
+    CutError,
+    ExportError,
+    NoProposalError,
+    OpenSolidError,
+    PlanFileError,
+    ReadError,
+    SolidError,
+    SplitPlannerError,
+    UnsoundError,
+    WorkshopError,
+)
+from splitplanner.findings import faults
+from splitplanner.progress import Report, part_of
+from splitplanner.terminal import shown_progress
+from splitplanner.workshop import Bed, DowelPin, Printer, dowel_pins, read_printer
+
+EXIT_CODES: tuple[tuple[type[SplitPlannerError], int], ...] = (
+    (UnsoundError, 1),
+    (ReadError, 3),
+    (OpenSolidError, 3),
+    (SolidError, 3),
+    (NoProposalError, 4),
+    (ExportError, 5),
+    (WorkshopError, 6),
+    (PlanFileError, 6),
+    (CutError, 6),
+    (Cancelled, 130),
+)
+"""Which fault ends the program with which exit code."""
+
+app = typer.Typer(
+    name="splitplanner",
+    help="Split a model that is larger than the print bed into sound, printable, joined pieces.",
+    no_args_is_help=True,
+    add_completion=False,
+    pretty_exceptions_enable=False,
+    context_settings={"help_option_names": ["-h", "--help"]},
+)
+
+_Part = Annotated[Path, typer.Argument(help="The model: STL, OBJ, PLY, OFF, GLB, 3MF or STEP.")]
+_Out = Annotated[Path, typer.Option("--out", "-o", help="Folder for the results.")]
+_BedSize = Annotated[
+    str | None,
+    typer.Option("--bed", help='Bed in mm: 220x220x250, or "round 200x300" (diameter x height).'),
+]
+_PrinterFile = Annotated[
+    Path | None, typer.Option("--printer", help="TOML file of a printer; --bed overrides its bed.")
+]
+_Hardware = Annotated[
+    Path | None, typer.Option("--pins", help="CSV file with dowel pins of your own.")
+]
+_Unit = Annotated[
+    str | None,
+    typer.Option("--unit", help="Unit of a file that does not say: mm, cm, m, inch, foot, micron."),
+]
+_Json = Annotated[bool, typer.Option("--json", help="Print the scorecard as JSON for scripts.")]
+_Quiet = Annotated[bool, typer.Option("--quiet", "-q", help="Show no progress.")]
+_Overwrite = Annotated[
+    bool, typer.Option("--overwrite", help="Replace a result folder that is there already.")
+]
+_Pictures = Annotated[bool, typer.Option("--pictures/--no-pictures", help="Draw pictures.")]
+_Seed = Annotated[int, typer.Option("--seed", help="Same input, options and seed: same files.")]
+
+
+@app.callback(invoke_without_command=True)
+def _main(
+    version: Annotated[bool, typer.Option("--version", help="Print the version.")] = False,
+) -> None:
+    if version:
+        typer.echo(f"splitplanner {__version__}")
+        raise typer.Exit
+
+
+@app.command()
+def plan(
+    part: _Part,
+    out: _Out,
+    bed: _BedSize = None,
+    printer: _PrinterFile = None,
+    pins: _Hardware = None,
+    unit: _Unit = None,
+    overhang: Annotated[
+        float | None, typer.Option(help="Overhang limit, degrees from vertical (45).")
+    ] = None,
+    proposal: Annotated[int, typer.Option(help="Which proposal to build; 1 is the best.")] = 1,
+    seed: _Seed = 0,
+    overwrite: _Overwrite = False,
+    pictures: _Pictures = True,
+    as_json: _Json = False,
+    quiet: _Quiet = False,
+) -> None:
+    """Read a model, propose splits, join the best one with pins, and write pieces and report."""
+    with _faults_as_sentences(as_json):
+        from splitplanner import job
+        from splitplanner.output import refuse_target
+
+        machine = _printer(bed, printer, overhang)
+        shelf = _shelf(pins)
+        refuse_target(out, overwrite)
+        with shown_progress(quiet) as report:
+            result = job.plan_part(
+                part, machine, unit=unit, seed=seed, proposal=proposal, shelf=shelf,
+                report=part_of(report, 0.0, 0.8),
+            )  # fmt: skip
+            result = job.write(
+                result, out, part, pictures=pictures, overwrite=overwrite,
+                report=part_of(report, 0.8, 1.0),
+            )  # fmt: skip
+        _show(result, as_json, f"Written to {out}")
+
+
+@app.command()
+def check(
+    plan_file: Annotated[Path, typer.Argument(metavar="PLAN", help="A plan file, plan.json.")],
+    part: Annotated[
+        Path | None, typer.Option("--part", help="The model, if it is not where the plan says.")
+    ] = None,
+    as_json: _Json = False,
+    quiet: _Quiet = False,
+) -> None:
+    """Check and measure a plan anew; exit code 1 if it is not sound."""
+    with _faults_as_sentences(as_json):
+        from splitplanner import job
+
+        with shown_progress(quiet) as report:
+            result = job.check_plan(plan_file, part, report)
+        _show(result, as_json, "The plan is sound" if result.is_sound else "The plan is not sound")
+    if not result.is_sound:
+        raise typer.Exit(1)
+
+
+@app.command()
+def demo(
+    out: _Out = Path("demo-out"),
+    name: Annotated[str, typer.Option("--part", help="Which of the demonstration parts.")] = (
+        "rain_hood"
+    ),
+    triangles: Annotated[
+        int, typer.Option(min=5_000, max=500_000, help="How finely it is modelled.")
+    ] = 130_000,
+    bed: _BedSize = "220x220x250",
+    seed: _Seed = 0,
+    pictures: _Pictures = True,
+    as_json: _Json = False,
+    quiet: _Quiet = False,
+) -> None:
+    """Make a demonstration part, plan it and write everything; replaces an earlier demo."""
+    with _faults_as_sentences(as_json):
+        with shown_progress(quiet) as report:
+            result = _demonstrate(out, name, triangles, bed, seed, pictures, report)
+        _show(result, as_json, f"Written to {out / name}")
+
+
+def _demonstrate(
+    out: Path, name: str, triangles: int, bed: str | None, seed: int, pictures: bool,
+    report: Report,
+) -> Any:  # fmt: skip
+    from splitplanner import job
+    from splitplanner.demo_parts import DEMO_PARTS
+    from splitplanner.output import refuse_target, save_stl
+
+    if name not in DEMO_PARTS:
+        raise WorkshopError(
+            f"There is no demonstration part “{name}”; there are {', '.join(DEMO_PARTS)}."
+        )
+    machine = _printer(bed, None, None)
+    refuse_target(out / name, overwrite=True)
+    report(0.0, f"making the part {name}")
+    model = out / f"{name}.stl"
+    save_stl(DEMO_PARTS[name].make(triangles), model)
+    result = job.plan_part(model, machine, seed=seed, report=part_of(report, 0.05, 0.8))
+    return job.write(
+        result, out / name, model, pictures=pictures, overwrite=True,
+        report=part_of(report, 0.8, 1.0),
+    )  # fmt: skip
+
+
+def _printer(bed: str | None, file: Path | None, overhang: float | None) -> Printer:
+    machine = Printer() if file is None else read_printer(file)
+    if bed is not None:
+        machine = replace(machine, bed=Bed.parse(bed))
+    if overhang is not None:
+        machine = replace(machine, overhang_limit=overhang)
+    return machine
+
+
+def _shelf(file: Path | None) -> tuple[DowelPin, ...] | None:
+    return None if file is None else dowel_pins(file)
+
+
+def _show(result: Any, as_json: bool, closing: str) -> None:
+    from splitplanner.output import scorecard_json, scorecard_tables
+
+    if as_json:
+        sys.stdout.write(scorecard_json(result))
+        return
+    console = Console(highlight=False, width=None if sys.stdout.isatty() else 120)
+    console.print(scorecard_tables(result))
+    console.print(f"\n{closing}.", style="bold")
+
+
+@contextmanager
+def _faults_as_sentences(as_json: bool) -> Iterator[None]:
+    """Turn expected faults into one sentence and an exit code; Ctrl-C ends without a trace."""
+    try:
+        yield
+    except SplitPlannerError as fault:
+        code = next((code for kind, code in EXIT_CODES if isinstance(fault, kind)), 1)
+        _complain(fault, code, as_json)
+        raise typer.Exit(code) from fault
+    except KeyboardInterrupt:
+        sys.stderr.write("Stopped; nothing was left half written.\n")
+        raise typer.Exit(130) from None
+
+
+def _complain(fault: SplitPlannerError, code: int, as_json: bool) -> None:
+    if as_json:
+        record = {
+            "error": type(fault).__name__,
+            "exit_code": code,
+            "message": str(fault),
+            "subject": fault.subject,
+            "findings": [finding.as_record() for finding in fault.findings],
+        }
+        sys.stdout.write(json.dumps(record, indent=2, ensure_ascii=False) + "\n")
+    console = Console(stderr=True, highlight=False, soft_wrap=True)
+    console.print(str(fault), style="bold red", markup=False)
+    for finding in faults(fault.findings):
+        console.print(f"  {finding.message}", markup=False)
+
+
+def main() -> None:
+    """Run the program; the entry point of the ``splitplanner`` command."""
+    # A plain kill is treated like Ctrl-C, so that it leaves nothing half written either.
+    signal.signal(signal.SIGTERM, signal.default_int_handler)
+    app()
+
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,146 @@
+"""The whole result folder: pieces, plan, scorecard and pictures, written at once or not at all.
+
+::
+
+    DIR/pieces/piece-01.stl ...   each piece in its print direction on the bed, pin holes drilled
+    DIR/pieces.3mf                all of them, each on its own bed
+    DIR/plan.json                 the plan
+    DIR/scorecard.txt|json|csv    the figures
+    DIR/pictures/*.png            the part with its cuts, pulled apart, and each piece on the bed
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from pathlib import Path
+
+from splitplanner.errors import UnsoundError
+from splitplanner.findings import Finding, faults
+from splitplanner.joint import drill
+from splitplanner.output.mesh_files import stl_bytes
+from splitplanner.output.pictures import exploded, part_with_cuts, piece_colours, piece_on_bed
+from splitplanner.output.printable import PrintableMesh, printable_mesh
+from splitplanner.output.records import scorecard_csv, scorecard_json
+from splitplanner.output.result import Result, piece_file_name
+from splitplanner.output.scene import Scene
+from splitplanner.output.tables import scorecard_text
+from splitplanner.output.three_mf import on_beds, three_mf_bytes
+from splitplanner.output.writing import whole_folder, write_file
+from splitplanner.plan import plan_to_text, with_part_path
+from splitplanner.progress import Report, part_of, silent
+from splitplanner.score import PieceFigures
+from splitplanner.solid import Solid
+
+Draw = Callable[[Sequence[tuple[Path, Scene]], Report], tuple[Finding, ...]]
+"""Draws scenes to PNG files; the viewport's, since this room knows no VTK."""
+
+
+def write_result(
+    result: Result,
+    folder: Path,
+    model: Path,
+    *,
+    draw: Draw | None = None,
+    overwrite: bool = False,
+    report: Report = silent,
+) -> Result:
+    """Write all files of a sound plan.
+
+    Parameters
+    ----------
+    result : Result
+    folder : Path
+        See the module's text for what it will hold.
+    model : Path
+        The part's file, which the plan file points to.
+    draw : callable, optional
+        How pictures are drawn; none are without it.
+    overwrite : bool
+        Whether a folder written before may be replaced.
+    report : progress callback
+
+    Returns
+    -------
+    Result
+        With the findings of writing added; they are in the scorecard too.
+
+    Raises
+    ------
+    UnsoundError
+        If the plan is not sound; nothing is written.
+    ExportError
+        If the files cannot be written; what was there is whole.
+    """
+    if not result.is_sound:
+        raise _unsound(result)
+    with whole_folder(folder, overwrite) as place:
+        (place / "pieces").mkdir()
+        meshes = []
+        rows = result.card.figures.pieces
+        for index, row in enumerate(rows):
+            report(0.4 * index / len(rows), f"writing piece {row.piece.number}")
+            name = piece_file_name(row.piece)
+            mesh = printable_mesh(_laid(result, row), name)
+            result = result.with_findings(*mesh.findings)
+            write_file(place / "pieces" / f"{name}.stl", stl_bytes(mesh, name))
+            meshes.append((name, mesh))
+        report(0.4, "writing the 3MF file")
+        _write_three_mf(result, place, meshes)
+        if draw is not None:
+            (place / "pictures").mkdir()
+            scenes = _scenes(result, place / "pictures")
+            result = result.with_findings(*draw(scenes, part_of(report, 0.5, 0.98)))
+        report(0.98, "writing the scorecard")
+        plan = with_part_path(result.plan, model, folder / "plan.json")
+        write_file(place / "plan.json", plan_to_text(plan).encode())
+        write_file(place / "scorecard.txt", scorecard_text(result).encode())
+        write_file(place / "scorecard.json", scorecard_json(result).encode())
+        write_file(place / "scorecard.csv", scorecard_csv(result).encode())
+    report(1.0, "done")
+    return result
+
+
+def _unsound(result: Result) -> UnsoundError:
+    found = faults(result.findings)
+    more = f" (and {len(found) - 1} more faults)" if len(found) > 1 else ""
+    return UnsoundError(
+        f"The plan is not sound, so nothing was written: {found[0].message}{more}",
+        subject=found[0].subject,
+        findings=found,
+    )
+
+
+def _laid(result: Result, row: PieceFigures) -> Solid:
+    """Return the piece with its holes, lying on the bed."""
+    solid = row.piece.solid
+    for pin, side in result.pins_of(row.piece):
+        solid = drill(solid, [pin], side)
+    if len(solid.bodies()) > 1:
+        raise UnsoundError(
+            f"Pin holes cut piece {row.piece.number} in two, so nothing was written; take a "
+            "smaller pin or move it.",
+            subject=row.piece.name,
+        )
+    return solid.transformed(row.fit.pose(row.piece.solid))
+
+
+def _write_three_mf(
+    result: Result, place: Path, meshes: Sequence[tuple[str, PrintableMesh]]
+) -> None:
+    items = on_beds(meshes, result.plan.printer.bed)
+    data = three_mf_bytes(items, f"{result.title}: {len(items)} pieces", result.title)
+    write_file(place / "pieces.3mf", data)
+
+
+def _scenes(result: Result, place: Path) -> list[tuple[Path, Scene]]:
+    division, plan = result.division, result.plan
+    colours = piece_colours(division)
+    scenes = [
+        (place / "part.png", part_with_cuts(division, plan)),
+        (place / "exploded.png", exploded(division, plan)),
+    ]
+    for row in result.card.figures.pieces:
+        pose = row.fit.pose(row.piece.solid)
+        scene = piece_on_bed(row.piece, pose, plan.printer.bed, colours[row.piece.name])
+        scenes.append((place / f"{piece_file_name(row.piece)}.png", scene))
+    return scenes

@@ -1,0 +1,190 @@
+"""The scorecard as plain values: JSON, and CSV with one figure a row."""
+
+from __future__ import annotations
+
+import csv
+import io
+import json
+from typing import Any
+
+import numpy as np
+
+from splitplanner.output.result import Result, piece_file_name
+from splitplanner.plan import Pin
+from splitplanner.score import PieceFigures, Scorecard, SeamRow
+from splitplanner.suggest import Proposal
+
+FORMAT = "split plan scorecard"
+VERSION = 1
+Record = dict[str, Any]
+
+
+def scorecard_record(result: Result) -> Record:
+    """Return the whole scorecard as plain values; lengths in mm, areas mm², volumes mm³."""
+    part = result.source.solid
+    record: Record = {
+        "format": FORMAT,
+        "version": VERSION,
+        "sound": result.is_sound,
+        "part": {
+            "title": result.title,
+            "unit_read": result.source.unit,
+            "triangles": len(part.faces),
+            "extents": _rounded(part.extents),
+            "volume": _figure(part.volume),
+            "area": _figure(part.area),
+            "fingerprint": result.plan.part.fingerprint,
+        },
+        "bed": str(result.plan.printer.bed),
+        "least_pieces_possible": {"pieces": result.bound.pieces, "reason": result.bound.reason},
+        "score": score_record(result.card),
+        "pieces": [_piece(row) for row in result.card.figures.pieces],
+        "seams": [_seam(row, result) for row in result.card.figures.seams],
+        "assembly": [
+            {
+                "step": step,
+                "seam": seam.name,
+                "pieces": [result.number(seam.below), result.number(seam.above)],
+                "pins": len(joint.pins),
+            }
+            for step, (seam, joint) in enumerate(result.assembly(), 1)
+        ],
+        "findings": [finding.as_record() for finding in result.findings],
+    }
+    if result.suggestion is not None:
+        record["proposals"] = [proposal_record(each) for each in result.suggestion.proposals]
+    return record
+
+
+def score_record(card: Scorecard) -> Record:
+    """Return the plan score and its terms."""
+    return {
+        "total": _figure(card.total),
+        "terms": [
+            {
+                "criterion": term.criterion.name,
+                "value": _figure(term.value),
+                "unit": term.criterion.unit,
+                "reference": term.criterion.reference,
+                "weight": term.weight,
+                "contribution": _figure(term.contribution),
+            }
+            for term in card.terms
+        ],
+    }
+
+
+def proposal_record(proposal: Proposal) -> Record:
+    """Return one proposal in short."""
+    return {
+        "number": proposal.number,
+        "pieces": len(proposal.draft.division.pieces),
+        "cuts": [
+            {
+                "normal": list(cut.plane.normal),
+                "offset": cut.plane.offset,
+                "piece": cut.piece,
+            }
+            for cut in proposal.draft.cuts
+        ],
+        "reason": proposal.reason,
+        "score": score_record(proposal.draft.card),
+    }
+
+
+def _piece(row: PieceFigures) -> Record:
+    solid = row.piece.solid
+    return {
+        "number": row.piece.number,
+        "name": row.piece.name,
+        "file": f"pieces/{piece_file_name(row.piece)}.stl",
+        "extents": _rounded(solid.extents),
+        "volume": _figure(solid.volume),
+        "print_direction": _rounded(row.up, 9),
+        "yaw": _figure(row.fit.yaw),
+        "height": _figure(row.fit.height),
+        "fits": row.fit.fits,
+        "spare": _figure(row.fit.spare),
+        "overhang_area": _figure(row.overhang.area),
+        "bridged_area": _figure(row.overhang.bridged_area),
+        "bed_contact_area": _figure(row.overhang.contact_area),
+        "support_volume": _figure(row.support.volume),
+        "support_resolution": _figure(row.support.resolution),
+    }
+
+
+def _seam(row: SeamRow, result: Result) -> Record:
+    seam = row.seam
+    return {
+        "name": seam.name,
+        "pieces": [result.number(seam.below), result.number(seam.above)],
+        "normal": list(seam.plane.normal),
+        "offset": seam.plane.offset,
+        "length": _figure(row.figures.length),
+        "seen_length": _figure(row.figures.seen_length),
+        "hidden_length": _figure(row.figures.hidden_length),
+        "area": _figure(row.figures.area),
+        "room_area": _figure(row.room.area),
+        "room_count": row.room.count,
+        "room_count_deep": row.deep_room.count,
+        "lever_arm": _rounded(row.deep_room.lever_arm),
+        "pins": [_pin(pin) for pin in result.plan.joint(seam.name).pins],
+    }
+
+
+def _pin(pin: Pin) -> Record:
+    return {
+        "pin": f"{pin.standard} - {pin.diameter:g} x {pin.length:g}",
+        "at": _rounded(pin.at, 4),
+        "hole_diameter": _figure(pin.hole_diameter),
+        "depth": _figure(pin.depth),
+        "edge_distance": _figure(pin.edge_distance),
+    }
+
+
+def scorecard_json(result: Result) -> str:
+    """Return the scorecard as JSON text."""
+    return json.dumps(scorecard_record(result), indent=2, ensure_ascii=False) + "\n"
+
+
+_UNITS = {
+    "length": "mm", "seen_length": "mm", "hidden_length": "mm", "height": "mm",
+    "area": "mm2", "room_area": "mm2", "overhang_area": "mm2", "bridged_area": "mm2",
+    "bed_contact_area": "mm2", "volume": "mm3", "support_volume": "mm3", "yaw": "deg",
+    "support_resolution": "mm", "offset": "mm",
+}  # fmt: skip
+
+
+def scorecard_csv(result: Result) -> str:
+    """Return the scorecard as CSV, one figure a row: of, name, figure, value, unit."""
+    record = scorecard_record(result)
+    stream = io.StringIO()
+    rows = csv.writer(stream, lineterminator="\n")
+    rows.writerow(["of", "name", "figure", "value", "unit"])
+    for term in record["score"]["terms"]:
+        rows.writerow(["plan", "", term["criterion"], term["value"], term["unit"]])
+    rows.writerow(["plan", "", "plan score", record["score"]["total"], ""])
+    for kind, key, entries in (
+        ("piece", "number", record["pieces"]),
+        ("seam", "name", record["seams"]),
+    ):
+        for entry in entries:
+            for figure, value in entry.items():
+                if figure != key and isinstance(value, (bool, int, float, str)):
+                    unit = _UNITS.get(figure, "")
+                    rows.writerow([kind, entry[key], figure, _cell(value), unit])
+            if kind == "seam":
+                rows.writerow([kind, entry[key], "pins", len(entry["pins"]), ""])
+    return stream.getvalue()
+
+
+def _cell(value: object) -> object:
+    return ("yes" if value else "no") if isinstance(value, bool) else value
+
+
+def _figure(value: float) -> float:
+    return round(float(value), 4) + 0.0
+
+
+def _rounded(values: Any, decimals: int = 4) -> list[float]:
+    return (np.round(np.asarray(values, float), decimals) + 0.0).tolist()  # type: ignore[no-any-return]
