@@ -6,6 +6,7 @@ from splitplanner.score.overhang import Overhang, overhang, overhang_areas
 from splitplanner.score.room import Room, lever_arm, room, seam_shape, shrunk, widest_place
 from splitplanner.score.scorecard import (
     CRITERIA,
+    LEAST_CONTACT,
     REFERENCE_PIN,
     Criterion,
     Figures,
@@ -24,6 +25,7 @@ from splitplanner.score.support import Support, support_volume
 
 __all__ = [
     "CRITERIA",
+    "LEAST_CONTACT",
     "REFERENCE_PIN",
     "BedFit",
     "Criterion",

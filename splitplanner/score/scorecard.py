@@ -24,6 +24,9 @@ from splitplanner.workshop import Printer
 REFERENCE_PIN = 3.0
 """Diameter (mm) of the dowel pin for which room is counted; a common small size."""
 
+LEAST_CONTACT = 25.0
+"""Bed contact below this holds no print, mm²: a 5 mm square (common practice, no source)."""
+
 
 @dataclass(frozen=True, eq=False)
 class PieceFigures:
@@ -181,6 +184,10 @@ def _support(figures: Figures) -> float:
     return sum(row.support.volume for row in figures.pieces) / (figures.part.volume / 1000)
 
 
+def _afloat(figures: Figures) -> float:
+    return float(sum(row.overhang.contact_area < LEAST_CONTACT for row in figures.pieces))
+
+
 def _seam_seen(figures: Figures) -> float:
     return sum(row.figures.seen_length for row in figures.seams) / figures.part.size
 
@@ -201,6 +208,7 @@ CRITERIA: tuple[Criterion, ...] = (
     Criterion("tight fit", "share of pieces", 1.0, 0.1, _tight),
     Criterion("overhang area", "mm² per cm² of surface", 10.0, 0.3, _overhang),
     Criterion("support volume", "mm³ per cm³ of part", 1000.0, 0.5, _support),
+    Criterion("hardly touching the bed", "pieces", 1.0, 0.25, _afloat),
     Criterion("seam seen", "mm per mm of the part's diagonal", 1.0, 0.3, _seam_seen),
     Criterion("seam hidden", "mm per mm of the part's diagonal", 1.0, 0.1, _seam_hidden),
     Criterion("seams without room for two pins", "share of seams", 1.0, 0.5, _no_room),

@@ -35,7 +35,7 @@ def cut_directions(solid: Solid, most: int = 9) -> Floats:
         tightest_box_axes(solid),
         np.eye(3),
         principal_axes(solid),
-        _large_face_normals(solid),
+        large_face_normals(solid),
     )
     for vector in np.vstack(sources):
         if all(abs(float(vector @ other)) < _SAME_DIRECTION for other in chosen):
@@ -83,7 +83,7 @@ def _hull_normals(solid: Solid, most: int) -> Floats:
     return _clustered(hull.face_normals, hull.face_areas, most)
 
 
-def _large_face_normals(solid: Solid, share: float = 0.04, most: int = 6) -> Floats:
+def large_face_normals(solid: Solid, share: float = 0.04, most: int = 6) -> Floats:
     """Return the normals of the flats that hold at least `share` of the surface, largest first."""
     return _clustered(solid.face_normals, solid.face_areas, most, share)
 

@@ -20,18 +20,19 @@ import numpy as np
 from splitplanner.arrays import Floats
 from splitplanner.plan import WHOLE, Cut, cut_piece, loose_bodies
 from splitplanner.progress import Report, silent
-from splitplanner.score import best_fit, print_directions
+from splitplanner.score import best_fit, diagonal_directions
 from splitplanner.solid import Plane, Solid
 from splitplanner.suggest.bounds import bed_diagonal, lower_bound
 from splitplanner.suggest.candidates import (
     cut_directions,
+    large_face_normals,
     principal_axes,
     profile_along,
     tightest_box_axes,
 )
 from splitplanner.workshop import Bed
 
-_BEAM = 8
+_BEAM = 6
 """States kept at each depth of the tree search."""
 
 
@@ -144,11 +145,22 @@ class LayoutSearch:
                 math.prod(counts) for span in spans for counts in box_counts(span, self.bed)
             )
             # A box round the piece that fits settles it; so does a box as long as no bed is.
-            fits = needs == 1
-            if not fits and spans.max() <= bed_diagonal(self.bed):
-                fits = best_fit(points, print_directions(solid, most=16), self.bed).fits
+            fits = needs == 1 or (
+                float(spans.max()) <= bed_diagonal(self.bed) and self._fits_somehow(solid, spans)
+            )
             self._known[key] = Block(solid, fits, 1 if fits else max(2, needs))
         return self._known[key]
+
+    def _fits_somehow(self, solid: Solid, spans: Floats) -> bool:
+        """Return whether a piece fits in some direction; upside down makes no difference."""
+        points = solid.hull.vertices
+        ups = np.vstack([*self._frames, large_face_normals(solid.hull, share=0.0, most=12)])
+        if best_fit(points, ups, self.bed).fits:
+            return True
+        sides = np.sort(spans[int(np.argmin(spans.prod(axis=1)))])
+        slender = bool(sides[1] < 0.3 * sides[2])
+        tilts = diagonal_directions(solid, self.bed) if slender else np.empty((0, 3))
+        return len(tilts) > 0 and best_fit(points, tilts, self.bed).fits
 
     # -- grids ----------------------------------------------------------------------------
     def _grids(self, start: _State) -> Iterator[Layout]:
@@ -243,7 +255,7 @@ class LayoutSearch:
             limit = max(least, bound) + most_extra
             reached: dict[tuple[object, ...], _State] = {}
             for index, state in enumerate(beam):
-                share = (depth - 1 + index / len(beam)) / (depth + 2)
+                share = 1 - 0.6 ** (depth - 1 + index / len(beam))
                 self.report(0.25 + 0.75 * share, f"trying trees of cuts, depth {depth}")
                 for child in self._children(state):
                     if len(child.blocks) > limit or child.needs > limit + 1:
@@ -286,8 +298,9 @@ class LayoutSearch:
         profile = profile_along(solid, direction, count=24)
         wanted += profile.natural_places(low + 0.05 * span, high - 0.05 * span, 2)
         offsets: list[float] = []
+        apart = max(0.5, 0.02 * span)
         for offset in wanted:
-            if low + 1 < offset < high - 1 and all(abs(offset - o) > 0.5 for o in offsets):
+            if low + 1 < offset < high - 1 and all(abs(offset - o) > apart for o in offsets):
                 offsets.append(offset)
         return offsets
 

@@ -10,6 +10,7 @@ from splitplanner.arrays import Floats
 from splitplanner.plan import Division, Piece, Vector
 from splitplanner.score import (
     CRITERIA,
+    LEAST_CONTACT,
     PieceFigures,
     bed_fit,
     diagonal_directions,
@@ -19,9 +20,6 @@ from splitplanner.score import (
 )
 from splitplanner.solid import Solid
 from splitplanner.workshop import Printer
-
-_LEAST_CONTACT = 25.0
-"""Bed contact below this holds no print, mm²: a 5 mm square (common practice, no source)."""
 
 _WEIGHT = {criterion.name: criterion.weight / criterion.reference for criterion in CRITERIA}
 
@@ -86,7 +84,7 @@ def _least_overhang(solid: Solid, candidates: Floats, printer: Printer, most: in
     if not len(candidates):
         return []
     areas, contact = overhang_areas(solid, candidates, printer.overhang_limit)
-    afloat = contact < _LEAST_CONTACT
+    afloat = contact < LEAST_CONTACT
     heights = np.ptp(solid.hull.vertices @ candidates.T, axis=0)
     chosen: list[Floats] = []
     for index in np.lexsort((np.round(heights, 3), np.round(areas, 1), afloat)):
@@ -105,7 +103,7 @@ def piece_cost(figures: PieceFigures, part: Solid) -> float:
     A piece that touches the bed with next to nothing stands on its supports alone; that counts
     as much as support of a tenth of the part's volume.
     """
-    afloat = 0.1 if figures.overhang.contact_area < _LEAST_CONTACT else 0.0
+    afloat = 0.1 if figures.overhang.contact_area < LEAST_CONTACT else 0.0
     return _WEIGHT["overhang area"] * figures.overhang.area / (part.area / 100) + _WEIGHT[
         "support volume"
     ] * (figures.support.volume / (part.volume / 1000) + 1e3 * afloat)

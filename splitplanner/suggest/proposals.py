@@ -139,7 +139,7 @@ def _refined(
         draft = refiner.draft(layout.cuts)
         scored.append((np.inf if draft is None else draft.score, layout))
     scored.sort(key=lambda item: item[0])
-    chosen = _by_count(scored, each=3)
+    chosen = _by_count(scored, each=2)
     drafts = []
     for index, layout in enumerate(chosen):
         start, end = (0.4 + 0.6 * (index + k) / len(chosen) for k in (0, 1))
@@ -149,15 +149,18 @@ def _refined(
     return sorted(drafts, key=lambda draft: draft.score)
 
 
-def _by_count(scored: list[tuple[float, Layout]], each: int) -> list[Layout]:
-    """Return the best `each` layouts of every number of pieces, best first."""
+def _by_count(scored: list[tuple[float, Layout]], each: int, least: int = 6) -> list[Layout]:
+    """Return the best `each` layouts of every number of pieces, filled up with the next best.
+
+    Best first, and `least` of them if there are as many.
+    """
     taken: dict[int, int] = {}
-    chosen = []
+    chosen: list[Layout] = []
+    rest: list[Layout] = []
     for _, layout in scored:
         taken[layout.pieces] = taken.get(layout.pieces, 0) + 1
-        if taken[layout.pieces] <= each:
-            chosen.append(layout)
-    return chosen
+        (chosen if taken[layout.pieces] <= each else rest).append(layout)
+    return chosen + rest[: max(0, least - len(chosen))]
 
 
 def _exact(

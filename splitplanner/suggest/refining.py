@@ -145,7 +145,7 @@ class Refiner:
         offsets: list[float] = []
         if sweep == 0:
             profile = profile_along(solid, direction, count=48)
-            offsets += profile.natural_places(here - 0.4 * span, here + 0.4 * span, 4)
+            offsets += profile.natural_places(here - 0.4 * span, here + 0.4 * span, 3)
             offsets += [here - 0.12 * span, here + 0.12 * span]
         else:
             step = max(0.04 * span, _SHORTEST_STEP)
