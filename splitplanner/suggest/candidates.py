@@ -78,8 +78,14 @@ def _box_volume(points: Floats, axes: Floats) -> float:
 
 
 def _hull_normals(solid: Solid, most: int) -> Floats:
-    """Return the directions of the hull's largest flats, one of each opposite pair."""
+    """Return the directions of the hull's flats, one of each opposite pair, largest first.
+
+    Of a hull with more of them than `most`, flats that face nearly alike count as one.
+    """
     hull = solid.hull
+    flats = _clustered(hull.face_normals, hull.face_areas, most + 1, grid=1e5)
+    if len(flats) <= most:
+        return flats
     return _clustered(hull.face_normals, hull.face_areas, most)
 
 
@@ -88,9 +94,11 @@ def large_face_normals(solid: Solid, share: float = 0.04, most: int = 6) -> Floa
     return _clustered(solid.face_normals, solid.face_areas, most, share)
 
 
-def _clustered(normals: Floats, areas: Floats, most: int, share: float = 0.0) -> Floats:
-    """Add up area by normal, on a grid of about 2°, opposite normals together."""
-    rounded = np.round(normals * 30).astype(np.int64)
+def _clustered(
+    normals: Floats, areas: Floats, most: int, share: float = 0.0, grid: float = 30.0
+) -> Floats:
+    """Add up area by normal, on a grid of 1 / `grid` (about 2°), opposite normals together."""
+    rounded = np.round(normals * grid).astype(np.int64)
     lead = np.take_along_axis(rounded, np.abs(rounded).argmax(axis=1)[:, None], axis=1)
     flip = np.where(lead < 0, -1, 1)
     keys, inverse = np.unique(rounded * flip, axis=0, return_inverse=True)
@@ -123,13 +131,34 @@ def _tightest_rectangle(points: Floats, normal: Floats) -> Floats:
 
 
 def principal_axes(solid: Solid) -> Floats:
-    """Return the principal axes (3, 3) of the surface, the most spread-out first."""
-    weights = solid.face_areas / solid.face_areas.sum()
-    centred = solid.face_centroids - weights @ solid.face_centroids
-    spread = (centred * weights[:, None]).T @ centred
-    _, vectors = np.linalg.eigh(spread)
-    result: Floats = vectors.T[::-1]
-    return result
+    """Return the principal axes (3, 3) of the surface, the most spread-out first.
+
+    Exact, however flats are divided into triangles: a triangle has the second moments of a third
+    of its area at the middle of each side (textbook mechanics). Where two or three axes are not
+    unique (across a square bar) those nearest to the axes of the part's own frame are taken.
+    """
+    middle = solid.face_areas @ solid.face_centroids / solid.face_areas.sum()
+    corners = solid.vertices[solid.faces] - middle
+    middles = 0.5 * (corners + np.roll(corners, 1, axis=1))
+    spread = np.einsum("i,ikx,iky->xy", solid.face_areas / 3.0, middles, middles)
+    values, vectors = np.linalg.eigh(spread)
+    values, axes = values[::-1], vectors.T[::-1]
+    tied = np.split(np.arange(3), np.flatnonzero(-np.diff(values) > 1e-4 * values[0]) + 1)
+    return np.vstack(
+        [_nearest_to_frame(axes[group]) if len(group) > 1 else axes[group] for group in tied]
+    )
+
+
+def _nearest_to_frame(axes: Floats) -> Floats:
+    """Return as many axes (k, 3) that span the same as `axes`, near to the frame's own."""
+    shadows = axes.T @ axes
+    chosen: list[Floats] = []
+    while len(chosen) < len(axes):
+        lengths = np.round(np.linalg.norm(shadows, axis=1), 9)
+        axis = shadows[int(np.argmax(lengths))]
+        chosen.append(axis / np.linalg.norm(axis))
+        shadows = shadows - np.outer(shadows @ chosen[-1], chosen[-1])
+    return np.array(chosen)
 
 
 @dataclass(frozen=True, eq=False)
@@ -163,23 +192,31 @@ class Profile:
         gap = max((high - low) / 10, 1e-9)
         places: list[float] = []
         for index in np.argsort(np.round(length, 3), kind="stable"):
+            if len(places) >= most:
+                break
             station = float(stations[index])
             if all(abs(station - other) >= gap for other in places):
                 places.append(station)
-            if len(places) == most:
-                break
         return places
 
 
 def profile_along(solid: Solid, direction: Floats, count: int = 60) -> Profile:
-    """Return the section profile of `solid` at `count` stations evenly inside its extent."""
-    heights = solid.vertices @ direction
+    """Return the section profile of `solid` at `count` stations evenly inside its extent.
+
+    Parameters
+    ----------
+    solid : Solid
+    direction : (3,) array
+        Any length but zero.
+    count : int
+    """
+    base = Plane.through((0, 0, 0), direction)
+    heights = base.height(solid.vertices)
     low, high = float(heights.min()), float(heights.max())
     stations = low + (high - low) * (np.arange(count) + 0.5) / count
-    base = Plane.through((0, 0, 0), direction)
     sections = solid.sections(base, stations)
     return Profile(
-        direction,
+        np.array(base.normal),
         stations,
         np.array([section.area for section in sections]),
         np.array([section.length for section in sections]),

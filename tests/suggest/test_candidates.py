@@ -1,0 +1,250 @@
+"""Directions and places for cuts against trimesh's boxes, numpy and closed forms."""
+
+import numpy as np
+import pytest
+import trimesh
+from scipy.spatial.transform import Rotation
+
+from splitplanner.solid import Plane, Solid
+from splitplanner.suggest import cut_directions
+from splitplanner.suggest.candidates import (
+    large_face_normals,
+    principal_axes,
+    profile_along,
+    tightest_box_axes,
+)
+
+X, Y, Z = np.eye(3)
+
+
+def turned(solid, seed):
+    matrix = np.eye(4)
+    matrix[:3, :3] = Rotation.random(random_state=seed).as_matrix()
+    matrix[:3, 3] = (110, -70, 33)
+    return solid.transformed(matrix), matrix[:3, :3]
+
+
+def solid_of(mesh):
+    return Solid.from_arrays(mesh.vertices, mesh.faces)
+
+
+def random_prism(rng):
+    corners = int(rng.integers(3, 24))
+    angles, radii = np.sort(rng.uniform(0, 2 * np.pi, corners)), rng.uniform(40, 160, corners)
+    plan = np.stack([radii * np.cos(angles), 0.6 * radii * np.sin(angles)], axis=1)
+    height = rng.uniform(10, 300)
+    ends = [np.column_stack([plan, np.full(corners, z)]) for z in (0.0, height)]
+    return trimesh.convex.convex_hull(np.vstack(ends))
+
+
+def assert_same_axes(found, wanted):
+    """Each of the `wanted` (k, 3) is one of `found`, either way round."""
+    np.testing.assert_allclose(np.abs(found @ np.transpose(wanted)).max(axis=0), 1, atol=1e-9)
+
+
+# -- the tightest box ---------------------------------------------------------------------------
+@pytest.mark.parametrize("seed", range(5))
+def test_tightest_box_of_a_turned_box_lies_along_its_sides(seed):
+    sizes = np.random.default_rng(seed).uniform(20, 500, 3)
+    box, turn = turned(Solid.box(sizes), seed)
+    axes = tightest_box_axes(box)
+    np.testing.assert_allclose(np.abs(axes @ turn[:, np.argsort(-sizes)]), np.eye(3), atol=1e-7)
+    np.testing.assert_allclose(np.ptp(box.vertices @ axes.T, axis=0), np.sort(sizes)[::-1])
+
+
+@pytest.mark.parametrize("seed", range(12))
+def test_tightest_box_is_no_larger_than_that_of_trimesh(seed):
+    rng = np.random.default_rng(seed)
+    cloud = rng.normal(size=(int(rng.integers(8, 40)), 3)) * [200, 80, 40]
+    mesh = random_prism(rng) if seed % 2 else trimesh.convex.convex_hull(cloud)
+    mesh.apply_transform(trimesh.transformations.random_rotation_matrix(rng.uniform(size=3)))
+    axes = tightest_box_axes(solid_of(mesh))
+    np.testing.assert_allclose(axes @ axes.T, np.eye(3), atol=1e-9)
+    volume = np.prod(np.ptp(mesh.vertices @ axes.T, axis=0))
+    _, extents = trimesh.bounds.oriented_bounds(mesh)
+    assert volume <= np.prod(extents) * 1.005
+
+
+def test_tightest_box_of_round_parts():
+    # A rod tilted in space lies along the longest side of its box, 2 r x 2 r x h.
+    rod, turn = turned(Solid.cylinder((0, 0, 0), (0, 0, 300), 50.0, sides=64), 3)
+    axes = tightest_box_axes(rod)
+    assert abs(axes[0] @ turn[:, 2]) == pytest.approx(1, abs=1e-6)
+    assert np.prod(np.ptp(rod.vertices @ axes.T, axis=0)) <= 100 * 100 * 300 * 1.005
+    # A cone's box is as small when it lies on its flank: a triangle's rectangle is twice its area
+    # on every side.
+    cone, _ = turned(solid_of(trimesh.creation.cone(100.0, 300.0, sections=64)), 3)
+    axes = tightest_box_axes(cone)
+    assert np.prod(np.ptp(cone.vertices @ axes.T, axis=0)) <= 200 * 200 * 300 * 1.005
+
+
+def test_the_own_frame_wins_ties():
+    # Every box round a disc is as large; a maker expects the axes of the drawing.
+    disc = Solid.cylinder((0, 0, 0), (0, 0, 30), 150.0, sides=200)
+    np.testing.assert_array_equal(np.abs(tightest_box_axes(disc)), [X, Y, Z])
+
+
+# -- principal axes -----------------------------------------------------------------------------
+def sampled_covariance(solid, rng, count=200_000):
+    """Covariance of points spread evenly over the surface, by numpy."""
+    mesh = trimesh.Trimesh(solid.vertices, solid.faces, process=False)
+    points, _ = trimesh.sample.sample_surface(mesh, count, seed=int(rng.integers(1 << 30)))
+    return np.cov(points.T)
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_principal_axes_are_those_of_points_on_the_surface(seed):
+    rng = np.random.default_rng(seed)
+    part, _ = turned(
+        Solid.box((300, 80, 40)).union(Solid.box((60, 200, 40)), Solid.box((40, 40, 120))), seed
+    )
+    axes = principal_axes(part)
+    np.testing.assert_allclose(axes @ axes.T, np.eye(3), atol=1e-9)
+    covariance = sampled_covariance(part, rng)
+    spread = axes @ covariance @ axes.T
+    assert spread[0, 0] > spread[1, 1] > spread[2, 2]
+    # What is left off the diagonal is the sampling: 200 000 points, about 0.3 % each.
+    np.testing.assert_allclose(spread - np.diag(np.diag(spread)), 0, atol=0.01 * spread[0, 0])
+    values = np.linalg.eigvalsh(covariance)[::-1]
+    np.testing.assert_allclose(np.diag(spread), values, rtol=0.01)
+
+
+def test_principal_axes_do_not_depend_on_the_triangles():
+    # A box is symmetric in its axes however its sides are divided into triangles.
+    assert_same_axes(principal_axes(Solid.box((430, 200, 240))), np.eye(3))
+    np.testing.assert_allclose(np.abs(principal_axes(Solid.box((430, 200, 240)))[0]), X, atol=1e-9)
+    fine = trimesh.creation.box((430, 200, 240)).subdivide().subdivide()
+    part, turn = turned(solid_of(fine), 5)
+    assert_same_axes(principal_axes(part), turn.T)
+
+
+def test_principal_axes_that_are_not_unique_are_those_of_the_frame():
+    assert_same_axes(principal_axes(Solid.box((300, 40, 40))), np.eye(3))
+    assert_same_axes(principal_axes(Solid.box((40, 40, 40))), np.eye(3))
+
+
+# -- directions ---------------------------------------------------------------------------------
+PARTS = {
+    "box": lambda: Solid.box((430, 200, 240)),
+    "turned box": lambda: turned(Solid.box((430, 200, 240)), 1)[0],
+    "prism": lambda: solid_of(random_prism(np.random.default_rng(4))),
+    "cone": lambda: turned(solid_of(trimesh.creation.cone(100.0, 300.0, sections=32)), 3)[0],
+    "ball": lambda: solid_of(trimesh.creation.icosphere(2, 50.0)),
+}
+
+
+@pytest.mark.parametrize("name", PARTS)
+def test_directions_are_distinct_unit_vectors_and_always_the_same(name):
+    found = cut_directions(PARTS[name]())
+    assert 3 <= len(found) <= 9
+    np.testing.assert_allclose(np.linalg.norm(found, axis=1), 1)
+    cosines = np.abs(found @ found.T)[np.triu_indices(len(found), 1)]
+    assert cosines.max() < np.cos(np.radians(3))
+    # Of two opposite directions the one with its largest component positive.
+    assert (np.take_along_axis(found, np.abs(found).argmax(axis=1)[:, None], axis=1) > 0).all()
+    np.testing.assert_array_equal(found, cut_directions(PARTS[name]()))
+    np.testing.assert_array_equal(found[:2], cut_directions(PARTS[name](), most=2))
+
+
+def test_a_box_is_cut_along_its_own_axes_longest_first():
+    np.testing.assert_allclose(cut_directions(Solid.box((200, 430, 240))), [Y, Z, X], atol=1e-9)
+    part, turn = turned(Solid.box((200, 430, 240)), 2)
+    found = cut_directions(part)
+    assert_same_axes(found[:3], turn.T)
+    assert abs(found[0] @ turn[:, 1]) == pytest.approx(1)
+    # And along the axes of the frame that the part stands askew in.
+    assert_same_axes(found, np.eye(3))
+
+
+def test_directions_hold_the_large_flats():
+    # A wedge: its slope of 3 in 4 is a flat that no box and no frame has.
+    wedge = trimesh.convex.convex_hull(
+        [(x, y, z) for y in (0, 100) for x, z in ((0, 0), (400, 0), (0, 300))]
+    )
+    assert_same_axes(cut_directions(solid_of(wedge)), [X, Y, Z, (0.6, 0, 0.8)])
+
+
+def test_large_flats_come_largest_first_and_small_ones_not_at_all():
+    # Flats of 430 x 240, 430 x 200 and 240 x 200, two each: 103 200, 86 000 and 48 000 mm².
+    found = large_face_normals(Solid.box((430, 200, 240)))
+    np.testing.assert_allclose(np.abs(found), [Y, Z, X], atol=1e-9)
+    # Ends of 0.25 % of the surface each.
+    assert_same_axes(large_face_normals(Solid.box((1000, 10, 10))), [Y, Z])
+    assert len(large_face_normals(Solid.box((1000, 10, 10)))) == 2
+
+
+# -- profiles -----------------------------------------------------------------------------------
+def test_profile_of_a_cone():
+    # A cone of 256 sides drawn inside the circle: area (n/2) r² sin(2π/n), outline 2 n r sin(π/n),
+    # with r falling evenly from 100 mm to nothing over 300 mm.
+    cone = solid_of(trimesh.creation.cone(100.0, 300.0, sections=256))
+    profile = profile_along(cone, Z, count=30)
+    np.testing.assert_allclose(profile.stations, 5 + 10 * np.arange(30))
+    r, n = 100 * (1 - profile.stations / 300), 256
+    np.testing.assert_allclose(profile.area, n / 2 * r**2 * np.sin(2 * np.pi / n), rtol=1e-6)
+    np.testing.assert_allclose(profile.length, 2 * n * r * np.sin(np.pi / n), rtol=1e-6)
+
+
+def test_profile_of_a_ball_along_a_slanting_line():
+    ball = solid_of(trimesh.creation.icosphere(5, 50.0))
+    direction = np.array([1.0, 2.0, 2.0]) / 3
+    moved = ball.transformed(np.column_stack([np.eye(3), [30, 60, 60]]))
+    profile = profile_along(moved, direction, count=20)
+    # The middle, (30, 60, 60), is at station 90; a section at distance d has a radius² of 50² - d².
+    square = 50**2 - (profile.stations - 90) ** 2
+    np.testing.assert_allclose(profile.area, np.pi * square, rtol=4e-3, atol=2)
+    np.testing.assert_allclose(profile.length, 2 * np.pi * np.sqrt(square), rtol=4e-3)
+
+
+def stepped():
+    """A bar 300 long: 60 x 40, but 20 x 40 from 100 to 140 and with a bore from 200 to 300."""
+    bar = Solid.box((300, 60, 40)).difference(Solid.box((40, 40, 50), (100, 20, -5)))
+    return bar.difference(Solid.box((101, 40, 20), (200, 10, 10)))
+
+
+def test_profile_of_a_bar_with_steps():
+    profile = profile_along(stepped(), X, count=60)
+    x = profile.stations
+    neck, bored = (x > 100) & (x < 140), x > 200
+    area = np.where(neck, 20 * 40, np.where(bored, 60 * 40 - 40 * 20, 60 * 40))
+    length = np.where(neck, 2 * (20 + 40), np.where(bored, 2 * (60 + 40) + 2 * (40 + 20), 200))
+    np.testing.assert_allclose(profile.area, area)
+    np.testing.assert_allclose(profile.length, length)
+
+
+def test_profile_along_a_vector_of_any_length_is_in_millimetres():
+    profile = profile_along(stepped(), 5 * X, count=60)
+    np.testing.assert_allclose(profile.stations, profile_along(stepped(), X, count=60).stations)
+    np.testing.assert_allclose(np.linalg.norm(profile.direction), 1)
+
+
+# -- natural places -----------------------------------------------------------------------------
+def test_natural_places_are_where_the_outline_is_short():
+    profile = profile_along(stepped(), X, count=60)
+    places = profile.natural_places(10, 290, most=8)
+    assert 100 < places[0] < 140
+    lengths = [stepped().section(Plane(tuple(X), place)).length for place in places]
+    assert lengths == sorted(lengths)
+    assert lengths[0] == pytest.approx(120)
+    # At 28 mm apart, a tenth of the range, there is room for some on the neck and on the solid bar
+    # (200 mm of outline) before the bored end with its 320 mm.
+    assert np.diff(np.sort(places)).min() >= 28
+    assert all(place < 200 for place in places[:6])
+
+
+def test_natural_places_keep_to_the_range_and_the_number():
+    profile = profile_along(stepped(), X, count=60)
+    assert len(profile.natural_places(0, 300, most=3)) == 3
+    places = profile.natural_places(150, 290, most=20)
+    assert places
+    assert all(150 <= place <= 290 for place in places)
+    assert profile.natural_places(400, 500, most=3) == []
+    assert profile.natural_places(0, 300, most=0) == []
+
+
+def test_natural_places_are_not_in_gaps():
+    # Two blocks 100 mm apart: between them there is nothing to cut.
+    part = Solid.box((100, 50, 50)).union(Solid.box((100, 50, 50), (200, 0, 0)))
+    places = profile_along(part, X, count=60).natural_places(0, 300, most=10)
+    assert places
+    assert not any(100 <= place <= 200 for place in places)
