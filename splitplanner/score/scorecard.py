@@ -86,7 +86,9 @@ def measure_piece(
     limit, span = printer.overhang_limit, printer.bridge_span
     hanging = overhang(piece.solid, up, limit, span)
     held = support_volume(piece.solid, up, limit, span, resolution, known=hanging)
-    return PieceFigures(piece, up, bed_fit(piece.solid, up, printer.bed), hanging, held)
+    return PieceFigures(
+        piece, up, bed_fit(piece.solid.hull.vertices, up, printer.bed), hanging, held
+    )
 
 
 def measure_seam(seam: Seam, division: Division, seen: Bools, printer: Printer) -> SeamRow:
@@ -265,8 +267,16 @@ def scorecard(figures: Figures, weights: Mapping[str, float] | None = None) -> S
     figures : Figures
     weights : mapping of criterion name to weight, optional
         Replaces default weights.
+
+    Raises
+    ------
+    ValueError
+        If a weight is given to a criterion that does not exist.
     """
     chosen = weights or {}
+    unknown = set(chosen) - {criterion.name for criterion in CRITERIA}
+    if unknown:
+        raise ValueError(f"there is no criterion called {', '.join(sorted(unknown))}")
     return Scorecard(
         figures,
         tuple(

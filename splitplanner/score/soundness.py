@@ -6,10 +6,12 @@ Joints are checked beside the joints themselves, in `splitplanner.joint`.
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
+from dataclasses import replace
 
 import numpy as np
 import shapely
 
+from splitplanner.arrays import Floats
 from splitplanner.findings import Finding, Severity
 from splitplanner.plan import Cut, Division, Piece, Seam, Vector
 from splitplanner.progress import Report, silent
@@ -58,7 +60,8 @@ def soundness(
         found += connected(piece)
         found += thick_enough(piece, printer.line_width)
         fit = bed_fit(piece.solid, ups[piece.name], printer.bed)
-        found += fit_findings(fit, str(piece.number), piece.solid, printer.bed)
+        for finding in fit_findings(fit, str(piece.number), piece.solid, printer.bed):
+            found.append(replace(finding, subject=piece.name))
     for index, seam in enumerate(division.seams):
         report(0.6 + 0.2 * index / len(division.seams), f"checking seam {seam.name}")
         found += thin_skins(seam, division, printer.line_width)
@@ -161,7 +164,9 @@ def adding_up(division: Division) -> Iterator[Finding]:
         yield Finding(
             "pieces.volume",
             Severity.FAULT,
-            f"The pieces hold {total:.3f} mm³ and the part {whole:.3f} mm³; they do not add up.",
+            f"The pieces hold {total:.3f} mm³ and the part {whole:.3f} mm³; they do not add up; "
+            "make the plan anew.",
+            where=_missing(division),
             measured=total,
             allowed=whole,
             unit="mm3",
@@ -179,8 +184,18 @@ def adding_up(division: Division) -> Iterator[Finding]:
         )
 
 
-def _overlap(pieces: tuple[Piece, ...]) -> tuple[float, list[np.ndarray]]:
-    shared, places = 0.0, []
+def _missing(division: Division) -> Floats:
+    """Return the middles (n, 3) mm of what of the part is in no piece."""
+    left = division.part.difference(*(piece.solid for piece in division.pieces))
+    bodies = () if left.is_empty else left.bodies()
+    least = VOLUME_TOLERANCE * division.part.volume / 10
+    middles = [body.bounds.mean(axis=0) for body in bodies if body.volume > least]
+    return np.reshape(middles, (-1, 3))
+
+
+def _overlap(pieces: tuple[Piece, ...]) -> tuple[float, list[Floats]]:
+    shared = 0.0
+    places: list[Floats] = []
     for index, one in enumerate(pieces):
         for other in pieces[index + 1 :]:
             if _apart(one.solid, other.solid):

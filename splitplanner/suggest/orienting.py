@@ -88,7 +88,7 @@ def _least_overhang(solid: Solid, candidates: Floats, printer: Printer, most: in
     heights = np.ptp(solid.hull.vertices @ candidates.T, axis=0)
     chosen: list[Floats] = []
     for index in np.lexsort((np.round(heights, 3), np.round(areas, 1), afloat)):
-        if bed_fit(solid, candidates[index], printer.bed).fits:
+        if bed_fit(solid.hull.vertices, candidates[index], printer.bed).fits:
             if chosen and afloat[index]:
                 break
             chosen.append(candidates[index])

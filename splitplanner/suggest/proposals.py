@@ -18,13 +18,14 @@ from splitplanner.suggest.layouts import Layout, LayoutSearch
 from splitplanner.suggest.refining import Draft, Refiner
 from splitplanner.workshop import Printer
 
-STAND_IN_TRIANGLES = 12_000
+STAND_IN_TRIANGLES = 15_000
 """Parts with more triangles than this are searched on a lighter stand-in."""
 
 _SAME_ANGLE = 15.0
 
-STAND_IN_TOLERANCE = 0.05
-"""How far (mm) the stand-in's surface may lie from the part's; the finalists are cut exactly."""
+STAND_IN_TOLERANCES = (0.05, 0.1, 0.2)
+"""How far (mm) a stand-in's surface may lie from the part's, the first that makes it light enough;
+the finalists are cut exactly."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -105,9 +106,7 @@ def suggest(
         If nothing sound was found.
     """
     report(0.0, "making a light stand-in")
-    stand_in = part
-    if len(part.faces) > STAND_IN_TRIANGLES:
-        stand_in = part.simplified(STAND_IN_TOLERANCE)
+    stand_in = _stand_in(part)
     layouts = LayoutSearch(stand_in, printer.bed, part_of(report, 0.02, 0.25)).run()
     drafts = _refined(stand_in, layouts, printer, part_of(report, 0.25, 0.7))
     finalists = _exact(part, drafts, printer, most, part_of(report, 0.7, 1.0))
@@ -124,6 +123,15 @@ def suggest(
         for number, draft in enumerate(finalists, 1)
     )
     return Suggestion(proposals, lower_bound(part, printer.bed))
+
+
+def _stand_in(part: Solid) -> Solid:
+    """Return the part, or one with fewer triangles that is much the same."""
+    stand_in = part
+    for tolerance in STAND_IN_TOLERANCES:
+        if len(stand_in.faces) > STAND_IN_TRIANGLES:
+            stand_in = part.simplified(tolerance)
+    return stand_in
 
 
 def _refined(

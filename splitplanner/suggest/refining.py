@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 from dataclasses import dataclass, field, replace
 
 import numpy as np
@@ -24,6 +25,8 @@ from splitplanner.suggest.candidates import profile_along
 from splitplanner.suggest.layouts import Layout
 from splitplanner.suggest.orienting import oriented, seam_normals
 from splitplanner.workshop import Printer
+
+_SWEEPS = 2
 
 _SHORTEST_STEP = 2.0
 """Offsets are refined down to steps of this size, mm."""
@@ -119,17 +122,17 @@ class Refiner:
         """
         best = self.draft(layout.cuts)
         cuts = layout.cuts
-        steps = max(2 * len(cuts), 1)
-        for sweep in range(2):
-            for index in range(len(cuts)):
-                report((sweep * len(cuts) + index) / steps, "moving the cuts to better places")
-                for cut in self._places(cuts, index, sweep):
-                    moved = (*cuts[:index], cut, *cuts[index + 1 :])
-                    draft = self.draft(moved)
-                    if draft is not None and (best is None or draft.score < best.score - 1e-6):
-                        best = draft
-                if best is not None:
-                    cuts = best.cuts
+        rounds = list(itertools.product(range(_SWEEPS), range(len(cuts))))
+        for turn, (sweep, index) in enumerate(rounds):
+            places = self._places(cuts, index, sweep)
+            for at, cut in enumerate(places):
+                share = (turn + at / len(places)) / len(rounds)
+                report(share, f"moving cut {index + 1} to better places")
+                draft = self.draft((*cuts[:index], cut, *cuts[index + 1 :]))
+                if draft is not None and (best is None or draft.score < best.score - 1e-6):
+                    best = draft
+            if best is not None:
+                cuts = best.cuts
         return best
 
     def _places(self, cuts: tuple[Cut, ...], index: int, sweep: int) -> list[Cut]:
