@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -122,7 +122,30 @@ class Division:
             raise CutError(f"There is no piece “{name}” in this plan.", subject=name) from None
 
 
-def divide(part: Solid, cuts: Sequence[Cut], report: Report = silent) -> Division:
+Halves = tuple[dict[str, Solid], dict[str, Solid]]
+"""The bodies below and above a plane, by name."""
+Cutter = Callable[[str, Solid, Plane], Halves | None]
+"""Divides one piece, as `cut_piece` does."""
+
+
+def cut_piece(name: str, solid: Solid, plane: Plane) -> Halves | None:
+    """Divide one piece.
+
+    Returns
+    -------
+    below, above : dict of piece name to solid, or None
+        The connected bodies on each side; None if the plane does not meet the piece.
+    """
+    below, above = solid.split(plane)
+    if below is None or above is None:
+        return None
+    stem = "" if name == WHOLE else f"{name}."
+    return loose_bodies(f"{stem}1", below), loose_bodies(f"{stem}2", above)
+
+
+def divide(
+    part: Solid, cuts: Sequence[Cut], report: Report = silent, cutter: Cutter = cut_piece
+) -> Division:
     """Cut `part` by `cuts`, in order.
 
     Disconnected results become separate pieces. A cut of all pieces that meets none is a finding.
@@ -132,6 +155,8 @@ def divide(part: Solid, cuts: Sequence[Cut], report: Report = silent) -> Divisio
     part : Solid
     cuts : sequence of Cut
     report : progress callback
+    cutter : callable
+        Replaces `cut_piece`, by one that remembers what it has divided for instance.
 
     Returns
     -------
@@ -151,7 +176,7 @@ def divide(part: Solid, cuts: Sequence[Cut], report: Report = silent) -> Divisio
         names = _targets(cut, solids, index)
         divided = 0
         for name in names:
-            halves = cut_piece(name, solids[name], cut.plane)
+            halves = cutter(name, solids[name], cut.plane)
             if halves is None:
                 continue
             divided += 1
@@ -172,23 +197,6 @@ def divide(part: Solid, cuts: Sequence[Cut], report: Report = silent) -> Divisio
     report(0.9, "measuring the seams")
     seams = _find_seams(cuts, pieces, cut_of)
     return Division(part, pieces, seams, tuple(findings))
-
-
-def cut_piece(
-    name: str, solid: Solid, plane: Plane
-) -> tuple[dict[str, Solid], dict[str, Solid]] | None:
-    """Divide one piece.
-
-    Returns
-    -------
-    below, above : dict of piece name to solid, or None
-        The connected bodies on each side; None if the plane does not meet the piece.
-    """
-    below, above = solid.split(plane)
-    if below is None or above is None:
-        return None
-    stem = "" if name == WHOLE else f"{name}."
-    return loose_bodies(f"{stem}1", below), loose_bodies(f"{stem}2", above)
 
 
 def loose_bodies(name: str, solid: Solid) -> dict[str, Solid]:

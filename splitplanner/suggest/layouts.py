@@ -256,8 +256,8 @@ class LayoutSearch:
             reached: dict[tuple[object, ...], _State] = {}
             for index, state in enumerate(beam):
                 share = 1 - 0.6 ** (depth - 1 + index / len(beam))
-                self.report(0.25 + 0.75 * share, f"trying trees of cuts, depth {depth}")
                 for child in self._children(state):
+                    self.report(0.25 + 0.75 * share, f"trying trees of cuts, depth {depth}")
                     if len(child.blocks) > limit or child.needs > limit + 1:
                         continue
                     if child.done:

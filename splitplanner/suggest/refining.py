@@ -9,12 +9,13 @@ import numpy as np
 
 from splitplanner.arrays import Bools
 from splitplanner.errors import CutError
-from splitplanner.plan import WHOLE, Cut, Division, Piece, Vector, divide
+from splitplanner.plan import WHOLE, Cut, Division, Halves, Piece, Seam, Vector, cut_piece, divide
 from splitplanner.progress import Report, silent
 from splitplanner.score import (
     Figures,
     PieceFigures,
     Scorecard,
+    SeamRow,
     measure_seam,
     scorecard,
     thick_enough,
@@ -73,12 +74,17 @@ class Refiner:
     printer: Printer
     resolution: float | None = None
     exact: bool = False
+    # What was computed before; solids are kept with it, so that their ids stay theirs.
     _pieces: dict[tuple[object, ...], PieceFigures | None] = field(default_factory=dict)
+    _halves: dict[tuple[int, Plane], tuple[Solid, Halves | None]] = field(default_factory=dict)
+    _seams: dict[tuple[int, int, Plane], tuple[tuple[Solid, Solid], SeamRow | None]] = field(
+        default_factory=dict
+    )
 
     def draft(self, cuts: tuple[Cut, ...], report: Report = silent) -> Draft | None:
         """Divide, orient and score; None if a piece fits in no direction or is a sliver."""
         try:
-            division = divide(self.part, cuts)
+            division = divide(self.part, cuts, cutter=self._cut)
         except CutError:
             return None
         if division.findings:
@@ -90,16 +96,33 @@ class Refiner:
             if row is None:
                 return None
             rows.append(row)
-        line = self.printer.line_width
-        for seam in division.seams:
-            if any(thin_skins(seam, division, line)):
-                return None
         report(0.8, "measuring the seams")
-        seams = tuple(
-            measure_seam(seam, division, self.seen, self.printer) for seam in division.seams
-        )
-        figures = Figures(self.part, tuple(rows), seams, self.exact)
+        seams = []
+        for seam in division.seams:
+            measured = self._measured(division, seam)
+            if measured is None:
+                return None
+            seams.append(measured)
+        figures = Figures(self.part, tuple(rows), tuple(seams), self.exact)
         return Draft(cuts, division, scorecard(figures))
+
+    def _cut(self, name: str, solid: Solid, plane: Plane) -> Halves | None:
+        """Divide a piece, or remember how; equal pieces then are the very same object."""
+        key = (id(solid), plane)
+        if key not in self._halves:
+            self._halves[key] = (solid, cut_piece(name, solid, plane))
+        return self._halves[key][1]
+
+    def _measured(self, division: Division, seam: Seam) -> SeamRow | None:
+        """Measure a seam, or remember its figures; None if it leaves a thin skin."""
+        solids = (division.piece(seam.below).solid, division.piece(seam.above).solid)
+        key = (id(solids[0]), id(solids[1]), seam.plane)
+        if key not in self._seams:
+            thin = any(thin_skins(seam, division, self.printer.line_width))
+            row = None if thin else measure_seam(seam, division, self.seen, self.printer)
+            self._seams[key] = (solids, row)
+        found = self._seams[key][1]
+        return None if found is None else replace(found, seam=seam)
 
     def _oriented(self, division: Division, piece: Piece) -> PieceFigures | None:
         key = (round(piece.solid.volume, 3), *np.round(piece.solid.bounds, 3).ravel())
@@ -166,6 +189,6 @@ class Refiner:
         name = cuts[index].piece
         if name is None or name == WHOLE:
             return self.part
-        before = divide(self.part, cuts[:index])
+        before = divide(self.part, cuts[:index], cutter=self._cut)
         piece = before.by_name.get(name)
         return None if piece is None else piece.solid
