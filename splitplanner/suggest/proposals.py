@@ -15,6 +15,7 @@ from splitplanner.score import soundness
 from splitplanner.solid import Solid, seen_from_outside
 from splitplanner.suggest.bounds import LowerBound, lower_bound
 from splitplanner.suggest.layouts import Layout, LayoutSearch
+from splitplanner.suggest.limits import refuse_too_many
 from splitplanner.suggest.refining import Draft, Refiner
 from splitplanner.workshop import Printer
 
@@ -103,8 +104,9 @@ def suggest(
     Raises
     ------
     NoProposalError
-        If nothing sound was found.
+        If nothing sound was found, or the part is out of proportion to the bed.
     """
+    refuse_too_many(part, printer.bed)
     report(0.0, "making a light stand-in")
     stand_in = _stand_in(part)
     layouts = LayoutSearch(stand_in, printer.bed, part_of(report, 0.02, 0.25)).run()
