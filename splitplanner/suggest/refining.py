@@ -127,13 +127,16 @@ class Refiner:
     def _oriented(self, division: Division, piece: Piece) -> PieceFigures | None:
         key = (round(piece.solid.volume, 3), *np.round(piece.solid.bounds, 3).ravel())
         if key not in self._pieces:
-            thin = any(thick_enough(piece, self.printer.line_width))
-            extra = seam_normals(division, piece)
-            self._pieces[key] = (
-                None
-                if thin
-                else oriented(piece, self.part, self.printer, extra, resolution=self.resolution)
-            )
+            self._pieces[key] = None
+            if not any(thick_enough(piece, self.printer.line_width)):
+                self._pieces[key] = oriented(
+                    piece,
+                    self.part,
+                    self.printer,
+                    seam_normals(division, piece),
+                    finalists=4 if self.exact else 2,
+                    resolution=self.resolution,
+                )
         found = self._pieces[key]
         return None if found is None else replace(found, piece=piece)
 
@@ -143,6 +146,9 @@ class Refiner:
         For each cut the places tried are where its piece's section is short, and shrinking steps
         to both sides. Returns None if no arrangement that was tried is sound.
         """
+        # Other layouts share few cuts with this one, and all those solids take memory.
+        self._halves.clear()
+        self._seams.clear()
         best = self.draft(layout.cuts)
         cuts = layout.cuts
         rounds = list(itertools.product(range(_SWEEPS), range(len(cuts))))
