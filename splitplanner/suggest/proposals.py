@@ -22,6 +22,10 @@ from splitplanner.workshop import Printer
 STAND_IN_TRIANGLES = 15_000
 """Parts with more triangles than this are searched on a lighter stand-in."""
 
+_MANY_PIECES, _TOO_MANY_TO_REFINE = 12, 30
+"""Above the first number only two layouts are refined, and above the second none is, so that a
+plan of many pieces takes a minute or two as well."""
+
 _SAME_ANGLE = 15.0
 
 STAND_IN_TOLERANCES = (0.05, 0.1, 0.2)
@@ -150,10 +154,16 @@ def _refined(
         scored.append((np.inf if draft is None else draft.score, layout))
     scored.sort(key=lambda item: item[0])
     chosen = _by_count(scored, each=2)
+    if min((layout.pieces for layout in chosen), default=0) > _MANY_PIECES:
+        chosen = chosen[:2]
     drafts = []
     for index, layout in enumerate(chosen):
         start, end = (0.4 + 0.6 * (index + k) / len(chosen) for k in (0, 1))
-        draft = refiner.refine(layout, part_of(report, start, end))
+        if layout.pieces > _TOO_MANY_TO_REFINE:
+            report(start, "cutting at even distances")
+            draft = refiner.draft(layout.cuts)
+        else:
+            draft = refiner.refine(layout, part_of(report, start, end))
         if draft is not None:
             drafts.append(draft)
     return sorted(drafts, key=lambda draft: draft.score)
