@@ -1,0 +1,101 @@
+"""The demonstration parts, coarsely modelled, through the whole job, read by other libraries."""
+
+import json
+
+import lib3mf
+import numpy as np
+import pytest
+import trimesh
+
+from splitplanner.demo_parts import DEMO_PARTS
+from splitplanner.job import check_plan, plan_part, write
+from splitplanner.output import save_stl
+from splitplanner.workshop import Bed, Printer
+
+CASES = [
+    ("rain_hood", "220x220x250"),
+    ("dew_shield", "220x220x250"),
+    ("garden_heron", "220x220x250"),
+    ("l_bracket", "220x220x250"),
+    ("cargo_lid", "220x220x250"),
+    ("l_bracket", "180x180x180"),
+]
+
+
+@pytest.fixture(scope="module", params=CASES, ids=[f"{name} {bed}" for name, bed in CASES])
+def planned(request, tmp_path_factory):
+    name, size = request.param
+    folder = tmp_path_factory.mktemp(name)
+    model = folder / f"{name}.stl"
+    save_stl(DEMO_PARTS[name].make(6_000), model)
+    shares = []
+    result = plan_part(
+        model, Printer(bed=Bed.parse(size)), report=lambda done, doing: shares.append(done)
+    )
+    assert shares == sorted(shares)
+    result = write(result, folder / "out", model, pictures=False)
+    return result, folder / "out"
+
+
+def test_plan_is_sound_and_has_alternatives(planned):
+    result, folder = planned
+    assert result.is_sound
+    assert len(result.suggestion.proposals) >= 3
+    assert len(result.division.pieces) >= result.bound.pieces
+    assert check_plan(folder / "plan.json").is_sound
+
+
+def test_pieces_are_closed_fit_and_add_up(planned):
+    result, folder = planned
+    bed = result.plan.printer.bed
+    # Volume by trimesh (divergence theorem) of the undrilled pieces and of the part: 1e-6.
+    whole = trimesh.Trimesh(
+        result.source.solid.vertices, result.source.solid.faces, process=False
+    ).volume
+    pieces = [
+        trimesh.Trimesh(piece.solid.vertices, piece.solid.faces, process=False).volume
+        for piece in result.division.pieces
+    ]
+    assert sum(pieces) == pytest.approx(whole, rel=1e-6)
+    for piece, row in zip(result.division.pieces, result.card.figures.pieces, strict=True):
+        mesh = trimesh.load(folder / f"pieces/piece-{piece.number:02d}.stl")
+        assert mesh.is_watertight
+        assert mesh.is_winding_consistent
+        assert mesh.body_count == 1
+        low, high = mesh.bounds
+        assert (low >= -1e-3).all()
+        assert (high <= np.array([bed.width, bed.depth, bed.height]) + 1e-3).all()
+        # The written piece lacks the holes only: prisms of 48 sides drawn round the circle.
+        area = 48 * np.tan(np.pi / 48)
+        holes = sum(
+            area * (pin.hole_diameter / 2) ** 2 * pin.depth for pin, _ in result.pins_of(piece)
+        )
+        assert mesh.volume == pytest.approx(row.piece.solid.volume - holes, rel=1e-5)
+
+
+def test_3mf_is_read_strictly(planned):
+    # lib3mf is the reference implementation of the 3MF specification by its consortium.
+    result, folder = planned
+    model = lib3mf.get_wrapper().CreateModel()
+    reader = model.QueryReader("3mf")
+    reader.SetStrictModeActive(True)
+    reader.ReadFromFile(str(folder / "pieces.3mf"))
+    assert reader.GetWarningCount() == 0
+    objects = model.GetMeshObjects()
+    names = []
+    while objects.MoveNext():
+        mesh = objects.GetCurrentMeshObject()
+        assert mesh.IsManifoldAndOriented()
+        names.append(mesh.GetName())
+    assert names == [f"piece-{piece.number:02d}" for piece in result.division.pieces]
+
+
+def test_scorecard_tells_the_figures(planned):
+    result, folder = planned
+    record = json.loads((folder / "scorecard.json").read_text(encoding="utf-8"))
+    assert record["sound"] is True
+    assert len(record["pieces"]) == len(result.division.pieces)
+    total = sum(term["contribution"] for term in record["score"]["terms"])
+    assert record["score"]["total"] == pytest.approx(total, abs=1e-3)
+    for proposal in record["proposals"]:
+        assert proposal["pieces"] >= record["least_pieces_possible"]["pieces"]
