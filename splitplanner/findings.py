@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable
 from dataclasses import dataclass, field
 from enum import StrEnum
@@ -62,7 +63,7 @@ class Finding:
         object.__setattr__(self, "where", frozen_floats(np.reshape(self.where, (-1, 3))))
 
     def as_record(self) -> dict[str, Any]:
-        """Return plain values for JSON; at most 20 of the places."""
+        """Return plain values for JSON; at most 20 of the places, and nothing infinite."""
         record: dict[str, Any] = {
             "kind": self.kind,
             "severity": str(self.severity),
@@ -70,14 +71,15 @@ class Finding:
         }
         if self.subject:
             record["subject"] = self.subject
-        if self.measured is not None:
+        if self.measured is not None and math.isfinite(self.measured):
             record["measured"] = round(self.measured, 6)
-        if self.allowed is not None:
+        if self.allowed is not None and math.isfinite(self.allowed):
             record["allowed"] = round(self.allowed, 6)
         if self.unit:
             record["unit"] = self.unit
-        if len(self.where):
-            record["where"] = np.round(self.where[:20], 3).tolist()
+        places = self.where[np.isfinite(self.where).all(axis=1)]
+        if len(places):
+            record["where"] = np.round(places[:20], 3).tolist()
         return record
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import io
 import json
+from collections.abc import Iterator
 from typing import Any
 
 import numpy as np
@@ -42,12 +43,14 @@ def scorecard_record(result: Result) -> Record:
         "seams": [_seam(row, result) for row in result.card.figures.seams],
         "assembly": [
             {
-                "step": step,
-                "seam": seam.name,
-                "pieces": [result.number(seam.below), result.number(seam.above)],
-                "pins": len(joint.pins),
+                "step": number,
+                "below": list(step.below),
+                "above": list(step.above),
+                "seams": [seam.name for seam in step.seams],
+                "direction": _rounded(step.direction, 9),
+                "pins": step.pins,
             }
-            for step, (seam, joint) in enumerate(result.assembly(), 1)
+            for number, step in enumerate(result.assembly(), 1)
         ],
         "findings": [finding.as_record() for finding in result.findings],
     }
@@ -144,19 +147,28 @@ def _pin(pin: Pin) -> Record:
 
 def scorecard_json(result: Result) -> str:
     """Return the scorecard as JSON text."""
-    return json.dumps(scorecard_record(result), indent=2, ensure_ascii=False) + "\n"
+    record = scorecard_record(result)
+    return json.dumps(record, indent=2, ensure_ascii=False, allow_nan=False) + "\n"
 
 
 _UNITS = {
     "length": "mm", "seen_length": "mm", "hidden_length": "mm", "height": "mm",
     "area": "mm2", "room_area": "mm2", "overhang_area": "mm2", "bridged_area": "mm2",
     "bed_contact_area": "mm2", "volume": "mm3", "support_volume": "mm3", "yaw": "deg",
-    "support_resolution": "mm", "offset": "mm",
+    "support_resolution": "mm", "offset": "mm", "extents": "mm", "lever_arm": "mm",
 }  # fmt: skip
+_MEMBERS = {
+    "extents": "xyz", "print_direction": "xyz", "normal": "xyz", "lever_arm": "12",
+    "pieces": ("below", "above"),
+}  # fmt: skip
+"""Figures of several values, and what is added to the name for each of them."""
 
 
 def scorecard_csv(result: Result) -> str:
-    """Return the scorecard as CSV, one figure a row: of, name, figure, value, unit."""
+    """Return the scorecard as CSV, one figure a row: of, name, figure, value, unit.
+
+    A figure of several values has a row for each, such as ``extents_x``.
+    """
     record = scorecard_record(result)
     stream = io.StringIO()
     rows = csv.writer(stream, lineterminator="\n")
@@ -170,16 +182,21 @@ def scorecard_csv(result: Result) -> str:
     ):
         for entry in entries:
             for figure, value in entry.items():
-                if figure != key and isinstance(value, (bool, int, float, str)):
-                    unit = _UNITS.get(figure, "")
-                    rows.writerow([kind, entry[key], figure, _cell(value), unit])
-            if kind == "seam":
-                rows.writerow([kind, entry[key], "pins", len(entry["pins"]), ""])
+                if figure != key:
+                    rows.writerows([kind, entry[key], *row] for row in _cells(figure, value))
     return stream.getvalue()
 
 
-def _cell(value: object) -> object:
-    return ("yes" if value else "no") if isinstance(value, bool) else value
+def _cells(figure: str, value: Any) -> Iterator[tuple[str, object, str]]:
+    """Yield figure, value and unit of each row that one entry of the record makes."""
+    unit = _UNITS.get(figure, "")
+    if figure == "pins":
+        yield figure, len(value), ""
+    elif isinstance(value, list):
+        for member, each in zip(_MEMBERS[figure], value, strict=True):
+            yield f"{figure}_{member}", each, unit
+    else:
+        yield figure, ("yes" if value else "no") if isinstance(value, bool) else value, unit
 
 
 def _figure(value: float) -> float:

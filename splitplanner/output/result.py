@@ -5,10 +5,35 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 from splitplanner.findings import Finding, faults
-from splitplanner.plan import Division, Joint, Piece, Pin, Plan, Seam
+from splitplanner.plan import Division, Piece, Pin, Plan, Seam, Vector
 from splitplanner.score import Scorecard
 from splitplanner.solid import ReadPart
 from splitplanner.suggest import LowerBound, Suggestion
+
+
+@dataclass(frozen=True, eq=False)
+class AssemblyStep:
+    """One push that joins what stands on the two sides of a cut.
+
+    Attributes
+    ----------
+    below, above : tuple of int
+        Numbers of the pieces on each side; those joined by earlier steps hang together already.
+    seams : tuple of Seam
+        All that this push closes.
+    pins : int
+        How many pins go into them.
+    """
+
+    below: tuple[int, ...]
+    above: tuple[int, ...]
+    seams: tuple[Seam, ...]
+    pins: int
+
+    @property
+    def direction(self) -> Vector:
+        """The way in which the pieces below go, in the part's frame; those above come against."""
+        return self.seams[0].plane.normal
 
 
 @dataclass(frozen=True, eq=False)
@@ -66,10 +91,38 @@ class Result:
                 found += [(pin, side) for pin in self.plan.joint(seam.name).pins]
         return found
 
-    def assembly(self) -> list[tuple[Seam, Joint]]:
-        """Return the seams in the order in which the pieces go together: the last cut first."""
-        seams = sorted(self.division.seams, key=lambda seam: -seam.cut)
-        return [(seam, self.plan.joint(seam.name)) for seam in seams]
+    def assembly(self) -> tuple[AssemblyStep, ...]:
+        """Return in which order the pieces go together: the last cut first.
+
+        Seams of one cut that lie between the same pieces, or between pieces that hang together by
+        then, close in one push.
+        """
+        blocks = {piece.name: frozenset({piece.name}) for piece in self.division.pieces}
+        steps: list[AssemblyStep] = []
+        for cut in sorted({seam.cut for seam in self.division.seams}, reverse=True):
+            pushes: list[list[Seam]] = []
+            reach: list[frozenset[str]] = []
+            for seam in (seam for seam in self.division.seams if seam.cut == cut):
+                both = blocks[seam.below] | blocks[seam.above]
+                meets = [index for index, names in enumerate(reach) if names & both]
+                group = [each for index in meets for each in pushes[index]] + [seam]
+                both = both.union(*(reach[index] for index in meets))
+                pushes = [p for index, p in enumerate(pushes) if index not in meets] + [group]
+                reach = [r for index, r in enumerate(reach) if index not in meets] + [both]
+            steps += [self._step(seams, blocks) for seams in pushes]
+            for names in reach:
+                blocks.update(dict.fromkeys(names, names))
+        return tuple(steps)
+
+    def _step(self, seams: list[Seam], blocks: dict[str, frozenset[str]]) -> AssemblyStep:
+        below = {name for seam in seams for name in blocks[seam.below]}
+        above = {name for seam in seams for name in blocks[seam.above]}
+        return AssemblyStep(
+            tuple(sorted(self.number(name) for name in below)),
+            tuple(sorted(self.number(name) for name in above)),
+            tuple(seams),
+            sum(len(self.plan.joint(seam.name).pins) for seam in seams),
+        )
 
 
 def piece_file_name(piece: Piece) -> str:

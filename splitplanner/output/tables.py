@@ -3,14 +3,16 @@
 from __future__ import annotations
 
 import io
+import re
 from collections.abc import Iterator, Sequence
 
-from rich.console import Console, Group, RenderableType
+from rich import box
+from rich.console import Console, Group, JustifyMethod, RenderableType
 from rich.table import Table
 from rich.text import Text
 
-from splitplanner.findings import Finding, Severity
-from splitplanner.output.result import Result
+from splitplanner.findings import Finding, Severity, counted
+from splitplanner.output.result import AssemblyStep, Result
 from splitplanner.plan import Vector
 from splitplanner.score import REFERENCE_PIN
 from splitplanner.suggest import Proposal
@@ -27,12 +29,22 @@ CAUTIONS = (
 )
 
 _STYLE = {Severity.NOTE: "dim", Severity.WARNING: "yellow", Severity.FAULT: "bold red"}
+_RANK = (Severity.FAULT, Severity.WARNING, Severity.NOTE)
 
 
 def scorecard_text(result: Result) -> str:
-    """Return the scorecard as plain text."""
+    """Return the scorecard as plain text, the same whatever the terminal and its settings."""
     stream = io.StringIO()
-    console = Console(file=stream, width=WIDTH, no_color=True, highlight=False)
+    console = Console(
+        file=stream,
+        width=WIDTH,
+        color_system=None,
+        force_terminal=False,
+        force_jupyter=False,
+        legacy_windows=False,
+        highlight=False,
+        _environ={},
+    )
     console.print(scorecard_tables(result))
     return "\n".join(line.rstrip() for line in stream.getvalue().splitlines()) + "\n"
 
@@ -43,43 +55,72 @@ def scorecard_tables(result: Result) -> RenderableType:
 
 
 def _blocks(result: Result) -> Iterator[RenderableType]:
-    part, plan = result.source.solid, result.plan
-    size = " x ".join(f"{extent:.1f}" for extent in part.extents)
-    sound = "sound" if result.is_sound else "NOT SOUND, see the faults below"
-    yield Text(f"{result.title}: {size} mm, {part.volume / 1000:.1f} cm³")
-    yield Text(
-        f"Bed {plan.printer.bed} mm, {len(result.division.pieces)} pieces, plan {sound}. "
-        f"Fewer than {result.bound.pieces} cannot do: {result.bound.reason}."
-    )
+    yield from _heading(result)
     if result.suggestion is not None:
+        yield _titled("Proposals, the best first; a lower score is better")
         yield proposals_table(result.suggestion.proposals)
+    yield _titled("Pieces, each in its print direction")
     yield _pieces_table(result)
-    yield _seams_table(result)
+    if result.division.seams:
+        yield _titled(f"Seams, with the room for dowel pins of {REFERENCE_PIN:g} mm")
+        yield _seams_table(result)
+    yield _titled("Plan score: weight x value / reference, added up")
     yield _score_table(result)
-    yield _assembly_table(result)
+    if result.division.seams:
+        yield _titled("Assembly, in this order; directions are those of the part")
+        yield _assembly_table(result.assembly())
+    yield _titled("Findings")
     yield findings_table(result.findings)
     for caution in CAUTIONS:
-        yield Text(f"Caution: {caution}")
+        yield Text(f"\nCaution: {caution}")
 
 
-def _table(title: str, *columns: str, left: Sequence[str] = ()) -> Table:
-    table = Table(title=f"\n{title}", title_justify="left", title_style="bold")
+def _heading(result: Result) -> Iterator[Text]:
+    part, bed = result.source.solid, result.plan.printer.bed
+    size = " x ".join(f"{extent:.1f}" for extent in part.extents)
+    yield Text(f"{result.title}: {size} mm, {part.volume / 1000:.1f} cm³", style="bold")
+    count = len(result.division.pieces)
+    pieces = f"{counted(count, 'piece')} on a bed of {bed} mm"
+    if not result.division.seams and count == 1:
+        pieces += ", which the part fits uncut"
+    elif result.bound.pieces > 1:
+        pieces += f"; fewer than {result.bound.pieces} cannot do: {result.bound.reason}"
+    yield Text(f"{pieces}.")
+    yield Text(
+        "The plan is sound." if result.is_sound else "The plan is NOT SOUND: see the faults below."
+    )
+
+
+def _titled(title: str) -> Text:
+    # Not the title of the table, which would be wrapped to the width of a narrow one.
+    return Text(f"\n{title}", style="bold")
+
+
+def _table(*columns: str, left: Sequence[str] = (), wide: str = "") -> Table:
+    """Return an empty table; only the column `wide` may be wrapped."""
+    table = Table(box=box.SIMPLE_HEAD, pad_edge=False, header_style="", show_edge=False)
     for column in columns:
-        table.add_column(column, justify="left" if column in left else "right")
+        justify: JustifyMethod = "left" if column in left or column == wide else "right"
+        table.add_column(Text(column), justify=justify, no_wrap=column != wide)
     return table
+
+
+def _row(table: Table, *cells: str, style: str | None = None) -> None:
+    # As Text: names of files may hold what would be taken as markup.
+    table.add_row(*(Text(cell) for cell in cells), style=style)
 
 
 def proposals_table(proposals: Sequence[Proposal]) -> Table:
     """Return the table that compares proposals."""
     table = _table(
-        "Proposals (lower score is better)",
-        "", "pieces", "score", "overhang cm²", "support cm³", "seam seen mm", "hidden mm",
-        "seams with room", "why", left=["why"],
+        "\n", "\npieces", "\nscore", "overhang\ncm²", "support\ncm³", "seam seen\nmm", "hidden\nmm",
+        "seams with\nroom for pins", "\nwhy", wide="\nwhy",
     )  # fmt: skip
     for proposal in proposals:
         figures = proposal.draft.card.figures
         roomy = sum(row.deep_room.count >= 2 for row in figures.seams)
-        table.add_row(
+        _row(
+            table,
             str(proposal.number),
             str(len(figures.pieces)),
             f"{proposal.draft.score:.3f}",
@@ -95,19 +136,19 @@ def proposals_table(proposals: Sequence[Proposal]) -> Table:
 
 def _pieces_table(result: Result) -> Table:
     table = _table(
-        "Pieces, each in its print direction",
-        "", "name", "size mm", "volume cm³", "up", "height mm", "spare", "overhang cm²",
-        "bed contact cm²", "support cm³", left=["name", "up"],
+        "\n", "\nname", "size\nmm", "volume\ncm³", "\nup", "height\nmm", "room to\nspare",
+        "overhang\ncm²", "on the bed\ncm²", "support\ncm³", left=["\nname", "\nup"],
     )  # fmt: skip
     for row in result.card.figures.pieces:
-        table.add_row(
+        _row(
+            table,
             str(row.piece.number),
             row.piece.name,
             " x ".join(f"{extent:.0f}" for extent in row.piece.solid.extents),
             f"{row.piece.solid.volume / 1000:.1f}",
             _direction(row.up),
             f"{row.fit.height:.1f}",
-            f"{row.fit.spare:.3f}",
+            f"{100 * (row.fit.spare - 1):.1f} %",
             f"{row.overhang.area / 100:.1f}",
             f"{row.overhang.contact_area / 100:.1f}",
             f"{row.support.volume / 1000:.1f}",
@@ -117,14 +158,14 @@ def _pieces_table(result: Result) -> Table:
 
 def _seams_table(result: Result) -> Table:
     table = _table(
-        f"Seams (room for dowel pins of {REFERENCE_PIN:g} mm)",
-        "", "pieces", "seen mm", "hidden mm", "area mm²", "room mm²", "fit", "deep enough",
-        "lever arm mm", "pins placed", left=["pins placed"],
+        "\n", "\npieces", "seen\nmm", "hidden\nmm", "area\nmm²", "room\nmm²", "pins\nfit",
+        "deep\nenough", "lever arms\nmm", "pins\nplaced", "size\nmm", left=["size\nmm"],
     )  # fmt: skip
     for row in result.card.figures.seams:
         pins = result.plan.joint(row.seam.name).pins
-        sizes = sorted({f"{pin.diameter:g} x {pin.length:g}" for pin in pins})
-        table.add_row(
+        sizes = sorted({(pin.diameter, pin.length) for pin in pins})
+        _row(
+            table,
             row.seam.name,
             f"{result.number(row.seam.below)} + {result.number(row.seam.above)}",
             f"{row.figures.seen_length:.0f}",
@@ -134,19 +175,19 @@ def _seams_table(result: Result) -> Table:
             str(row.room.count),
             str(row.deep_room.count),
             " / ".join(f"{arm:.0f}" for arm in row.deep_room.lever_arm),
-            f"{len(pins)} of {', '.join(sizes)}" if pins else "none",
+            str(len(pins)) if pins else "none",
+            ", ".join(f"{diameter:g} x {length:g}" for diameter, length in sizes),
         )
     return table
 
 
 def _score_table(result: Result) -> Table:
     table = _table(
-        "Plan score: weight x value / reference, added up",
-        "criterion", "value", "unit", "reference", "weight", "adds",
-        left=["criterion", "unit"],
-    )  # fmt: skip
+        "criterion", "value", "unit", "reference", "weight", "adds", left=["criterion", "unit"]
+    )
     for term in result.card.terms:
-        table.add_row(
+        _row(
+            table,
             term.criterion.name,
             f"{term.value:.4g}",
             term.criterion.unit,
@@ -154,32 +195,45 @@ def _score_table(result: Result) -> Table:
             f"{term.weight:g}",
             f"{term.contribution:.3f}",
         )
-    table.add_row("plan score", "", "", "", "", f"{result.card.total:.3f}")
+    _row(table, "plan score", "", "", "", "", f"{result.card.total:.3f}", style="bold")
     return table
 
 
-def _assembly_table(result: Result) -> Table:
-    table = _table("Assembly, in this order", "step", "what", left=["what"])
-    for step, (seam, joint) in enumerate(result.assembly(), 1):
-        below, above = result.number(seam.below), result.number(seam.above)
-        pins = f" on {len(joint.pins)} pins" if joint.pins else ", without pins"
-        table.add_row(
-            str(step),
-            f"push pieces {below} and {above} together at seam {seam.name}{pins}, along "
-            f"{_direction(seam.plane.normal)} of the part",
+def _assembly_table(steps: Sequence[AssemblyStep]) -> Table:
+    table = _table("step", "what", wide="what")
+    for number, step in enumerate(steps, 1):
+        seams = ("seam " if len(step.seams) == 1 else "seams ") + _listed(
+            [seam.name for seam in step.seams]
+        )
+        pins = f"on {counted(step.pins, 'pin')}" if step.pins else "without pins"
+        one, other = (_listed([str(n) for n in side]) for side in (step.below, step.above))
+        _row(
+            table,
+            str(number),
+            f"push {one} onto {other} along {_direction(step.direction)}: {seams}, {pins}",
         )
     return table
 
 
+def _listed(names: Sequence[str]) -> str:
+    return " and ".join(filter(None, [", ".join(names[:-1]), names[-1]]))
+
+
 def findings_table(findings: Sequence[Finding]) -> RenderableType:
-    """Return all findings, faults first."""
+    """Return all findings, faults first, those of one kind together and by seam."""
     if not findings:
-        return Text("\nNothing to report.")
-    table = _table("Findings", "", "what", left=["", "what"])
-    rank = [Severity.FAULT, Severity.WARNING, Severity.NOTE]
-    for finding in sorted(findings, key=lambda finding: rank.index(finding.severity)):
-        table.add_row(str(finding.severity), finding.message, style=_STYLE[finding.severity])
+        return Text("Nothing to report.")
+    table = _table("", "what", left=[""], wide="what")
+    for finding in sorted(findings, key=_place):
+        _row(table, str(finding.severity), finding.message, style=_STYLE[finding.severity])
     return table
+
+
+def _place(finding: Finding) -> tuple[int, str, tuple[tuple[int, str], ...]]:
+    """Return what a finding is sorted by; seam S2 comes before S10."""
+    parts = re.findall(r"\d+|\D+", finding.subject)
+    natural = tuple((int(part), "") if part.isdigit() else (0, part) for part in parts)
+    return _RANK.index(finding.severity), finding.kind, natural
 
 
 def _direction(vector: Vector) -> str:
@@ -187,4 +241,5 @@ def _direction(vector: Vector) -> str:
     for index, axis in enumerate("xyz"):
         if abs(abs(vector[index]) - 1.0) < 1e-9:
             return ("+" if vector[index] > 0 else "-") + axis
-    return "(" + " ".join(f"{component:.2f}" for component in vector) + ")"
+    # + 0.0 turns -0.0 into 0.0
+    return "(" + " ".join(f"{round(component, 2) + 0.0:.2f}" for component in vector) + ")"
