@@ -18,6 +18,7 @@ from splitplanner.errors import SolidError
 from splitplanner.solid.hull import hull_mesh
 from splitplanner.solid.plane import Plane
 from splitplanner.solid.section import Section, polygons_from_edges, polygons_from_rings
+from splitplanner.solid.winding import winding_numbers
 
 _WHY = {
     "NotManifold": "some edges do not belong to exactly two faces",
@@ -332,26 +333,9 @@ def _holder(void: Solid, shells: list[Solid]) -> int:
         if (shell.bounds[0] <= point).all()
         and (point <= shell.bounds[1]).all()
         and (shell.volume > abs(void.volume))
-        and _contains(shell, point)
+        and winding_numbers(point[None, :], shell.vertices, shell.faces)[0] > 0.5
     ]
     return min(around)[1] if around else 0
-
-
-def _contains(shell: Solid, point: Floats) -> bool:
-    """Return whether `point` lies in `shell`, by the winding number of its faces.
-
-    Van Oosterom & Strackee, IEEE Trans. Biomed. Eng. 30 (1983) 125: solid angle of a triangle.
-    """
-    a, b, c = (shell.vertices[shell.faces[:, k]] - point for k in range(3))
-    la, lb, lc = (np.linalg.norm(x, axis=1) for x in (a, b, c))
-    top = np.einsum("ij,ij->i", a, np.cross(b, c))
-    bottom = (
-        la * lb * lc
-        + np.einsum("ij,ij->i", a, b) * lc
-        + np.einsum("ij,ij->i", b, c) * la
-        + np.einsum("ij,ij->i", c, a) * lb
-    )
-    return float(np.arctan2(top, bottom).sum()) / (2 * np.pi) > 0.5
 
 
 def _together(shells: list[Solid]) -> Solid:
