@@ -2,14 +2,21 @@
 
 Exit codes: 0 done; 1 the plan is not sound; 2 wrong use; 3 the model cannot be read or closed;
 4 no sound plan was found; 5 the files cannot be written; 6 a printer, hardware or plan file is
-wrong; 130 stopped by the user.
+wrong; 70 the program itself failed; 130 stopped by the user.
+
+With ``--json`` the standard output is one JSON document: the scorecard, or the fault. Only wrong
+use is reported as text alone. Progress and sentences go to the standard error output.
 """
 
 from __future__ import annotations
 
+import io
 import json
+import os
 import signal
 import sys
+import time
+import traceback
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import replace
@@ -18,6 +25,7 @@ from typing import Annotated, Any
 
 import typer
 from rich.console import Console
+from rich.text import Text
 
 from splitplanner import __version__
 from splitplanner.errors import (
@@ -52,38 +60,72 @@ EXIT_CODES: tuple[tuple[type[SplitPlannerError], int], ...] = (
 )
 """Which fault ends the program with which exit code."""
 
+DEBUG = "SPLITPLANNER_DEBUG"
+"""Environment variable; when it is set, a failure of the program itself shows its trace."""
+DEMO_NAMES = ("rain_hood", "dew_shield", "garden_heron", "l_bracket", "cargo_lid")
+"""The demonstration parts, written here so that help is shown without loading geometry."""
+_FAILED = 70
+"""Exit code when the program itself failed; EX_SOFTWARE of sysexits.h (BSD)."""
+_ECHO = 1.0
+"""A signal that comes again within this time is the same wish to stop, seconds."""
+
 app = typer.Typer(
     name="splitplanner",
     help="Split a model that is larger than the print bed into sound, printable, joined pieces.",
+    epilog=(
+        "Exit codes: 0 done, 1 plan not sound, 2 wrong use, 3 model cannot be read or closed, "
+        "4 no sound plan found, 5 files cannot be written, 6 printer, hardware or plan file "
+        "wrong, 70 failure of the program itself, 130 stopped."
+    ),
     no_args_is_help=True,
     add_completion=False,
     pretty_exceptions_enable=False,
     context_settings={"help_option_names": ["-h", "--help"]},
 )
 
-_Part = Annotated[Path, typer.Argument(help="The model: STL, OBJ, PLY, OFF, GLB, 3MF or STEP.")]
-_Out = Annotated[Path, typer.Option("--out", "-o", help="Folder for the results.")]
+_Part = Annotated[
+    Path,
+    typer.Argument(metavar="MODEL", help="The part: STL, OBJ, PLY, OFF, GLB, 3MF or STEP."),
+]
+_Out = Annotated[Path, typer.Option("--out", "-o", metavar="FOLDER", help="Where the results go.")]
 _BedSize = Annotated[
     str | None,
-    typer.Option("--bed", help='Bed in mm: 220x220x250, or "round 200x300" (diameter x height).'),
+    typer.Option(
+        "--bed",
+        metavar="SIZE",
+        help='Width x depth x height in mm, such as 220x220x250 (the default); or "round 200x300", '
+        "diameter x height.",
+    ),
 ]
 _PrinterFile = Annotated[
-    Path | None, typer.Option("--printer", help="TOML file of a printer; --bed overrides its bed.")
+    Path | None,
+    typer.Option(
+        "--printer", metavar="FILE", help="Settings of the printer, TOML; --bed overrides its bed."
+    ),
 ]
 _Hardware = Annotated[
-    Path | None, typer.Option("--pins", help="CSV file with dowel pins of your own.")
+    Path | None,
+    typer.Option("--pins", metavar="FILE", help="Dowel pins on your shelf, CSV; taken first."),
 ]
 _Unit = Annotated[
     str | None,
-    typer.Option("--unit", help="Unit of a file that does not say: mm, cm, m, inch, foot, micron."),
+    typer.Option(
+        "--unit",
+        metavar="UNIT",
+        help="Unit of the model's numbers: mm, cm, m, inch, foot or micron; else what its file "
+        "says, or mm.",
+    ),
 ]
 _Json = Annotated[bool, typer.Option("--json", help="Print the scorecard as JSON for scripts.")]
 _Quiet = Annotated[bool, typer.Option("--quiet", "-q", help="Show no progress.")]
-_Overwrite = Annotated[
-    bool, typer.Option("--overwrite", help="Replace a result folder that is there already.")
+_Overwrite = Annotated[bool, typer.Option("--overwrite", help="Replace an older result in FOLDER.")]
+_Pictures = Annotated[
+    bool, typer.Option("--pictures/--no-pictures", help="Draw the cuts and the pieces, or not.")
 ]
-_Pictures = Annotated[bool, typer.Option("--pictures/--no-pictures", help="Draw pictures.")]
-_Seed = Annotated[int, typer.Option("--seed", help="Same input, options and seed: same files.")]
+_Seed = Annotated[
+    int,
+    typer.Option("--seed", metavar="N", min=0, help="Same input, options and seed: same files."),
+]
 
 
 @app.callback(invoke_without_command=True)
@@ -104,16 +146,26 @@ def plan(
     pins: _Hardware = None,
     unit: _Unit = None,
     overhang: Annotated[
-        float | None, typer.Option(help="Overhang limit, degrees from vertical (45).")
+        float | None,
+        typer.Option(
+            metavar="ANGLE",
+            help="Steepest overhang that prints without support, degrees from vertical; 45 unless "
+            "--printer says otherwise.",
+        ),
     ] = None,
-    proposal: Annotated[int, typer.Option(help="Which proposal to build; 1 is the best.")] = 1,
+    proposal: Annotated[
+        int, typer.Option(metavar="N", min=1, help="Which proposal to build; 1 is the best.")
+    ] = 1,
     seed: _Seed = 0,
     overwrite: _Overwrite = False,
     pictures: _Pictures = True,
     as_json: _Json = False,
     quiet: _Quiet = False,
 ) -> None:
-    """Read a model, propose splits, join the best one with pins, and write pieces and report."""
+    """Propose splits of a model, join the best one with pins, and write its pieces and figures.
+
+    Example: splitplanner plan hood.stl --bed 220x220x250 --out hood
+    """
     with _faults_as_sentences(as_json):
         from splitplanner import job
         from splitplanner.output import refuse_target
@@ -137,12 +189,13 @@ def plan(
 def check(
     plan_file: Annotated[Path, typer.Argument(metavar="PLAN", help="A plan file, plan.json.")],
     part: Annotated[
-        Path | None, typer.Option("--part", help="The model, if it is not where the plan says.")
+        Path | None,
+        typer.Option("--part", metavar="MODEL", help="The part, if it is not where the plan says."),
     ] = None,
     as_json: _Json = False,
     quiet: _Quiet = False,
 ) -> None:
-    """Check and measure a plan anew; exit code 1 if it is not sound."""
+    """Check and measure a plan anew, such as one edited by hand; exit code 1 if it is not sound."""
     with _faults_as_sentences(as_json):
         from splitplanner import job
 
@@ -156,11 +209,14 @@ def check(
 @app.command()
 def demo(
     out: _Out = Path("demo-out"),
-    name: Annotated[str, typer.Option("--part", help="Which of the demonstration parts.")] = (
-        "rain_hood"
-    ),
+    name: Annotated[
+        str, typer.Option("--part", metavar="NAME", help=f"One of {', '.join(DEMO_NAMES)}.")
+    ] = "rain_hood",
     triangles: Annotated[
-        int, typer.Option(min=5_000, max=500_000, help="How finely it is modelled.")
+        int,
+        typer.Option(
+            min=5_000, max=500_000, metavar="N", help="How finely it is modelled, 5000 to 500000."
+        ),
     ] = 130_000,
     bed: _BedSize = "220x220x250",
     seed: _Seed = 0,
@@ -213,14 +269,14 @@ def _shelf(file: Path | None) -> tuple[DowelPin, ...] | None:
 
 
 def _show(result: Any, as_json: bool, closing: str) -> None:
-    from splitplanner.output import scorecard_json, scorecard_tables
+    from splitplanner.output import WIDTH, scorecard_json, scorecard_tables
 
     if as_json:
         sys.stdout.write(scorecard_json(result))
         return
-    console = Console(highlight=False, width=None if sys.stdout.isatty() else 120)
+    console = Console(highlight=False, width=None if sys.stdout.isatty() else WIDTH)
     console.print(scorecard_tables(result))
-    console.print(f"\n{closing}.", style="bold")
+    console.print(Text(f"\n{closing}.", style="bold"), soft_wrap=True)
 
 
 @contextmanager
@@ -233,8 +289,23 @@ def _faults_as_sentences(as_json: bool) -> Iterator[None]:
         _complain(fault, code, as_json)
         raise typer.Exit(code) from fault
     except KeyboardInterrupt:
-        sys.stderr.write("Stopped; nothing was left half written.\n")
+        _complain(Cancelled("Stopped; nothing was left half written."), 130, as_json)
         raise typer.Exit(130) from None
+    except BrokenPipeError:
+        raise  # whoever read the output has enough; typer ends the program without a word
+    except Exception as fault:  # the border of the program: no trace for the user
+        if os.environ.get(DEBUG):
+            traceback.print_exc()
+        _complain(_own_fault(fault), _FAILED, as_json)
+        raise typer.Exit(_FAILED) from fault
+
+
+def _own_fault(fault: Exception) -> SplitPlannerError:
+    what = type(fault).__name__ + (f": {fault}" if str(fault) else "")
+    return SplitPlannerError(
+        f"The program itself failed ({what}); nothing was left half written. Please report it with "
+        f"the model and the options, and with what it prints when {DEBUG}=1 is set."
+    )
 
 
 def _complain(fault: SplitPlannerError, code: int, as_json: bool) -> None:
@@ -248,15 +319,40 @@ def _complain(fault: SplitPlannerError, code: int, as_json: bool) -> None:
         }
         sys.stdout.write(json.dumps(record, indent=2, ensure_ascii=False) + "\n")
     console = Console(stderr=True, highlight=False, soft_wrap=True)
-    console.print(str(fault), style="bold red", markup=False)
+    console.print(Text(str(fault), style="bold red"))
     for finding in faults(fault.findings):
-        console.print(f"  {finding.message}", markup=False)
+        if finding.message not in str(fault):
+            console.print(Text(f"  {finding.message}"))
+
+
+def _stop_on_signals() -> None:
+    """Let Ctrl-C, a plain kill and a closed terminal stop the job, leaving nothing half written.
+
+    What follows within a second (the same Ctrl-C passed on by a parent) is not a second wish,
+    which would cut the tidying up short.
+    """
+    heard = -_ECHO
+
+    def stop(number: int, frame: Any) -> None:
+        nonlocal heard
+        before, heard = heard, time.monotonic()
+        if heard - before >= _ECHO:
+            raise KeyboardInterrupt
+
+    for name in ("SIGINT", "SIGTERM", "SIGHUP"):
+        number = getattr(signal, name, None)
+        # What was ignored from the start (nohup, a shell's background job) stays ignored.
+        if number is not None and signal.getsignal(number) is not signal.SIG_IGN:
+            signal.signal(number, stop)
 
 
 def main() -> None:
     """Run the program; the entry point of the ``splitplanner`` command."""
-    # A plain kill is treated like Ctrl-C, so that it leaves nothing half written either.
-    signal.signal(signal.SIGTERM, signal.default_int_handler)
+    _stop_on_signals()
+    for stream in (sys.stdout, sys.stderr):
+        # A name that the terminal cannot show is no reason to fail.
+        if isinstance(stream, io.TextIOWrapper):
+            stream.reconfigure(errors="backslashreplace")
     app()
 
 

@@ -12,14 +12,26 @@
 
 from __future__ import annotations
 
+import os
+from dataclasses import replace
 from pathlib import Path
 
 from splitplanner.arrays import frozen_floats
-from splitplanner.errors import NoProposalError, PlanFileError
+from splitplanner.errors import NoProposalError, PlanFileError, ReadError
 from splitplanner.findings import Finding, Severity
-from splitplanner.joint import check_pins, pins_apart, place_pins
+from splitplanner.joint import check_pins, check_sizes, is_sensible, pins_apart, place_pins
 from splitplanner.output import Result, write_result
-from splitplanner.plan import Division, Joint, PartFile, Pin, Plan, divide, load_plan, part_path
+from splitplanner.plan import (
+    Division,
+    Joint,
+    PartFile,
+    Pin,
+    Plan,
+    divide,
+    load_plan,
+    part_path,
+    plan_to_text,
+)
 from splitplanner.progress import Report, part_of, silent
 from splitplanner.score import measure, scorecard, soundness
 from splitplanner.solid import ReadPart, read_solid, seen_from_outside
@@ -65,15 +77,24 @@ def plan_part(
         If the model cannot be read or closed.
     NoProposalError
         If no sound plan was found, or there is no proposal of that number.
+    ValueError
+        If `proposal` is below 1 or `seed` below 0.
     """
+    if proposal < 1 or seed < 0:
+        raise ValueError(f"proposals count from 1 and seeds from 0, got {proposal} and {seed}")
+    _refuse_name(model)
     source = read_solid(model, unit, part_of(report, 0.0, 0.1))
     part_file = PartFile(model.as_posix(), source.unit, source.solid.fingerprint)
+    # What the plan file cannot hold is found out now, and not after the search.
+    plan_to_text(Plan(part_file, printer, seed=seed))
     suggestion = suggest(
         source.solid, part_file, printer, seed=seed, report=part_of(report, 0.1, 0.9)
     )
-    if not 1 <= proposal <= len(suggestion.proposals):
+    found = len(suggestion.proposals)
+    if proposal > found:
         raise NoProposalError(
-            f"There is no proposal {proposal}; {len(suggestion.proposals)} were found."
+            f"There is no proposal {proposal}: {found} {'was' if found == 1 else 'were'} found for "
+            f"{model.name}; ask for 1{'' if found == 1 else f' to {found}'}."
         )
     chosen = suggestion.proposals[proposal - 1]
     division = chosen.draft.division
@@ -92,6 +113,18 @@ def plan_part(
     )
     report(1.0, "planned")
     return result
+
+
+def _refuse_name(model: Path) -> None:
+    """Refuse a file name that is no text, since plan and scorecard could not hold it."""
+    try:
+        os.path.realpath(model).encode("utf-8")
+    except UnicodeEncodeError as fault:
+        raise ReadError(
+            f"The name of the model, {str(model)!a}, is not valid text; rename the file or its "
+            "folder.",
+            subject=str(model),
+        ) from fault
 
 
 def join(
@@ -127,9 +160,10 @@ def join(
 
 
 def check_joints(division: Division, plan: Plan) -> tuple[Finding, ...]:
-    """Check that every joint of a plan is sound: its pins inside material on both sides.
+    """Check that every joint of a plan is sound.
 
-    Pins of different seams are checked against each other through the material they need.
+    Its pins have sizes that suit the printer, and stand in material on both sides. Pins of
+    different seams are checked against each other through the material they need.
     """
     seams = {seam.name: seam for seam in division.seams}
     findings: list[Finding] = []
@@ -140,8 +174,10 @@ def check_joints(division: Division, plan: Plan) -> tuple[Finding, ...]:
             findings.append(_no_such_seam(joint))
             continue
         below, above = division.piece(seam.below).solid, division.piece(seam.above).solid
-        findings += check_pins(joint, seam, below, above)
-        checked += [(joint.seam, pin) for pin in joint.pins]
+        findings += check_sizes(joint, plan.printer)
+        sensible = replace(joint, pins=tuple(pin for pin in joint.pins if is_sensible(pin)))
+        findings += check_pins(sensible, seam, below, above)
+        checked += [(joint.seam, pin) for pin in sensible.pins]
     return (*findings, *_crossing_pins(checked))
 
 
@@ -207,7 +243,7 @@ def check_plan(plan_file: Path, model: Path | None = None, report: Report = sile
     ups = {piece.name: plan.up(piece.name) for piece in division.pieces}
     found = soundness(division, ups, plan.cuts, plan.printer, part_of(report, 0.3, 0.6))
     report(0.6, "checking the joints")
-    found = (*found, *check_joints(division, plan))
+    found = (*found, *check_joints(division, plan), *_left_open(division, plan))
     report(0.65, "finding the good side")
     seen = seen_from_outside(source.solid)
     figures = measure(division, ups, plan.printer, seen, part_of(report, 0.7, 1.0))
@@ -223,6 +259,33 @@ def check_plan(plan_file: Path, model: Path | None = None, report: Report = sile
         None,
         (*source.findings, *found),
     )
+
+
+def _left_open(division: Division, plan: Plan) -> list[Finding]:
+    """Warn of seams without pins, and of print directions for pieces that are not there."""
+    found = [
+        Finding(
+            "joint.none",
+            Severity.WARNING,
+            f"Seam {seam.name} has no pins; hold its pieces in line by other means while the glue "
+            "sets.",
+            seam.name,
+            seam.section.centroid[None, :],
+        )
+        for seam in division.seams
+        if not plan.joint(seam.name).pins
+    ]
+    return found + [
+        Finding(
+            "plan.no_piece",
+            Severity.WARNING,
+            f"The plan has a print direction for piece “{name}”, which its cuts do not make; "
+            "delete it.",
+            name,
+        )
+        for name in plan.print_directions
+        if name not in division.by_name
+    ]
 
 
 def _same_part(plan: Plan, source: ReadPart, plan_file: Path, model: Path) -> None:

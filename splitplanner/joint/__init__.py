@@ -3,6 +3,7 @@
 from splitplanner.joint.holes import check_pins, drill, end_cover, pins_apart
 from splitplanner.joint.keying import Keying, SeamOutline
 from splitplanner.joint.placing import place_pins
+from splitplanner.joint.rules import check_sizes, is_sensible
 from splitplanner.joint.sizes import PinSize, pin_sizes
 
 __all__ = [
@@ -10,8 +11,10 @@ __all__ = [
     "PinSize",
     "SeamOutline",
     "check_pins",
+    "check_sizes",
     "drill",
     "end_cover",
+    "is_sensible",
     "pin_sizes",
     "pins_apart",
     "place_pins",

@@ -11,7 +11,7 @@ from splitplanner.output.records import (
     scorecard_json,
     scorecard_record,
 )
-from splitplanner.output.result import Result, piece_file_name
+from splitplanner.output.result import AssemblyStep, Result, piece_file_name
 from splitplanner.output.scene import (
     BedFrame,
     Body,
@@ -23,6 +23,7 @@ from splitplanner.output.scene import (
 )
 from splitplanner.output.tables import (
     CAUTIONS,
+    WIDTH,
     findings_table,
     proposals_table,
     scorecard_tables,
@@ -33,6 +34,8 @@ from splitplanner.output.writing import refuse_target, whole_folder, write_file
 
 __all__ = [
     "CAUTIONS",
+    "WIDTH",
+    "AssemblyStep",
     "BedFrame",
     "Body",
     "BuildItem",

@@ -30,6 +30,9 @@ VERSION = 1
 
 Record = dict[str, Any]
 
+_LARGEST = 1e9
+"""Larger numbers are mistakes and overflow in computing: in mm this is a thousand kilometres."""
+
 _UPGRADES: dict[int, Callable[[Record], Record]] = {}
 """For each older version, what makes its record one of the next version."""
 
@@ -191,6 +194,8 @@ def _parsed(text: str, subject: str) -> Any:
         value = float(digits)
         if not math.isfinite(value):
             raise _error(subject, f"holds {digits}, which is not a finite number")
+        if abs(value) > _LARGEST:
+            raise _error(subject, f"holds the number {digits[:12]}, which is too large")
         return value
 
     def whole(digits: str) -> int:
