@@ -13,9 +13,7 @@ from __future__ import annotations
 import io
 import json
 import os
-import signal
 import sys
-import time
 import traceback
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -43,7 +41,7 @@ from splitplanner.errors import (
 )
 from splitplanner.findings import faults
 from splitplanner.progress import Report, part_of
-from splitplanner.terminal import shown_progress
+from splitplanner.terminal import shown_progress, stop_held, stop_on_signals
 from splitplanner.workshop import Bed, DowelPin, Printer, dowel_pins, read_printer
 
 EXIT_CODES: tuple[tuple[type[SplitPlannerError], int], ...] = (
@@ -66,8 +64,6 @@ DEMO_NAMES = ("rain_hood", "dew_shield", "garden_heron", "l_bracket", "cargo_lid
 """The demonstration parts, written here so that help is shown without loading geometry."""
 _FAILED = 70
 """Exit code when the program itself failed; EX_SOFTWARE of sysexits.h (BSD)."""
-_ECHO = 1.0
-"""A signal that comes again within this time is the same wish to stop, seconds."""
 
 app = typer.Typer(
     name="splitplanner",
@@ -167,9 +163,9 @@ def plan(
     Example: splitplanner plan hood.stl --bed 220x220x250 --out hood
     """
     with _faults_as_sentences(as_json):
-        from splitplanner import job
-        from splitplanner.output import refuse_target
-
+        with stop_held():
+            from splitplanner import job
+            from splitplanner.output import refuse_target
         machine = _printer(bed, printer, overhang)
         shelf = _shelf(pins)
         refuse_target(out, overwrite)
@@ -197,8 +193,8 @@ def check(
 ) -> None:
     """Check and measure a plan anew, such as one edited by hand; exit code 1 if it is not sound."""
     with _faults_as_sentences(as_json):
-        from splitplanner import job
-
+        with stop_held():
+            from splitplanner import job
         with shown_progress(quiet) as report:
             result = job.check_plan(plan_file, part, report)
         _show(result, as_json, "The plan is sound" if result.is_sound else "The plan is not sound")
@@ -235,10 +231,10 @@ def _demonstrate(
     out: Path, name: str, triangles: int, bed: str | None, seed: int, pictures: bool,
     report: Report,
 ) -> Any:  # fmt: skip
-    from splitplanner import job
-    from splitplanner.demo_parts import DEMO_PARTS
-    from splitplanner.output import refuse_target, save_stl
-
+    with stop_held():
+        from splitplanner import job
+        from splitplanner.demo_parts import DEMO_PARTS
+        from splitplanner.output import refuse_target, save_stl
     if name not in DEMO_PARTS:
         raise WorkshopError(
             f"There is no demonstration part “{name}”; there are {', '.join(DEMO_PARTS)}."
@@ -269,10 +265,10 @@ def _shelf(file: Path | None) -> tuple[DowelPin, ...] | None:
 
 
 def _show(result: Any, as_json: bool, closing: str) -> None:
-    from splitplanner.output import WIDTH, scorecard_json, scorecard_tables
+    from splitplanner.output import WIDTH, scorecard_record, scorecard_tables
 
     if as_json:
-        sys.stdout.write(scorecard_json(result))
+        _print_json(scorecard_record(result))
         return
     console = Console(highlight=False, width=None if sys.stdout.isatty() else WIDTH)
     console.print(scorecard_tables(result))
@@ -300,6 +296,11 @@ def _faults_as_sentences(as_json: bool) -> Iterator[None]:
         raise typer.Exit(_FAILED) from fault
 
 
+def _print_json(record: dict[str, Any]) -> None:
+    # In ASCII, which every encoding of a terminal or pipe can hold.
+    sys.stdout.write(json.dumps(record, indent=2, allow_nan=False) + "\n")
+
+
 def _own_fault(fault: Exception) -> SplitPlannerError:
     what = type(fault).__name__ + (f": {fault}" if str(fault) else "")
     return SplitPlannerError(
@@ -317,7 +318,7 @@ def _complain(fault: SplitPlannerError, code: int, as_json: bool) -> None:
             "subject": fault.subject,
             "findings": [finding.as_record() for finding in fault.findings],
         }
-        sys.stdout.write(json.dumps(record, indent=2, ensure_ascii=False) + "\n")
+        _print_json(record)
     console = Console(stderr=True, highlight=False, soft_wrap=True)
     console.print(Text(str(fault), style="bold red"))
     for finding in faults(fault.findings):
@@ -325,35 +326,17 @@ def _complain(fault: SplitPlannerError, code: int, as_json: bool) -> None:
             console.print(Text(f"  {finding.message}"))
 
 
-def _stop_on_signals() -> None:
-    """Let Ctrl-C, a plain kill and a closed terminal stop the job, leaving nothing half written.
-
-    What follows within a second (the same Ctrl-C passed on by a parent) is not a second wish,
-    which would cut the tidying up short.
-    """
-    heard = -_ECHO
-
-    def stop(number: int, frame: Any) -> None:
-        nonlocal heard
-        before, heard = heard, time.monotonic()
-        if heard - before >= _ECHO:
-            raise KeyboardInterrupt
-
-    for name in ("SIGINT", "SIGTERM", "SIGHUP"):
-        number = getattr(signal, name, None)
-        # What was ignored from the start (nohup, a shell's background job) stays ignored.
-        if number is not None and signal.getsignal(number) is not signal.SIG_IGN:
-            signal.signal(number, stop)
-
-
 def main() -> None:
     """Run the program; the entry point of the ``splitplanner`` command."""
-    _stop_on_signals()
-    for stream in (sys.stdout, sys.stderr):
-        # A name that the terminal cannot show is no reason to fail.
-        if isinstance(stream, io.TextIOWrapper):
-            stream.reconfigure(errors="backslashreplace")
-    app()
+    try:
+        stop_on_signals()
+        for stream in (sys.stdout, sys.stderr):
+            # A name that the terminal cannot show is no reason to fail.
+            if isinstance(stream, io.TextIOWrapper):
+                stream.reconfigure(errors="backslashreplace")
+        app()
+    except KeyboardInterrupt:
+        sys.exit(130)
 
 
 if __name__ == "__main__":

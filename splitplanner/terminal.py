@@ -1,13 +1,14 @@
-"""How far a job is, on the terminal: a bar on a screen, lines in a log."""
+"""The terminal: how far a job is (a bar on a screen, lines in a log), and Ctrl-C."""
 
 from __future__ import annotations
 
+import signal
 import sys
 import threading
 import time
 from collections.abc import Iterator
 from contextlib import AbstractContextManager, contextmanager
-from typing import TextIO
+from typing import Any, TextIO
 
 from rich.console import Console
 from rich.progress import (
@@ -25,6 +26,69 @@ _LINE_EVERY = 0.5
 """A log gets no more than one line in this time, seconds."""
 _SILENT_FOR = 1.5
 """After this time without news the log says that the job still runs, seconds."""
+_ECHO = 1.0
+"""A signal that comes again within this time is the same wish to stop, seconds."""
+
+
+class _Stop:
+    """The user's wish to stop, by Ctrl-C, a plain kill or a closed terminal."""
+
+    def __init__(self) -> None:
+        self.heard: float | None = None
+        self.held = False
+
+    def hear(self, number: int, frame: Any) -> None:
+        """Handle a signal.
+
+        What follows within a second (the same Ctrl-C passed on by a parent) is not a second wish,
+        which would cut the tidying up short.
+        """
+        before, self.heard = self.heard, time.monotonic()
+        if not self.held and (before is None or self.heard - before >= _ECHO):
+            raise KeyboardInterrupt
+
+    def heed(self, report: Report) -> Report:
+        """Return a report that stops the job if the signal's own exception was swallowed.
+
+        Some libraries catch everything while they are imported or called back.
+        """
+
+        def heeding(done: float, doing: str) -> None:
+            if self.heard is not None:
+                raise KeyboardInterrupt
+            report(done, doing)
+
+        return heeding
+
+
+_stop = _Stop()
+
+
+@contextmanager
+def stop_held() -> Iterator[None]:
+    """Let a wish to stop wait for the end of the block.
+
+    For imports of compiled libraries: an exception in the midst of one can end the process.
+    """
+    _stop.held = True
+    try:
+        yield
+    finally:
+        _stop.held = False
+    if _stop.heard is not None:
+        raise KeyboardInterrupt
+
+
+def stop_on_signals() -> None:
+    """Let Ctrl-C, a plain kill and a closed terminal stop the job, leaving nothing half written.
+
+    Each raises KeyboardInterrupt in the main thread.
+    """
+    for name in ("SIGINT", "SIGTERM", "SIGHUP"):
+        number = getattr(signal, name, None)
+        # What was ignored from the start (nohup, a shell's background job) stays ignored.
+        if number is not None and signal.getsignal(number) is not signal.SIG_IGN:
+            signal.signal(number, _stop.hear)
 
 
 def shown_progress(quiet: bool, stream: TextIO | None = None) -> AbstractContextManager[Report]:
@@ -45,7 +109,7 @@ def shown_progress(quiet: bool, stream: TextIO | None = None) -> AbstractContext
 
 @contextmanager
 def _nothing() -> Iterator[Report]:
-    yield silent
+    yield _stop.heed(silent)
 
 
 @contextmanager
@@ -63,7 +127,7 @@ def _bar(stream: TextIO) -> Iterator[Report]:
         def report(done: float, doing: str) -> None:
             bar.update(task, completed=done, description=doing)
 
-        yield report
+        yield _stop.heed(report)
 
 
 @contextmanager
@@ -72,7 +136,7 @@ def _log(stream: TextIO) -> Iterator[Report]:
     ticker = threading.Thread(target=log.keep_talking, daemon=True)
     ticker.start()
     try:
-        yield log.report
+        yield _stop.heed(log.report)
     finally:
         log.ended.set()
         ticker.join()
