@@ -1,0 +1,178 @@
+"""The scorecard as JSON and CSV, read by the standard library, against closed forms."""
+
+import csv
+import io
+import json
+import math
+
+import pytest
+
+from splitplanner.findings import Finding, Severity
+from splitplanner.output import scorecard_csv, scorecard_json, scorecard_record
+from tests.planned import BOX
+
+
+@pytest.fixture(scope="module", params=["box_run", "ell_run"])
+def card(request):
+    return json.loads(
+        (request.getfixturevalue(request.param).folder / "scorecard.json").read_text()
+    )
+
+
+@pytest.fixture(scope="module")
+def box_card(box_run):
+    return json.loads((box_run.folder / "scorecard.json").read_text())
+
+
+def rows_of(folder):
+    with (folder / "scorecard.csv").open(newline="", encoding="utf-8") as stream:
+        return list(csv.DictReader(stream))
+
+
+# -- JSON -------------------------------------------------------------------------------------
+def test_figures_of_the_box_by_closed_forms(box_card):
+    """A box of 430 x 200 x 240 mm, cut square across its length into two halves."""
+    part = box_card["part"]
+    assert part["extents"] == list(BOX)
+    assert part["volume"] == pytest.approx(math.prod(BOX))
+    length, width, height = BOX
+    assert part["area"] == pytest.approx(2 * (length * width + length * height + width * height))
+    assert part["triangles"] == 12
+    assert box_card["bed"] == "220x220x250"
+    # 430 mm is longer than one bed's side but the part's diagonal 532 mm is under two of the
+    # bed's (399 mm): two pieces can do and are found.
+    assert box_card["least_pieces_possible"]["pieces"] == 2
+    assert len(box_card["pieces"]) == 2
+    (seam,) = box_card["seams"]
+    assert seam["area"] == pytest.approx(width * height)
+    assert seam["length"] == pytest.approx(2 * (width + height))
+    assert seam["length"] == pytest.approx(seam["seen_length"] + seam["hidden_length"])
+    for piece in box_card["pieces"]:
+        # Both halves stand on a whole face: no overhang, no support.
+        assert piece["fits"] is True
+        assert piece["overhang_area"] == piece["support_volume"] == 0
+        assert piece["volume"] == pytest.approx(math.prod(piece["extents"]))
+        assert piece["bed_contact_area"] == pytest.approx(piece["volume"] / piece["height"])
+        assert math.hypot(*piece["print_direction"]) == pytest.approx(1.0)
+    assert [step["seams"] for step in box_card["assembly"]] == [["S1"]]
+    assert box_card["assembly"][0]["pins"] == len(seam["pins"]) >= 2
+
+
+def test_the_plan_score_is_the_sum_of_its_terms(card):
+    score = card["score"]
+    for term in score["terms"]:
+        expected = term["weight"] * term["value"] / term["reference"]
+        # Values are rounded to 4 decimals.
+        tolerance = 1e-4 * (1 + term["weight"] / term["reference"])
+        assert term["contribution"] == pytest.approx(expected, abs=tolerance)
+    total = sum(term["contribution"] for term in score["terms"])
+    assert score["total"] == pytest.approx(total, abs=1e-3)
+    counts = {term["criterion"]: term["value"] for term in score["terms"]}
+    assert counts["pieces"] == len(card["pieces"])
+
+
+def test_proposals_come_best_first_and_the_first_is_the_plan(card):
+    proposals = card["proposals"]
+    assert [each["number"] for each in proposals] == list(range(1, len(proposals) + 1))
+    totals = [each["score"]["total"] for each in proposals]
+    assert totals == sorted(totals)
+    assert proposals[0]["score"] == card["score"]
+    assert proposals[0]["pieces"] == len(card["pieces"])
+
+
+def test_each_piece_and_seam_goes_into_the_assembly_once(card):
+    steps = card["assembly"]
+    assert [step["step"] for step in steps] == list(range(1, len(steps) + 1))
+    closed = [name for step in steps for name in step["seams"]]
+    assert sorted(closed) == sorted(seam["name"] for seam in card["seams"])
+    joined = {number for step in steps for number in step["below"] + step["above"]}
+    assert joined == {piece["number"] for piece in card["pieces"]}
+
+
+def test_json_holds_no_infinite_number(box_result):
+    result, _ = box_result
+    odd = Finding(
+        "test.odd",
+        Severity.NOTE,
+        "Nothing is allowed here.",
+        where=[(math.nan, 0, 0), (1, 2, 3)],
+        measured=math.inf,
+        allowed=2.0,
+        unit="mm",
+    )
+
+    def refuse(text):
+        raise AssertionError(f"{text} is no JSON (RFC 8259, section 6)")
+
+    card = json.loads(scorecard_json(result.with_findings(odd)), parse_constant=refuse)
+    record = card["findings"][-1]
+    assert "measured" not in record
+    assert record["allowed"] == 2.0
+    assert record["where"] == [[1.0, 2.0, 3.0]]
+
+
+def test_an_unsound_plan_says_so(box_result):
+    result, _ = box_result
+    assert scorecard_record(result)["sound"] is True
+    fault = Finding("piece.open", Severity.FAULT, "Piece 1 is open.")
+    assert scorecard_record(result.with_findings(fault))["sound"] is False
+
+
+# -- CSV --------------------------------------------------------------------------------------
+@pytest.mark.parametrize("name", ["box_run", "ell_run"])
+def test_csv_has_every_figure_of_the_json(name, request):
+    folder = request.getfixturevalue(name).folder
+    card = json.loads((folder / "scorecard.json").read_text())
+    rows = rows_of(folder)
+    assert list(rows[0]) == ["of", "name", "figure", "value", "unit"]
+    values = {(row["of"], row["name"], row["figure"]): row["value"] for row in rows}
+    assert len(values) == len(rows)
+    wanted = {("plan", "", "plan score"): card["score"]["total"]}
+    for term in card["score"]["terms"]:
+        wanted["plan", "", term["criterion"]] = term["value"]
+    for kind, key, entries in (
+        ("piece", "number", card["pieces"]),
+        ("seam", "name", card["seams"]),
+    ):
+        for entry in entries:
+            for figure, value in entry.items():
+                at = (kind, str(entry[key]))
+                if figure == key:
+                    continue
+                if figure == "pins":
+                    wanted[*at, figure] = len(value)
+                elif isinstance(value, list):
+                    members = {3: "xyz", 2: "12"}[len(value)]
+                    members = ("below", "above") if figure == "pieces" else members
+                    wanted.update(
+                        {
+                            (*at, f"{figure}_{member}"): each
+                            for member, each in zip(members, value, strict=True)
+                        }
+                    )
+                else:
+                    wanted[*at, figure] = value
+    assert values.keys() == wanted.keys()
+    for place, value in wanted.items():
+        if isinstance(value, bool):
+            assert values[place] == ("yes" if value else "no")
+        elif isinstance(value, str):
+            assert values[place] == value
+        else:
+            assert float(values[place]) == value
+
+
+def test_csv_gives_units(box_run):
+    units = {(row["of"], row["figure"]): row["unit"] for row in rows_of(box_run.folder)}
+    assert units["piece", "volume"] == "mm3"
+    assert units["piece", "extents_x"] == "mm"
+    assert units["seam", "area"] == "mm2"
+    assert units["piece", "yaw"] == "deg"
+
+
+def test_the_files_are_what_the_functions_return(box_run, box_result):
+    result, _ = box_result
+    assert (box_run.folder / "scorecard.json").read_text() == scorecard_json(result)
+    assert (box_run.folder / "scorecard.csv").read_bytes().decode() == scorecard_csv(result)
+    assert "\r" not in scorecard_csv(result)
+    assert next(csv.reader(io.StringIO(scorecard_csv(result))))[0] == "of"

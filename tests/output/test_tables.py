@@ -1,0 +1,204 @@
+"""The scorecard as text, as a maker reads it."""
+
+import io
+import re
+from dataclasses import replace
+
+import pytest
+from rich.console import Console
+
+from splitplanner.findings import Finding, Severity
+from splitplanner.job import join, plan_part
+from splitplanner.output import (
+    CAUTIONS,
+    WIDTH,
+    AssemblyStep,
+    Result,
+    findings_table,
+    scorecard_tables,
+    scorecard_text,
+)
+from splitplanner.plan import Cut, Joint, Plan, divide
+from splitplanner.score import measure, scorecard
+from splitplanner.solid import Plane, Solid, seen_from_outside
+from splitplanner.workshop import Printer
+
+TITLES = [
+    "Proposals, the best first; a lower score is better",
+    "Pieces, each in its print direction",
+    "Seams, with the room for dowel pins of 3 mm",
+    "Plan score: weight x value / reference, added up",
+    "Assembly, in this order; directions are those of the part",
+    "Findings",
+]
+
+
+def unwrapped(text):
+    return " ".join(text.split())
+
+
+@pytest.fixture(scope="module")
+def text(box_result):
+    return scorecard_text(box_result[0])
+
+
+@pytest.fixture(scope="module")
+def slab(box_result):
+    """A slab of 400 x 300 x 4 mm in six pieces: two cuts along x, one across all three."""
+    result, _ = box_result
+    part = Solid.box((400.0, 300.0, 4.0))
+    cuts = (
+        Cut(Plane.through((140.0, 0, 0), (1, 0, 0))),
+        Cut(Plane.through((280.0, 0, 0), (1, 0, 0)), "2"),
+        Cut(Plane.through((0, 150.0, 0), (0, 1, 0))),
+    )
+    division = divide(part, cuts)
+    printer = Printer()
+    ups = {piece.name: (0.0, 0.0, 1.0) for piece in division.pieces}
+    joints, findings = join(division, printer)
+    figures = measure(division, ups, printer, seen_from_outside(part))
+    source = replace(result.source, solid=part)
+    plan = Plan(result.plan.part, printer, cuts, ups, joints)
+    return Result("slab", source, plan, division, scorecard(figures), result.bound, None, findings)
+
+
+# -- what is in it ----------------------------------------------------------------------------
+def test_all_tables_are_there_in_order(text):
+    lines = text.splitlines()
+    places = [lines.index(title) for title in TITLES]
+    assert places == sorted(places)
+
+
+def test_heading_says_what_and_whether_it_is_sound(text, box_result):
+    lines = text.splitlines()
+    # 430 x 200 x 240 mm are 20 640 cm³.
+    assert lines[0] == "box: 430.0 x 200.0 x 240.0 mm, 20640.0 cm³"
+    assert lines[1].startswith("2 pieces on a bed of 220x220x250 mm; fewer than 2 cannot do: ")
+    assert "The plan is sound." in lines
+    fault = Finding("piece.open", Severity.FAULT, "Piece 1 is open.")
+    unsound = scorecard_text(box_result[0].with_findings(fault))
+    assert "The plan is NOT SOUND: see the faults below." in unsound
+    assert re.search(r"^fault +Piece 1 is open\.$", unsound, re.MULTILINE)
+
+
+def test_cautions_end_it(text):
+    plain = unwrapped(text)
+    for caution in CAUTIONS:
+        assert f"Caution: {caution}" in plain
+    assert plain.endswith(CAUTIONS[-1])
+    assert "strength of the seams has not been computed" in plain
+    assert "eye protection" in plain
+
+
+def test_numbers_of_a_piece_are_on_one_line(text, box_result):
+    for row in box_result[0].card.figures.pieces:
+        extents = " x ".join(f"{extent:.0f}" for extent in row.piece.solid.extents)
+        (line,) = [
+            line
+            for line in text.splitlines()
+            if line.startswith(f"{row.piece.number}   {row.piece.name} ")
+        ]
+        assert extents in line
+        assert f"{row.piece.solid.volume / 1000:.1f}" in line
+
+
+def test_an_uncut_part_has_no_empty_tables(small_model):
+    text = scorecard_text(plan_part(small_model, Printer()))
+    assert "1 piece on a bed of 220x220x250 mm, which the part fits uncut." in text
+    assert "Seams" not in text
+    assert "Assembly" not in text
+    assert "Nothing to report." in text
+
+
+def test_seams_without_pins_are_warned_of(slab):
+    bare = replace(
+        slab, plan=slab.plan.with_joints(tuple(Joint(seam.name) for seam in slab.division.seams))
+    )
+    text = scorecard_text(bare)
+    assert len(re.findall(r"^S\d .* none *$", text, re.MULTILINE)) == len(slab.division.seams)
+    assert "without pins" in text
+
+
+# -- layout -----------------------------------------------------------------------------------
+def test_no_line_is_wider_than_the_page(text, slab):
+    for page in (text, scorecard_text(slab)):
+        assert max(len(line) for line in page.splitlines()) <= WIDTH
+        assert all(line == line.rstrip() for line in page.splitlines())
+        assert page.endswith("\n")
+
+
+@pytest.mark.parametrize(
+    "settings",
+    [
+        {"FORCE_COLOR": "1"},
+        {"COLUMNS": "40"},
+        {"TERM": "dumb"},
+        {"NO_COLOR": "1"},
+        {"PYTHONIOENCODING": "ascii"},
+    ],
+)
+def test_terminal_settings_do_not_change_the_file(text, box_result, monkeypatch, settings):
+    for name, value in settings.items():
+        monkeypatch.setenv(name, value)
+    assert scorecard_text(box_result[0]) == text
+    assert "\x1b" not in text
+
+
+def test_names_are_not_taken_for_markup(box_result):
+    message = "we[b]ird [red]:smile:[/b] part.stl states no unit."
+    result = replace(box_result[0], title="we[b]ird [/red] :smile:")
+    text = scorecard_text(result.with_findings(Finding("x", Severity.NOTE, message)))
+    assert text.startswith("we[b]ird [/red] :smile:: 430.0")
+    assert message in unwrapped(text)
+
+
+def test_a_wide_terminal_shows_the_same_words(box_result):
+    stream = io.StringIO()
+    Console(file=stream, width=200).print(scorecard_tables(box_result[0]))
+    wide = unwrapped(stream.getvalue())
+    for title in TITLES:
+        assert unwrapped(title) in wide
+
+
+# -- order ------------------------------------------------------------------------------------
+def test_findings_are_sorted_by_weight_and_seam():
+    findings = [
+        Finding("joint.keyed", Severity.NOTE, "note S1", "S1"),
+        Finding("joint.close", Severity.WARNING, "warning S10", "S10"),
+        Finding("joint.close", Severity.WARNING, "warning S2", "S2"),
+        Finding("piece.sliver", Severity.FAULT, "fault 1", "1"),
+    ]
+    stream = io.StringIO()
+    Console(file=stream, width=WIDTH).print(findings_table(findings))
+    found = re.findall(r"(?:fault|warning|note) (?:S\d+|\d)", stream.getvalue())
+    assert found == ["fault 1", "warning S2", "warning S10", "note S1"]
+
+
+def test_blocks_that_hang_together_close_in_one_push(slab):
+    """Three strips are joined of two pieces each; the strips are then pushed onto each other."""
+    numbers = {piece.name: piece.number for piece in slab.division.pieces}
+    steps = slab.assembly()
+    assert all(isinstance(step, AssemblyStep) for step in steps)
+    assert [len(step.seams) for step in steps] == [1, 1, 1, 2, 2]
+    assert [step.direction for step in steps] == [(0, 1, 0)] * 3 + [(1, 0, 0)] * 2
+    strips = [{numbers["1.1"], numbers["1.2"]}, {numbers["2.1.1"], numbers["2.1.2"]}]
+    strips.append({numbers["2.2.1"], numbers["2.2.2"]})
+    assert [{*step.below, *step.above} for step in steps[:3]] == strips
+    assert (set(steps[3].below), set(steps[3].above)) == (strips[1], strips[2])
+    assert (set(steps[4].below), set(steps[4].above)) == (strips[0], strips[1] | strips[2])
+    assert sum(step.pins for step in steps) == sum(len(j.pins) for j in slab.plan.joints)
+
+
+def test_pieces_told_apart_by_a_letter_close_in_one_push(box_result):
+    """A U cut across its legs leaves two loose tips, which go onto the rest together."""
+    result, _ = box_result
+    part = Solid.box((100.0, 40.0, 10.0)).difference(
+        Solid.box((60.0, 30.0, 30.0), (20.0, 10.0, -9.0))
+    )
+    cuts = (Cut(Plane.through((0, 25.0, 0), (0, 1, 0))),)
+    division = divide(part, cuts)
+    assert len(division.pieces) == 3
+    plan = Plan(result.plan.part, Printer(), cuts)
+    (step,) = replace(result, division=division, plan=plan).assembly()
+    assert len(step.seams) == 2
+    assert (len(step.below), len(step.above)) == (1, 2)
