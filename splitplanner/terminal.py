@@ -119,7 +119,7 @@ def _bar(stream: TextIO) -> Iterator[Report]:
         BarColumn(bar_width=30),
         TaskProgressColumn(),
         TimeElapsedColumn(),
-        TextColumn("{task.description}"),
+        TextColumn("{task.description}", markup=False),
     )
     with Progress(*columns, console=Console(file=stream), transient=True) as bar:
         task = bar.add_task("starting", total=1.0)
