@@ -103,7 +103,7 @@ class LayoutSearch:
     part: Solid
     bed: Bed
     report: Report = silent
-    _known: dict[tuple[object, ...], Block] = field(default_factory=dict)
+    _known: dict[str, Block] = field(default_factory=dict)
 
     def run(self, most_extra: int = 1) -> list[Layout]:
         """Return layouts with the least number of pieces found and up to `most_extra` more.
@@ -126,7 +126,8 @@ class LayoutSearch:
         kept = [
             layout
             for layout in found.values()
-            if layout.pieces <= least + most_extra or layout in grids
+            if layout.pieces <= least + most_extra
+            or (layout in grids and layout.pieces <= 2 * least)
         ]
         return sorted(kept, key=lambda layout: layout.pieces)
 
@@ -137,15 +138,17 @@ class LayoutSearch:
 
     def block(self, solid: Solid) -> Block:
         """Measure one piece."""
-        key = (round(solid.volume, 4), *np.round(solid.bounds, 4).ravel(), len(solid.faces))
+        key = solid.fingerprint
         if key not in self._known:
             points = solid.hull.vertices
             spans = np.ptp(np.einsum("kij,nj->kni", self._frames, points), axis=1)
             needs = min(
                 math.prod(counts) for span in spans for counts in box_counts(span, self.bed)
             )
-            # A box round the piece that fits settles it; so does a box as long as no bed is.
-            fits = needs == 1 or (
+            # A box round the piece that fits a plain bed settles it; so does a box that is longer
+            # than any bed.
+            plain = self.bed.kind != "outline" and not self.bed.blocked
+            fits = (plain and needs == 1) or (
                 float(spans.max()) <= bed_diagonal(self.bed) and self._fits_somehow(solid, spans)
             )
             self._known[key] = Block(solid, fits, 1 if fits else max(2, needs))

@@ -98,15 +98,12 @@ def _least_overhang(solid: Solid, candidates: Floats, printer: Printer, most: in
 
 
 def piece_cost(figures: PieceFigures, part: Solid) -> float:
-    """Return what overhang and support of one piece add to the plan score.
-
-    A piece that touches the bed with next to nothing stands on its supports alone; that counts
-    as much as support of a tenth of the part's volume.
-    """
-    afloat = 0.1 if figures.overhang.contact_area < LEAST_CONTACT else 0.0
-    return _WEIGHT["overhang area"] * figures.overhang.area / (part.area / 100) + _WEIGHT[
-        "support volume"
-    ] * (figures.support.volume / (part.volume / 1000) + 1e3 * afloat)
+    """Return what overhang, support and want of bed contact of one piece add to the plan score."""
+    return (
+        _WEIGHT["overhang area"] * figures.overhang.area / (part.area / 100)
+        + _WEIGHT["support volume"] * figures.support.volume / (part.volume / 1000)
+        + _WEIGHT["hardly touching the bed"] * float(figures.overhang.contact_area < LEAST_CONTACT)
+    )
 
 
 def _vector(up: Floats) -> Vector:

@@ -241,8 +241,9 @@ def _reason(draft: Draft, drafts: list[Draft]) -> str:
         rest = [other.card.terms[index].value for other in drafts if other is not draft]
         if term.criterion.name != "pieces" and rest and term.value < min(rest) - 1e-9:
             words.append(f"least {term.criterion.name}")
-    if len(words) == 1 and count > least:
-        words.append("another way to cut it")
+    if len(words) == 1 and len(drafts) > 1:
+        cuts = [f"{cut.plane.offset:.1f}" for cut in draft.cuts]
+        words.append(f"another way to cut it, at {' / '.join(cuts)} mm")
     return ", ".join(words[:4])
 
 

@@ -75,7 +75,7 @@ class Refiner:
     resolution: float | None = None
     exact: bool = False
     # What was computed before; solids are kept with it, so that their ids stay theirs.
-    _pieces: dict[tuple[object, ...], PieceFigures | None] = field(default_factory=dict)
+    _pieces: dict[str, PieceFigures | None] = field(default_factory=dict)
     _halves: dict[tuple[int, Plane], tuple[Solid, Halves | None]] = field(default_factory=dict)
     _seams: dict[tuple[int, int, Plane], tuple[tuple[Solid, Solid], SeamRow | None]] = field(
         default_factory=dict
@@ -125,7 +125,7 @@ class Refiner:
         return None if found is None else replace(found, seam=seam)
 
     def _oriented(self, division: Division, piece: Piece) -> PieceFigures | None:
-        key = (round(piece.solid.volume, 3), *np.round(piece.solid.bounds, 3).ravel())
+        key = piece.solid.fingerprint
         if key not in self._pieces:
             self._pieces[key] = None
             if not any(thick_enough(piece, self.printer.line_width)):

@@ -234,16 +234,13 @@ def test_more_pieces_than_asked_for_come_from_grids_only():
         assert layout.pieces == 2 or not named
 
 
-TOO_MANY = pytest.mark.xfail(reason="grids along other axes are kept whatever their number")
-
-
 @pytest.mark.parametrize(
     ("name", "angles", "least"),
     [
         ("box in 2", PLAIN, 2),
-        pytest.param("box in 2", ASKEW, 2, marks=TOO_MANY),
-        pytest.param("plate", PLAIN, 2, marks=TOO_MANY),
-        pytest.param("L", ASKEW, 3, marks=TOO_MANY),
+        ("box in 2", ASKEW, 2),
+        ("plate", PLAIN, 2),
+        ("L", ASKEW, 3),
     ],
     ids=str,
 )
@@ -251,7 +248,6 @@ def test_no_layout_has_over_twice_the_least_pieces(name, angles, least):
     assert searched(name, angles)[-1].pieces <= 2 * least
 
 
-@pytest.mark.xfail(reason="blocks are remembered by volume and bounding box alone")
 def test_blocks_that_fill_the_same_box_are_told_apart():
     # A box cut from edge to edge: two wedges of the same volume in the same box.
     plane = Plane.through((300, 150, 150), (1, 0, 2))
@@ -300,7 +296,6 @@ def test_round_bed():
         assert math.hypot(*sides[:2]) <= 200 + 1e-3
 
 
-@pytest.mark.xfail(reason="the box round an odd bed is taken for what the bed can hold")
 @pytest.mark.parametrize(
     "bed",
     [
