@@ -146,7 +146,12 @@ def feasible_shifts(free: FreeArea, outline: Floats) -> Any:
     if not len(free.obstacles):
         return region
     blocked = shapely.union_all(shapely.polygons(_sums(free.obstacles, -outline)))
-    return region.difference(blocked)
+    try:
+        return region.difference(blocked)
+    except shapely.GEOSException:
+        # Corners that differ by rounding only; on a grid far below any tolerance they meet.
+        whole = shapely.MultiPolygon(to_polygons(region))
+        return shapely.difference(whole, blocked, grid_size=1e-9)
 
 
 def _eroded(free: FreeArea, outline: Floats) -> Floats:

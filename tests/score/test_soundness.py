@@ -154,6 +154,11 @@ def test_open_piece():
     doubled = SimpleNamespace(vertices=box.vertices, faces=np.vstack([box.faces, box.faces[:1]]))
     (finding,) = closed(Piece("7", 3, doubled))
     assert (finding.kind, finding.measured) == ("piece.open", 3)
+    solid = Solid.box((10, 20, 30))
+    vars(solid)["faces"] = solid.faces[1:]
+    finding = only(found_in(by_hand(Solid.box((10, 20, 30)), solid), ()), "piece.open")
+    assert finding.measured == 3
+
     whole = SimpleNamespace(vertices=box.vertices, faces=np.asarray(box.faces))
     assert list(closed(Piece("7", 3, whole))) == []
 
@@ -307,6 +312,17 @@ def test_a_hook_that_cannot_be_pushed_together():
     assert finding.subject == "S1"
     assert "50.00 mm past the seam" in finding.message
     np.testing.assert_allclose(finding.where, [[30, 30, 10]])
+
+
+def test_a_hook_is_found_whichever_side_it_is_on():
+    # The same, upside down: the piece above the plane reaches past it.
+    part = Solid.box((60, 60, 60))
+    lower = Solid.box((40, 61, 50), (10, 0, 0)).intersection(part)
+    plane = Plane(Z, 50.0)
+    seam = Seam("S1", 0, "1", "2", Section(plane, (shapely.box(10, 0, 50, 60),)))
+    pieces = (Piece("1", 1, lower), Piece("2", 2, part.difference(lower)))
+    finding = only(found_in(Division(part, pieces, (seam,)), (Cut(plane),)), "seam.blocked")
+    assert finding.measured == pytest.approx(50)
 
 
 def test_a_cut_that_met_nothing_is_passed_on():
