@@ -265,12 +265,15 @@ def _shelf(file: Path | None) -> tuple[DowelPin, ...] | None:
 
 
 def _show(result: Any, as_json: bool, closing: str) -> None:
-    from splitplanner.output import WIDTH, scorecard_record, scorecard_tables
+    from splitplanner.output import scorecard_record, scorecard_tables, scorecard_text
 
     if as_json:
         _print_json(scorecard_record(result))
         return
-    console = Console(highlight=False, width=None if sys.stdout.isatty() else WIDTH)
+    if not sys.stdout.isatty():
+        sys.stdout.write(f"{scorecard_text(result)}\n{closing}.\n")
+        return
+    console = Console(highlight=False)
     console.print(scorecard_tables(result))
     console.print(Text(f"\n{closing}.", style="bold"), soft_wrap=True)
 
