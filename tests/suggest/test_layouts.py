@@ -315,11 +315,12 @@ def test_round_bed():
     ids=["L", "triangle", "post"],
 )
 def test_a_part_that_only_fits_the_box_round_an_odd_bed_does_not_fit_it(bed):
-    # 200 x 200 x 200 is larger than any free square of these beds.
-    part = Solid.box((200, 200, 200))
-    block = LayoutSearch(part, bed).block(part)
-    assert not block.fits
-    assert block.needs >= 2
+    # 200 x 200 x 200 is larger than any free square of these beds; a bar of 90 x 90 lies on all.
+    search = LayoutSearch(Solid.box((200, 200, 200)), bed)
+    whole, bar = search.block(search.part), search.block(Solid.box((180, 90, 90)))
+    assert not whole.fits
+    assert whole.needs >= 2
+    assert (bar.fits, bar.needs) == (True, 1)
 
 
 def test_progress_rises_to_the_end_and_can_stop_the_search():
