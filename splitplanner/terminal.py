@@ -140,6 +140,7 @@ def _log(stream: TextIO) -> Iterator[Report]:
     finally:
         log.ended.set()
         ticker.join()
+    log.finish()
 
 
 class _Log:
@@ -158,6 +159,11 @@ class _Log:
             self.done, self.doing = done, doing
             if doing != self.written and time.monotonic() - self.last >= _LINE_EVERY:
                 self._write(doing)
+
+    def finish(self) -> None:
+        """Write what was done last, if it was not written yet."""
+        if self.doing not in (self.written, "starting"):
+            self._write(self.doing)
 
     def keep_talking(self) -> None:
         """Write a line whenever nothing was written for a while, until the job ends."""

@@ -5,8 +5,8 @@ from pathlib import Path
 import pytest
 from hypothesis.configuration import set_hypothesis_home_dir
 
+from splitplanner import job
 from splitplanner.job import plan_part
-from splitplanner.workshop import Bed, Printer
 from tests.planned import BED, BOX, Run, box, ell, run, save
 
 # Beside pytest's own notes, so that it is no folder that the collection of tests walks into.
@@ -14,23 +14,40 @@ set_hypothesis_home_dir(Path(__file__).parent.parent / ".pytest_cache" / "hypoth
 
 
 @pytest.fixture(scope="session")
-def box_run(tmp_path_factory):
-    """A box of 430 x 200 x 240 mm, planned and written by the command line with everything."""
+def box_job(tmp_path_factory):
+    """A box of 430 x 200 x 240 mm, planned and written by the command line with everything.
+
+    The run, and what `plan_part` returned and reported in it.
+    """
     place = tmp_path_factory.mktemp("box")
     model = save(box(BOX, (-100.0, 20.0, 5.0)), place / "box.stl")
-    outcome = run("plan", model, "--bed", BED, "--out", place / "out")
+    calls, results = [], []
+
+    def recorded(*arguments, report, **options):
+        def noted(done, doing):
+            calls.append((done, doing))
+            report(done, doing)
+
+        results.append(plan_part(*arguments, report=noted, **options))
+        return results[-1]
+
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(job, "plan_part", recorded)
+        outcome = run("plan", model, "--bed", BED, "--out", place / "out")
     assert outcome.exit_code == 0, outcome.stderr
-    return Run(model, place / "out", outcome)
+    return Run(model, place / "out", outcome), (results[0], calls)
 
 
 @pytest.fixture(scope="session")
-def box_result(box_run):
-    """What `plan_part` returns for the same box, with all that it reported."""
-    calls = []
-    result = plan_part(
-        box_run.model, Printer(bed=Bed.parse(BED)), report=lambda *call: calls.append(call)
-    )
-    return result, calls
+def box_run(box_job):
+    """The run of `box_job`: model, folder and what was printed."""
+    return box_job[0]
+
+
+@pytest.fixture(scope="session")
+def box_result(box_job):
+    """The result that `plan_part` returned in `box_job`, and all that it reported."""
+    return box_job[1]
 
 
 @pytest.fixture(scope="session")

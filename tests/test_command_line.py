@@ -4,6 +4,7 @@ import contextlib
 import json
 import os
 import re
+import shutil
 import signal
 import subprocess
 import sys
@@ -372,21 +373,6 @@ def test_odd_names_are_shown_as_they_are(bench, name):
 
 
 # -- the program as a process -----------------------------------------------------------------
-def test_two_runs_give_the_same_bytes(box_run, tmp_path):
-    """All files, pictures too, in another process with another order of sets."""
-    again = box_run.folder.parent / "again"
-    outcome = program(
-        "plan", box_run.model, "--bed", BED, "--out", again, PYTHONHASHSEED="12345", COLUMNS="60"
-    )
-    assert outcome.returncode == 0, outcome.stderr
-    first, second = tree(box_run.folder), tree(again)
-    assert first.keys() == second.keys()
-    assert [name for name in first if first[name] != second[name]] == []
-    for path in sorted(again.rglob("*"), reverse=True):
-        path.rmdir() if path.is_dir() else path.unlink()
-    again.rmdir()
-
-
 def test_a_terminal_of_few_letters_is_no_reason_to_fail(bench):
     save(box((60.0, 50.0, 40.0)), bench / "零件.stl")
     arguments = ["plan", "零件.stl", "--quiet", "--no-pictures"]
@@ -435,6 +421,29 @@ class Running:
         self.process.stdout.close()
         self.process.stderr.close()
         return code, out, "".join(line for _, line in self.lines)
+
+
+def test_two_runs_give_the_same_bytes_and_the_log_is_never_silent(box_run, monkeypatch):
+    """All files, pictures too, in another process with another order of sets.
+
+    No more than 2 s between two lines of the log, and half a second for a busy machine.
+    """
+    monkeypatch.setenv("PYTHONHASHSEED", "12345")
+    monkeypatch.setenv("COLUMNS", "60")
+    again = box_run.folder.parent / "again"
+    began = time.monotonic()
+    running = Running("plan", box_run.model, "--bed", BED, "--out", again)
+    code, _, err = running.end()
+    assert code == 0, err
+    times = [began, *(when for when, _ in running.lines), time.monotonic()]
+    assert np.diff(times).max() < 2.5, err
+    shares = [int(re.match(r" *[\d.]+ s +(\d+)%", line)[1]) for _, line in running.lines]
+    assert shares == sorted(shares)
+    assert shares[-1] == 100
+    first, second = tree(box_run.folder), tree(again)
+    shutil.rmtree(again)
+    assert first.keys() == second.keys()
+    assert [name for name in first if first[name] != second[name]] == []
 
 
 def processes_of_group(group):
