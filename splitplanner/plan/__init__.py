@@ -19,6 +19,7 @@ from splitplanner.plan.pieces import (
     Seam,
     cut_piece,
     divide,
+    divided_by,
     loose_bodies,
     outline_points,
 )
@@ -40,6 +41,7 @@ __all__ = [
     "Vector",
     "cut_piece",
     "divide",
+    "divided_by",
     "load_plan",
     "loose_bodies",
     "outline_points",

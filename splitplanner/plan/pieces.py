@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -173,13 +173,9 @@ def divide(
     findings: list[Finding] = []
     for index, cut in enumerate(cuts):
         report(index / max(len(cuts), 1), f"cutting, plane {index + 1} of {len(cuts)}")
-        names = _targets(cut, solids, index)
-        divided = 0
-        for name in names:
-            halves = cutter(name, solids[name], cut.plane)
-            if halves is None:
-                continue
-            divided += 1
+        _check_target(cut, solids, index)
+        divided = divided_by(cut, solids, cutter)
+        for name, halves in divided.items():
             del solids[name]
             history = cut_of.pop(name)
             for side, bodies in zip((1, -1), halves, strict=True):
@@ -218,16 +214,30 @@ def _letters(index: int) -> str:
     return text
 
 
-def _targets(cut: Cut, solids: dict[str, Solid], index: int) -> list[str]:
-    if cut.piece is None:
-        return list(solids)
-    if cut.piece not in solids:
+def divided_by(
+    cut: Cut, solids: Mapping[str, Solid], cutter: Cutter = cut_piece
+) -> dict[str, Halves]:
+    """Return the halves of every piece that a cut divides, by the piece's name.
+
+    Parameters
+    ----------
+    cut : Cut
+    solids : mapping of piece name to solid
+    cutter : callable
+        As for `divide`.
+    """
+    names = list(solids) if cut.piece is None else [cut.piece]
+    halves = {name: cutter(name, solids[name], cut.plane) for name in names if name in solids}
+    return {name: both for name, both in halves.items() if both is not None}
+
+
+def _check_target(cut: Cut, solids: Mapping[str, Solid], index: int) -> None:
+    if cut.piece is not None and cut.piece not in solids:
         raise CutError(
             f"Cut {index + 1} names piece “{cut.piece}”, which does not exist; the pieces are "
             f"{', '.join(solids)}.",
             subject=cut.piece,
         )
-    return [cut.piece]
 
 
 def _missed(index: int, cut: Cut) -> Finding:

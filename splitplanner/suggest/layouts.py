@@ -18,7 +18,7 @@ from functools import cached_property
 import numpy as np
 
 from splitplanner.arrays import Floats
-from splitplanner.plan import WHOLE, Cut, cut_piece, loose_bodies
+from splitplanner.plan import WHOLE, Cut, cut_piece, divided_by, loose_bodies
 from splitplanner.progress import Report, silent
 from splitplanner.score import best_fit, diagonal_directions
 from splitplanner.solid import Plane, Solid
@@ -193,16 +193,12 @@ class LayoutSearch:
         """Return the state after all `cuts`, or None if one of them divides nothing."""
         blocks = {name: block.solid for name, block in start.blocks.items()}
         for cut in cuts:
-            names = [cut.piece] if cut.piece is not None else list(blocks)
-            divided = False
-            for name in names:
-                halves = cut_piece(name, blocks[name], cut.plane) if name in blocks else None
-                if halves is not None:
-                    divided = True
-                    del blocks[name]
-                    blocks.update(halves[0] | halves[1])
+            divided = divided_by(cut, blocks)
             if not divided:
                 return None
+            for name, halves in divided.items():
+                del blocks[name]
+                blocks.update(halves[0] | halves[1])
         return _State(cuts, {name: self.block(solid) for name, solid in blocks.items()})
 
     # -- two pieces -----------------------------------------------------------------------
