@@ -79,19 +79,20 @@ def bench(tmp_path, monkeypatch):
     save(open_box((60.0, 50.0, 40.0)), tmp_path / "open.stl")
     (tmp_path / "nan.stl").write_bytes(trimesh.exchange.stl.export_stl(no_numbers()))
     (tmp_path / "empty.stl").touch()
-    (tmp_path / "text.stl").write_text("this is no model\n")
+    (tmp_path / "text.stl").write_text("this is no model\n", encoding="utf-8")
     (tmp_path / "noise.stl").write_bytes(bytes(range(256)) * 4)
-    (tmp_path / "sheet.xls").write_text("a;b")
+    (tmp_path / "sheet.xls").write_text("a;b", encoding="utf-8")
     (tmp_path / "folder").mkdir()
     (tmp_path / "foreign").mkdir()
-    (tmp_path / "foreign" / "letter.txt").write_text("Dear reader")
-    (tmp_path / "file").write_text("no folder")
-    (tmp_path / "broken.toml").write_text("bed = [")
-    (tmp_path / "unknown.toml").write_text("nozle = 0.4")
-    (tmp_path / "range.toml").write_text("nozzle = -0.4")
-    (tmp_path / "columns.csv").write_text("a,b\n1,2\n")
+    (tmp_path / "foreign" / "letter.txt").write_text("Dear reader", encoding="utf-8")
+    (tmp_path / "file").write_text("no folder", encoding="utf-8")
+    (tmp_path / "broken.toml").write_text("bed = [", encoding="utf-8")
+    (tmp_path / "unknown.toml").write_text("nozle = 0.4", encoding="utf-8")
+    (tmp_path / "range.toml").write_text("nozzle = -0.4", encoding="utf-8")
+    (tmp_path / "columns.csv").write_text("a,b\n1,2\n", encoding="utf-8")
     (tmp_path / "numbers.csv").write_text(
-        "standard,diameter,chamfer,length_min,length_max,lengths,source\nown,x,1,8,30,10,bench\n"
+        "standard,diameter,chamfer,length_min,length_max,lengths,source\nown,x,1,8,30,10,bench\n",
+        encoding="utf-8",
     )
     return tmp_path
 
@@ -218,17 +219,17 @@ def test_check_of_a_plan_of_another_part(box_run, bench):
     other = run("check", plan, "--part", "good.stl", "--quiet")
     assert other.exit_code == 6
     assert_one_sentence(other.stderr, "another part", "good.stl", "--part")
-    record = json.loads(plan.read_text())
+    record = json.loads(plan.read_text(encoding="utf-8"))
     record["part"]["fingerprint"] = "sha256:" + "0" * 64
-    plan.write_text(json.dumps(record))
+    plan.write_text(json.dumps(record), encoding="utf-8")
     changed = run("check", plan, "--part", box_run.model, "--quiet")
     assert changed.exit_code == 6
     assert_one_sentence(changed.stderr, "fingerprints differ")
     record["cuts"][0]["piece"] = "9"
-    record["part"]["fingerprint"] = json.loads((box_run.folder / "plan.json").read_text())["part"][
-        "fingerprint"
-    ]
-    plan.write_text(json.dumps(record))
+    record["part"]["fingerprint"] = json.loads(
+        (box_run.folder / "plan.json").read_text(encoding="utf-8")
+    )["part"]["fingerprint"]
+    plan.write_text(json.dumps(record), encoding="utf-8")
     nowhere = run("check", plan, "--part", box_run.model, "--quiet")
     assert nowhere.exit_code == 6
     assert_one_sentence(nowhere.stderr, "names piece “9”", "whole")
@@ -264,13 +265,13 @@ def test_a_failure_of_the_program_is_a_sentence_too(bench, monkeypatch):
 def test_plan_prints_the_scorecard_and_where_it_is(box_run):
     printed = box_run.outcome.stdout
     lines = [line.rstrip() for line in printed.splitlines()]
-    assert lines[:-2] == (box_run.folder / "scorecard.txt").read_text().splitlines()
+    assert lines[:-2] == (box_run.folder / "scorecard.txt").read_text(encoding="utf-8").splitlines()
     assert printed.endswith(f"\nWritten to {box_run.folder}.\n")
 
 
 def test_json_is_one_document_and_the_same_as_the_file(ell_run):
     card = json.loads(ell_run.outcome.stdout)
-    assert card == json.loads((ell_run.folder / "scorecard.json").read_text())
+    assert card == json.loads((ell_run.folder / "scorecard.json").read_text(encoding="utf-8"))
     # Progress went to the other stream, as lines with time and share.
     assert re.match(r" *\d+\.\d s +\d+%  \w", ell_run.outcome.stderr)
 
@@ -327,7 +328,7 @@ def test_overwrite_replaces_only_what_is_ours(bench):
     # The seed is written into the plan and changes nothing else.
     assert {name for name in before if before[name] != after[name]} == {"plan.json"}
     assert json.loads(after["plan.json"]) == {**json.loads(before["plan.json"]), "seed": 3}
-    (bench / "out" / "pieces" / "notes.txt").write_text("mine")
+    (bench / "out" / "pieces" / "notes.txt").write_text("mine", encoding="utf-8")
     refused = run(*arguments, "--overwrite")
     assert refused.exit_code == 5
     assert_one_sentence(refused.stderr, "pieces/notes.txt")
@@ -336,11 +337,13 @@ def test_overwrite_replaces_only_what_is_ours(bench):
 def test_printer_file_pins_and_overhang_are_used(bench):
     (bench / "own.toml").write_text(
         'name = "own"\nhole_allowance = 0.3\n[bed]\nkind = "rectangle"\nwidth = 100.0\n'
-        "depth = 100.0\nheight = 100.0\n"
+        "depth = 100.0\nheight = 100.0\n",
+        encoding="utf-8",
     )
     (bench / "own.csv").write_text(
         "standard,diameter,chamfer,length_min,length_max,lengths,source\n"
-        "bench rod,4,0.5,8,40,16 20,bench\n"
+        "bench rod,4,0.5,8,40,16 20,bench\n",
+        encoding="utf-8",
     )
     save(box((150.0, 50.0, 40.0)), bench / "long.stl")
     outcome = run(
@@ -348,7 +351,7 @@ def test_printer_file_pins_and_overhang_are_used(bench):
         "--out", "out", "--quiet", "--no-pictures", "--json",
     )  # fmt: skip
     assert outcome.exit_code == 0, outcome.stderr
-    plan = json.loads((bench / "out" / "plan.json").read_text())
+    plan = json.loads((bench / "out" / "plan.json").read_text(encoding="utf-8"))
     assert plan["printer"]["name"] == "own"
     assert plan["printer"]["bed"]["width"] == 100.0
     assert plan["printer"]["overhang_limit"] == 60.0
@@ -446,9 +449,11 @@ def processes_of_group(group):
     for entry in Path("/proc").iterdir():
         if entry.name.isdigit():
             with contextlib.suppress(OSError):  # it ended meanwhile
-                fields = (entry / "stat").read_text().rpartition(")")[2].split()
+                fields = (entry / "stat").read_text(encoding="utf-8").rpartition(")")[2].split()
                 if int(fields[2]) == group and fields[0] != "Z":
-                    found[int(entry.name)] = (entry / "cmdline").read_text().replace("\0", " ")
+                    found[int(entry.name)] = (
+                        (entry / "cmdline").read_text(encoding="utf-8").replace("\0", " ")
+                    )
     return found
 
 

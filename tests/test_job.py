@@ -29,11 +29,11 @@ def quick_pictures(monkeypatch):
 
 def edited(plan_file, tmp_path, change):
     """Write the plan into `tmp_path` with `change` made to its record; the part's path stays."""
-    record = json.loads(plan_file.read_text())
+    record = json.loads(plan_file.read_text(encoding="utf-8"))
     record["part"]["path"] = (plan_file.parent / record["part"]["path"]).resolve().as_posix()
     change(record)
     path = tmp_path / "edited.json"
-    path.write_text(json.dumps(record))
+    path.write_text(json.dumps(record), encoding="utf-8")
     return path
 
 

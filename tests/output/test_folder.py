@@ -35,7 +35,7 @@ def hole_volume(diameter, depth):
 @pytest.fixture(scope="module", params=["box_run", "ell_run"])
 def written(request):
     done = request.getfixturevalue(request.param)
-    return done.folder, json.loads((done.folder / "scorecard.json").read_text())
+    return done.folder, json.loads((done.folder / "scorecard.json").read_text(encoding="utf-8"))
 
 
 @pytest.fixture(scope="module")
@@ -267,4 +267,4 @@ def test_what_the_drawing_reports_is_in_the_scorecard(box_result, tmp_path):
     )
     assert warning in written.findings
     for name in ("scorecard.txt", "scorecard.json"):
-        assert warning.message in (tmp_path / "out" / name).read_text()
+        assert warning.message in (tmp_path / "out" / name).read_text(encoding="utf-8")

@@ -15,13 +15,15 @@ from tests.planned import BOX
 @pytest.fixture(scope="module", params=["box_run", "ell_run"])
 def card(request):
     return json.loads(
-        (request.getfixturevalue(request.param).folder / "scorecard.json").read_text()
+        (request.getfixturevalue(request.param).folder / "scorecard.json").read_text(
+            encoding="utf-8"
+        )
     )
 
 
 @pytest.fixture(scope="module")
 def box_card(box_run):
-    return json.loads((box_run.folder / "scorecard.json").read_text())
+    return json.loads((box_run.folder / "scorecard.json").read_text(encoding="utf-8"))
 
 
 def rows_of(folder):
@@ -122,7 +124,7 @@ def test_an_unsound_plan_says_so(box_result):
 @pytest.mark.parametrize("name", ["box_run", "ell_run"])
 def test_csv_has_every_figure_of_the_json(name, request):
     folder = request.getfixturevalue(name).folder
-    card = json.loads((folder / "scorecard.json").read_text())
+    card = json.loads((folder / "scorecard.json").read_text(encoding="utf-8"))
     rows = rows_of(folder)
     assert list(rows[0]) == ["of", "name", "figure", "value", "unit"]
     values = {(row["of"], row["name"], row["figure"]): row["value"] for row in rows}
@@ -172,7 +174,7 @@ def test_csv_gives_units(box_run):
 
 def test_the_files_are_what_the_functions_return(box_run, box_result):
     result, _ = box_result
-    assert (box_run.folder / "scorecard.json").read_text() == scorecard_json(result)
+    assert (box_run.folder / "scorecard.json").read_text(encoding="utf-8") == scorecard_json(result)
     assert (box_run.folder / "scorecard.csv").read_bytes().decode() == scorecard_csv(result)
     assert "\r" not in scorecard_csv(result)
     assert next(csv.reader(io.StringIO(scorecard_csv(result))))[0] == "of"
