@@ -1,24 +1,22 @@
 """One module a criterion, one function each: what a plan is measured by."""
 
 from splitplanner.score.bed_fit import BedFit, bed_fit, bed_fits, best_fit, fit_findings
+from splitplanner.score.criteria import CRITERIA
+from splitplanner.score.criteria.bed_hold import LEAST_CONTACT
+from splitplanner.score.criterion import Criterion, Numbers
 from splitplanner.score.directions import diagonal_directions, print_directions
-from splitplanner.score.overhang import Overhang, overhang, overhang_areas
-from splitplanner.score.room import Room, lever_arm, room, seam_shape, shrunk, widest_place
-from splitplanner.score.scorecard import (
-    CRITERIA,
-    LEAST_CONTACT,
+from splitplanner.score.figures import (
     REFERENCE_PIN,
-    Criterion,
     Figures,
     PieceFigures,
-    Scorecard,
     SeamRow,
-    Term,
     measure,
     measure_piece,
     measure_seam,
-    scorecard,
 )
+from splitplanner.score.overhang import Overhang, overhang, overhang_areas
+from splitplanner.score.room import Room, lever_arm, room, seam_shape, shrunk, widest_place
+from splitplanner.score.scorecard import Scorecard, Term, scorecard
 from splitplanner.score.seam import SeamFigures, seam_figures
 from splitplanner.score.soundness import soundness, thick_enough, thin_skins
 from splitplanner.score.support import Support, support_volume
@@ -30,6 +28,7 @@ __all__ = [
     "BedFit",
     "Criterion",
     "Figures",
+    "Numbers",
     "Overhang",
     "PieceFigures",
     "Room",

@@ -103,7 +103,7 @@ class Refiner:
             if measured is None:
                 return None
             seams.append(measured)
-        figures = Figures(self.part, tuple(rows), tuple(seams), self.exact)
+        figures = Figures(self.part, self.printer, tuple(rows), tuple(seams), self.exact)
         return Draft(cuts, division, scorecard(figures))
 
     def _cut(self, name: str, solid: Solid, plane: Plane) -> Halves | None:

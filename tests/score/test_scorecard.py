@@ -223,7 +223,7 @@ def test_figures_may_be_put_together_one_by_one(two_boxes):
     seen = seen_from_outside(part)
     rows = tuple(measure_piece(piece, Z, PRINTER) for piece in division.pieces)
     seams = tuple(measure_seam(seam, division, seen, PRINTER) for seam in division.seams)
-    by_hand = Figures(part, rows, seams, exact=False)
+    by_hand = Figures(part, PRINTER, rows, seams, exact=False)
     assert not by_hand.exact
     assert scorecard(by_hand).total == pytest.approx(scorecard(two_boxes).total, rel=1e-12)
 

@@ -168,7 +168,7 @@ def test_the_cost_of_a_direction_is_what_it_adds_to_the_plan_score(shape):
     piece, scores, costs = Piece("1", 1, solid), [], []
     for up in (Z, -Z):
         row = measure_piece(piece, tuple(up), PRINTER)
-        scores.append(scorecard(Figures(solid, (row,), (), True)).total)
+        scores.append(scorecard(Figures(solid, PRINTER, (row,), (), True)).total)
         costs.append(piece_cost(row, solid))
     assert costs[1] - costs[0] == pytest.approx(scores[1] - scores[0])
 

@@ -1,0 +1,27 @@
+"""The criteria of the plan score: one file each, and one line each in the registry."""
+
+from __future__ import annotations
+
+from splitplanner.score.criteria.bed_hold import BED_HOLD
+from splitplanner.score.criteria.overhang_area import OVERHANG_AREA
+from splitplanner.score.criteria.piece_count import PIECE_COUNT
+from splitplanner.score.criteria.pin_room import PIN_ROOM
+from splitplanner.score.criteria.seam_hidden import SEAM_HIDDEN
+from splitplanner.score.criteria.seam_seen import SEAM_SEEN
+from splitplanner.score.criteria.support_volume import SUPPORT_VOLUME
+from splitplanner.score.criteria.tight_fit import TIGHT_FIT
+from splitplanner.score.criteria.too_large import TOO_LARGE
+from splitplanner.score.criterion import Criterion
+
+CRITERIA: tuple[Criterion, ...] = (
+    PIECE_COUNT,
+    TOO_LARGE,
+    TIGHT_FIT,
+    OVERHANG_AREA,
+    SUPPORT_VOLUME,
+    BED_HOLD,
+    SEAM_SEEN,
+    SEAM_HIDDEN,
+    PIN_ROOM,
+)
+"""In the order in which they are shown. References and weights are the program's own choice."""

@@ -1,0 +1,154 @@
+"""Everything measured on a division of a part: what the criteria of the plan score look at."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from splitplanner.arrays import Bools
+from splitplanner.plan import Division, Piece, Seam, Vector
+from splitplanner.progress import Report, silent
+from splitplanner.score.bed_fit import BedFit, bed_fit
+from splitplanner.score.overhang import Overhang, overhang
+from splitplanner.score.room import Room, room
+from splitplanner.score.seam import SeamFigures, seam_figures
+from splitplanner.score.support import Support, support_volume
+from splitplanner.solid import Section, Solid, to_polygons
+from splitplanner.workshop import Printer
+
+REFERENCE_PIN = 3.0
+"""Diameter (mm) of the dowel pin for which room is counted; a common small size."""
+
+
+@dataclass(frozen=True, eq=False)
+class PieceFigures:
+    """What was measured on one piece in its print direction."""
+
+    piece: Piece
+    up: Vector
+    fit: BedFit
+    overhang: Overhang
+    support: Support
+
+    @property
+    def volume(self) -> float:
+        """Of the piece, mm³."""
+        return self.piece.solid.volume
+
+
+@dataclass(frozen=True, eq=False)
+class SeamRow:
+    """What was measured on one seam, with the room for dowel pins of `REFERENCE_PIN`.
+
+    Attributes
+    ----------
+    seam : Seam
+    figures : SeamFigures
+    room : Room
+        On the seam's polygons.
+    deep_room : Room
+        On what of them goes on into both pieces for twice the pin's diameter, so that a hole of
+        that depth has material round it.
+    """
+
+    seam: Seam
+    figures: SeamFigures
+    room: Room
+    deep_room: Room
+
+    @property
+    def normal(self) -> Vector:
+        """Of the cut plane."""
+        return self.seam.plane.normal
+
+    @property
+    def between(self) -> tuple[str, str]:
+        """The names of the pieces below and above the plane."""
+        return self.seam.below, self.seam.above
+
+
+@dataclass(frozen=True, eq=False)
+class Figures:
+    """Everything measured on a division of a part.
+
+    Attributes
+    ----------
+    part : Solid
+    printer : Printer
+    pieces : tuple of PieceFigures
+    seams : tuple of SeamRow
+    exact : bool
+        False when measured on a light stand-in or at a coarse resolution.
+    """
+
+    part: Solid
+    printer: Printer
+    pieces: tuple[PieceFigures, ...]
+    seams: tuple[SeamRow, ...]
+    exact: bool
+
+
+def measure_piece(
+    piece: Piece, up: Vector, printer: Printer, resolution: float | None = None
+) -> PieceFigures:
+    """Measure bed fit, overhang and support of one piece; `resolution` in mm, None for the best."""
+    limit, span = printer.overhang_limit, printer.bridge_span
+    hanging = overhang(piece.solid, up, limit, span)
+    held = support_volume(piece.solid, up, limit, span, resolution, known=hanging)
+    return PieceFigures(
+        piece, up, bed_fit(piece.solid.hull.vertices, up, printer.bed), hanging, held
+    )
+
+
+def measure_seam(seam: Seam, division: Division, seen: Bools, printer: Printer) -> SeamRow:
+    """Measure length, area and room of one seam; `seen` marks the part's good-side faces (m,)."""
+    distance = printer.edge_distance(REFERENCE_PIN)
+    spacing = 3 * REFERENCE_PIN
+    return SeamRow(
+        seam,
+        seam_figures(seam, division.part, seen),
+        room(seam.section, distance, spacing),
+        room(_going_on(seam, division, 2 * REFERENCE_PIN), distance, spacing),
+    )
+
+
+def _going_on(seam: Seam, division: Division, depth: float) -> Section:
+    """Return the part of a seam behind which both pieces go on for `depth`, mm.
+
+    Looked at half way and at the whole depth.
+    """
+    shape = seam.section.shape
+    for name, side in ((seam.below, -1), (seam.above, 1)):
+        solid = division.piece(name).solid
+        for behind in solid.sections(seam.plane, [side * depth / 2, side * depth]):
+            shape = shape.intersection(behind.shape)
+    return Section(seam.plane, to_polygons(shape))
+
+
+def measure(
+    division: Division,
+    ups: Mapping[str, Vector],
+    printer: Printer,
+    seen: Bools,
+    report: Report = silent,
+) -> Figures:
+    """Measure every piece and seam of a division, exactly.
+
+    Parameters
+    ----------
+    division : Division
+    ups : mapping of piece name to print direction
+    printer : Printer
+    seen : (m,) bool array
+        The part's faces on the good side.
+    report : progress callback
+    """
+    pieces, steps = [], len(division.pieces) + len(division.seams)
+    for index, piece in enumerate(division.pieces):
+        report(index / steps, f"measuring piece {piece.number}")
+        pieces.append(measure_piece(piece, ups[piece.name], printer))
+    seams = []
+    for index, seam in enumerate(division.seams, len(pieces)):
+        report(index / steps, f"measuring seam {seam.name}")
+        seams.append(measure_seam(seam, division, seen, printer))
+    return Figures(division.part, printer, tuple(pieces), tuple(seams), exact=True)
