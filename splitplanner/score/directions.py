@@ -10,14 +10,12 @@ from numpy.typing import ArrayLike
 from splitplanner.arrays import Floats, frozen_floats, unit_vector
 from splitplanner.plan import Vector
 from splitplanner.score.bed_fit import bed_fit
-from splitplanner.score.plan_fit import convex_outline, rectangle_fit, sizes
-from splitplanner.solid import Solid, frame_of
+from splitplanner.solid import Solid, principal_axes, tightest_box_axes
 from splitplanner.workshop import Bed
 
 _SAME = float(np.cos(np.radians(1.0)))
 _LARGE_FACE = 0.05
 _SMALL_FACE = 1e-4
-_BOX_TRIALS = 12
 _ELEVATIONS = (10.0, 20.0, 30.0, 40.0, 50.0, 60.0, 70.0, 80.0)
 
 
@@ -26,9 +24,8 @@ def print_directions(solid: Solid, extra: Sequence[Vector] | Floats = (), most: 
 
     In this order, each at least 1° from all before it: away from the hull's large faces (5 % of
     its area and more, so the piece can lie on them), largest first; the directions of `extra`;
-    the axes of the part's frame; the principal axes of inertia; the axes of the smallest box
-    among those that lie on a hull face; the hull's smaller faces, largest first. All but the
-    faces in both senses.
+    the axes of the part's frame; the principal axes; the axes of the tightest box; the hull's
+    smaller faces, largest first. All but the faces in both senses.
 
     Parameters
     ----------
@@ -58,8 +55,8 @@ def print_directions(solid: Solid, extra: Sequence[Vector] | Floats = (), most: 
             ups[large],
             _both_senses([unit_vector(direction) for direction in extra]),
             _both_senses(np.eye(3)[::-1]),
-            _both_senses(principal_axes(solid)),
-            _both_senses(_box_axes(hull, ups)),
+            _both_senses(principal_axes(solid)[::-1]),
+            _both_senses(tightest_box_axes(solid)[::-1]),
             ups[~large],
         ]
     )
@@ -88,13 +85,11 @@ def diagonal_directions(solid: Solid, bed: Bed, most: int = 16) -> Floats:
         bed. Whether the piece fits is for `bed_fit` to say.
     """
     hull = solid.hull
-    box = _box_axes(hull, _resting(hull)[0])
-    lengths = np.ptp(hull.vertices @ box.T, axis=0)
+    long, wide, thin = tightest_box_axes(solid)
+    longest = float(np.ptp(hull.vertices @ long))
     room = np.array([bed.width - 2.0 * bed.margin, bed.depth - 2.0 * bed.margin])
-    if lengths.max() <= min(float(room.min()), bed.height):
+    if longest <= min(float(room.min()), bed.height):
         return frozen_floats(np.empty((0, 3)))
-    order = np.argsort(-np.round(lengths, 6), kind="stable")
-    long, wide, thin = box[order]
     flat = float(np.hypot(*room)) if bed.kind == "rectangle" else float(room.max())
     diagonals = [np.degrees(np.arctan2(bed.height, side)) for side in (flat, *room)]
     wanted = []
@@ -110,29 +105,6 @@ def diagonal_directions(solid: Solid, bed: Bed, most: int = 16) -> Floats:
     spare = np.array([bed_fit(hull.vertices, up, plain).spare for up in tilts])
     best = np.argsort(-np.round(spare, 6), kind="stable")[:most]
     return frozen_floats(tilts[best])
-
-
-def principal_axes(solid: Solid) -> Floats:
-    """Return the axes (n, 3) of least to greatest spread of volume, n = 3, 1 or 0.
-
-    Axes that are not unique (of a cube; across a round bar) are left out. Second moments by
-    signed tetrahedra: for corners 0, a, b, c of volume V the integral of x xᵀ is
-    V/20 (a aᵀ + b bᵀ + c cᵀ + s sᵀ) with s = a + b + c (Blow & Binstock, "How to find the
-    inertia tensor of a 3D solid body", 2004; from memory).
-    """
-    corners = solid.vertices[solid.faces] - solid.centroid
-    six = np.einsum("ij,ij->i", corners[:, 0], np.cross(corners[:, 1], corners[:, 2]))
-    sums = corners.sum(axis=1)
-    spread = np.einsum("i,ikx,iky->xy", six, corners, corners)
-    spread = (spread + np.einsum("i,ix,iy->xy", six, sums, sums)) / 120.0
-    values, vectors = np.linalg.eigh(spread)
-    apart = np.diff(values) > 1e-3 * values[-1]
-    unique = np.append(apart, True) & np.insert(apart, 0, True)
-    axes = vectors.T[unique]
-    heaviest = np.argmax(np.round(np.abs(axes), 9), axis=1)
-    signs = np.sign(axes[np.arange(len(axes)), heaviest])
-    result: Floats = axes * signs[:, None]
-    return result
 
 
 def _resting(hull: Solid) -> tuple[Floats, Floats]:
@@ -162,29 +134,6 @@ def _resting(hull: Solid) -> tuple[Floats, Floats]:
     share = np.array(shares) / hull.area
     ranks = np.argsort(-np.round(share, 6), kind="stable")
     return -normals[leaders][ranks] + 0.0, share[ranks]
-
-
-def _box_axes(hull: Solid, ups: Floats) -> Floats:
-    """Return the axes (3, 3) of the smallest box round `hull` that lies on a large face of it.
-
-    An approximation of the smallest box of all, which need only touch edges (O'Rourke, Int. J.
-    Comput. Inf. Sci. 14 (1985) 183).
-    """
-    best: tuple[float, Floats] | None = None
-    for up in np.concatenate([np.eye(3), ups[:_BOX_TRIALS]]):
-        frame = frame_of(up)
-        upright = hull.vertices @ frame.T
-        outline = convex_outline(upright[:, :2])
-        yaw = rectangle_fit(outline, 1.0, 1.0).square
-        width, depth = sizes(outline, yaw)
-        volume = width * depth * float(np.ptp(upright[:, 2]))
-        if best is None or volume < best[0] * (1.0 - 1e-6):
-            angle = np.radians(yaw)
-            c, s = np.cos(angle), np.sin(angle)
-            turn = np.array([[c, -s, 0.0], [s, c, 0.0], [0.0, 0.0, 1.0]])
-            best = (volume, turn @ frame)
-    assert best is not None
-    return best[1]
 
 
 def _both_senses(axes: Iterable[ArrayLike]) -> Floats:

@@ -1,5 +1,6 @@
 """A closed solid and what can be measured on it; knows nothing of plans."""
 
+from splitplanner.solid.axes import flat_normals, principal_axes, tightest_box_axes
 from splitplanner.solid.columns import Columns, columns, floor_below
 from splitplanner.solid.crossing import plane_segments
 from splitplanner.solid.healing import Healed, heal
@@ -19,12 +20,15 @@ __all__ = [
     "Solid",
     "columns",
     "fibonacci_sphere",
+    "flat_normals",
     "floor_below",
     "frame_of",
     "heal",
     "outline_edges",
     "plane_segments",
+    "principal_axes",
     "read_solid",
     "seen_from_outside",
+    "tightest_box_axes",
     "to_polygons",
 ]

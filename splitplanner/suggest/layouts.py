@@ -21,14 +21,12 @@ from splitplanner.arrays import Floats
 from splitplanner.plan import WHOLE, Cut, cut_piece, divided_by, loose_bodies
 from splitplanner.progress import Report, silent
 from splitplanner.score import best_fit, diagonal_directions
-from splitplanner.solid import Plane, Solid
+from splitplanner.solid import Plane, Solid, principal_axes, tightest_box_axes
 from splitplanner.suggest.bounds import bed_diagonal, lower_bound
 from splitplanner.suggest.candidates import (
     cut_directions,
     large_face_normals,
-    principal_axes,
     profile_along,
-    tightest_box_axes,
 )
 from splitplanner.workshop import Bed
 

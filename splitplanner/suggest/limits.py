@@ -7,8 +7,7 @@ import math
 import numpy as np
 
 from splitplanner.errors import NoProposalError
-from splitplanner.solid import Solid
-from splitplanner.suggest.candidates import tightest_box_axes
+from splitplanner.solid import Solid, tightest_box_axes
 from splitplanner.suggest.layouts import box_counts
 from splitplanner.workshop import Bed
 

@@ -7,7 +7,7 @@ import pytest
 from scipy.spatial.transform import Rotation
 
 from splitplanner.score.bed_fit import best_fit
-from splitplanner.score.directions import diagonal_directions, principal_axes, print_directions
+from splitplanner.score.directions import diagonal_directions, print_directions
 from splitplanner.solid import Solid
 from splitplanner.workshop import Bed
 
@@ -96,27 +96,6 @@ def test_directions_do_not_depend_on_the_order_of_the_faces():
 def test_no_direction_at_all_is_refused(most):
     with pytest.raises(ValueError, match="at least one"):
         print_directions(Solid.box((1, 1, 1)), most=most)
-
-
-def test_principal_axes_of_a_box_are_its_edges_and_of_a_bar_its_axis():
-    rotation = Rotation.from_rotvec([0.3, -0.7, 0.2])
-    axes = principal_axes(turned(Solid.box((60, 30, 10)), rotation))
-    # Spread along an edge is its length squared / 12: the thinnest comes first.
-    for axis, edge in zip(axes, rotation.apply(np.eye(3)[::-1]), strict=True):
-        assert abs(axis @ edge) == pytest.approx(1.0, abs=1e-12)
-    bar = principal_axes(Solid.cylinder((5, 5, 5), (5, 5, 105), 6.0))
-    assert len(bar) == 1
-    assert abs(bar[0, 2]) == pytest.approx(1.0, abs=1e-12)
-    assert principal_axes(Solid.box((20, 20, 20), (100, 0, 0))).shape == (0, 3)
-
-
-def test_principal_axes_agree_with_trimesh():
-    trimesh = pytest.importorskip("trimesh")
-    solid = Solid.box((60, 30, 10)).difference(Solid.box((30, 15, 20), (35, 20, -5)))
-    mesh = trimesh.Trimesh(solid.vertices, solid.faces, process=False)
-    reference = mesh.principal_inertia_vectors
-    for axis in principal_axes(solid):
-        assert np.abs(reference @ axis).max() == pytest.approx(1.0, abs=1e-9)
 
 
 def test_thin_rod_as_long_as_the_space_diagonal_fits_by_a_diagonal_tilt():
