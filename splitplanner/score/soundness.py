@@ -132,14 +132,19 @@ def thick_enough(piece: Piece, line_width: float) -> Iterator[Finding]:
 def thin_skins(seam: Seam, division: Division, line_width: float) -> Iterator[Finding]:
     """Find places where the material behind a seam is thinner than one line.
 
-    On each side the seam is compared with the section one line further in: what is not there any
-    more, but for a feather edge, is a skin.
+    On each side the seam is compared with the sections half a line and one line further in: what
+    is not there any more, but for a feather edge, is a skin. One line deep alone would miss a
+    skin with a gap behind it that ends before that depth. A gap that lies between two of these
+    depths is narrower than half a line and closes in the print (common practice, no source).
     """
     for name, side in ((seam.below, -1), (seam.above, 1)):
         piece = division.piece(name)
-        behind = piece.solid.section(seam.plane.shifted(side * line_width)).shape
-        gone = seam.section.shape.difference(behind.buffer(_FEATHER * line_width))
-        skins = to_polygons(gone, smallest=_PATCH)
+        depths = side * line_width * np.array([0.5, 1.0])
+        gone = [
+            seam.section.shape.difference(behind.shape.buffer(_FEATHER * line_width))
+            for behind in piece.solid.sections(seam.plane, depths)
+        ]
+        skins = to_polygons(shapely.union_all(gone), smallest=_PATCH)
         if skins:
             area = float(sum(skin.area for skin in skins))
             places = [shapely.point_on_surface(skin).coords[0] for skin in skins]

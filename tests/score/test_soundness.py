@@ -229,6 +229,29 @@ def test_thin_skin_under_a_step():
     assert not shapely.box(30, 30, 70, 70).contains(shapely.Point(place[:2]))
 
 
+def slit(low, high):
+    """A block 100 x 100 x 60 with a slit, from `low` to `high` mm above a cut at 20 mm."""
+    gap = Solid.box((60, 40, high - low), (20, 30, 20 + low))
+    return Solid.box((100, 100, 60)).difference(gap, Solid.box((10, 40, 60), (80, 30, 20 + low)))
+
+
+@pytest.mark.parametrize(
+    ("low", "high"),
+    [(0.15, 0.4), (0.3, 0.6), (0.2, 2.0)],
+    ids=["half a line deep only", "a line deep only", "at both depths"],
+)
+def test_thin_skin_shows_at_either_depth(low, high):
+    # The slit is open to the side by a shaft of 10 x 40, behind which the skin is as thin.
+    finding = only(checked(slit(low, high), Cut(Plane(Z, 20.0))), "seam.thin_skin")
+    inner = (70 - 2 * FEATHER) * (40 - 2 * FEATHER)
+    assert finding.measured == pytest.approx(inner, rel=1e-3)
+
+
+def test_a_gap_narrower_than_half_a_line_closes_in_the_print():
+    inside = Solid.box((60, 40, 0.1), (20, 30, 20.3))
+    assert checked(Solid.box((100, 100, 60)).difference(inside), Cut(Plane(Z, 20.0))) == ()
+
+
 @pytest.mark.parametrize("side", [1, -1], ids=["above", "below"])
 def test_thin_skin_on_either_side_and_any_direction_of_the_normal(side):
     plane = Plane((0, 0, float(side)), 20.0 * side)
