@@ -72,12 +72,15 @@ def free_area(bed: Bed) -> FreeArea:
     """Return what `bed` leaves free in plan: outline less margin, less blocked areas.
 
     The margin of an outline is taken off by an offset with round corners (64 chords a quarter).
+    Blocked areas grow by the margin too: a brim must not run over a clip. They keep square corners
+    (cut off at twice the margin where they are sharper than 60°), so that they have few edges.
     """
     whole = _outline(bed)
     shape = whole
     for area in bed.blocked:
         for polygon in to_polygons(shapely.Polygon(area)):
-            shape = shape.difference(polygon)
+            grown = polygon.buffer(bed.margin, join_style="mitre", mitre_limit=2.0)
+            shape = shape.difference(grown if bed.margin > 0.0 else polygon)
     shape = shapely.MultiPolygon(to_polygons(shape))
     if shape.is_empty:
         none = frozen_floats(np.empty((0, 2)))

@@ -28,7 +28,7 @@ class Bed:
     height : float
         Greatest height of a piece, mm.
     margin : float
-        Kept free along the edge for brim or skirt, mm.
+        Kept free along the edge and round blocked areas for brim or skirt, mm.
     outline : tuple of (x, y)
         Corners of the plan outline, mm; only for kind "outline".
     blocked : tuple of outlines

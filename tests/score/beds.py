@@ -55,7 +55,7 @@ def free_polygon(bed):
     else:
         shape = shapely.Polygon(bed.outline).buffer(-bed.margin)
     for area in bed.blocked:
-        shape = shape.difference(shapely.Polygon(area))
+        shape = shape.difference(shapely.Polygon(area).buffer(bed.margin))
     return shape
 
 

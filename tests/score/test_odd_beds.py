@@ -5,6 +5,7 @@ import pytest
 import shapely
 
 from splitplanner.score.bed_fit import bed_fit
+from splitplanner.score.outline_fit import free_area
 from splitplanner.workshop import Bed
 from tests.score.beds import (
     BED,
@@ -160,3 +161,39 @@ def test_bed_with_nothing_free_fits_nothing():
     assert not fit.fits
     assert fit.spare == 0.0
     assert fit.over == pytest.approx(10.0)
+
+
+# -- margin round blocked areas ---------------------------------------------------------------
+def test_blocked_areas_grow_by_the_margin():
+    # A strip of 20 mm along x = 200..220 on a bed of 220 with a margin of 5 mm: from x = 5 to
+    # 200 - 5 there are 190 mm, from y = 5 to 215 there are 210.
+    strip = ((200, 0), (220, 0), (220, 220), (200, 220))
+    bed = Bed("rectangle", 220.0, 220.0, 250.0, 5.0, blocked=(strip,))
+    fit = bed_fit(box(190, 210, 10), UP, bed)
+    assert fit.spare == pytest.approx(1.0, abs=1e-6)
+    assert_lies_on(box(190, 210, 10), fit, bed)
+    assert not bed_fit(box(190.1, 210, 10), UP, bed).fits
+    without = Bed("rectangle", 220.0, 220.0, 250.0, 0.0, blocked=(strip,))
+    assert bed_fit(box(200, 220, 10), UP, without).fits
+
+
+@pytest.mark.parametrize("margin", [1.0, 5.0])
+@pytest.mark.parametrize(
+    "area",
+    [
+        ((50, 50), (80, 50), (80, 90), (50, 90)),
+        ((50, 50), (120, 52), (50, 54)),
+        ((50, 50), (90, 50), (90, 60), (60, 60), (60, 90), (50, 90)),
+    ],
+    ids=["clip", "needle", "L"],
+)
+def test_nothing_within_the_margin_of_a_blocked_area_is_free(area, margin):
+    bed = Bed("rectangle", 220.0, 220.0, 250.0, margin, blocked=(area,))
+    shape = free_area(bed).shape
+    blocked = shapely.Polygon(area)
+    # A circle's worth of chords lies inside the true offset by a ten-thousandth of the margin.
+    assert shape.distance(blocked) == pytest.approx(margin, rel=1e-3)
+    # A needle's corner is cut off across at twice the margin, no wider than the margin each way:
+    # no farther away than sqrt(2² + 1²) = 2.236 times the margin.
+    within = shapely.box(margin, margin, 220 - margin, 220 - margin)
+    assert shape.buffer(1e-6).covers(within.difference(blocked.buffer(2.24 * margin)))
