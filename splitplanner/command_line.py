@@ -330,7 +330,7 @@ def _complain(fault: SplitPlannerError, code: int, as_json: bool) -> None:
 
 
 def main() -> None:
-    """Run the program; the entry point of the ``splitplanner`` command."""
+    """Run the program; `splitplanner.__main__` is its entry point."""
     try:
         stop_on_signals()
         for stream in (sys.stdout, sys.stderr):
@@ -340,7 +340,3 @@ def main() -> None:
         app()
     except KeyboardInterrupt:
         sys.exit(130)
-
-
-if __name__ == "__main__":
-    main()
