@@ -6,6 +6,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import Protocol
 
+from splitplanner.arrays import Floats
 from splitplanner.plan import Vector
 from splitplanner.score.bed_fit import BedFit
 from splitplanner.score.figures import Figures
@@ -28,6 +29,10 @@ class PartNumbers(Protocol):
     @property
     def volume(self) -> float:
         """mm³."""
+
+    @property
+    def long_axis(self) -> Floats:
+        """Unit vector along which it is spread out most, (3,)."""
 
 
 class HangingNumbers(Protocol):
@@ -54,12 +59,20 @@ class PieceNumbers(Protocol):
     """What is known of a piece and its print direction, measured or estimated."""
 
     @property
+    def name(self) -> str:
+        """Of the piece, as seams name it."""
+
+    @property
     def up(self) -> Vector:
         """Print direction in the part's frame."""
 
     @property
     def volume(self) -> float:
         """mm³."""
+
+    @property
+    def area(self) -> float:
+        """Of its surface, mm²."""
 
     @property
     def fit(self) -> BedFit:
@@ -124,7 +137,8 @@ class Criterion:
     reference : float
         The value that counts as 1.
     weight : float
-        Default weight of one reference.
+        Default weight of one reference; with 0 it counts only when the user says so, and is
+        measured only where it is shown.
     measure : function of Figures
         The exact value.
     estimate : function of Numbers, optional

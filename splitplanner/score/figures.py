@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import cached_property
 
 from splitplanner.arrays import Bools
 from splitplanner.plan import Division, Piece, Seam, Vector
@@ -13,7 +14,7 @@ from splitplanner.score.overhang import Overhang, overhang
 from splitplanner.score.room import Room, room
 from splitplanner.score.seam import SeamFigures, seam_figures
 from splitplanner.score.support import Support, support_volume
-from splitplanner.solid import Section, Solid, to_polygons
+from splitplanner.solid import Section, Solid, seen_from_outside, to_polygons
 from splitplanner.workshop import Printer
 
 REFERENCE_PIN = 3.0
@@ -31,9 +32,19 @@ class PieceFigures:
     support: Support
 
     @property
+    def name(self) -> str:
+        """Of the piece."""
+        return self.piece.name
+
+    @property
     def volume(self) -> float:
         """Of the piece, mm³."""
         return self.piece.solid.volume
+
+    @property
+    def area(self) -> float:
+        """Of the piece's surface, mm²."""
+        return self.piece.solid.area
 
 
 @dataclass(frozen=True, eq=False)
@@ -79,6 +90,8 @@ class Figures:
     seams : tuple of SeamRow
     exact : bool
         False when measured on a light stand-in or at a coarse resolution.
+    seen : (m,) bool array, optional
+        The part's faces on the good side; None if they were not kept, see `good_side`.
     """
 
     part: Solid
@@ -86,6 +99,12 @@ class Figures:
     pieces: tuple[PieceFigures, ...]
     seams: tuple[SeamRow, ...]
     exact: bool
+    seen: Bools | None = None
+
+    @cached_property
+    def good_side(self) -> Bools:
+        """The part's faces on the good side, (m,): `seen`, or found by looking from outside."""
+        return seen_from_outside(self.part) if self.seen is None else self.seen
 
 
 def measure_piece(
@@ -151,4 +170,4 @@ def measure(
     for index, seam in enumerate(division.seams, len(pieces)):
         report(index / steps, f"measuring seam {seam.name}")
         seams.append(measure_seam(seam, division, seen, printer))
-    return Figures(division.part, printer, tuple(pieces), tuple(seams), exact=True)
+    return Figures(division.part, printer, tuple(pieces), tuple(seams), exact=True, seen=seen)

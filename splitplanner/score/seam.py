@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 import shapely
 
-from splitplanner.arrays import Bools, Floats
+from splitplanner.arrays import Bools, Floats, Ints
 from splitplanner.plan import Seam
 from splitplanner.solid import Solid, plane_segments
 
@@ -69,7 +69,7 @@ def seam_figures(seam: Seam, part: Solid, seen: Bools) -> SeamFigures:
     """
     if len(seen) != len(part.faces):
         raise ValueError(f"expected a mask of {len(part.faces)} faces, got {len(seen)}")
-    starts, ends = _steps(seam)
+    starts, ends = outline_steps(seam)
     lengths = np.linalg.norm(ends - starts, axis=1)
     on_part, on_seen = _lies_on(seam, part, seen, 0.5 * (starts + ends))
     length, shown = float(lengths.sum()), float(lengths[on_seen].sum())
@@ -83,8 +83,11 @@ def seam_figures(seam: Seam, part: Solid, seen: Bools) -> SeamFigures:
     )
 
 
-def _steps(seam: Seam) -> tuple[Floats, Floats]:
-    """Return start and end of each step along the outlines, both (n, 2) mm in the plane."""
+def outline_steps(seam: Seam) -> tuple[Floats, Floats]:
+    """Return start and end of each step along the outlines, both (n, 2) mm in the plane.
+
+    No step is longer than `SPACING`.
+    """
     rings = [
         ring for polygon in seam.section.polygons for ring in (polygon.exterior, *polygon.interiors)
     ]
@@ -95,12 +98,31 @@ def _steps(seam: Seam) -> tuple[Floats, Floats]:
     return points[:-1][same], points[1:][same]
 
 
-def _lies_on(seam: Seam, part: Solid, seen: Bools, places: Floats) -> tuple[Bools, Bools]:
-    """Return which plane points (n, 2) lie on a face of `part`, and which on a seen one."""
+def faces_at(seam: Seam, part: Solid, places: Floats) -> tuple[Ints, Ints]:
+    """Return on which faces of `part` places in the seam's plane lie, to `TOLERANCE`.
+
+    Parameters
+    ----------
+    seam : Seam
+    part : Solid
+    places : (n, 2) float array, mm
+        Plane coordinates.
+
+    Returns
+    -------
+    place, face : (k,) int arrays
+        One pair for each face that a place lies on.
+    """
     segments, faces = plane_segments(part, seam.plane)
     flat = seam.plane.to_plane(segments.reshape(-1, 3)).reshape(-1, 2, 2)
     tree = shapely.STRtree(shapely.linestrings(flat))
     place, segment = tree.query(shapely.points(places), predicate="dwithin", distance=TOLERANCE)
+    return place.astype(np.int64), faces[segment]
+
+
+def _lies_on(seam: Seam, part: Solid, seen: Bools, places: Floats) -> tuple[Bools, Bools]:
+    """Return which plane points (n, 2) lie on a face of `part`, and which on a seen one."""
+    place, face = faces_at(seam, part, places)
     on_part = np.bincount(place, minlength=len(places)) > 0
-    on_seen = np.bincount(place, weights=seen[faces[segment]], minlength=len(places)) > 0
+    on_seen = np.bincount(place, weights=seen[face], minlength=len(places)) > 0
     return on_part, on_seen

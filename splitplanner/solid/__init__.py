@@ -7,6 +7,7 @@ from splitplanner.solid.healing import Healed, heal
 from splitplanner.solid.plane import Plane, frame_of
 from splitplanner.solid.reading import READABLE, ReadPart, read_solid
 from splitplanner.solid.section import Section, to_polygons
+from splitplanner.solid.sight import Sight
 from splitplanner.solid.solid import Solid, outline_edges
 from splitplanner.solid.visibility import fibonacci_sphere, seen_from_outside
 
@@ -17,6 +18,7 @@ __all__ = [
     "Plane",
     "ReadPart",
     "Section",
+    "Sight",
     "Solid",
     "columns",
     "fibonacci_sphere",

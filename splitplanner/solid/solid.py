@@ -173,6 +173,14 @@ class Solid:
         return frozen_floats(origin + moment / six.sum())
 
     @cached_property
+    def long_axis(self) -> Floats:
+        """Unit vector along which the volume is spread out most, (3,); see `principal_axes`."""
+        # Imported late: it works on solids.
+        from splitplanner.solid.axes import principal_axes
+
+        return frozen_floats(principal_axes(self)[0])
+
+    @cached_property
     def hull(self) -> Solid:
         """The convex hull."""
         return Solid.from_arrays(*hull_mesh(self.vertices))

@@ -5,12 +5,11 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from embreex.mesh_construction import TriangleMesh
-from embreex.rtcore_scene import EmbreeScene
 from numpy.typing import ArrayLike
 
 from splitplanner.arrays import Bools, Floats, Ints, frozen_floats
 from splitplanner.progress import Report, silent
+from splitplanner.solid.sight import Sight
 from splitplanner.solid.solid import Solid
 
 DIRECTIONS = 128
@@ -24,7 +23,6 @@ _FACES_AT_MOST = 20_000
 _POINTS = 4_000
 _POINTS_PER_FACE = 16
 _BATCH = 4_096
-_UNIT = 100.0
 
 
 def fibonacci_sphere(count: int) -> Floats:
@@ -82,11 +80,11 @@ def seen_from_outside(
     asked, answer_of = _clusters(solid)
     owner, points = _viewpoints(solid, asked)
     open_share = np.zeros(len(asked))
-    scene = _Scene.of(solid)
+    sight = Sight.of(solid)
     for start in range(0, len(owner), _BATCH):
         report(start / len(owner), "looking at the part from outside")
         mine = owner[start : start + _BATCH]
-        shares = _open_share(scene, points[start : start + _BATCH], solid, asked[mine], views)
+        shares = _open_share(sight, points[start : start + _BATCH], solid, asked[mine], views)
         open_share += np.bincount(mine, weights=shares, minlength=len(asked))
     open_share /= np.maximum(np.bincount(owner, minlength=len(asked)), 1)
     seen: Bools = (open_share >= share)[answer_of]
@@ -108,39 +106,12 @@ def _views(directions: ArrayLike, up: ArrayLike, below: bool) -> _Views:
     return _Views(towards, counted)
 
 
-@dataclass(frozen=True, eq=False)
-class _Scene:
-    """The solid in the ray tracer, brought to `_UNIT` mm size: it works in single precision."""
-
-    scene: EmbreeScene
-    centre: Floats
-    scale: float
-
-    @staticmethod
-    def of(solid: Solid) -> _Scene:
-        centre = solid.bounds.mean(axis=0)
-        scale = _UNIT / max(solid.size, 1e-12)
-        scene = EmbreeScene()
-        corners = ((solid.vertices - centre) * scale).astype(np.float32)
-        TriangleMesh(scene, corners, solid.faces.astype(np.int32))
-        return _Scene(scene, centre, scale)
-
-    def is_open(self, points: Floats, normals: Floats, towards: Floats) -> Bools:
-        """Return whether rays from just off `points` (n, 3) mm meet nothing, (n,)."""
-        starts = (points - self.centre) * self.scale + 5e-3 * normals
-        hit = self.scene.run(
-            starts.astype(np.float32), towards.astype(np.float32), query="OCCLUDED"
-        )
-        result: Bools = np.asarray(hit) < 0
-        return result
-
-
-def _open_share(scene: _Scene, points: Floats, solid: Solid, faces: Ints, views: _Views) -> Floats:
+def _open_share(sight: Sight, points: Floats, solid: Solid, faces: Ints, views: _Views) -> Floats:
     """Return the share of each point's hemisphere that is open, (n,)."""
     normals = solid.face_normals[faces]
     cosine = np.maximum(normals @ views.towards.T, 0.0)
     at, view = np.nonzero((cosine > 0.02) & views.counted)
-    is_open = scene.is_open(points[at], normals[at], views.towards[view])
+    is_open = sight.is_open(points[at], normals[at], views.towards[view])
     weight = np.bincount(at, weights=cosine[at, view] * is_open, minlength=len(points))
     result: Floats = weight / np.maximum(cosine.sum(axis=1), 1e-12)
     return result
