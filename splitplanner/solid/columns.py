@@ -49,11 +49,6 @@ class Columns:
     faces: Ints
     upward: Bools
 
-    @property
-    def cell_area(self) -> float:
-        """Area of a cell, mm²."""
-        return self.resolution**2
-
     @cached_property
     def cells(self) -> Ints:
         """Cell of each crossing, (k,)."""

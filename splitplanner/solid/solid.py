@@ -277,7 +277,7 @@ class Solid:
         """Return the polygons in which `plane` meets the solid.
 
         Where faces lie in the plane, the section just above it is taken; shift the plane a
-        little to get the other side, or use `flat_faces` for what lies in the plane itself.
+        little to get the other side, or use `faces_in` for what lies in the plane itself.
         """
         return self.sections(plane.shifted(-plane.offset), [plane.offset])[0]
 
@@ -300,10 +300,6 @@ class Solid:
         facing = self._face_vectors @ np.array(plane.normal) > 0
         flat: Bools = np.logical_and(near[self.faces].all(axis=1), facing)
         return flat
-
-    def flat_faces(self, plane: Plane, tolerance: float = 1e-6) -> Section:
-        """Return the faces that lie in `plane` (to `tolerance`, mm) and face along its normal."""
-        return Section(plane, self.polygons_of(self.faces_in(plane, tolerance), plane))
 
     def polygons_of(self, chosen: Bools, plane: Plane) -> tuple[Polygon, ...]:
         """Return the outlines of the `chosen` faces (mask, (m,)) in the coordinates of `plane`.

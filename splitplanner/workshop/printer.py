@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import Literal
 
 import numpy as np
-from pydantic import TypeAdapter, ValidationError
+from pydantic import TypeAdapter, ValidationError, validate_call
 
 from splitplanner.errors import WorkshopError
 
@@ -86,7 +86,15 @@ class Bed:
     def of_outline(
         outline: Outline, height: float, margin: float = 0.0, blocked: tuple[Outline, ...] = ()
     ) -> Bed:
-        """Return a bed of any plan `outline`, mm; it is shifted so that its low corner is 0, 0."""
+        """Return a bed of any plan `outline`, mm; it is shifted so that its low corner is 0, 0.
+
+        Raises
+        ------
+        WorkshopError
+            If it has fewer than three corners or no extent.
+        """
+        if len(outline) < 3:
+            raise WorkshopError("A bed outline needs at least three corners.")
         corners = np.asarray(outline, float)
         low, high = corners.min(axis=0), corners.max(axis=0)
         return Bed(
@@ -187,6 +195,9 @@ class Printer:
 def read_printer(path: Path) -> Printer:
     """Read a printer from a TOML file with the fields of `Printer`, its bed as table ``bed``.
 
+    A bed of kind ``outline`` without width and depth is as large as its outline, which may then
+    lie anywhere, as in `Bed.of_outline`.
+
     Raises
     ------
     WorkshopError
@@ -194,6 +205,14 @@ def read_printer(path: Path) -> Printer:
     """
     try:
         settings = tomllib.loads(path.read_text(encoding="utf-8"))
+        bed = settings.get("bed")
+        if (
+            isinstance(bed, dict)
+            and bed.get("kind") == "outline"
+            and not {"width", "depth"} & {*bed}
+        ):
+            outlined = {name: value for name, value in bed.items() if name != "kind"}
+            settings["bed"] = validate_call(Bed.of_outline)(**outlined)
         return TypeAdapter(Printer).validate_python(settings, extra="forbid")
     except OSError as error:
         raise WorkshopError(f"The printer file {path} cannot be read: {error.strerror}.") from error

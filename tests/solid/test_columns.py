@@ -14,7 +14,7 @@ def _sphere(radius, subdivisions=4):
 def _material(grid):
     """Volume by the rays: what lies between each downward crossing and the next upward one."""
     signs = np.where(grid.upward, 1.0, -1.0)
-    return grid.cell_area * float(signs @ grid.heights)
+    return grid.resolution**2 * float(signs @ grid.heights)
 
 
 def test_box_on_the_grid_is_exact():

@@ -149,10 +149,28 @@ def test_a_printer_is_read_from_its_file(tmp_path):
     assert read_printer(write(tmp_path, "")) == Printer()
 
 
+def test_an_outline_in_a_file_needs_no_width_and_may_lie_anywhere(tmp_path):
+    text = """
+        [bed]
+        kind = "outline"
+        height = 250
+        outline = [[-100, -50], [100, -50], [-100, 250]]
+        blocked = [[[-100, -50], [-90, -50], [-100, -40]]]
+        """
+    bed = read_printer(write(tmp_path, text)).bed
+    assert (bed.width, bed.depth, bed.height, bed.margin) == (200.0, 300.0, 250.0, 0.0)
+    assert bed.outline == ((0.0, 0.0), (200.0, 0.0), (0.0, 300.0))
+    assert bed.blocked == (((0.0, 0.0), (10.0, 0.0), (0.0, 10.0)),)
+
+
 @pytest.mark.parametrize(
     ("text", "expected"),
     [
         ("nozzle = ", "is not valid TOML"),
+        ("[bed]\nkind = 'outline'\nheight = 1", "wrong entry “outline”"),
+        ("[bed]\nkind = 'outline'\nheight = 1\noutline = []", "at least three corners"),
+        ("[bed]\nkind = 'outline'\nheight = 1\noutline = [[0, 'x']]", "wrong entry “outline.0.1”"),
+        ("[bed]\nkind = 'outline'\nheight = 1\noutline = []\nsize = 1", "wrong entry “size”"),
         ("colour = 1", "wrong entry “colour”"),
         ('nozzle = "wide"', "wrong entry “nozzle”"),
         ("[bed]\nkind = 'square'\nwidth = 1\ndepth = 1\nheight = 1", "wrong entry “bed.kind”"),
