@@ -144,6 +144,9 @@ class Criterion:
     estimate : function of Numbers, optional
         The same from numbers alone, for the search; None if it takes the pieces themselves, so
         that only finalists are judged by it.
+    adds_up : bool
+        Whether the value of a plan is the sum of those of its pieces and seams, each taken alone;
+        a search then remembers what each of them adds.
     """
 
     name: str
@@ -152,10 +155,17 @@ class Criterion:
     weight: float
     measure: Callable[[Figures], float]
     estimate: Callable[[Numbers], float] | None = None
+    adds_up: bool = False
 
 
 def by_numbers(
-    name: str, unit: str, reference: float, weight: float, value: Callable[[Numbers], float]
+    name: str,
+    unit: str,
+    reference: float,
+    weight: float,
+    value: Callable[[Numbers], float],
+    *,
+    adds_up: bool = False,
 ) -> Criterion:
     """Return a criterion whose value comes from the plan's numbers alone."""
-    return Criterion(name, unit, reference, weight, value, value)
+    return Criterion(name, unit, reference, weight, value, value, adds_up)

@@ -9,4 +9,6 @@ def _overhang(plan: Numbers) -> float:
     return sum(row.overhang.area for row in plan.pieces) / (plan.part.area / 100)
 
 
-OVERHANG_AREA = by_numbers("overhang area", "mm² per cm² of surface", 10.0, 0.3, _overhang)
+OVERHANG_AREA = by_numbers(
+    "overhang area", "mm² per cm² of surface", 10.0, 0.3, _overhang, adds_up=True
+)

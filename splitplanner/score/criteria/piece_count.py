@@ -9,4 +9,4 @@ def _count(plan: Numbers) -> float:
     return float(len(plan.pieces))
 
 
-PIECE_COUNT = by_numbers("pieces", "pieces", 1.0, 0.25, _count)
+PIECE_COUNT = by_numbers("pieces", "pieces", 1.0, 0.25, _count, adds_up=True)

@@ -9,4 +9,6 @@ def _seen(plan: Numbers) -> float:
     return sum(row.figures.seen_length for row in plan.seams) / plan.part.size
 
 
-SEAM_SEEN = by_numbers("seam seen", "mm per mm of the part's diagonal", 1.0, 0.3, _seen)
+SEAM_SEEN = by_numbers(
+    "seam seen", "mm per mm of the part's diagonal", 1.0, 0.3, _seen, adds_up=True
+)

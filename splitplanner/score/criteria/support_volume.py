@@ -9,4 +9,6 @@ def _support(plan: Numbers) -> float:
     return sum(row.support.volume for row in plan.pieces) / (plan.part.volume / 1000)
 
 
-SUPPORT_VOLUME = by_numbers("support volume", "mm³ per cm³ of part", 1000.0, 0.5, _support)
+SUPPORT_VOLUME = by_numbers(
+    "support volume", "mm³ per cm³ of part", 1000.0, 0.5, _support, adds_up=True
+)

@@ -1,0 +1,76 @@
+"""What a piece, a seam or a plan adds to the plan score, under the user's weights."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+
+from splitplanner.score import CRITERIA, Criterion, Numbers
+from splitplanner.score.criterion import PartNumbers, PieceNumbers, SeamNumbers
+from splitplanner.workshop import Printer
+
+
+@dataclass(frozen=True, eq=False)
+class PlanNumbers:
+    """The numbers of a plan, or of one piece or seam taken alone."""
+
+    part: PartNumbers
+    printer: Printer
+    pieces: Sequence[PieceNumbers] = ()
+    seams: Sequence[SeamNumbers] = ()
+
+
+@dataclass(frozen=True, eq=False)
+class Costs:
+    """The criteria that count and can be told from numbers alone.
+
+    Attributes
+    ----------
+    part : PartNumbers
+        The uncut part, by which figures are scaled.
+    printer : Printer
+    weights : mapping of criterion name to weight
+        Replaces default weights.
+    """
+
+    part: PartNumbers
+    printer: Printer
+    weights: Mapping[str, float] = field(default_factory=dict)
+    _single: list[tuple[Criterion, float]] = field(default_factory=list)
+    _whole: list[tuple[Criterion, float]] = field(default_factory=list)
+
+    def __post_init__(self) -> None:
+        for criterion in CRITERIA:
+            weight = self.weights.get(criterion.name, criterion.weight)
+            if weight and criterion.estimate is not None:
+                group = self._single if criterion.adds_up else self._whole
+                group.append((criterion, weight / criterion.reference))
+
+    def of_piece(self, piece: PieceNumbers) -> float:
+        """Return what a piece adds to the plan score."""
+        return _total(self._single, PlanNumbers(self.part, self.printer, pieces=(piece,)))
+
+    def of_print(self, piece: PieceNumbers) -> float:
+        """Return by what the print directions of one piece are compared.
+
+        What the piece adds, and what a plan of this piece alone would score by the criteria that
+        do not add up.
+        """
+        alone = PlanNumbers(self.part, self.printer, pieces=(piece,))
+        return _total(self._single, alone) + _total(self._whole, alone)
+
+    def of_seam(self, seam: SeamNumbers) -> float:
+        """Return what a seam adds to the plan score."""
+        return _total(self._single, PlanNumbers(self.part, self.printer, seams=(seam,)))
+
+    def of_whole(self, plan: Numbers) -> float:
+        """Return what a plan scores by the criteria that do not add up."""
+        return _total(self._whole, plan)
+
+
+def _total(criteria: list[tuple[Criterion, float]], plan: Numbers) -> float:
+    total = 0.0
+    for criterion, weight in criteria:
+        assert criterion.estimate is not None
+        total += weight * criterion.estimate(plan)
+    return total
