@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass
+from functools import cached_property
 from itertools import pairwise
 
 import numpy as np
@@ -56,6 +58,53 @@ def swollen(points: ArrayLike, radius: float, sides: int) -> Manifold:
     ball = _ball(radius, sides)
     centres = np.asarray(points, float)
     return hull((centres[:, None, :] + ball[None, :, :]).reshape(-1, 3))
+
+
+@dataclass(frozen=True, eq=False)
+class Skin:
+    """A shell of even wall round a skeleton of points.
+
+    Attributes
+    ----------
+    points : (n, 3) float array, mm
+        Centres of the balls whose hull is the outside.
+    radius, wall : float
+        Of all outer edges, and of the shell, mm.
+    sides : int
+        Of every round shape.
+    """
+
+    points: Floats
+    radius: float
+    wall: float
+    sides: int
+
+    @staticmethod
+    def around(
+        skeleton: Callable[[int], Floats], radius: float, wall: float, triangles: int
+    ) -> Skin:
+        """Return the skin round a `skeleton`, which is given the steps in a quarter circle."""
+        sides = sides_for(triangles, 40)
+        return Skin(skeleton(max(4, sides // 4)), radius, wall, sides)
+
+    def below(self, depth: float) -> Manifold:
+        """Return the solid whose surface is `depth` (mm) below the outside everywhere."""
+        return swollen(self.points, self.radius - depth, self.sides)
+
+    @cached_property
+    def outer(self) -> Manifold:
+        """All within the outside."""
+        return self.below(0.0)
+
+    @cached_property
+    def inner(self) -> Manifold:
+        """All within the inside."""
+        return self.below(self.wall)
+
+    @cached_property
+    def middle(self) -> Manifold:
+        """All within the middle of the wall, where ribs are rooted."""
+        return self.below(self.wall / 2)
 
 
 def _ball(radius: float, sides: int) -> Floats:

@@ -8,14 +8,13 @@ from manifold3d import Manifold
 from splitplanner.arrays import Floats
 from splitplanner.demo_parts._shapes import (
     ADD,
+    Skin,
     bar,
     box,
     filled_plan,
     finely,
     hull,
     rounded_plan,
-    sides_for,
-    swollen,
 )
 from splitplanner.solid import Solid
 
@@ -38,14 +37,11 @@ def make(triangles: int = 130_000) -> Solid:
     triangles : int
         About how many, from 5 000 to 500 000.
     """
-    sides = sides_for(triangles, 40)
-    points = _skeleton(max(4, sides // 4))
-    outer, inner = swollen(points, ROUND, sides), swollen(points, ROUND - SKIN, sides)
+    skin = Skin.around(_skeleton, ROUND, SKIN, triangles)
     above = box((-400, -400, 0), (400, 400, 200))
-    middle = swollen(points, ROUND - SKIN / 2, sides)
-    shell = (outer + _strips()) - inner
-    knuckles, pin = _hinges(inner, sides)
-    body = shell + _ribs(inner, middle) + _rim(points, outer, sides) + (_latches(sides) ^ middle)
+    shell = (skin.outer + _strips()) - skin.inner
+    knuckles, pin = _hinges(skin)
+    body = shell + _ribs(skin) + _rim(skin) + (_latches(skin.sides) ^ skin.middle)
     return finely(((body + knuckles) - pin) ^ above, triangles)
 
 
@@ -74,20 +70,19 @@ def _strips() -> Manifold:
     return Manifold.batch_boolean(strips, ADD)
 
 
-def _ribs(inner: Manifold, middle: Manifold) -> Manifold:
+def _ribs(skin: Skin) -> Manifold:
     """Return the grid of ribs below the skin, rooted in the middle of the wall."""
     half = RIB / 2
     ribs = [box((x - half, -300, 30), (x + half, 300, 100)) for x in RIBS_ACROSS]
     ribs += [box((-400, y - half, 30), (400, y + half, 100)) for y in RIBS_ALONG]
     # Wider than the lid, so that the ribs end at the skirt and do not run down it.
-    below = inner.scale((1.1, 1.1, 1.0)).translate((0, 0, -RIB_DEPTH))
-    return (Manifold.batch_boolean(ribs, ADD) ^ middle) - below
+    below = skin.inner.scale((1.1, 1.1, 1.0)).translate((0, 0, -RIB_DEPTH))
+    return (Manifold.batch_boolean(ribs, ADD) ^ skin.middle) - below
 
 
-def _rim(points: Floats, outer: Manifold, sides: int) -> Manifold:
+def _rim(skin: Skin) -> Manifold:
     """Return the thick lower edge that sits on the box."""
-    narrow = swollen(points, ROUND - RIM, sides)
-    return (outer ^ box((-400, -400, 0), (400, 400, RIM_HEIGHT))) - narrow
+    return (skin.outer ^ box((-400, -400, 0), (400, 400, RIM_HEIGHT))) - skin.below(RIM)
 
 
 def _latches(sides: int) -> Manifold:
@@ -102,9 +97,10 @@ def _latches(sides: int) -> Manifold:
     return Manifold.batch_boolean(pads, ADD)
 
 
-def _hinges(inner: Manifold, sides: int) -> tuple[Manifold, Manifold]:
+def _hinges(skin: Skin) -> tuple[Manifold, Manifold]:
     """Return the hinge knuckles with their webs, and the bore for the pin."""
     rear = (WIDTH - HINGE_REACH) / 2
+    sides = skin.sides
     y, z = rear + HINGE_REACH - HINGE_RADIUS, HINGE_RADIUS
     knuckles, bores = [], []
     for middle in HINGES:
@@ -118,5 +114,5 @@ def _hinges(inner: Manifold, sides: int) -> tuple[Manifold, Manifold]:
             )
             knuckles.append(web)
         bores.append(bar((middle - 60, y, z), (middle + 60, y, z), HINGE_PIN / 2, sides))
-    grown = Manifold.batch_boolean(knuckles, ADD) - inner
+    grown = Manifold.batch_boolean(knuckles, ADD) - skin.inner
     return grown, Manifold.batch_boolean(bores, ADD)

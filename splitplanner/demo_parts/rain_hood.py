@@ -8,12 +8,12 @@ from manifold3d import Manifold
 from splitplanner.arrays import Floats
 from splitplanner.demo_parts._shapes import (
     ADD,
+    Skin,
     bar,
     box,
     filled_plan,
     finely,
     rounded_plan,
-    sides_for,
     swollen,
 )
 from splitplanner.solid import Solid
@@ -40,17 +40,12 @@ def make(triangles: int = 130_000) -> Solid:
     triangles : int
         About how many, from 5 000 to 500 000.
     """
-    sides = sides_for(triangles, 40)
-    points = _skeleton(max(4, sides // 4))
-    outer = swollen(points, ROUND, sides)
-    inner = swollen(points, ROUND - WALL, sides)
-    shell = outer - inner
-    ribs = _ribs(points, sides)
-    rim = _rim(outer, points, sides)
-    hood, hole = _vent(inner, sides)
-    pocket, recess = _lamp(outer, 2 * sides)
+    skin = Skin.around(_skeleton, ROUND, WALL, triangles)
+    shell = skin.outer - skin.inner
+    hood, hole = _vent(skin)
+    pocket, recess = _lamp(skin)
     above_deck = box((-400, -400, 0), (400, 400, 400))
-    body = ((shell + ribs + rim + pocket) - recess - hole) + hood
+    body = ((shell + _ribs(skin) + _rim(skin) + pocket) - recess - hole) + hood
     return finely(body ^ above_deck, triangles)
 
 
@@ -65,22 +60,20 @@ def _skeleton(steps: int) -> Floats:
     return np.vstack([*skirt, crown])
 
 
-def _ribs(points: Floats, sides: int) -> Manifold:
+def _ribs(skin: Skin) -> Manifold:
     """Return the frames across and the stringers along, rooted in the wall."""
-    root = swollen(points, ROUND - WALL / 2, sides)
-    hoops = root - swollen(points, ROUND - WALL - FRAME_DEPTH, sides)
+    hoops = skin.middle - skin.below(WALL + FRAME_DEPTH)
     half = FRAME_THICKNESS / 2
     frames = [hoops ^ box((x - half, -200, 0), (x + half, 200, 200)) for x in FRAMES]
-    lanes = root - swollen(points, ROUND - WALL - STRINGER_DEPTH, sides)
+    lanes = skin.middle - skin.below(WALL + STRINGER_DEPTH)
     half = STRINGER_THICKNESS / 2
     stringers = [lanes ^ box((-300, y - half, 3), (300, y + half, 200)) for y in STRINGERS]
     return Manifold.batch_boolean([*frames, *stringers], ADD)
 
 
-def _rim(outer: Manifold, points: Floats, sides: int) -> Manifold:
+def _rim(skin: Skin) -> Manifold:
     """Return the thick lower edge, with a slope above it that prints without support."""
-    narrow = swollen(points, ROUND - RIM_WIDTH, sides)
-    wide = swollen(points, ROUND - WALL, sides)
+    narrow, wide = skin.below(RIM_WIDTH), skin.inner
     top = RIM_HEIGHT + RIM_WIDTH - WALL
     straight = narrow ^ box((-400, -400, -1), (400, 400, RIM_HEIGHT + 0.001))
     slope = Manifold.batch_hull(
@@ -89,10 +82,10 @@ def _rim(outer: Manifold, points: Floats, sides: int) -> Manifold:
             wide ^ box((-400, -400, top), (400, 400, top + 0.01)),
         ]
     )
-    return (outer ^ box((-400, -400, 0), (400, 400, top))) - straight - slope
+    return (skin.outer ^ box((-400, -400, 0), (400, 400, top))) - straight - slope
 
 
-def _vent(inner: Manifold, sides: int) -> tuple[Manifold, Manifold]:
+def _vent(skin: Skin) -> tuple[Manifold, Manifold]:
     """Return the louvred hood with the coaming below it, and the hole through the crown."""
     radius, rear = 10.0, 100.0
     ridge = ((-34.0, 134.0), (32.0, 154.0), (rear, HEIGHT - radius))
@@ -100,8 +93,8 @@ def _vent(inner: Manifold, sides: int) -> tuple[Manifold, Manifold]:
     points += [(x, y, 118.0) for x in (-34.0, rear) for y in (-30.0, 30.0)]
     open_rear = points + [(rear + 40.0, y, z) for y in (-30.0, 30.0) for z in (118.0, 155.0)]
     trim = box((-200, -200, 0), (rear, 200, 300))
-    solid = swollen(points, radius, sides) ^ trim
-    cavity = swollen(open_rear, radius - WALL, sides)
+    solid = swollen(points, radius, skin.sides) ^ trim
+    cavity = swollen(open_rear, radius - WALL, skin.sides)
     blades = [
         box((-9, -60, -WALL / 2), (9, 60, WALL / 2)).rotate((0, 35, 0)).translate((rear - 8, 0, z))
         for z in (152.5, 159.5)
@@ -109,13 +102,13 @@ def _vent(inner: Manifold, sides: int) -> tuple[Manifold, Manifold]:
     hole = box((46, -22, 100), (80, 22, 154.5))
     coaming = box((46 - WALL, -22 - WALL, 140), (80 + WALL, 22 + WALL, 153.5)) - hole
     grown = Manifold.batch_boolean([solid - cavity, *(blade ^ solid for blade in blades)], ADD)
-    return (grown + coaming) - inner, hole
+    return (grown + coaming) - skin.inner, hole
 
 
-def _lamp(outer: Manifold, sides: int) -> tuple[Manifold, Manifold]:
+def _lamp(skin: Skin) -> tuple[Manifold, Manifold]:
     """Return the pocket's own walls and what is taken out of the front."""
-    out, floor = -320.0, LAMP_FLOOR
+    out, floor, sides = -320.0, LAMP_FLOOR, 2 * skin.sides
     tube = bar((out, 0, LAMP_HEIGHT), (floor + WALL, 0, LAMP_HEIGHT), LAMP_RADIUS + WALL, sides)
     recess = bar((out, 0, LAMP_HEIGHT), (floor, 0, LAMP_HEIGHT), LAMP_RADIUS, sides)
     cable = bar((floor - 1, 0, LAMP_HEIGHT), (floor + 9, 0, LAMP_HEIGHT), 5.0, sides)
-    return tube ^ outer, recess + cable
+    return tube ^ skin.outer, recess + cable

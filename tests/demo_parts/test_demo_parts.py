@@ -8,6 +8,7 @@ import shapely
 import trimesh
 
 from splitplanner.demo_parts import DEMO_PARTS
+from splitplanner.demo_parts._shapes import Skin
 from splitplanner.solid import Plane, Solid
 
 # Named sizes (mm), holes right through the part, and mean wall 2V/A (mm): a thin plate of
@@ -115,3 +116,18 @@ def test_lid_skin_is_three_millimetres_between_ribs():
     down = shapely.LineString(plane.to_plane([[50.0, 47.5, -10.0], [50.0, 47.5, 100.0]]))
     met = shapely.intersection(solid.section(plane).shape, down)
     assert met.length == pytest.approx(3.0, rel=0.01)
+
+
+@pytest.mark.parametrize("depth", [0.0, 3.0, 8.0])
+def test_a_skin_lies_at_even_depth(depth):
+    # Steiner's formula: the body within r of a box a x b x c holds
+    # abc + 2 (ab + bc + ca) r + pi (a + b + c) r² + 4/3 pi r³.
+    a, b, c = 120.0, 60.0, 30.0
+    corners = np.stack(np.meshgrid([0, a], [0, b], [0, c]), axis=-1).reshape(-1, 3)
+    skin = Skin.around(lambda steps: corners, 10.0, 3.0, 500_000)
+    r = 10.0 - depth
+    volume = a * b * c + 2 * (a * b + b * c + c * a) * r + math.pi * (a + b + c) * r**2
+    volume += 4 / 3 * math.pi * r**3
+    assert skin.below(depth).volume() == pytest.approx(volume, rel=2e-3)
+    assert skin.inner.volume() == skin.below(3.0).volume()
+    assert skin.middle.volume() == skin.below(1.5).volume()
