@@ -1,4 +1,4 @@
-"""Writes a box as a STEP file (ISO 10303-21, AP214 with an advanced boundary representation)."""
+"""Writes plain bodies as STEP files (ISO 10303-21, AP214, advanced boundary representation)."""
 
 from __future__ import annotations
 
@@ -46,14 +46,7 @@ def box_as_step(size, corner, unit="mm"):
     ]
     edges = {}
     faces = [_face(lines, points, vertices, edges, *face) for face in _FACES]
-    shell = lines.add(f"CLOSED_SHELL('',({','.join(faces)}))")
-    solid = lines.add(f"MANIFOLD_SOLID_BREP('',{shell})")
-    context = _context(lines, unit)
-    place = _axes(lines, (0, 0, 0), (0, 0, 1), (1, 0, 0))
-    shape = lines.add(f"ADVANCED_BREP_SHAPE_REPRESENTATION('',({place},{solid}),{context})")
-    _product(lines, shape)
-    body = "".join(f"#{number}={row};\n" for number, row in enumerate(lines.rows, 1))
-    return _HEAD + body + "ENDSEC;\nEND-ISO-10303-21;\n"
+    return _text(lines, faces, unit)
 
 
 def _axes(lines, at, normal, along):
@@ -122,3 +115,79 @@ def _product(lines, shape):
     definition = lines.add(f"PRODUCT_DEFINITION('design','',{version},{design})")
     described = lines.add(f"PRODUCT_DEFINITION_SHAPE('','',{definition})")
     lines.add(f"SHAPE_DEFINITION_REPRESENTATION({described},{shape})")
+
+
+class _Round(_Lines):
+    """What round bodies are put together from."""
+
+    def vertex(self, point):
+        return self.add(f"VERTEX_POINT('',{self.numbers('CARTESIAN_POINT', point)})")
+
+    def circle(self, start, end, centre, normal, along, radius):
+        circle = self.add(f"CIRCLE('',{_axes(self, centre, normal, along)},{float(radius):.9E})")
+        return self.add(f"EDGE_CURVE('',{start},{end},{circle},.T.)")
+
+    def face(self, surface, *edges):
+        """A face within edges, those that are passed backwards written with a minus."""
+        around = [
+            self.add(f"ORIENTED_EDGE('',*,*,{edge.lstrip('-')},.{'F' if edge[0] == '-' else 'T'}.)")
+            for edge in edges
+        ]
+        loop = self.add(f"EDGE_LOOP('',({','.join(around)}))")
+        bound = self.add(f"FACE_OUTER_BOUND('',{loop},.T.)")
+        return self.add(f"ADVANCED_FACE('',({bound}),{surface},.T.)")
+
+    def surface(self, kind, *sizes, at=(0, 0, 0), normal=(0, 0, 1)):
+        lengths = "".join(f",{float(size):.9E}" for size in sizes)
+        return self.add(f"{kind}('',{_axes(self, at, normal, (1, 0, 0))}{lengths})")
+
+
+def cylinder_as_step(radius, height):
+    """Text of a STEP file with a cylinder that stands on the origin."""
+    lines = _Round()
+    foot, head = lines.vertex((radius, 0, 0)), lines.vertex((radius, 0, height))
+    low = lines.circle(foot, foot, (0, 0, 0), (0, 0, 1), (1, 0, 0), radius)
+    high = lines.circle(head, head, (0, 0, height), (0, 0, 1), (1, 0, 0), radius)
+    up = lines.numbers("DIRECTION", (0, 0, 1))
+    vector = lines.add(f"VECTOR('',{up},1.)")
+    line = lines.add(f"LINE('',{lines.numbers('CARTESIAN_POINT', (radius, 0, 0))},{vector})")
+    seam = lines.add(f"EDGE_CURVE('',{foot},{head},{line},.T.)")
+    wall = lines.surface("CYLINDRICAL_SURFACE", radius)
+    top = lines.surface("PLANE", at=(0, 0, height))
+    bottom = lines.surface("PLANE", normal=(0, 0, -1))
+    faces = [
+        lines.face(wall, low, seam, f"-{high}", f"-{seam}"),
+        lines.face(top, high),
+        lines.face(bottom, f"-{low}"),
+    ]
+    return _text(lines, faces)
+
+
+def torus_as_step(ring, tube):
+    """Text of a STEP file with a torus round the z axis."""
+    lines = _Round()
+    seam = lines.vertex((ring + tube, 0, 0))
+    around = lines.circle(seam, seam, (0, 0, 0), (0, 0, 1), (1, 0, 0), ring + tube)
+    across = lines.circle(seam, seam, (ring, 0, 0), (0, -1, 0), (1, 0, 0), tube)
+    surface = lines.surface("TOROIDAL_SURFACE", ring, tube)
+    return _text(lines, [lines.face(surface, around, across, f"-{around}", f"-{across}")])
+
+
+def ball_as_step(radius):
+    """Text of a STEP file with a ball round the origin."""
+    lines = _Round()
+    south, north = lines.vertex((0, 0, -radius)), lines.vertex((0, 0, radius))
+    meridian = lines.circle(south, north, (0, 0, 0), (0, -1, 0), (1, 0, 0), radius)
+    surface = lines.surface("SPHERICAL_SURFACE", radius)
+    return _text(lines, [lines.face(surface, meridian, f"-{meridian}")])
+
+
+def _text(lines, faces, unit="mm"):
+    shell = lines.add(f"CLOSED_SHELL('',({','.join(faces)}))")
+    solid = lines.add(f"MANIFOLD_SOLID_BREP('',{shell})")
+    context = _context(lines, unit)
+    place = _axes(lines, (0, 0, 0), (0, 0, 1), (1, 0, 0))
+    shape = lines.add(f"ADVANCED_BREP_SHAPE_REPRESENTATION('',({place},{solid}),{context})")
+    _product(lines, shape)
+    body = "".join(f"#{number}={row};\n" for number, row in enumerate(lines.rows, 1))
+    return _HEAD + body + "ENDSEC;\nEND-ISO-10303-21;\n"

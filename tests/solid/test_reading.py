@@ -1,5 +1,6 @@
 """Reading model files: written by trimesh, or by hand where the format has more to it."""
 
+import math
 import sys
 
 import numpy as np
@@ -10,7 +11,7 @@ from splitplanner.errors import Cancelled, OpenSolidError, ReadError
 from splitplanner.findings import Severity
 from splitplanner.solid import READABLE, read_solid
 from tests.solid.soups import box, found, kinds, sphere, stl_bytes, stl_text, without, write
-from tests.solid.step_text import box_as_step
+from tests.solid.step_text import ball_as_step, box_as_step, cylinder_as_step, torus_as_step
 
 ANNULUS = trimesh.creation.annulus(20, 50, 80, sections=64)
 # A ring between two prisms of 64 sides: side and radius give the polygon's area.
@@ -182,6 +183,55 @@ def test_step_in_any_unit(tmp_path, unit, factor):
     np.testing.assert_allclose(part.solid.bounds, expected, rtol=1e-6)
     assert part.solid.volume == pytest.approx(6000 * factor**3, rel=1e-5)
     assert part.unit == "mm"
+
+
+ROUND_STEPS = {
+    "narrow cylinder": (
+        cylinder_as_step(2, 50),
+        math.pi * 2**2 * 50,
+        lambda p: np.maximum(np.hypot(p[:, 0], p[:, 1]) - 2, np.abs(p[:, 2] - 25) - 25),
+    ),
+    "wide cylinder": (
+        cylinder_as_step(150, 50),
+        math.pi * 150**2 * 50,
+        lambda p: np.maximum(np.hypot(p[:, 0], p[:, 1]) - 150, np.abs(p[:, 2] - 25) - 25),
+    ),
+    "torus": (
+        torus_as_step(60, 15),
+        2 * math.pi**2 * 60 * 15**2,
+        lambda p: np.hypot(np.hypot(p[:, 0], p[:, 1]) - 60, p[:, 2]) - 15,
+    ),
+    "ball": (
+        ball_as_step(40),
+        4 / 3 * math.pi * 40**3,
+        lambda p: np.linalg.norm(p, axis=1) - 40,
+    ),
+    "large ball": (
+        ball_as_step(200),
+        4 / 3 * math.pi * 200**3,
+        lambda p: np.linalg.norm(p, axis=1) - 200,
+    ),
+}
+
+
+@pytest.mark.parametrize("name", ROUND_STEPS)
+def test_curved_step_models_lie_near_their_true_surface(tmp_path, name):
+    pytest.importorskip("cascadio")
+    text, volume, distance = ROUND_STEPS[name]
+    solid = read_solid(write(tmp_path, "round.step", text)).solid
+    # Corners lie on the surface; middles of faces and edges up to 0.05 mm below it (all bulge).
+    # glTF holds single precision of metres: 7 digits, so 0.02 µm for 200 mm.
+    np.testing.assert_allclose(distance(solid.vertices), 0, atol=1e-4)
+    corners = solid.vertices[solid.faces]
+    middles = [0.5 * (corners[:, k] + corners[:, k - 1]) for k in range(3)]
+    # A torus also has hollow places, where chords pass above it.
+    out = 0.05 if name == "torus" else 1e-4
+    assert distance(np.vstack([solid.face_centroids, *middles])).max() <= out
+    near = np.abs(solid.face_normals[:, 2]) < 1 - 1e-6 if "cylinder" in name else slice(None)
+    assert distance(solid.face_centroids[near]).min() >= -0.05
+    for side in middles:
+        assert distance(side[near]).min() >= -0.05
+    assert volume - 0.05 * solid.area <= solid.volume <= volume
 
 
 def test_step_without_its_reader_names_the_extra(tmp_path, monkeypatch):
