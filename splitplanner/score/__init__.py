@@ -1,5 +1,6 @@
 """One module a criterion, one function each: what a plan is measured by."""
 
+from splitplanner.score.any_fit import fits_any
 from splitplanner.score.bed_fit import BedFit, bed_fit, bed_fits, best_fit, fit_findings
 from splitplanner.score.criteria import CRITERIA
 from splitplanner.score.criteria.bed_hold import LEAST_CONTACT
@@ -14,6 +15,7 @@ from splitplanner.score.figures import (
     measure_piece,
     measure_seam,
 )
+from splitplanner.score.leaning import leaning_directions
 from splitplanner.score.overhang import Overhang, overhang, overhang_areas
 from splitplanner.score.room import Room, lever_arm, room, seam_shape, shrunk, widest_place
 from splitplanner.score.scorecard import Scorecard, Term, scorecard
@@ -42,6 +44,8 @@ __all__ = [
     "best_fit",
     "diagonal_directions",
     "fit_findings",
+    "fits_any",
+    "leaning_directions",
     "lever_arm",
     "measure",
     "measure_piece",

@@ -150,7 +150,7 @@ def _measured(points: Floats, up: ArrayLike, bed: Bed, beat: float) -> BedFit | 
 
 def bed_fits(points: Solid | ArrayLike, directions: ArrayLike, bed: Bed) -> tuple[BedFit, ...]:
     """Return the fit of a piece in each print direction (m, 3); see `bed_fit`."""
-    corners = _hull_corners(_points_of(points))
+    corners = hull_corners(points)
     return tuple(bed_fit(corners, up, bed) for up in np.reshape(directions, (-1, 3)))
 
 
@@ -168,7 +168,7 @@ def best_fit(points: Solid | ArrayLike, directions: ArrayLike, bed: Bed) -> BedF
     ups = np.reshape(np.asarray(directions, dtype=np.float64), (-1, 3))
     if not len(ups):
         raise ValueError("the best fit needs at least one print direction")
-    corners = _hull_corners(_points_of(points))
+    corners = hull_corners(points)
     bounds = _spare_bounds(corners, ups, bed)
     best: tuple[float, int, BedFit] | None = None
     for index in np.lexsort((np.arange(len(ups)), -bounds)):
@@ -205,7 +205,7 @@ def fit_findings(
             f"Piece “{piece}” is {fit.over:.1f} mm too large for the bed ({bed}) as it lies; "
             "turn it, or cut it once more.",
             subject=piece,
-            where=_hull_corners(_points_of(points)),
+            where=hull_corners(points),
             measured=fit.spare,
             allowed=1.0,
             unit="1",
@@ -252,7 +252,7 @@ def _on_circle(outline: Floats, bed: Bed) -> _PlanFit:
 
 def _on_outline(outline: Floats, bed: Bed, enough: float, beat: float) -> _PlanFit | None:
     free = free_area(bed)
-    outline = _with_area(outline)
+    outline = with_area(outline)
     square = rectangle_fit(outline, 1.0, 1.0).square
     largest = largest_scale(free, outline, enough, beat)
     if largest is None:
@@ -290,7 +290,7 @@ def _place(
     return (x - float(middle[0]), y - float(middle[1])), clearance
 
 
-def _with_area(outline: Floats) -> Floats:
+def with_area(outline: Floats) -> Floats:
     """Give a line or a point a width of 1e-5 mm: a sum with it must still cover an obstacle."""
     if len(outline) > 2 and min(sizes(outline, rectangle_fit(outline, 1.0, 1.0).square)) > 1e-5:
         return outline
@@ -341,8 +341,9 @@ def _points_of(piece: Solid | ArrayLike) -> Floats:
     return points
 
 
-def _hull_corners(points: Floats) -> Floats:
+def hull_corners(piece: Solid | ArrayLike) -> Floats:
     """Return the points that carry the convex hull; all of them when they lie in a plane."""
+    points = _points_of(piece)
     if len(points) < 5:
         return points
     try:

@@ -24,6 +24,11 @@ from splitplanner.workshop import Bed
 _CIRCLE_SIDES = 256
 """Rays on which the shifts of a round bed with blocked areas are exact; less between them."""
 
+_GRID = 24
+"""Of more coordinates than these, rectangles are looked for between so many of them."""
+
+_RECTANGLES = 8
+
 
 @dataclass(frozen=True, eq=False)
 class FreeArea:
@@ -134,6 +139,44 @@ def _triangles(area: Any) -> Floats:
     return np.array(found).reshape(-1, 3, 2)
 
 
+@lru_cache(maxsize=32)
+def free_rectangles(free: FreeArea) -> tuple[tuple[Floats, Floats], ...]:
+    """Return rectangles parallel to x and y inside `free`, as (low, high) corners, largest first.
+
+    Those between the corners' coordinates that lie in no larger one. What fits one of them fits
+    `free`; a free area with slanting or round sides has larger ones that are not found.
+    """
+    corners = shapely.get_coordinates(free.shape)
+    xs, ys = (_spread(np.unique(np.round(axis, 6))) for axis in corners.T)
+    if len(xs) < 2 or len(ys) < 2:
+        return ()
+    cells = shapely.box(xs[:-1, None], ys[None, :-1], xs[1:, None], ys[None, 1:])
+    inside = shapely.covers(free.shape.buffer(1e-6), cells)
+    found = []
+    for left in range(len(xs) - 1):
+        clear = np.ones(len(ys) - 1, dtype=bool)
+        for right in range(left, len(xs) - 1):
+            clear &= inside[right]
+            edges = np.flatnonzero(np.diff(np.concatenate([[0], clear.astype(int), [0]])))
+            for low, high in zip(edges[::2], edges[1::2], strict=True):
+                found.append((xs[left], ys[low], xs[right + 1], ys[high]))
+    boxes = np.array(found).reshape(-1, 4)
+    boxes = boxes[np.argsort(-(boxes[:, 2] - boxes[:, 0]) * (boxes[:, 3] - boxes[:, 1]))]
+    kept: list[Floats] = []
+    for box in boxes:
+        if not any((k[:2] <= box[:2]).all() and (k[2:] >= box[2:]).all() for k in kept):
+            kept.append(box)
+    return tuple((frozen_floats(box[:2]), frozen_floats(box[2:])) for box in kept[:_RECTANGLES])
+
+
+def _spread(values: Floats) -> Floats:
+    """Return the values, or `_GRID` of them from all over where there are more."""
+    if len(values) <= _GRID:
+        return values
+    spread: Floats = values[np.round(np.linspace(0, len(values) - 1, _GRID)).astype(int)]
+    return spread
+
+
 def feasible_shifts(free: FreeArea, outline: Floats) -> Any:
     """Return every shift that puts the convex `outline` (n, 2) mm into `free`.
 
@@ -174,7 +217,7 @@ def _eroded(free: FreeArea, outline: Floats) -> Floats:
             continue
         if outside.all():
             return np.empty((0, 2))
-        region = _clipped(region, over, outside)
+        region = clipped(region, over, outside)
     return region
 
 
@@ -198,7 +241,7 @@ def _eroded_disc(disc: tuple[float, float, float], outline: Floats) -> Floats:
     return shifts
 
 
-def _clipped(region: Floats, over: Floats, outside: np.ndarray) -> Floats:
+def clipped(region: Floats, over: Floats, outside: np.ndarray) -> Floats:
     """Return the convex `region` less what lies over one line (Sutherland & Hodgman, 1974)."""
     following, over_next = np.roll(region, -1, axis=0), np.roll(over, -1)
     crosses = outside != np.roll(outside, -1)

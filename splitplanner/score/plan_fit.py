@@ -67,6 +67,12 @@ def convex_outline(points: ArrayLike) -> Floats:
     return line
 
 
+def convex_area(outline: Floats) -> float:
+    """Return the area (mm²) inside the corners `outline` (m, 2) by the surveyor's formula."""
+    x, y = (outline - outline[0]).T
+    return abs(float(x @ np.roll(y, -1) - y @ np.roll(x, -1))) / 2.0
+
+
 def turned(outline: Floats, yaw: float) -> Floats:
     """Return `outline` (n, 2) turned counter-clockwise about the origin by `yaw` (degrees)."""
     angle = np.radians(yaw)

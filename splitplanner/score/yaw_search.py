@@ -2,9 +2,8 @@
 
 Whether it fits is exact at each yaw (see `outline_fit`); which yaws are tried is a search. Yaws at
 which an edge of the piece is parallel to one of the bed come first, since most plans lie best so.
-Then the turn is halved again and again: a window of yaws is dropped when its middle fits only at
-a scale so much below the best that turning within the window cannot make up for it. The best yaw is
-refined to 1e-6°.
+Then the turn is halved again and again: a window of yaws is dropped when what its yaws have in
+common does not fit at the best scale (see `turning`). The best yaw is refined to 1e-6°.
 """
 
 from __future__ import annotations
@@ -14,6 +13,7 @@ import numpy as np
 from splitplanner.arrays import Floats
 from splitplanner.score.outline_fit import FreeArea, fits_at
 from splitplanner.score.plan_fit import widths
+from splitplanner.score.turning import is_point_symmetric, shared_by_turns
 
 _GAIN = 1e-10
 _WINDOW = 8.0
@@ -22,7 +22,6 @@ _MOST_TESTS = 500
 _LEAST_STEP = 1e-6
 _LONGEST_EDGES = 24
 _MOST_SIDES = 64
-_SLIMMEST = 3.0
 
 
 def largest_scale(
@@ -43,18 +42,21 @@ def largest_scale(
     if not len(free.corners):
         return (0.0, 0.0) if beat <= 0.0 else None
     search = _YawSearch(free, outline, enough, beat)
-    middles = np.arange(_WINDOW / 2.0, 360.0, _WINDOW)
-    parallel = _parallel_yaws(free, outline)
+    middles = np.arange(_WINDOW / 2.0, search.period, _WINDOW)
+    parallel = np.unique(np.mod(parallel_yaws(free, outline), search.period))
     bounds = search.bounds(parallel)
     first = parallel[np.lexsort((parallel, -np.round(bounds, 9)))[:1]]
     for yaw in (*first, *middles[:1]):
         search.offer(float(yaw), 1e-3)
+    if search.done:
+        return search.scale, search.yaw % 360.0
     middles = middles[[search.may_hold_better(float(yaw), _WINDOW) for yaw in middles]]
     for yaw in parallel[np.isin(np.floor(parallel / _WINDOW), np.floor(middles / _WINDOW))]:
         search.offer(float(yaw), 1e-3)
     search.refine(_WINDOW / 8.0)
     before = search.scale
-    _halve(search, middles)
+    if not search.done:
+        _halve(search, middles)
     if search.scale > before:
         search.refine(_LEAST_WINDOW)
     return (search.scale, search.yaw % 360.0) if search.found else None
@@ -67,6 +69,8 @@ def _halve(search: _YawSearch, middles: Floats) -> None:
         kept = []
         for yaw in middles:
             search.offer(float(yaw), 1e-3)
+            if search.done:
+                return
             if search.may_hold_better(float(yaw), window):
                 kept.append(float(yaw))
         window /= 2.0
@@ -81,12 +85,19 @@ class _YawSearch:
     """
 
     def __init__(self, free: FreeArea, outline: Floats, enough: float, beat: float) -> None:
-        self._free, self._outline, self._enough = free, outline, enough
+        self._free, self._enough = free, enough
+        self._outline = outline - outline.mean(axis=0)
+        self._shared: dict[float, Floats] = {}
+        self.period = 180.0 if is_point_symmetric(self._outline) else 360.0
         self._open: list[tuple[float, float]] = []
-        self._slimness = min(_slimness(outline), _SLIMMEST)
         self._normals = free.normals[:: max(1, len(free.normals) // 32)]
         self._across = np.ptp(free.corners @ self._normals.T, axis=0)
         self.scale, self.yaw, self.found, self.tests = beat, 0.0, False, 0
+
+    @property
+    def done(self) -> bool:
+        """Whether a scale was found that is enough."""
+        return self.found and self.scale >= self._enough * (1.0 - _GAIN)
 
     def bounds(self, yaws: Floats) -> Floats:
         """Return for each yaw (m,) a scale it cannot pass: widths across the bed's hull."""
@@ -99,14 +110,15 @@ class _YawSearch:
     def may_hold_better(self, middle: float, window: float) -> bool:
         """Return whether a yaw in the `window` (degrees wide) round `middle` may beat the best.
 
-        With an inner circle of radius r and an outer one of R round one point, a turn by t moves
-        no point of a copy at scale k farther than 2 k R sin(t/2), and the outline holds the copy
-        thickened by (1 - k) r. So a yaw at t from the middle that fits at scale s makes the
-        middle fit at k s, k = r / (r + 2 R sin(t/2)). For slim outlines (R > 3 r) that bound is
-        too weak to be of use and R = 3 r is taken: then it is a good guess, not a proof.
+        What all turns within the window have in common fits wherever one of them does.
         """
-        turn = 2.0 * float(np.sin(np.radians(window / 4.0)))
-        return self._fits(middle, self.scale / (1.0 + self._slimness * turn))
+        if window not in self._shared:
+            self._shared[window] = shared_by_turns(self._outline, window / 2.0)
+        shared = self._shared[window]
+        if self.scale <= 0.0 or len(shared) < 3:
+            return True
+        self.tests += 1
+        return fits_at(self._free, shared, middle, self.scale)
 
     def offer(self, yaw: float, precision: float, high: float | None = None) -> None:
         """Measure `yaw` if it beats the best, by bisection to a relative `precision`."""
@@ -151,17 +163,7 @@ class _YawSearch:
         return fits_at(self._free, self._outline, yaw, scale)
 
 
-def _slimness(outline: Floats) -> float:
-    """Return the ratio R / r of an outer to an inner circle round one point of `outline`."""
-    arms = outline - outline.mean(axis=0)
-    edges = np.roll(outline, -1, axis=0) - outline
-    lengths = np.hypot(edges[:, 0], edges[:, 1])
-    usable = lengths > 0.0
-    across = np.abs(edges[:, 0] * arms[:, 1] - edges[:, 1] * arms[:, 0])[usable] / lengths[usable]
-    return float(np.hypot(arms[:, 0], arms[:, 1]).max()) / max(float(across.min()), 1e-300)
-
-
-def _parallel_yaws(free: FreeArea, outline: Floats) -> Floats:
+def parallel_yaws(free: FreeArea, outline: Floats) -> Floats:
     """Return the yaws in [0, 360) at which a long edge is parallel to a side of the bed."""
     edges = np.roll(outline, -1, axis=0) - outline
     longest = np.argsort(-np.hypot(edges[:, 0], edges[:, 1]), kind="stable")[:_LONGEST_EDGES]

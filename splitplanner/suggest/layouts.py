@@ -20,7 +20,7 @@ import numpy as np
 from splitplanner.arrays import Floats
 from splitplanner.plan import WHOLE, Cut, cut_piece, divided_by, loose_bodies
 from splitplanner.progress import Report, silent
-from splitplanner.score import best_fit, diagonal_directions
+from splitplanner.score import fits_any, leaning_directions
 from splitplanner.solid import Plane, Solid, principal_axes, tightest_box_axes
 from splitplanner.suggest.bounds import bed_diagonal, lower_bound
 from splitplanner.suggest.candidates import (
@@ -153,15 +153,15 @@ class LayoutSearch:
         return self._known[key]
 
     def _fits_somehow(self, solid: Solid, spans: Floats) -> bool:
-        """Return whether a piece fits in some direction; upside down makes no difference."""
+        """Return whether a piece fits in some direction."""
         points = solid.hull.vertices
         ups = np.vstack([*self._frames, large_face_normals(solid.hull, share=0.0, most=12)])
-        if best_fit(points, ups, self.bed).fits:
+        if fits_any(points, np.vstack([ups, -ups]), self.bed):
             return True
         sides = np.sort(spans[int(np.argmin(spans.prod(axis=1)))])
-        slender = bool(sides[1] < 0.3 * sides[2])
-        tilts = diagonal_directions(solid, self.bed) if slender else np.empty((0, 3))
-        return len(tilts) > 0 and best_fit(points, tilts, self.bed).fits
+        if not sides[1] < 0.3 * sides[2]:
+            return False
+        return fits_any(points, leaning_directions(solid, self.bed), self.bed)
 
     # -- grids ----------------------------------------------------------------------------
     def _grids(self, start: _State) -> Iterator[Layout]:

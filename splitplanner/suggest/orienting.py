@@ -12,8 +12,8 @@ from splitplanner.score import (
     CRITERIA,
     LEAST_CONTACT,
     PieceFigures,
-    bed_fit,
     diagonal_directions,
+    fits_any,
     measure_piece,
     overhang_areas,
     print_directions,
@@ -88,7 +88,7 @@ def _least_overhang(solid: Solid, candidates: Floats, printer: Printer, most: in
     heights = np.ptp(solid.hull.vertices @ candidates.T, axis=0)
     chosen: list[Floats] = []
     for index in np.lexsort((np.round(heights, 3), np.round(areas, 1), afloat)):
-        if bed_fit(solid.hull.vertices, candidates[index], printer.bed).fits:
+        if fits_any(solid.hull.vertices, candidates[index], printer.bed):
             if chosen and afloat[index]:
                 break
             chosen.append(candidates[index])
