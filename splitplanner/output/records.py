@@ -12,8 +12,9 @@ import numpy as np
 
 from splitplanner.output.result import Result, piece_file_name
 from splitplanner.plan import Pin
-from splitplanner.score import PieceFigures, Scorecard, SeamRow
+from splitplanner.score import PieceFigures, Scorecard, SeamRow, print_time
 from splitplanner.suggest import Proposal
+from splitplanner.workshop import Printer
 
 FORMAT = "split plan scorecard"
 VERSION = 1
@@ -39,7 +40,7 @@ def scorecard_record(result: Result) -> Record:
         "bed": str(result.plan.printer.bed),
         "least_pieces_possible": {"pieces": result.bound.pieces, "reason": result.bound.reason},
         "score": score_record(result.card),
-        "pieces": [_piece(row) for row in result.card.figures.pieces],
+        "pieces": [_piece(row, result.plan.printer) for row in result.card.figures.pieces],
         "seams": [_seam(row, result) for row in result.card.figures.seams],
         "assembly": [
             {
@@ -95,8 +96,9 @@ def proposal_record(proposal: Proposal) -> Record:
     }
 
 
-def _piece(row: PieceFigures) -> Record:
-    solid = row.piece.solid
+def _piece(row: PieceFigures, printer: Printer) -> Record:
+    solid, support = row.piece.solid, row.support.volume
+    time = print_time(row.volume, row.area, row.fit.height, support, printer)
     return {
         "number": row.piece.number,
         "name": row.piece.name,
@@ -106,13 +108,15 @@ def _piece(row: PieceFigures) -> Record:
         "print_direction": _rounded(row.up, 9),
         "yaw": _figure(row.fit.yaw),
         "height": _figure(row.fit.height),
+        "plan": _rounded(row.fit.sides),
         "fits": row.fit.fits,
         "spare": _figure(row.fit.spare),
         "overhang_area": _figure(row.overhang.area),
         "bridged_area": _figure(row.overhang.bridged_area),
         "bed_contact_area": _figure(row.overhang.contact_area),
-        "support_volume": _figure(row.support.volume),
+        "support_volume": _figure(support),
         "support_resolution": _figure(row.support.resolution),
+        "print_time": _figure(time.hours),
     }
 
 
@@ -155,11 +159,12 @@ _UNITS = {
     "length": "mm", "seen_length": "mm", "hidden_length": "mm", "height": "mm",
     "area": "mm2", "room_area": "mm2", "overhang_area": "mm2", "bridged_area": "mm2",
     "bed_contact_area": "mm2", "volume": "mm3", "support_volume": "mm3", "yaw": "deg",
-    "support_resolution": "mm", "offset": "mm", "extents": "mm", "lever_arm": "mm",
+    "support_resolution": "mm", "offset": "mm", "extents": "mm", "lever_arm": "mm", "plan": "mm",
+    "print_time": "h",
 }  # fmt: skip
 _MEMBERS = {
     "extents": "xyz", "print_direction": "xyz", "normal": "xyz", "lever_arm": "12",
-    "pieces": ("below", "above"),
+    "pieces": ("below", "above"), "plan": ("long", "short"),
 }  # fmt: skip
 """Figures of several values, and what is added to the name for each of them."""
 

@@ -14,7 +14,7 @@ from rich.text import Text
 from splitplanner.findings import Finding, Severity, counted
 from splitplanner.output.result import AssemblyStep, Result
 from splitplanner.plan import Vector
-from splitplanner.score import REFERENCE_PIN
+from splitplanner.score import REFERENCE_PIN, Term
 from splitplanner.suggest import Proposal
 
 WIDTH = 110
@@ -66,6 +66,9 @@ def _blocks(result: Result) -> Iterator[RenderableType]:
         yield _seams_table(result)
     yield _titled("Plan score: weight x value / reference, added up")
     yield _score_table(result)
+    if not all(term.counts for term in result.card.terms):
+        yield _titled("Of weight 0, so not in the plan score")
+        yield _uncounted_table(result)
     if result.division.seams:
         yield _titled("Assembly, in this order; directions are those of the part")
         yield _assembly_table(result.assembly())
@@ -186,17 +189,24 @@ def _score_table(result: Result) -> Table:
         "criterion", "value", "unit", "reference", "weight", "adds", left=["criterion", "unit"]
     )
     for term in result.card.terms:
-        _row(
-            table,
-            term.criterion.name,
-            f"{term.value:.4g}",
-            term.criterion.unit,
-            f"{term.criterion.reference:g}",
-            f"{term.weight:g}",
-            f"{term.contribution:.3f}",
-        )
+        if term.counts:
+            _row(table, *_figure_of(term), f"{term.weight:g}", f"{term.contribution:.3f}")
     _row(table, "plan score", "", "", "", "", f"{result.card.total:.3f}", style="bold")
     return table
+
+
+def _uncounted_table(result: Result) -> Table:
+    table = _table("criterion", "value", "unit", "reference", left=["criterion", "unit"])
+    for term in result.card.terms:
+        if not term.counts:
+            _row(table, *_figure_of(term))
+    return table
+
+
+def _figure_of(term: Term) -> tuple[str, str, str, str]:
+    """Return name, value, unit and reference of a criterion."""
+    criterion = term.criterion
+    return criterion.name, f"{term.value:.4g}", criterion.unit, f"{criterion.reference:g}"
 
 
 def _assembly_table(steps: Sequence[AssemblyStep]) -> Table:

@@ -20,6 +20,7 @@ from splitplanner.score.outline_fit import (
 )
 from splitplanner.score.plan_fit import (
     TOLERANCE,
+    convex_area,
     convex_outline,
     enclosing_circle,
     rectangle_fit,
@@ -54,6 +55,10 @@ class BedFit:
         By how much the worst of plan and height is too large at `yaw`, mm; 0 when it fits. In
         plan: of the sides of the bounding rectangle (rectangular bed), of the diameter of the
         smallest circle (round bed), else what the larger side has to lose.
+    sides : (long, short)
+        Of the smallest rectangle round the plan view, whatever the bed, mm.
+    outline_area : float
+        Area of the convex outline of the plan view, mm².
     """
 
     fits: bool
@@ -63,6 +68,8 @@ class BedFit:
     height: float
     spare: float
     over: float
+    sides: tuple[float, float]
+    outline_area: float
 
     @property
     def rotation(self) -> Floats:
@@ -145,6 +152,8 @@ def _measured(points: Floats, up: ArrayLike, bed: Bed, beat: float) -> BedFit | 
         # Within the tolerance it counts as an exact fit; beyond it never as one.
         max(spare, 1.0) if fits else min(spare, float(np.nextafter(1.0, 0.0))),
         0.0 if fits else over,
+        _sides(outline, plan.square),
+        convex_area(outline),
     )
 
 
@@ -219,6 +228,13 @@ class _PlanFit:
     yaw: float
     shift: tuple[float, float]
     over: float
+    square: float
+    """A yaw at which the smallest rectangle round the plan lies along x and y."""
+
+
+def _sides(outline: Floats, square: float) -> tuple[float, float]:
+    one, other = sizes(outline, square)
+    return max(one, other), min(one, other)
 
 
 def _on_rectangle(outline: Floats, bed: Bed) -> _PlanFit:
@@ -233,7 +249,7 @@ def _on_rectangle(outline: Floats, bed: Bed) -> _PlanFit:
         (fit.square, fit.square + 90.0), key=lambda yaw: round(_need(outline, yaw, room), 9)
     )
     yaw = square if over(square) <= TOLERANCE else fit.yaw
-    return _PlanFit(fit.spare, yaw, _centred(outline, yaw, bed), over(yaw))
+    return _PlanFit(fit.spare, yaw, _centred(outline, yaw, bed), over(yaw), square)
 
 
 def _need(outline: Floats, yaw: float, room: tuple[float, float]) -> float:
@@ -247,7 +263,8 @@ def _on_circle(outline: Floats, bed: Bed) -> _PlanFit:
     centre, radius = enclosing_circle(outline)
     yaw = rectangle_fit(outline, 1.0, 1.0).square
     x, y = bed.width / 2.0 - turned(centre[None, :], yaw)[0]
-    return _PlanFit(_ratio(room, radius), yaw, (float(x), float(y)), 2.0 * (radius - room))
+    over = 2.0 * (radius - room)
+    return _PlanFit(_ratio(room, radius), yaw, (float(x), float(y)), over, yaw)
 
 
 def _on_outline(outline: Floats, bed: Bed, enough: float, beat: float) -> _PlanFit | None:
@@ -269,8 +286,9 @@ def _on_outline(outline: Floats, bed: Bed, enough: float, beat: float) -> _PlanF
     else:
         place = _place(free, outline, yaw, exact)
     if place is not None:
-        return _PlanFit(max(spare, 1.0), yaw, place[0], 0.0)
-    return _PlanFit(spare, yaw, _centred(outline, yaw, bed), _excess(outline, yaw, spare))
+        return _PlanFit(max(spare, 1.0), yaw, place[0], 0.0, square)
+    over = _excess(outline, yaw, spare)
+    return _PlanFit(spare, yaw, _centred(outline, yaw, bed), over, square)
 
 
 def _excess(outline: Floats, yaw: float, spare: float) -> float:

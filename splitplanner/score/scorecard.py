@@ -4,32 +4,46 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import cached_property
 
 from splitplanner.score.criteria import CRITERIA
 from splitplanner.score.criterion import Criterion
 from splitplanner.score.figures import Figures
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Term:
     """One criterion's value in a plan score.
+
+    It is measured when it is first asked for. One of weight 0 adds nothing whatever its value, so
+    it costs nothing in a search and is measured only to be shown.
 
     Attributes
     ----------
     criterion : Criterion
-    value : float
-        In the criterion's unit.
+    figures : Figures
+        Of the plan.
     weight : float
     """
 
     criterion: Criterion
-    value: float
+    figures: Figures
     weight: float
+
+    @property
+    def counts(self) -> bool:
+        """Whether it may add to the plan score."""
+        return self.weight != 0.0
+
+    @cached_property
+    def value(self) -> float:
+        """In the criterion's unit."""
+        return self.criterion.measure(self.figures)
 
     @property
     def contribution(self) -> float:
         """What it adds to the plan score."""
-        return self.weight * self.value / self.criterion.reference
+        return self.weight * self.value / self.criterion.reference if self.counts else 0.0
 
 
 @dataclass(frozen=True, eq=False)
@@ -72,9 +86,7 @@ def scorecard(figures: Figures, weights: Mapping[str, float] | None = None) -> S
     return Scorecard(
         figures,
         tuple(
-            Term(
-                criterion, criterion.measure(figures), chosen.get(criterion.name, criterion.weight)
-            )
+            Term(criterion, figures, chosen.get(criterion.name, criterion.weight))
             for criterion in CRITERIA
         ),
     )

@@ -238,8 +238,10 @@ def _reason(draft: Draft, drafts: list[Draft]) -> str:
     least = min(len(other.division.pieces) for other in drafts)
     words = ["fewest pieces" if count == least else f"{count - least} more than the fewest pieces"]
     for index, term in enumerate(draft.card.terms):
+        if not term.counts or term.criterion.name == "pieces":
+            continue
         rest = [other.card.terms[index].value for other in drafts if other is not draft]
-        if term.criterion.name != "pieces" and rest and term.value < min(rest) - 1e-9:
+        if rest and term.value < min(rest) - 1e-9:
             words.append(f"least {term.criterion.name}")
     if len(words) == 1 and len(drafts) > 1:
         cuts = [f"{cut.plane.offset:.1f}" for cut in draft.cuts]
@@ -248,7 +250,7 @@ def _reason(draft: Draft, drafts: list[Draft]) -> str:
 
 
 def _worth_showing(drafts: list[Draft], least: int = 3) -> list[Draft]:
-    """Leave out plans that another one beats in every figure, but keep at least `least`."""
+    """Leave out plans that another beats in every figure that counts; keep at least `least`."""
     beaten = [draft for draft in drafts if any(_beats(other, draft) for other in drafts)]
     for draft in sorted(beaten, key=lambda draft: -draft.score):
         if len(drafts) > least:
@@ -258,7 +260,8 @@ def _worth_showing(drafts: list[Draft], least: int = 3) -> list[Draft]:
 
 def _beats(one: Draft, other: Draft) -> bool:
     """Return whether `one` is nowhere worse than `other` and somewhere better."""
-    pairs = [(a.value, b.value) for a, b in zip(one.card.terms, other.card.terms, strict=True)]
+    terms = zip(one.card.terms, other.card.terms, strict=True)
+    pairs = [(a.value, b.value) for a, b in terms if a.counts]
     return all(a <= b + 1e-9 for a, b in pairs) and any(a < b - 1e-9 for a, b in pairs)
 
 

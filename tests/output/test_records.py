@@ -56,6 +56,17 @@ def test_figures_of_the_box_by_closed_forms(box_card):
         assert piece["volume"] == pytest.approx(math.prod(piece["extents"]))
         assert piece["bed_contact_area"] == pytest.approx(piece["volume"] / piece["height"])
         assert math.hypot(*piece["print_direction"]) == pytest.approx(1.0)
+        long, short = piece["plan"]
+        assert long >= short
+        assert sorted((long, short, piece["height"])) == pytest.approx(sorted(piece["extents"]))
+        # By hand, with the printer's defaults; times are rounded to 4 decimals.
+        x, y, z = piece["extents"]
+        skin = 2 * (x * y + y * z + z * x) * 3 * 0.45
+        laid = skin + 0.15 * (piece["volume"] - skin)
+        seconds = laid / 8 + 3 * math.ceil(piece["height"] / 0.2 - 1e-6)
+        assert piece["print_time"] == pytest.approx(seconds / 3600, abs=1e-4)
+    hours = {term["criterion"]: term["value"] for term in box_card["score"]["terms"]}["print time"]
+    assert hours == pytest.approx(sum(p["print_time"] for p in box_card["pieces"]), abs=1e-3)
     assert [step["seams"] for step in box_card["assembly"]] == [["S1"]]
     assert box_card["assembly"][0]["pins"] == len(seam["pins"]) >= 2
 
@@ -146,6 +157,7 @@ def test_csv_has_every_figure_of_the_json(name, request):
                 elif isinstance(value, list):
                     members = {3: "xyz", 2: "12"}[len(value)]
                     members = ("below", "above") if figure == "pieces" else members
+                    members = ("long", "short") if figure == "plan" else members
                     wanted.update(
                         {
                             (*at, f"{figure}_{member}"): each

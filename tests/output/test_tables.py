@@ -28,6 +28,7 @@ TITLES = [
     "Pieces, each in its print direction",
     "Seams, with the room for dowel pins of 3 mm",
     "Plan score: weight x value / reference, added up",
+    "Of weight 0, so not in the plan score",
     "Assembly, in this order; directions are those of the part",
     "Findings",
 ]
@@ -100,6 +101,30 @@ def test_numbers_of_a_piece_are_on_one_line(text, box_result):
         ]
         assert extents in line
         assert f"{row.piece.solid.volume / 1000:.1f}" in line
+
+
+def test_what_weighs_nothing_is_shown_below_the_plan_score(slab):
+    def rows(card):
+        lines = scorecard_text(replace(slab, card=card)).splitlines()
+        start = lines.index("Plan score: weight x value / reference, added up")
+        middle = next(i for i in range(start, len(lines)) if lines[i].startswith("plan score"))
+        end = next(i for i in range(middle, len(lines)) if lines[i].startswith("Assembly"))
+        return "\n".join(lines[start:middle]), "\n".join(lines[middle + 1 : end])
+
+    def named(text, term):
+        return re.search(rf"^{term.criterion.name}  ", text, re.MULTILINE) is not None
+
+    above, below = rows(slab.card)
+    for term in slab.card.terms:
+        assert named(above, term) == (term.weight > 0)
+        assert named(below, term) == (term.weight == 0)
+    # Six plates, four of 140 x 150 and two of 120 x 150 mm: no two go on one bed of 220 mm.
+    assert re.search(r"^print beds +6  +beds  +1$", below, re.MULTILINE)
+    above, below = rows(scorecard(slab.card.figures, {"print time": 0.5, "seam seen": 0.0}))
+    assert "print time" in above
+    assert "seam seen" in below
+    every = {term.criterion.name: 1.0 for term in slab.card.terms}
+    assert rows(scorecard(slab.card.figures, every))[1].strip() == ""
 
 
 def test_an_uncut_part_has_no_empty_tables(small_model):

@@ -14,7 +14,12 @@ from splitplanner.plan import Cut, PartFile, divide
 from splitplanner.score import measure, scorecard, soundness
 from splitplanner.solid import Plane, Solid, seen_from_outside
 from splitplanner.suggest import Layout, Refiner, suggest
-from splitplanner.suggest.proposals import STAND_IN_TRIANGLES, same_idea
+from splitplanner.suggest.proposals import (
+    STAND_IN_TRIANGLES,
+    _reason,
+    _worth_showing,
+    same_idea,
+)
 from splitplanner.workshop import Bed, Printer
 
 X, Y, Z = (1.0, 0.0, 0.0), (0.0, 1.0, 0.0), (0.0, 0.0, 1.0)
@@ -149,6 +154,16 @@ def test_a_figure_said_to_be_least_is_the_least(found):
                 rest = [p.draft.card.terms[index].value for p in found.proposals]
                 assert term.value == min(rest)
                 assert rest.count(term.value) == 1
+                assert term.weight > 0
+
+
+def test_what_weighs_nothing_neither_tells_plans_apart_nor_is_measured(found):
+    fresh = [replace(p.draft, card=scorecard(p.draft.card.figures)) for p in found.proposals]
+    assert len(_worth_showing(fresh)) >= 3
+    assert [_reason(draft, fresh) for draft in fresh] == [p.reason for p in found.proposals]
+    for draft in fresh:
+        for term in draft.card.terms:
+            assert ("value" in vars(term)) == (term.weight > 0)
 
 
 def test_a_plan_says_what_it_is_made_from(of_box):

@@ -95,6 +95,14 @@ def test_a_bed_whose_numbers_do_not_go_together_is_refused():
         ("bridge_span", -1.0, "bridge span must be 0 mm or above"),
         ("bridge_span", np.nan, "bridge span must be 0 mm or above"),
         ("hole_allowance", np.inf, "hole allowance must be a length"),
+        ("wall_lines", 0, "at least one line"),
+        ("infill", -0.1, "the infill is a share between 0 and 1, got -0.1"),
+        ("infill", 15.0, "the infill is a share between 0 and 1, got 15"),
+        ("support_infill", np.nan, "the infill of supports is a share"),
+        ("flow", 0.0, "the flow must be above 0 mm³/s"),
+        ("flow", np.inf, "the flow must be above 0 mm³/s"),
+        ("layer_seconds", -1.0, "lost on a layer must be 0 or above, got -1"),
+        ("layer_seconds", np.nan, "lost on a layer must be 0 or above"),
     ],
 )
 def test_a_printer_out_of_range_is_refused_by_name(field, value, expected):
@@ -124,6 +132,11 @@ def test_a_printer_is_read_from_its_file(tmp_path):
         name = "Werkbank"
         nozzle = 0.6
         line_width = 0.66
+        wall_lines = 2
+        infill = 0.4
+        support_infill = 0.1
+        flow = 14
+        layer_seconds = 1.5
         [bed]
         kind = "outline"
         width = 200
@@ -137,6 +150,8 @@ def test_a_printer_is_read_from_its_file(tmp_path):
     printer = read_printer(path)
     assert printer.name == "Werkbank"
     assert (printer.nozzle, printer.line_width, printer.layer_height) == (0.6, 0.66, 0.2)
+    assert (printer.wall_lines, printer.infill, printer.support_infill) == (2, 0.4, 0.1)
+    assert (printer.flow, printer.layer_seconds) == (14.0, 1.5)
     assert printer.bed == Bed(
         "outline",
         200.0,
@@ -176,6 +191,8 @@ def test_an_outline_in_a_file_needs_no_width_and_may_lie_anywhere(tmp_path):
         ("[bed]\nkind = 'square'\nwidth = 1\ndepth = 1\nheight = 1", "wrong entry “bed.kind”"),
         ("[bed]\nkind = 'circle'\nwidth = 1\ndepth = 1", "wrong entry “bed.height”"),
         ("nozzle = -1", "the nozzle must be above 0 mm"),
+        ("wall_lines = 2.5", "wrong entry “wall_lines”"),
+        ("infill = 20", "the infill is a share between 0 and 1"),
         ("[bed]\nkind = 'circle'\nwidth = 1\ndepth = 2\nheight = 1", "one diameter"),
     ],
 )

@@ -3,15 +3,23 @@
 from __future__ import annotations
 
 from splitplanner.score.criteria.bed_hold import BED_HOLD
+from splitplanner.score.criteria.little_contact import LITTLE_CONTACT
 from splitplanner.score.criteria.overhang_area import OVERHANG_AREA
 from splitplanner.score.criteria.piece_count import PIECE_COUNT
 from splitplanner.score.criteria.pin_room import PIN_ROOM
+from splitplanner.score.criteria.print_beds import PRINT_BEDS
+from splitplanner.score.criteria.print_hours import PRINT_HOURS
 from splitplanner.score.criteria.seam_hidden import SEAM_HIDDEN
 from splitplanner.score.criteria.seam_seen import SEAM_SEEN
+from splitplanner.score.criteria.slenderness import SLENDERNESS
 from splitplanner.score.criteria.support_volume import SUPPORT_VOLUME
 from splitplanner.score.criteria.tight_fit import TIGHT_FIT
 from splitplanner.score.criteria.too_large import TOO_LARGE
+from splitplanner.score.criteria.travel_crossings import TRAVEL_CROSSINGS
+from splitplanner.score.criteria.uneven_volumes import UNEVEN_VOLUMES
 from splitplanner.score.criterion import Criterion
+
+__all__ = ["CRITERIA"]
 
 CRITERIA: tuple[Criterion, ...] = (
     PIECE_COUNT,
@@ -23,5 +31,11 @@ CRITERIA: tuple[Criterion, ...] = (
     SEAM_SEEN,
     SEAM_HIDDEN,
     PIN_ROOM,
+    PRINT_HOURS,
+    PRINT_BEDS,
+    UNEVEN_VOLUMES,
+    SLENDERNESS,
+    LITTLE_CONTACT,
+    TRAVEL_CROSSINGS,
 )
 """In the order in which they are shown. References and weights are the program's own choice."""
