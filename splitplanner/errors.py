@@ -9,6 +9,7 @@
     ├── CutError               a cut does not divide what it should
     ├── PlanFileError          a plan file cannot be read or does not match its part
     ├── WorkshopError          a printer, material or hardware entry is wrong
+    ├── WishesError            a wish cannot be read or does not match its part
     ├── NoProposalError        no sound plan was found
     ├── UnsoundError           a plan fails the soundness check
     ├── ExportError            the files cannot be written
@@ -64,6 +65,10 @@ class PlanFileError(SplitPlannerError):
 
 class WorkshopError(SplitPlannerError):
     """A printer, material or hardware entry is missing or out of range."""
+
+
+class WishesError(SplitPlannerError):
+    """A file of wishes is damaged, a wish makes no sense, or it belongs to another part."""
 
 
 class NoProposalError(SplitPlannerError):
