@@ -5,8 +5,10 @@ from splitplanner.score.bed_fit import BedFit, bed_fit, bed_fits, best_fit, fit_
 from splitplanner.score.bed_sharing import bed_count, bed_room
 from splitplanner.score.criteria import CRITERIA
 from splitplanner.score.criteria.bed_hold import LEAST_CONTACT
+from splitplanner.score.criteria.seen_from import seen_from
 from splitplanner.score.criterion import Criterion, Numbers
 from splitplanner.score.directions import diagonal_directions, print_directions
+from splitplanner.score.driver import Driver, reachable
 from splitplanner.score.figures import (
     REFERENCE_PIN,
     Figures,
@@ -17,6 +19,8 @@ from splitplanner.score.figures import (
     measure_seam,
 )
 from splitplanner.score.islands import Islands, islands
+from splitplanner.score.keep_out import KeepOutBox, KeepOutFaces, KeepOutSphere, Region
+from splitplanner.score.layers import across_layers
 from splitplanner.score.leaning import leaning_directions
 from splitplanner.score.overhang import Overhang, overhang, overhang_areas
 from splitplanner.score.print_time import PrintTime, print_time
@@ -25,6 +29,24 @@ from splitplanner.score.scorecard import Scorecard, Term, scorecard
 from splitplanner.score.seam import SeamFigures, seam_figures
 from splitplanner.score.soundness import soundness, thick_enough, thin_skins
 from splitplanner.score.support import Support, support_volume
+from splitplanner.score.views import Views, seen_length
+from splitplanner.score.wishes import (
+    GoodSide,
+    Wishes,
+    broken_wishes,
+    check_wishes,
+    good_side,
+    reach_across,
+    regions_met,
+    seam_blocked,
+    size_across,
+)
+from splitplanner.score.wishes_file import (
+    read_wishes,
+    wishes_from_text,
+    wishes_to_text,
+    write_wishes,
+)
 
 __all__ = [
     "CRITERIA",
@@ -32,26 +54,38 @@ __all__ = [
     "REFERENCE_PIN",
     "BedFit",
     "Criterion",
+    "Driver",
     "Figures",
+    "GoodSide",
     "Islands",
+    "KeepOutBox",
+    "KeepOutFaces",
+    "KeepOutSphere",
     "Numbers",
     "Overhang",
     "PieceFigures",
     "PrintTime",
+    "Region",
     "Room",
     "Scorecard",
     "SeamFigures",
     "SeamRow",
     "Support",
     "Term",
+    "Views",
+    "Wishes",
+    "across_layers",
     "bed_count",
     "bed_fit",
     "bed_fits",
     "bed_room",
     "best_fit",
+    "broken_wishes",
+    "check_wishes",
     "diagonal_directions",
     "fit_findings",
     "fits_any",
+    "good_side",
     "islands",
     "leaning_directions",
     "lever_arm",
@@ -62,14 +96,25 @@ __all__ = [
     "overhang_areas",
     "print_directions",
     "print_time",
+    "reach_across",
+    "reachable",
+    "read_wishes",
+    "regions_met",
     "room",
     "scorecard",
+    "seam_blocked",
     "seam_figures",
     "seam_shape",
+    "seen_from",
+    "seen_length",
     "shrunk",
+    "size_across",
     "soundness",
     "support_volume",
     "thick_enough",
     "thin_skins",
     "widest_place",
+    "wishes_from_text",
+    "wishes_to_text",
+    "write_wishes",
 ]

@@ -25,7 +25,7 @@ def across_layers(up: ArrayLike, pull: ArrayLike) -> float:
 
 
 def layers_at_seams(plan: Numbers) -> float:
-    """Return how far seams lie along the layers beside them, 0 to 1, averaged by seam area.
+    """Return how far each seam lies along the layers beside it, 0 to 1, added up.
 
     What opens a seam - bending, pulling - acts along its normal, and adhesive hands it on to the
     layers beside the seam. Where the normal is the print direction the seam's face is one layer,
@@ -36,26 +36,20 @@ def layers_at_seams(plan: Numbers) -> float:
     A dowel pin is the other way round: along the layers it can wedge them apart when it is pushed
     sideways, and along the print direction it cannot. But that takes a sideways load towards
     the bed or away from it and acts on the few layers at the hole, while a pull acts on the
-    whole seam; so the pull is what counts here.
+    whole seam; so the pull is what counts here. Area does not: a small seam is pulled no less.
     """
-    area = sum(seam.figures.area for seam in plan.seams)
-    if area <= 0:
-        return 0.0
     ups = {piece.name: piece.up for piece in plan.pieces}
-    weak = (
-        max(across_layers(ups[name], seam.normal) for name in seam.between) * seam.figures.area
-        for seam in plan.seams
+    return sum(
+        max(across_layers(ups[name], seam.normal) for name in seam.between) for seam in plan.seams
     )
-    return sum(weak) / area
 
 
 def layers_along_part(plan: Numbers) -> float:
-    """Return how far pieces are printed standing along the part's long axis, 0 to 1, by volume.
+    """Return how far the part is printed standing along its long axis: 0 to 1, by volume.
 
     A long part is bent like a beam, and the stress of bending runs along the beam (Gere, Mechanics
     of Materials, section 5.5): a piece whose layers lie across the long axis carries all of it
     from layer to layer.
     """
-    volume = sum(piece.volume for piece in plan.pieces)
-    axis = plan.part.long_axis
+    axis, volume = plan.part.long_axis, plan.part.volume
     return sum(across_layers(piece.up, axis) * piece.volume for piece in plan.pieces) / volume

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -65,7 +65,11 @@ class Scorecard:
         return sum(term.contribution for term in self.terms)
 
 
-def scorecard(figures: Figures, weights: Mapping[str, float] | None = None) -> Scorecard:
+def scorecard(
+    figures: Figures,
+    weights: Mapping[str, float] | None = None,
+    criteria: Sequence[Criterion] = CRITERIA,
+) -> Scorecard:
     """Add the figures up.
 
     Parameters
@@ -73,6 +77,8 @@ def scorecard(figures: Figures, weights: Mapping[str, float] | None = None) -> S
     figures : Figures
     weights : mapping of criterion name to weight, optional
         Replaces default weights.
+    criteria : sequence of Criterion
+        With those that need to know more than the plan, such as `splitplanner.score.seen_from`.
 
     Raises
     ------
@@ -80,13 +86,13 @@ def scorecard(figures: Figures, weights: Mapping[str, float] | None = None) -> S
         If a weight is given to a criterion that does not exist.
     """
     chosen = weights or {}
-    unknown = set(chosen) - {criterion.name for criterion in CRITERIA}
+    unknown = set(chosen) - {criterion.name for criterion in criteria}
     if unknown:
         raise ValueError(f"there is no criterion called {', '.join(sorted(unknown))}")
     return Scorecard(
         figures,
         tuple(
             Term(criterion, figures, chosen.get(criterion.name, criterion.weight))
-            for criterion in CRITERIA
+            for criterion in criteria
         ),
     )

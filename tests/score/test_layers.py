@@ -1,5 +1,7 @@
 """How much of a pull acts across the layers, against the stress on an inclined section."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from scipy.spatial.transform import Rotation
@@ -41,13 +43,18 @@ def test_a_bar_lies_or_stands():
     assert (SEAM_LAYERS.measure(mixed), AXIS_LAYERS.measure(mixed)) == pytest.approx((1, 0.25))
 
 
-def test_seams_count_by_their_area_and_lean():
-    # 60 mm wide, 40 high, then 60 x 20: seams of 2400 and of 1200 mm².
-    part = Solid.box((200, 60, 40)).union(Solid.box((200, 60, 20), (200, 0, 0)))
-    cuts = [Cut(Plane(X, 100.0)), Cut(Plane(X, 300.0))]
+def test_every_seam_counts_by_its_weaker_side():
+    # Leaning by 30° the layers take sin² 30° = 0.25 of the pull at the first seam.
+    bar, cuts = Solid.box((400, 60, 40)), [Cut(Plane(X, 100.0)), Cut(Plane(X, 300.0))]
     leaning = (np.sin(np.radians(30)), 0.0, np.cos(np.radians(30)))
-    figures = figures_of(part, cuts, {"1": leaning, "2.1": Z, "2.2": X})
-    assert SEAM_LAYERS.measure(figures) == pytest.approx((0.25 * 2400 + 1 * 1200) / 3600)
+    figures = figures_of(bar, cuts, {"1": leaning, "2.1": Z, "2.2": X})
+    assert SEAM_LAYERS.measure(figures) == pytest.approx(0.25 + 1)
+    assert AXIS_LAYERS.measure(figures) == pytest.approx((0.25 * 100 + 1 * 100) / 400)
+    # The layers along the axis add up piece by piece, those at seams take both sides of each.
+    alone = [replace(figures, pieces=(row,), seams=()) for row in figures.pieces]
+    assert sum(AXIS_LAYERS.estimate(one) for one in alone) == pytest.approx(125 / 400)
+    assert (AXIS_LAYERS.adds_up, SEAM_LAYERS.adds_up) == (True, False)
+    assert [SEAM_LAYERS.estimate(one) for one in alone] == [0, 0, 0]
 
 
 def test_the_long_axis_need_not_be_one_of_the_frame():

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from splitplanner.score.criteria.axis_layers import AXIS_LAYERS
 from splitplanner.score.criteria.bed_hold import BED_HOLD
+from splitplanner.score.criteria.driver_access import DRIVER_ACCESS
 from splitplanner.score.criteria.little_contact import LITTLE_CONTACT
 from splitplanner.score.criteria.overhang_area import OVERHANG_AREA
 from splitplanner.score.criteria.piece_count import PIECE_COUNT
@@ -10,6 +12,7 @@ from splitplanner.score.criteria.pin_room import PIN_ROOM
 from splitplanner.score.criteria.print_beds import PRINT_BEDS
 from splitplanner.score.criteria.print_hours import PRINT_HOURS
 from splitplanner.score.criteria.seam_hidden import SEAM_HIDDEN
+from splitplanner.score.criteria.seam_layers import SEAM_LAYERS
 from splitplanner.score.criteria.seam_seen import SEAM_SEEN
 from splitplanner.score.criteria.slenderness import SLENDERNESS
 from splitplanner.score.criteria.support_volume import SUPPORT_VOLUME
@@ -37,5 +40,8 @@ CRITERIA: tuple[Criterion, ...] = (
     SLENDERNESS,
     LITTLE_CONTACT,
     TRAVEL_CROSSINGS,
+    SEAM_LAYERS,
+    AXIS_LAYERS,
+    DRIVER_ACCESS,
 )
 """In the order in which they are shown. References and weights are the program's own choice."""
