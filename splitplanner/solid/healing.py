@@ -17,6 +17,7 @@ from splitplanner.solid.sheets import Sheets, make_sheets
 from splitplanner.solid.shells import join_shells, part_shells
 from splitplanner.solid.solid import Solid
 from splitplanner.solid.soup import Soup
+from splitplanner.solid.uncrossing import uncrossed
 from splitplanner.solid.welding import NEAR, drop_duplicates, drop_flat, weld
 from splitplanner.solid.winding import crossing_findings
 
@@ -53,7 +54,8 @@ def heal(
     faces written twice are dropped; cracks are closed; edges with more than two faces are
     parted into sheets; faces are turned alike; small holes are closed; shells are sorted into
     bodies and voids; bodies that overlap are united. A surface that crosses itself within one
-    shell is looked for by sampling and reported, not repaired.
+    shell is looked for by sampling; where it wraps a place twice it is made one, if that can be
+    done safely (see `uncrossed`), and reported as it is if not.
 
     Parameters
     ----------
@@ -95,9 +97,27 @@ def heal(
     solid, more = join_shells(shells, part_of(report, 0.65, 0.9))
     findings += more
     report(0.9, "looking for crossings")
-    findings += crossing_findings(solid.vertices, solid.faces)
+    solid, more = _uncross(solid, part_of(report, 0.9, 1.0))
+    findings += more
     report(1.0, "closed")
     return Healed(solid, tuple(findings))
+
+
+def _uncross(solid: Solid, report: Report) -> tuple[Solid, list[Finding]]:
+    crossings = crossing_findings(solid.vertices, solid.faces)
+    resolved = uncrossed(solid, report) if crossings else None
+    if resolved is None:
+        return solid, crossings
+    twice = solid.volume - resolved.volume
+    finding = Finding(
+        "healing.uncrossed",
+        Severity.NOTE,
+        f"Made one of the surface where it passed through itself, {twice:.3g} mm³ in all.",
+        where=crossings[0].where,
+        measured=twice,
+        unit="mm3",
+    )
+    return resolved, [finding]
 
 
 def _checked(vertices: ArrayLike, faces: ArrayLike, bodies: ArrayLike | None) -> Soup:

@@ -2,13 +2,43 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 import numpy as np
 
 from splitplanner.arrays import Floats, Ints
 from splitplanner.findings import Finding, Severity
 
 _LINES = 24
-"""Sections along z, and sample lines in each."""
+"""Crossings are looked for in this many sections along z, and along as many lines in each."""
+
+
+@dataclass(frozen=True, eq=False)
+class WrongStretches:
+    """Stretches of sample lines parallel to x that a surface wraps other than 0 or 1 times.
+
+    Attributes
+    ----------
+    starts, ends : (k, 3) float array, mm
+    wraps : (k,) int array
+        How often the surface wraps each.
+    cell : float
+        Area that a line stands for, mm².
+    steps : (3,) float array, mm
+        How far the surface may cross itself beyond what is found, along x, y and z.
+    """
+
+    starts: Floats
+    ends: Floats
+    wraps: Ints
+    cell: float
+    steps: Floats
+
+    @property
+    def lengths(self) -> Floats:
+        """Length of each, (k,) mm."""
+        result: Floats = self.ends[:, 0] - self.starts[:, 0]
+        return result
 
 
 def winding_numbers(points: Floats, vertices: Floats, faces: Ints) -> Floats:
@@ -37,37 +67,57 @@ def crossing_findings(vertices: Floats, faces: Ints) -> list[Finding]:
     A surface that crosses itself wraps some places twice or backwards. The lines are spread
     evenly over the part, so an overlap smaller than their spacing is missed.
     """
-    low, high = vertices.min(axis=0), vertices.max(axis=0)
-    # Odd offsets keep the lines off round coordinates and off the diagonals of drawn parts.
-    up = (np.arange(_LINES) + 0.618034) / (_LINES + 0.236068)
-    across = (np.arange(_LINES) + 0.414214) / (_LINES + 0.027183)
-    corners = vertices[faces]
-    floor, roof = corners[:, :, 2].min(axis=1), corners[:, :, 2].max(axis=1)
-    cell = float(np.prod((high - low)[1:])) / _LINES**2
-    excess = 0.0
-    places: list[tuple[float, float, float]] = []
-    for z in low[2] + up * (high[2] - low[2]):
-        starts, ends = _segments(corners[(floor < z) & (roof >= z)], z)
-        for y in low[1] + across * (high[1] - low[1]):
-            lengths, middles = _wrong_stretches(starts, ends, y)
-            excess += float(lengths.sum()) * cell
-            places.extend((x, y, z) for x in middles)
-    volume = float(np.prod(high - low))
-    if excess <= 1e-9 * volume:
+    wrong = wrong_stretches(vertices, faces)
+    excess = float(wrong.lengths.sum()) * wrong.cell
+    if excess <= 1e-9 * float(np.prod(np.ptp(vertices, axis=0))):
         return []
     return [
         Finding(
             "healing.crossing",
             Severity.WARNING,
-            f"The surface crosses itself near {len(places)} sampled places, about "
+            f"The surface crosses itself near {len(wrong.starts)} sampled places, about "
             f"{excess:.3g} mm³ in all; volumes are not reliable there, so repair it in the "
             "program that made it.",
-            where=np.array(places),
+            where=(wrong.starts + wrong.ends) / 2,
             measured=excess,
             allowed=0.0,
             unit="mm3",
         )
     ]
+
+
+def wrong_stretches(vertices: Floats, faces: Ints, lines: int = _LINES) -> WrongStretches:
+    """Return where a closed surface wraps places other than 0 or 1 times, by sampling.
+
+    Parameters
+    ----------
+    vertices : (n, 3) array, mm
+    faces : (m, 3) array
+    lines : int
+        Sections along z, and lines parallel to x in each, spread evenly over the surface.
+    """
+    low, high = vertices.min(axis=0), vertices.max(axis=0)
+    # Odd offsets keep the lines off round coordinates and off the diagonals of drawn parts.
+    up = (np.arange(lines) + 0.618034) / (lines + 0.236068)
+    across = (np.arange(lines) + 0.414214) / (lines + 0.027183)
+    corners = vertices[faces]
+    floor, roof = corners[:, :, 2].min(axis=1), corners[:, :, 2].max(axis=1)
+    found = [np.empty((0, 5))]
+    for z in low[2] + up * (high[2] - low[2]):
+        starts, ends = _segments(corners[(floor < z) & (roof >= z)], z)
+        for y in low[1] + across * (high[1] - low[1]):
+            begin, end, wraps = _wrong_on_line(starts, ends, y)
+            if len(begin):
+                at = np.broadcast_to([y, z], (len(begin), 2))
+                found.append(np.column_stack([begin, end, wraps, at]))
+    rows = np.concatenate(found)
+    return WrongStretches(
+        rows[:, [0, 3, 4]],
+        rows[:, [1, 3, 4]],
+        rows[:, 2].astype(np.int64),
+        float(np.prod((high - low)[1:])) / lines**2,
+        (high - low) / lines,
+    )
 
 
 def _segments(corners: Floats, z: float) -> tuple[Floats, Floats]:
@@ -93,17 +143,16 @@ def _at_height(low: Floats, high: Floats, z: float) -> Floats:
     return result
 
 
-def _wrong_stretches(starts: Floats, ends: Floats, y: float) -> tuple[Floats, Floats]:
-    """Return length and middle x of the stretches of the line at `y` that are wrapped wrongly."""
+def _wrong_on_line(starts: Floats, ends: Floats, y: float) -> tuple[Floats, Floats, Ints]:
+    """Return begin, end (x) and wraps of the stretches of the line at `y` wrapped wrongly."""
     cross = (starts[:, 1] < y) != (ends[:, 1] < y)
     p, q = starts[cross], ends[cross]
     if not len(p):
-        return np.empty(0), np.empty(0)
+        return np.empty(0), np.empty(0), np.empty(0, dtype=np.int64)
     x = p[:, 0] + (q[:, 0] - p[:, 0]) * (y - p[:, 1]) / (q[:, 1] - p[:, 1])
     order = np.argsort(x, kind="stable")
     x = x[order]
     wraps = np.cumsum(np.where(p[order, 1] > q[order, 1], 1, -1))[:-1]
-    lengths = np.diff(x)
     scale = float(np.abs(x).max(initial=1.0))
-    wrong = ((wraps < 0) | (wraps > 1)) & (lengths > 1e-9 * scale)
-    return lengths[wrong], (x[:-1] + lengths / 2)[wrong]
+    wrong = ((wraps < 0) | (wraps > 1)) & (np.diff(x) > 1e-9 * scale)
+    return x[:-1][wrong], x[1:][wrong], wraps[wrong]

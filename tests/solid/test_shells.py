@@ -147,28 +147,3 @@ def test_a_flat_closed_surface_is_refused():
     faces = np.array([[0, 1, 2], [0, 2, 3], [0, 3, 1], [1, 3, 2]])
     with pytest.raises(OpenSolidError, match="thickness"):
         heal(vertices, faces)
-
-
-def test_a_surface_that_crosses_itself_is_reported():
-    # A bar bent into a closed loop that runs twice through one place: a figure eight sweep.
-    turn = np.linspace(0, 2 * np.pi, 96, endpoint=False)
-    path = np.column_stack([40 * np.sin(turn), 20 * np.sin(2 * turn), 0 * turn])
-    along = np.roll(path, -1, axis=0) - np.roll(path, 1, axis=0)
-    along /= np.linalg.norm(along, axis=1)[:, None]
-    aside = np.cross(along, [0, 0, 1.0])
-    square = [(-4, -4), (4, -4), (4, 4), (-4, 4)]
-    ring = np.stack([path + a * aside + b * np.array([0, 0, 1.0]) for a, b in square], axis=1)
-    index = np.arange(96 * 4).reshape(96, 4)
-    ahead, right = np.roll(index, -1, axis=0), np.roll(index, -1, axis=1)
-    both = np.roll(ahead, -1, axis=1)
-    faces = np.vstack(
-        [
-            np.stack([index, right, both], axis=-1).reshape(-1, 3),
-            np.stack([index, both, ahead], axis=-1).reshape(-1, 3),
-        ]
-    )
-    finding = found(heal(ring.reshape(-1, 3), faces), "healing.crossing")
-    # The bars cross at the origin at the angle of the path there, direction (40, 40): a right
-    # angle, so they share 8 * 8 * 8 mm³; sampled to some 20 %.
-    assert finding.measured == pytest.approx(512, rel=0.25)
-    assert np.abs(finding.where).max() < 9
