@@ -143,23 +143,31 @@ class LayoutSearch:
             needs = min(
                 math.prod(counts) for span in spans for counts in box_counts(span, self.bed)
             )
+            sides = tightest_sides(spans)
             # A box round the piece that fits a plain bed settles it; so does a box that is longer
             # than any bed.
             plain = self.bed.kind != "outline" and not self.bed.blocked
             fits = (plain and needs == 1) or (
-                float(spans.max()) <= bed_diagonal(self.bed) and self._fits_somehow(solid, spans)
+                float(spans.max()) <= bed_diagonal(self.bed) and self._fits_somehow(solid, sides)
             )
+            if is_slender(sides):
+                needs = min(
+                    needs, *(math.ceil(sides[2] / r - 1e-9) for r in self._reaches(sides[1]))
+                )
             self._known[key] = Block(solid, fits, 1 if fits else max(2, needs))
         return self._known[key]
 
-    def _fits_somehow(self, solid: Solid, spans: Floats) -> bool:
-        """Return whether a piece fits in some direction."""
+    def _reaches(self, thickness: float) -> list[float]:
+        """Return how long a bar of `thickness` may be on the bed, square to it and leaning, mm."""
+        return [*sorted(set(bed_sizes(self.bed))), *leaning_reaches(self.bed, thickness)]
+
+    def _fits_somehow(self, solid: Solid, sides: Floats) -> bool:
+        """Return whether a piece fits in some direction; `sides` (3,) as by `tightest_sides`."""
         points = solid.hull.vertices
         ups = np.vstack([*self._frames, large_face_normals(solid.hull, share=0.0, most=12)])
         if fits_any(points, np.vstack([ups, -ups]), self.bed):
             return True
-        sides = np.sort(spans[int(np.argmin(spans.prod(axis=1)))])
-        if not sides[1] < 0.3 * sides[2]:
+        if not is_slender(sides):
             return False
         return fits_any(points, leaning_directions(solid, self.bed), self.bed)
 
@@ -170,7 +178,7 @@ class LayoutSearch:
             frames.append(np.eye(3))
         for frame in frames:
             spans = np.ptp(self.part.hull.vertices @ frame.T, axis=0)
-            tried = sorted(set(box_counts(spans, self.bed)), key=math.prod)
+            tried = sorted({*box_counts(spans, self.bed), *self._in_line(spans)}, key=math.prod)
             least = math.prod(tried[0])
             for counts in tried:
                 if math.prod(counts) > 2 * least:
@@ -179,6 +187,15 @@ class LayoutSearch:
                 state = self.applied(start, cuts)
                 if state is not None and state.done:
                     yield Layout(state.cuts, len(state.blocks))
+
+    def _in_line(self, spans: Floats) -> Iterator[tuple[int, int, int]]:
+        """Yield grids that divide a slender part, of `spans` (3,) mm, into pieces that lean."""
+        sides, longest = np.sort(spans), int(spans.argmax())
+        if is_slender(sides):
+            for reach in leaning_reaches(self.bed, sides[1]):
+                counts = [1, 1, 1]
+                counts[longest] = math.ceil(sides[2] / reach - 1e-9)
+                yield counts[0], counts[1], counts[2]
 
     def _grid_cuts(self, frame: Floats, counts: tuple[int, ...]) -> Iterator[Cut]:
         for axis, count in zip(frame, counts, strict=True):
@@ -287,7 +304,7 @@ class LayoutSearch:
         low, high = float(heights.min()), float(heights.max())
         span = high - low
         wanted: list[float] = []
-        for reach in sorted(set(bed_sizes(self.bed))):
+        for reach in self._reaches(_thickness(solid, direction)):
             if reach < span:
                 wanted += [low + reach, high - reach]
             share = span / max(2, math.ceil(span / reach - 1e-9))
@@ -308,6 +325,46 @@ def bed_sizes(bed: Bed) -> tuple[float, float, float]:
         side = (bed.width - 2 * bed.margin) / math.sqrt(2)
         return side, side, bed.height
     return bed.width - 2 * bed.margin, bed.depth - 2 * bed.margin, bed.height
+
+
+def leaning_reaches(bed: Bed, thickness: float) -> list[float]:
+    """Return how long a round bar can be along the plan diagonal and along the space diagonal, mm.
+
+    Of length l and `thickness` d (mm), at cosine a to a side of the bed, it spans
+    ``a l + d sqrt(1 - a²)`` of that side. Lengths no greater than the bed's longest side are left
+    out.
+    """
+    width, depth, height = bed_sizes(bed)
+    if thickness >= min(width, depth, height):
+        return []
+    if bed.kind == "circle":
+        width = math.sqrt(max(2.0 * width**2 - thickness**2, 0.0))
+        rooms = [np.array([width]), np.array([width, height])]
+    else:
+        rooms = [np.array([width, depth]), np.array([width, depth, height])]
+    reaches = []
+    for room in rooms:
+        cosines = room / np.linalg.norm(room)
+        spare = room - thickness * np.sqrt(np.maximum(1.0 - cosines**2, 0.0))
+        reaches.append(float((spare / cosines).min()))
+    return [reach for reach in reaches if reach > max(bed_sizes(bed))]
+
+
+def is_slender(sides: Floats) -> bool:
+    """Return whether a box of `sides` (3,), shortest first, is a bar that can lean on the bed."""
+    return bool(sides[1] < 0.3 * sides[2])
+
+
+def tightest_sides(spans: Floats) -> Floats:
+    """Return the sides (3,) of the smallest of the boxes `spans` (k, 3), shortest first."""
+    sides: Floats = np.sort(spans[int(np.argmin(spans.prod(axis=1)))])
+    return sides
+
+
+def _thickness(solid: Solid, direction: Floats) -> float:
+    """Return the side of the square round the plan view of `solid` along `direction`, mm."""
+    across = solid.hull.vertices @ Plane.through((0, 0, 0), direction).frame[:2].T
+    return float(np.ptp(across, axis=0).max())
 
 
 def box_counts(spans: Floats, bed: Bed) -> Iterator[tuple[int, int, int]]:

@@ -5,9 +5,9 @@ import pytest
 import shapely
 from scipy.spatial.transform import Rotation
 
-from splitplanner.score import best_fit, fits_any, leaning_directions
+from splitplanner.score import best_fit, fits_any, leaning_directions, yaw_search
 from splitplanner.score.any_fit import _needs, _widths
-from splitplanner.score.outline_fit import free_area, free_rectangles
+from splitplanner.score.outline_fit import fits_at, free_area, free_rectangles
 from splitplanner.score.plan_fit import convex_outline
 from splitplanner.score.turning import shared_by_turns
 from splitplanner.score.yaw_window import fits_at_some_yaw
@@ -26,7 +26,7 @@ def plate(side, other):
 def test_the_answer_is_that_of_the_full_fit(name):
     rng = np.random.default_rng(7)
     answers = set()
-    for _ in range(12):
+    for _ in range(6 if name == "round with clip" else 12):
         points = rng.normal(size=(12, 3)) * rng.uniform(20, 95, 3)
         ups = Rotation.random(3, random_state=rng).as_matrix()[:, 2]
         answer = fits_any(points, ups, BEDS[name])
@@ -138,3 +138,14 @@ def test_leaning_directions_hold_the_space_diagonal():
     assert fits_any(rod, ups, BED)
     assert not fits_any(rod, np.eye(3), BED)
     assert len(leaning_directions(Solid.box((200, 20, 20)), BED)) == 0
+
+
+def test_the_search_for_the_largest_scale_ends_at_a_scale_that_is_enough(monkeypatch):
+    tests = []
+    monkeypatch.setattr(
+        yaw_search, "fits_at", lambda *given: tests.append(given) or fits_at(*given)
+    )
+    # The plate fits lying square at 1.5 times its size, and 1.25 is enough: nothing is left to try.
+    scale, _ = yaw_search.largest_scale(free_area(L_BED), plate(150, 60), 1.25)
+    assert scale == pytest.approx(1.25)
+    assert len(tests) < 40
