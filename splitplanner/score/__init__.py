@@ -18,6 +18,7 @@ from splitplanner.score.figures import (
     measure_piece,
     measure_seam,
 )
+from splitplanner.score.gaps import seen_crossings
 from splitplanner.score.islands import Islands, islands
 from splitplanner.score.keep_out import KeepOutBox, KeepOutFaces, KeepOutSphere, Region
 from splitplanner.score.layers import across_layers
@@ -105,6 +106,7 @@ __all__ = [
     "seam_blocked",
     "seam_figures",
     "seam_shape",
+    "seen_crossings",
     "seen_from",
     "seen_length",
     "shrunk",

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import ArrayLike
+from shapely.geometry import Polygon
 
 from splitplanner.arrays import unit_vector
 from splitplanner.solid import Plane, Solid
@@ -61,23 +62,32 @@ def islands(solid: Solid, up: ArrayLike, layer_height: float, line_width: float)
     ValueError
         If `up` has no length or `layer_height` is not above 0.
     """
+    layers, looked_at = printed_layers(solid, up, layer_height, line_width, MOST_LAYERS)
+    counts = np.array([len(polygons) for _, polygons in looked_at])
+    crossings = float(np.maximum(counts - 1, 0).sum()) * layers / len(counts)
+    return Islands(layers, len(counts), crossings, int(counts.max()))
+
+
+def printed_layers(
+    solid: Solid, up: ArrayLike, layer_height: float, line_width: float, most: int
+) -> tuple[int, list[tuple[Plane, tuple[Polygon, ...]]]]:
+    """Return the number of layers, and plane and islands of `most` of them, evenly spaced.
+
+    See `islands`.
+    """
     if not layer_height > 0.0:
         raise ValueError(f"the layer height must be above 0 mm, got {layer_height}")
     direction = unit_vector(up)
     heights = solid.vertices @ direction
     low, height = float(heights.min()), float(np.ptp(heights))
     layers = layer_count(height, layer_height)
-    looked_at = min(layers, MOST_LAYERS)
-    middles = low + height * (np.arange(looked_at) + 0.5) / looked_at
+    count = min(layers, most)
+    middles = low + height * (np.arange(count) + 0.5) / count
     least = math.pi / 4 * line_width**2
-    counts = np.array(
-        [
-            sum(polygon.area >= least for polygon in section.polygons)
-            for section in solid.sections(Plane.through((0.0, 0.0, 0.0), direction), middles)
-        ]
-    )
-    crossings = float(np.maximum(counts - 1, 0).sum()) * layers / looked_at
-    return Islands(layers, looked_at, crossings, int(counts.max()))
+    return layers, [
+        (section.plane, tuple(each for each in section.polygons if each.area >= least))
+        for section in solid.sections(Plane.through((0.0, 0.0, 0.0), direction), middles)
+    ]
 
 
 def layer_count(height: float, layer_height: float) -> int:

@@ -50,7 +50,11 @@ beds = st.one_of(
         st.lists(outlines, max_size=2).map(tuple),
     ),
 )
-printers = st.builds(Printer, names, beds, sizes, sizes, sizes, st.floats(1, 89), sizes, lengths)
+shares = st.floats(0, 1)
+printers = st.builds(
+    Printer, names, beds, sizes, sizes, sizes, st.floats(1, 89), sizes, lengths,
+    st.integers(1, 9), shares, shares, sizes, sizes,
+)  # fmt: skip
 cuts = st.builds(Cut, st.builds(Plane, directions, lengths), st.none() | names)
 pins = st.builds(Pin, vectors, directions, names, sizes, sizes, sizes, sizes, sizes)
 joints = st.lists(
@@ -122,7 +126,17 @@ def test_minus_zero_and_whole_numbers_do_not_change_the_bytes():
     assert "-0.0" not in plan_to_text(other)
     whole = replace(PLAN, printer=Printer("p", Bed.rectangle(220, 220, 250)))
     decimal = replace(PLAN, printer=Printer("p", Bed.rectangle(220.0, 220.0, 250.0)))
+    whole = replace(whole, printer=replace(whole.printer, flow=12, layer_seconds=2, infill=1))
+    decimal = replace(decimal, printer=replace(decimal.printer, flow=12.0, layer_seconds=2.0))
+    decimal = replace(decimal, printer=replace(decimal.printer, infill=1.0))
     assert plan_to_text(whole) == plan_to_text(decimal)
+
+
+def test_a_plan_without_the_settings_of_the_print_time_has_their_defaults():
+    record = json.loads(plan_to_text(PLAN))
+    for setting in ("wall_lines", "infill", "support_infill", "flow", "layer_seconds"):
+        del record["printer"][setting]
+    assert plan_from_text(json.dumps(record)) == PLAN
 
 
 def test_numbers_of_numpy_are_written_as_numbers():

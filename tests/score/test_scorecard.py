@@ -70,6 +70,7 @@ def test_every_figure_of_a_bar_in_two(two_boxes):
             "slender prints": 0,
             "plan without bed contact": 0,
             "travel crossings": 0,
+            "travel crossings seen": 0,
             # The layers lie along the bar, across its seam; no screw reaches 200 mm to its ends.
             "layers pulled apart at seams": 0,
             "layers across the long axis": 0,

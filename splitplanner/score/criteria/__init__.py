@@ -19,6 +19,7 @@ from splitplanner.score.criteria.support_volume import SUPPORT_VOLUME
 from splitplanner.score.criteria.tight_fit import TIGHT_FIT
 from splitplanner.score.criteria.too_large import TOO_LARGE
 from splitplanner.score.criteria.travel_crossings import TRAVEL_CROSSINGS
+from splitplanner.score.criteria.travel_seen import TRAVEL_SEEN
 from splitplanner.score.criteria.uneven_volumes import UNEVEN_VOLUMES
 from splitplanner.score.criterion import Criterion
 
@@ -40,6 +41,7 @@ CRITERIA: tuple[Criterion, ...] = (
     SLENDERNESS,
     LITTLE_CONTACT,
     TRAVEL_CROSSINGS,
+    TRAVEL_SEEN,
     SEAM_LAYERS,
     AXIS_LAYERS,
     DRIVER_ACCESS,
