@@ -2,7 +2,9 @@
 
 import itertools
 import math
-from dataclasses import replace
+import re
+from dataclasses import dataclass, replace
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
@@ -14,12 +16,8 @@ from splitplanner.plan import Cut, PartFile, divide
 from splitplanner.score import measure, scorecard, soundness
 from splitplanner.solid import Plane, Solid, seen_from_outside
 from splitplanner.suggest import Layout, Refiner, suggest
-from splitplanner.suggest.proposals import (
-    STAND_IN_TRIANGLES,
-    _reason,
-    _worth_showing,
-    same_idea,
-)
+from splitplanner.suggest.proposals import STAND_IN_TRIANGLES, _worth_showing, same_idea
+from splitplanner.suggest.reasons import advantage, reason
 from splitplanner.workshop import Bed, Printer
 
 X, Y, Z = (1.0, 0.0, 0.0), (0.0, 1.0, 0.0), (0.0, 0.0, 1.0)
@@ -137,8 +135,10 @@ def test_every_proposal_has_a_reason(found):
     least = found.least_pieces
     for proposal in found.proposals:
         count = len(proposal.draft.division.pieces)
-        wanted = "fewest pieces" if count == least else f"{count - least} more than the fewest"
-        assert proposal.reason.startswith(wanted)
+        wanted = {0: "Fewest pieces", 1: "One piece more than the fewest"}.get(count - least)
+        assert proposal.reason.startswith(wanted or "")
+        assert ("more than the fewest" in proposal.reason) == (count > least)
+        assert re.fullmatch(r"[A-Z][^.]*(\.\d[^.]*)*\.", proposal.reason)  # One sentence.
 
 
 def test_no_two_proposals_have_the_same_reason(of_box):
@@ -148,19 +148,18 @@ def test_no_two_proposals_have_the_same_reason(of_box):
 
 def test_a_figure_said_to_be_least_is_the_least(found):
     for proposal in found.proposals:
-        said = [word[6:] for word in proposal.reason.split(", ") if word.startswith("least ")]
+        said = re.split("[,;.] ?", proposal.reason)
         for index, term in enumerate(proposal.draft.card.terms):
-            if term.criterion.name in said:
+            if advantage(term.criterion.name) in said:
                 rest = [p.draft.card.terms[index].value for p in found.proposals]
                 assert term.value == min(rest)
                 assert rest.count(term.value) == 1
                 assert term.weight > 0
 
 
-def test_what_weighs_nothing_neither_tells_plans_apart_nor_is_measured(found):
+def test_what_weighs_nothing_is_not_measured_to_tell_which_plans_to_show(found):
     fresh = [replace(p.draft, card=scorecard(p.draft.card.figures)) for p in found.proposals]
     assert len(_worth_showing(fresh)) >= 3
-    assert [_reason(draft, fresh) for draft in fresh] == [p.reason for p in found.proposals]
     for draft in fresh:
         for term in draft.card.terms:
             assert ("value" in vars(term)) == (term.weight > 0)
@@ -232,7 +231,7 @@ def test_a_fine_mesh_is_cut_exactly():
 
 # -- impossible cases -----------------------------------------------------------------------------
 def test_a_foil_thinner_than_a_line_has_no_plan():
-    with pytest.raises(NoProposalError, match=r"thinner than a line") as caught:
+    with pytest.raises(NoProposalError, match=r"0\.3 mm.*thinner than a line") as caught:
         suggested(Solid.box((100, 100, 0.3)))
     assert str(caught.value).endswith(".")
 
@@ -256,6 +255,128 @@ def test_cancelling_stops_at_once():
 
     with pytest.raises(Cancelled):
         suggested(Solid.box((240, 215, 215)), report=cancel)
+
+
+def test_what_stopped_every_plan_is_told_in_good_english():
+    x, y = Layout((Cut(Plane(X, 250.0)),), 2), Layout((Cut(Plane(Y, 150.0)),), 2)
+    part = Solid.box((500, 300, 0.31))
+    one = _why_nothing(part, [x], PRINTER)
+    assert one.startswith("1 way to cut the part (500 x 300 x 0.31 mm) fits the bed")
+    assert _why_nothing(part, [x, y], PRINTER).startswith("2 ways to cut the part (500 x 300")
+    uncut = _why_nothing(Solid.box((100, 100, 0.3)), [Layout((), 1)], PRINTER)
+    assert "100 x 100 x 0.3 mm" in uncut
+    assert "uncut" in uncut
+
+
+# -- which plans are kept -------------------------------------------------------------------------
+@dataclass(frozen=True)
+class Stub:
+    """What `choose_sound` and `_worth_showing` look at of a draft."""
+
+    cuts: tuple[Cut, ...]
+    score: float
+
+    @property
+    def division(self):
+        return SimpleNamespace(pieces=[None] * (len(self.cuts) + 1))
+
+    @property
+    def card(self):
+        return SimpleNamespace(terms=[])
+
+
+def stubs(*counts):
+    """Drafts of as many pieces, best first, each cut in places of its own."""
+    places = itertools.count(10.0, 400.0)
+    return [
+        Stub(tuple(Cut(Plane(X, next(places))) for _ in range(count - 1)), float(rank))
+        for rank, count in enumerate(counts)
+    ]
+
+
+def pieces_of(drafts):
+    return [len(draft.division.pieces) for draft in drafts]
+
+
+def chosen(drafts, most, unsound=()):
+    asked = []
+
+    def sound(draft):
+        asked.append(draft)
+        return None if drafts.index(draft) in unsound else draft
+
+    return choose_sound(drafts, sound, most, Solid.box((400, 100, 100))), asked
+
+
+@pytest.mark.parametrize(
+    ("counts", "unsound", "kept"),
+    [
+        # The fewest are last by score, as is one more.
+        ((6, 6, 6, 6, 6, 4, 5), (), [6, 4, 5, 6, 6]),
+        # Of the fewest the best is not sound, but the next is.
+        ((6, 6, 6, 6, 6, 4, 4), (5,), [6, 4, 6, 6, 6]),
+        # None of the fewest is sound: the least is then the next number.
+        ((7, 7, 7, 7, 7, 4, 5, 6), (5,), [7, 5, 6, 7, 7]),
+        # Two more is not promised.
+        ((6, 6, 6, 6, 6, 3, 5), (), [6, 3, 6, 6, 6]),
+        ((3, 4, 4, 5), (), [3, 4, 4, 5]),
+        ((3, 4), (0, 1), []),
+    ],
+)
+def test_one_plan_of_the_least_pieces_and_one_of_one_more_are_kept(counts, unsound, kept):
+    found, _ = chosen(stubs(*counts), 5, unsound)
+    assert pieces_of(found) == kept
+
+
+def test_no_more_drafts_are_cut_exactly_than_needed():
+    drafts = stubs(4, 4, 4, 3, 3, 4)
+    found, asked = chosen(drafts, 1)
+    assert found == drafts[:1]
+    assert set(asked) == {drafts[0]}
+
+
+def test_a_beaten_plan_of_one_more_piece_than_the_least_is_still_shown(monkeypatch):
+    drafts = stubs(2, 2, 2, 2, 3, 4)
+    monkeypatch.setattr("splitplanner.suggest.proposals._beats", lambda a, b: a.score < b.score)
+    assert pieces_of(_worth_showing(drafts)) == [2, 2, 3]
+
+
+# -- why one would choose a plan ------------------------------------------------------------------
+def judged(count, **values):
+    """A draft of that many pieces whose criteria (by name, _ for a space) have these values."""
+    terms = [
+        SimpleNamespace(
+            criterion=SimpleNamespace(name=name.replace("_", " ")), counts=True, value=v
+        )
+        for name, v in values.items()
+    ]
+    rooms = [SimpleNamespace(deep_room=SimpleNamespace(count=2))] * (count - 1)
+    card = SimpleNamespace(terms=terms, figures=SimpleNamespace(seams=rooms))
+    cuts = tuple(Cut(Plane(X, 100.0 * k + 5)) for k in range(1, count))
+    division = SimpleNamespace(pieces=[None] * count)
+    return SimpleNamespace(cuts=cuts, division=division, card=card)
+
+
+def test_a_reason_is_a_sentence_a_maker_would_say():
+    best = judged(2, support_volume=1.0, seam_seen=2.0, print_time=9.0)
+    other = judged(3, support_volume=5.0, seam_seen=3.0, print_time=8.0)
+    third = judged(3, support_volume=5.0, seam_seen=3.0, print_time=9.0)
+    drafts = [best, other, third]
+    assert reason(best, drafts) == "Fewest pieces, least support, shortest visible seam."
+    assert reason(other, drafts) == "One piece more than the fewest, shortest print time."
+    third_reason = "One piece more than the fewest, cut across x at 105 and 205 mm."
+    assert reason(third, drafts) == third_reason
+    best.card.figures.seams = [SimpleNamespace(deep_room=SimpleNamespace(count=0))]
+    assert reason(best, drafts).endswith("visible seam; one seam has no room for pins.")
+
+
+def test_a_criterion_without_a_phrase_of_its_own_still_reads_well():
+    one, other = judged(2, balance_of_piece_sizes=0.1), judged(2, balance_of_piece_sizes=0.2)
+    assert reason(one, [one, other]) == "Fewest pieces, best for balance of piece sizes."
+
+
+def test_a_plan_without_cuts_says_so():
+    assert reason(judged(1), [judged(1)]) == "No cut is needed."
 
 
 # -- drafts ---------------------------------------------------------------------------------------
