@@ -37,6 +37,7 @@ from splitplanner.errors import (
     SolidError,
     SplitPlannerError,
     UnsoundError,
+    WishesError,
     WorkshopError,
 )
 from splitplanner.findings import faults
@@ -53,6 +54,7 @@ EXIT_CODES: tuple[tuple[type[SplitPlannerError], int], ...] = (
     (ExportError, 5),
     (WorkshopError, 6),
     (PlanFileError, 6),
+    (WishesError, 6),
     (CutError, 6),
     (Cancelled, 130),
 )
