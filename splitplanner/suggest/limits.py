@@ -6,8 +6,10 @@ import math
 
 import numpy as np
 
+from splitplanner.arrays import Floats
 from splitplanner.errors import NoProposalError
-from splitplanner.solid import Solid, tightest_box_axes
+from splitplanner.solid import Plane, Solid, tightest_box_axes
+from splitplanner.suggest.bounds import lower_bound
 from splitplanner.suggest.layouts import box_counts
 from splitplanner.workshop import Bed
 
@@ -15,12 +17,53 @@ MOST_PIECES = 60
 """More pieces than this are not planned: a maker would not join them, and the search would take
 hours. Mostly the model was read in the wrong unit."""
 
+_GRIDS = 3
+"""In so many ways a grid is laid through the part, those of fewest boxes first."""
 
-def boxes_needed(part: Solid, bed: Bed) -> int:
-    """Return into how many boxes of the bed's size the tightest box round the part divides."""
+
+def boxes_needed(part: Solid, bed: Bed, most: int = MOST_PIECES) -> int:
+    """Return how many boxes of a grid of the bed's size hold some of the part, at least.
+
+    The least number over several ways to lay the grid. Counting ends beyond `most`, so that a
+    larger result says no more than that there are more than `most`.
+    """
     frames = (tightest_box_axes(part), np.eye(3))
-    spans = [np.ptp(part.hull.vertices @ frame.T, axis=0) for frame in frames]
-    return min(math.prod(counts) for span in spans for counts in box_counts(span, bed))
+    grids = {
+        (math.prod(counts), counts, index)
+        for index, frame in enumerate(frames)
+        for counts in box_counts(np.ptp(part.hull.vertices @ frame.T, axis=0), bed)
+    }
+    least = most + 1
+    for boxes, counts, index in sorted(grids)[:_GRIDS]:
+        if boxes <= 1:
+            return boxes
+        least = min(least, _boxes_filled(part, frames[index], counts, least))
+    return least
+
+
+def _boxes_filled(part: Solid, frame: Floats, counts: tuple[int, int, int], most: int) -> int:
+    """Return how many boxes of a grid hold some of `part`; beyond `most` counting ends."""
+    slabs = [part]
+    for axis, count in zip(frame, counts, strict=True):
+        heights = part.hull.vertices @ axis
+        edges = np.linspace(float(heights.min()), float(heights.max()), count + 1)[1:-1]
+        slabs = [slab for solid in slabs for slab in _slabs(solid, axis, edges, most)]
+        if len(slabs) > most:
+            return len(slabs)
+    return len(slabs)
+
+
+def _slabs(solid: Solid, axis: Floats, edges: Floats, most: int) -> list[Solid]:
+    """Return what lies between planes square to `axis` at the offsets `edges`, if anything."""
+    found: list[Solid] = []
+    rest: Solid | None = solid
+    for edge in edges:
+        if rest is None or len(found) > most:
+            break
+        below, rest = rest.split(Plane.through(axis * edge, axis))
+        if below is not None:
+            found.append(below)
+    return found if rest is None else [*found, rest]
 
 
 def refuse_too_many(part: Solid, bed: Bed) -> None:
@@ -29,14 +72,19 @@ def refuse_too_many(part: Solid, bed: Bed) -> None:
     Raises
     ------
     NoProposalError
-        If more than `MOST_PIECES` boxes of the bed's size are needed to hold it.
+        If more than `MOST_PIECES` pieces are sure to be needed, or a grid of the bed's size divides
+        the part into more than that.
     """
-    boxes = boxes_needed(part, bed)
-    if boxes > MOST_PIECES:
-        size = " x ".join(f"{extent:.0f}" for extent in part.extents)
-        about = f"about {boxes}" if boxes <= 1000 else "over 1000"
-        raise NoProposalError(
-            f"The part ({size} mm) would need {about} pieces on this bed ({bed} mm), and no "
-            f"more than {MOST_PIECES} are planned; check the unit of the model, or use a larger "
-            "bed."
-        )
+    bound = lower_bound(part, bed).pieces
+    if bound > MOST_PIECES:
+        many = f"{bound}" if bound <= 1000 else "over 1000"
+        fact = f"needs {'at least ' if bound <= 1000 else ''}{many} pieces on this bed"
+    elif boxes_needed(part, bed) > MOST_PIECES:
+        fact = f"fills over {MOST_PIECES} boxes of the size of this bed"
+    else:
+        return
+    size = " x ".join(f"{extent:.0f}" for extent in part.extents)
+    raise NoProposalError(
+        f"The part ({size} mm) {fact} ({bed} mm), and no more than {MOST_PIECES} pieces are "
+        "planned; check the unit of the model, or use a larger bed."
+    )

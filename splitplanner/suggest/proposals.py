@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
 
 from splitplanner.errors import NoProposalError
-from splitplanner.findings import Finding, faults
+from splitplanner.findings import Finding, counted, faults
 from splitplanner.plan import Cut, PartFile, Plan
 from splitplanner.progress import Report, part_of, silent
 from splitplanner.score import soundness
@@ -16,6 +17,7 @@ from splitplanner.solid import Solid, seen_from_outside
 from splitplanner.suggest.bounds import LowerBound, lower_bound
 from splitplanner.suggest.layouts import Layout, LayoutSearch
 from splitplanner.suggest.limits import refuse_too_many
+from splitplanner.suggest.reasons import reason
 from splitplanner.suggest.refining import Draft, Refiner
 from splitplanner.workshop import Printer
 
@@ -103,7 +105,8 @@ def suggest(
     Returns
     -------
     Suggestion
-        At least one proposal; the least number of pieces found and one more.
+        At least one proposal. Where `most` is 3 or more, one of them has the least number of
+        pieces found for a sound plan and, where there is a sound plan of it, one has one more.
 
     Raises
     ------
@@ -124,7 +127,7 @@ def suggest(
             number,
             Plan(part_file, printer, draft.cuts, draft.ups, (), seed),
             draft,
-            _reason(draft, finalists),
+            reason(draft, finalists),
         )
         for number, draft in enumerate(finalists, 1)
     )
@@ -155,7 +158,8 @@ def _refined(
     scored.sort(key=lambda item: item[0])
     chosen = _by_count(scored, each=2)
     if min((layout.pieces for layout in chosen), default=0) > _MANY_PIECES:
-        chosen = chosen[:2]
+        few = min(chosen, key=lambda layout: layout.pieces)
+        chosen = [*chosen[:1], *([few] if few is not chosen[0] else chosen[1:2])]
     drafts = []
     for index, layout in enumerate(chosen):
         start, end = (0.4 + 0.6 * (index + k) / len(chosen) for k in (0, 1))
@@ -186,23 +190,68 @@ def _by_count(scored: list[tuple[float, Layout]], each: int, least: int = 6) -> 
 def _exact(
     part: Solid, drafts: list[Draft], printer: Printer, most: int, report: Report
 ) -> list[Draft]:
-    """Cut the drafts exactly, best first, and keep those that are sound and differ."""
+    """Cut the drafts exactly and keep up to `most` that are sound and differ."""
     report(0.0, "finding the good side")
     refiner = Refiner(part, seen_from_outside(part), printer, exact=True)
+    checked: dict[int, Draft | None] = {}
+
+    def sound(draft: Draft) -> Draft | None:
+        if id(draft) not in checked:
+            start, end = (0.1 + 0.9 * (len(checked) + k) / len(drafts) for k in (0.0, 0.7))
+            exact = refiner.draft(draft.cuts, part_of(report, start, end))
+            if exact is not None:
+                report(end, "checking that the plan is sound")
+                if faults(soundness(exact.division, exact.ups, exact.cuts, printer)):
+                    exact = None
+            checked[id(draft)] = exact
+        return checked[id(draft)]
+
+    return choose_sound(drafts, sound, most, part)
+
+
+def choose_sound(
+    drafts: list[Draft], sound: Callable[[Draft], Draft | None], most: int, part: Solid
+) -> list[Draft]:
+    """Return up to `most` sound drafts that differ.
+
+    The best by score comes first, then the best of the least number of pieces and of one more
+    where there are sound ones, then the rest by score.
+
+    Parameters
+    ----------
+    drafts : list of Draft
+        Best first.
+    sound : function of Draft
+        Returns it cut exactly, or None if that is not sound. Asked for no more than are needed.
+    most : int
+    part : Solid
+        For its size: what differs is told by `same_idea`.
+    """
     kept: list[Draft] = []
-    for index, draft in enumerate(drafts):
-        if len(kept) == most:
+
+    def keep_one(of: list[Draft]) -> bool:
+        found = next((exact for draft in of if (exact := sound(draft)) is not None), None)
+        if found is not None:
+            kept.append(found)
+        return found is not None
+
+    keep_one(drafts)
+    least: int | None = None
+    for count in sorted({len(draft.division.pieces) for draft in drafts}):
+        if not kept or len(kept) >= most or (least is not None and count > least + 1):
+            break
+        there = any(len(draft.division.pieces) == count for draft in kept)
+        if there or keep_one([d for d in drafts if len(d.division.pieces) == count]):
+            least = count if least is None else least
+    for draft in drafts:
+        if not kept or len(kept) >= most:
             break
         if any(same_idea(draft.cuts, other.cuts, part) for other in kept):
             continue
-        start, end = (0.1 + 0.9 * (index + k) / len(drafts) for k in (0.0, 0.7))
-        exact = refiner.draft(draft.cuts, part_of(report, start, end))
-        if exact is None:
-            continue
-        report(end, "checking that the plan is sound")
-        if not faults(soundness(exact.division, exact.ups, exact.cuts, printer)):
+        exact = sound(draft)
+        if exact is not None:
             kept.append(exact)
-    return kept
+    return kept[:most]
 
 
 def same_idea(one: tuple[Cut, ...], other: tuple[Cut, ...], part: Solid) -> bool:
@@ -232,28 +281,17 @@ def _alike(one: Cut, other: Cut, part: Solid) -> bool:
     return abs(shift) < float(part.size) / 12
 
 
-def _reason(draft: Draft, drafts: list[Draft]) -> str:
-    """Say in a few words what sets a plan apart from the others."""
-    count = len(draft.division.pieces)
-    least = min(len(other.division.pieces) for other in drafts)
-    words = ["fewest pieces" if count == least else f"{count - least} more than the fewest pieces"]
-    for index, term in enumerate(draft.card.terms):
-        if not term.counts or term.criterion.name == "pieces":
-            continue
-        rest = [other.card.terms[index].value for other in drafts if other is not draft]
-        if rest and term.value < min(rest) - 1e-9:
-            words.append(f"least {term.criterion.name}")
-    if len(words) == 1 and len(drafts) > 1:
-        cuts = [f"{cut.plane.offset:.1f}" for cut in draft.cuts]
-        words.append(f"another way to cut it, at {' / '.join(cuts)} mm")
-    return ", ".join(words[:4])
-
-
 def _worth_showing(drafts: list[Draft], least: int = 3) -> list[Draft]:
-    """Leave out plans that another beats in every figure that counts; keep at least `least`."""
+    """Leave out plans that another beats in every figure that counts; keep at least `least`.
+
+    The last one of the least number of pieces stays, and the last of one more.
+    """
+    promised = min((len(draft.division.pieces) for draft in drafts), default=0) + 1
     beaten = [draft for draft in drafts if any(_beats(other, draft) for other in drafts)]
     for draft in sorted(beaten, key=lambda draft: -draft.score):
-        if len(drafts) > least:
+        count = len(draft.division.pieces)
+        alike = sum(len(other.division.pieces) == count for other in drafts)
+        if len(drafts) > least and (alike > 1 or count > promised):
             drafts = [other for other in drafts if other is not draft]
     return drafts
 
@@ -266,13 +304,22 @@ def _beats(one: Draft, other: Draft) -> bool:
 
 
 def _why_nothing(part: Solid, layouts: list[Layout], printer: Printer) -> str:
-    size = " x ".join(f"{extent:.0f}" for extent in part.extents)
+    size = " x ".join(
+        f"{extent:.3g}" if extent < 10 else f"{extent:.0f}" for extent in part.extents
+    )
     if not layouts:
         return (
             f"No way was found to cut the part ({size} mm) into pieces that fit the bed "
             f"({printer.bed}); use a larger bed or a smaller margin."
         )
+    if not any(layout.cuts for layout in layouts):
+        return (
+            f"The part ({size} mm) fits the bed ({printer.bed}) uncut, but is thinner than a line "
+            f"of {printer.line_width:g} mm; use a thinner line."
+        )
+    ways = counted(len(layouts), "way")
+    verb, each = ("fits", "it") if len(layouts) == 1 else ("fit", "each of them")
     return (
-        f"{len(layouts)} ways to cut the part ({size} mm) fit the bed ({printer.bed}), but each "
-        "leaves slivers or skins thinner than a line; set cuts by hand or use a thinner line."
+        f"{ways} to cut the part ({size} mm) {verb} the bed ({printer.bed}), but {each} leaves "
+        "slivers or skins thinner than a line; set cuts by hand or use a thinner line."
     )

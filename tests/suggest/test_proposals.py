@@ -16,7 +16,13 @@ from splitplanner.plan import Cut, PartFile, divide
 from splitplanner.score import measure, scorecard, soundness
 from splitplanner.solid import Plane, Solid, seen_from_outside
 from splitplanner.suggest import Layout, Refiner, suggest
-from splitplanner.suggest.proposals import STAND_IN_TRIANGLES, _worth_showing, same_idea
+from splitplanner.suggest.proposals import (
+    STAND_IN_TRIANGLES,
+    _why_nothing,
+    _worth_showing,
+    choose_sound,
+    same_idea,
+)
 from splitplanner.suggest.reasons import advantage, reason
 from splitplanner.workshop import Bed, Printer
 
