@@ -1,9 +1,9 @@
 import numpy as np
 import pytest
-import trimesh
 
 from splitplanner.score.overhang import CONTACT, overhang, overhang_areas
 from splitplanner.solid import Plane, Solid
+from tests.catalogue import ringed_ball
 
 UP = (0.0, 0.0, 1.0)
 
@@ -16,21 +16,12 @@ def _slot(width, height=20.0, length=60.0):
     )
 
 
-def _sphere(radius, rings=180, sides=96):
-    """A ball of `rings` equal steps of latitude."""
-    latitude = np.linspace(-np.pi / 2, np.pi / 2, rings + 1)
-    profile = np.column_stack([radius * np.cos(latitude), radius * np.sin(latitude)])
-    profile[[0, -1], 0] = 0.0
-    ball = trimesh.creation.revolve(profile, sections=sides)
-    return Solid.from_arrays(ball.vertices, ball.faces)
-
-
 @pytest.mark.parametrize("limit", [30.0, 45.0, 60.0])
 def test_sphere_area_over_the_limit(limit):
     # Rings of 1 degree, so that the limit falls between two of them.
     # Zone of a sphere (Archimedes): 2 pi r^2 (1 - sin limit). What lies on the bed is part of it.
     r = 20.0
-    found = overhang(_sphere(r), UP, limit, 0)
+    found = overhang(ringed_ball(r), UP, limit, 0)
     expected = 2 * np.pi * r**2 * (1 - np.sin(np.radians(limit)))
     assert found.area + found.contact_area == pytest.approx(expected, rel=0.002)
     assert found.contact_area <= 2 * np.pi * r * CONTACT * 1.2
@@ -42,7 +33,7 @@ def test_sphere_area_grows_right_as_the_mesh_is_refined():
     expected = 2 * np.pi * r**2 * (1 - np.sin(limit))
     errors = []
     for rings in (31, 127, 719):
-        found = overhang(_sphere(r, rings), UP, 45, 0)
+        found = overhang(ringed_ball(r, rings), UP, 45, 0)
         errors.append(abs(found.area + found.contact_area - expected) / expected)
     assert errors[2] < 0.004
     assert errors[2] < errors[0]

@@ -14,6 +14,7 @@ from splitplanner.score import soundness, thick_enough, thin_skins
 from splitplanner.score.soundness import closed
 from splitplanner.solid import Plane, Section, Solid
 from splitplanner.workshop import Bed, Printer
+from tests.catalogue import solid_of
 
 X, Y, Z = (1.0, 0.0, 0.0), (0.0, 1.0, 0.0), (0.0, 0.0, 1.0)
 PRINTER = Printer(bed=Bed.rectangle(220, 220, 250), line_width=0.45)
@@ -44,10 +45,6 @@ def only(findings, kind):
 def by_hand(part, *solids):
     pieces = tuple(Piece(str(n), n, solid) for n, solid in enumerate(solids, 1))
     return Division(part, pieces, ())
-
-
-def solid_of(mesh):
-    return Solid.from_arrays(mesh.vertices, mesh.faces)
 
 
 # -- good plans ---------------------------------------------------------------------------------

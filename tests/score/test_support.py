@@ -5,6 +5,7 @@ import trimesh
 from splitplanner.score.overhang import overhang
 from splitplanner.score.support import support_volume
 from splitplanner.solid import Solid
+from tests.catalogue import ringed_ball
 
 UP = (0.0, 0.0, 1.0)
 
@@ -24,15 +25,6 @@ def test_t_beam():
     assert found.resolution == pytest.approx(70 / 400)
 
 
-def _sphere(radius, rings=180, sides=96):
-    """A ball of `rings` equal steps of latitude."""
-    latitude = np.linspace(-np.pi / 2, np.pi / 2, rings + 1)
-    profile = np.column_stack([radius * np.cos(latitude), radius * np.sin(latitude)])
-    profile[[0, -1], 0] = 0.0
-    ball = trimesh.creation.revolve(profile, sections=sides)
-    return Solid.from_arrays(ball.vertices, ball.faces)
-
-
 @pytest.mark.parametrize("angle", [0.4, 2.0])
 def test_support_turns_with_the_piece(angle):
     matrix = _placed(angle)
@@ -46,12 +38,12 @@ def test_support_turns_with_the_piece(angle):
 
 
 @pytest.mark.parametrize("limit", [30.0, 45.0, 60.0])
-def test_sphere(limit):
+def testringed_ball(limit):
     # Needs support below the cap with normal . up < -sin(limit), a disc of radius r cos(limit):
     # V = integral of (r - sqrt(r^2 - q^2)) over it = pi r^3 (c^2 - 2/3 (1 - s^3)), c cos, s sin.
     # Rings of 1 degree, so that the limit falls between two of them.
     r = 20.0
-    found = support_volume(_sphere(r), UP, limit, 0)
+    found = support_volume(ringed_ball(r), UP, limit, 0)
     s, c = np.sin(np.radians(limit)), np.cos(np.radians(limit))
     assert found.volume == pytest.approx(np.pi * r**3 * (c**2 - 2 / 3 * (1 - s**3)), rel=0.005)
     assert found.touching == 0
@@ -95,7 +87,7 @@ def test_hollow_ball_stands_on_its_own_inside():
     # Hollow sphere: outside as a full one with R; inside, the ceiling over the limit, a disc of
     # radius r cos 45, stands on the inner floor: twice the height, 4 pi / 3 r^3 (1 - s^3).
     outer, inner = 20.0, 14.0
-    found = support_volume(_sphere(outer).difference(_sphere(inner)), UP, 45, 0)
+    found = support_volume(ringed_ball(outer).difference(ringed_ball(inner)), UP, 45, 0)
     s, c = np.sin(np.radians(45)), np.cos(np.radians(45))
     below = np.pi * outer**3 * (c**2 - 2 / 3 * (1 - s**3))
     within = 4 / 3 * np.pi * inner**3 * (1 - s**3)

@@ -3,22 +3,11 @@
 import numpy as np
 import pytest
 import trimesh
-from scipy.spatial.transform import Rotation
 
 from splitplanner.solid import Plane, Solid, flat_normals, principal_axes, tightest_box_axes
+from tests.catalogue import solid_of, turned
 
 X, Y, Z = np.eye(3)
-
-
-def turned(solid, seed):
-    matrix = np.eye(4)
-    matrix[:3, :3] = Rotation.random(random_state=seed).as_matrix()
-    matrix[:3, 3] = (110, -70, 33)
-    return solid.transformed(matrix), matrix[:3, :3]
-
-
-def solid_of(mesh):
-    return Solid.from_arrays(mesh.vertices, mesh.faces)
 
 
 def random_prism(rng):

@@ -3,24 +3,13 @@
 import numpy as np
 import pytest
 import trimesh
-from scipy.spatial.transform import Rotation
 
 from splitplanner.solid import Plane, Solid
 from splitplanner.suggest import cut_directions
 from splitplanner.suggest.candidates import large_face_normals, profile_along
+from tests.catalogue import solid_of, turned
 
 X, Y, Z = np.eye(3)
-
-
-def turned(solid, seed):
-    matrix = np.eye(4)
-    matrix[:3, :3] = Rotation.random(random_state=seed).as_matrix()
-    matrix[:3, 3] = (110, -70, 33)
-    return solid.transformed(matrix), matrix[:3, :3]
-
-
-def solid_of(mesh):
-    return Solid.from_arrays(mesh.vertices, mesh.faces)
 
 
 def assert_same_axes(found, wanted):

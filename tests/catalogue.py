@@ -1,0 +1,28 @@
+"""Shapes that several test files measure."""
+
+import numpy as np
+import trimesh
+from scipy.spatial.transform import Rotation
+
+from splitplanner.solid import Solid
+
+
+def solid_of(mesh):
+    """The solid with the faces of a trimesh mesh."""
+    return Solid.from_arrays(mesh.vertices, mesh.faces)
+
+
+def turned(solid, seed):
+    """A solid as it stands in space for `seed`, and the rotation that brought it there."""
+    matrix = np.eye(4)
+    matrix[:3, :3] = Rotation.random(random_state=seed).as_matrix()
+    matrix[:3, 3] = (110, -70, 33)
+    return solid.transformed(matrix), matrix[:3, :3]
+
+
+def ringed_ball(radius, rings=180, sides=96):
+    """A ball of `rings` equal steps of latitude."""
+    latitude = np.linspace(-np.pi / 2, np.pi / 2, rings + 1)
+    profile = np.column_stack([radius * np.cos(latitude), radius * np.sin(latitude)])
+    profile[[0, -1], 0] = 0.0
+    return solid_of(trimesh.creation.revolve(profile, sections=sides))
