@@ -267,12 +267,14 @@ class LayoutSearch:
             depth += 1
             least = min((layout.pieces for layout in found.values()), default=10**6)
             limit = max(least, bound) + most_extra
+            # By the boxes round them open parts seem to need more than they do.
+            most_needs = max(limit, start.needs) + 1
             reached: dict[tuple[object, ...], _State] = {}
             for index, state in enumerate(beam):
                 share = 1 - 0.6 ** (depth - 1 + index / len(beam))
                 for child in self._children(state):
                     self.report(0.25 + 0.75 * share, f"trying trees of cuts, depth {depth}")
-                    if len(child.blocks) > limit or child.needs > limit + 1:
+                    if len(child.blocks) > limit or child.needs > most_needs:
                         continue
                     if child.done:
                         layout = Layout(child.cuts, len(child.blocks))

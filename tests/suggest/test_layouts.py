@@ -259,6 +259,18 @@ def test_few_tilts_of_a_bar_are_measured(monkeypatch):
     assert 0 < len(calls) < 3000
 
 
+def test_an_open_frame_takes_fewer_pieces_than_a_grid_cuts_it_into():
+    # The box round it takes far more pieces than the frame itself.
+    frame = Solid.box((900, 900, 30)).difference(Solid.box((840, 840, 50), (30, 30, -10)))
+    layouts = LayoutSearch(frame, BED).run()
+    assert layouts[0].pieces < min(layout.pieces for layout in layouts if _is_grid(layout))
+    assert_layouts(frame, layouts, most=1)
+
+
+def _is_grid(layout):
+    return all(cut.piece is None for cut in layout.cuts)
+
+
 def test_a_long_tube():
     # 620 mm in two leaves a piece of 310 or more along the axis on average, 200 across. In a
     # direction at angle t from its axis a cylinder measures 310 |cos t| + 200 sin t. Of three
