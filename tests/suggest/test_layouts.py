@@ -261,7 +261,7 @@ def test_few_tilts_of_a_bar_are_measured(monkeypatch):
 
 def test_an_open_frame_takes_fewer_pieces_than_a_grid_cuts_it_into():
     # The box round it takes far more pieces than the frame itself.
-    frame = Solid.box((900, 900, 30)).difference(Solid.box((840, 840, 50), (30, 30, -10)))
+    frame = Solid.box((1800, 1800, 30)).difference(Solid.box((1740, 1740, 50), (30, 30, -10)))
     layouts = LayoutSearch(frame, BED).run()
     assert layouts[0].pieces < min(layout.pieces for layout in layouts if _is_grid(layout))
     assert_layouts(frame, layouts, most=1)
