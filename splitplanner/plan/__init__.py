@@ -21,6 +21,7 @@ from splitplanner.plan.pieces import (
     divide,
     divided_by,
     loose_bodies,
+    named_bodies,
     outline_points,
 )
 from splitplanner.plan.plan import UP, PartFile, Plan
@@ -44,6 +45,7 @@ __all__ = [
     "divided_by",
     "load_plan",
     "loose_bodies",
+    "named_bodies",
     "outline_points",
     "part_path",
     "plan_from_text",

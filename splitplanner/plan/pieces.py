@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
+from typing import TypeVar
 
 import numpy as np
 import shapely
@@ -197,7 +198,14 @@ def divide(
 
 def loose_bodies(name: str, solid: Solid) -> dict[str, Solid]:
     """Return the connected bodies of a solid by name: `name` itself if there is but one."""
-    bodies = solid.bodies()
+    return named_bodies(name, solid.bodies())
+
+
+Body = TypeVar("Body")
+
+
+def named_bodies(name: str, bodies: Sequence[Body]) -> dict[str, Body]:
+    """Return the bodies that were one piece by name: `name` itself for one, else with letters."""
     if len(bodies) == 1:
         return {name: bodies[0]}
     stem = "" if name == WHOLE else name

@@ -10,6 +10,7 @@ from splitplanner.solid.section import Section, to_polygons
 from splitplanner.solid.sight import Sight
 from splitplanner.solid.solid import Solid, outline_edges
 from splitplanner.solid.visibility import fibonacci_sphere, seen_from_outside
+from splitplanner.solid.winding import winding_numbers
 
 __all__ = [
     "READABLE",
@@ -33,4 +34,5 @@ __all__ = [
     "seen_from_outside",
     "tightest_box_axes",
     "to_polygons",
+    "winding_numbers",
 ]

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -31,6 +32,12 @@ def frame_of(direction: ArrayLike) -> Floats:
         If `direction` has no length.
     """
     n = unit_vector(direction)
+    return _frame_of((float(n[0]), float(n[1]), float(n[2])))
+
+
+@lru_cache(maxsize=4096)
+def _frame_of(unit: tuple[float, float, float]) -> Floats:
+    n = np.array(unit)
     helper = np.zeros(3)
     helper[int(np.argmin(np.round(np.abs(n), 9)))] = 1.0
     u = helper - n * float(helper @ n)
@@ -71,7 +78,7 @@ class Plane:
     @property
     def frame(self) -> Floats:
         """Rows u, v, n of the plane's frame; see `frame_of`."""
-        return frame_of(self.normal)
+        return _frame_of(self.normal)
 
     @property
     def origin(self) -> Floats:

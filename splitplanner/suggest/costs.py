@@ -46,6 +46,12 @@ class Costs:
                 group = self._single if criterion.adds_up else self._whole
                 group.append((criterion, weight / criterion.reference))
 
+    @property
+    def needs_fit(self) -> bool:
+        """Whether criteria count that look at how a piece lies on the bed in each direction."""
+        usual = all(criterion.weight for criterion, _ in self._single)
+        return bool(self._whole) or not usual
+
     def of_piece(self, piece: PieceNumbers) -> float:
         """Return what a piece adds to the plan score."""
         return _total(self._single, PlanNumbers(self.part, self.printer, pieces=(piece,)))

@@ -21,7 +21,7 @@ from splitplanner.suggest.reasons import reason
 from splitplanner.suggest.refining import Draft, Refiner
 from splitplanner.workshop import Printer
 
-STAND_IN_TRIANGLES = 15_000
+STAND_IN_TRIANGLES = 9_000
 """Parts with more triangles than this are searched on a lighter stand-in."""
 
 _MANY_PIECES, _TOO_MANY_TO_REFINE = 12, 30

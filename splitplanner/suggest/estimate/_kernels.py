@@ -1,0 +1,264 @@
+"""The compiled loops behind the estimates; imported only when first needed."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+from numba import njit
+
+GENTLE, STEEP, BRIDGED, TOP = 0, 1, 2, 3
+"""Kinds of crossings: the first three enter material from below, the last leaves it."""
+
+
+def _between(walls: Any, u: float, v: float) -> tuple[float, float, int]:
+    """Return from where to where a column lies within all walls, and the wall at its low end.
+
+    A wall (a, b, c, d) keeps what has ``a u + b v + c t >= d``; -1 stands for no wall.
+    """
+    low, high, at = -np.inf, np.inf, -1
+    for index in range(len(walls)):
+        rest = walls[index, 3] - walls[index, 0] * u - walls[index, 1] * v
+        slope = walls[index, 2]
+        if abs(slope) < 1e-9:
+            if rest > 0.0:
+                return 1.0, 0.0, -1
+        elif slope > 0.0:
+            if rest / slope > low:
+                low, at = rest / slope, index
+        elif rest / slope < high:
+            high = rest / slope
+    return low, high, at
+
+
+_between = njit(nogil=True, cache=True)(_between)
+
+
+def _sound(
+    corner: Any,
+    step: float,
+    across: int,
+    starts: Any,
+    heights: Any,
+    kinds: Any,
+    secants: Any,
+    walls: Any,
+    steepest: float,
+    floor: float,
+    contact: float,
+    found: Any,
+) -> None:
+    """Add up overhang, bed contact, support and volume over the columns within `walls`.
+
+    `found` (4,) gets them per unit of cell area. `steepest` is the sine of the overhang limit,
+    `floor` the height of the bed, and what lies flat within `contact` of it rests on it.
+    """
+    for cell in range(len(starts) - 1):
+        first, last = starts[cell], starts[cell + 1]
+        if first == last:
+            continue
+        row = cell // across
+        u = corner[0] + (cell - row * across + 0.5) * step
+        v = corner[1] + (row + 0.5) * step
+        low, high, at = _between(walls, u, v)
+        if low >= high:
+            continue
+        depth, entered, kind, secant, ground = 0, 0.0, 0, 1.0, floor
+        for place in range(first, last):
+            if kinds[place] != TOP:
+                if depth == 0:
+                    entered, kind, secant = heights[place], kinds[place], secants[place]
+                depth += 1
+                continue
+            depth -= 1
+            if depth != 0 or heights[place] <= low or entered >= high:
+                continue
+            bottom, top = entered, min(heights[place], high)
+            if low > entered:
+                bottom, secant = low, 1.0 / max(walls[at, 2], 1e-9)
+                kind = STEEP if walls[at, 2] > steepest else GENTLE
+            found[3] += top - bottom
+            if kind != GENTLE:
+                if secant < 1.0001 and bottom <= floor + contact:
+                    found[1] += 1.0
+                elif kind == STEEP:
+                    found[0] += secant
+                    found[2] += bottom - ground
+            ground = top
+
+
+sound = njit(nogil=True, cache=True)(_sound)
+
+
+def _furthest(points: Any, probes: Any, found: Any) -> None:
+    """Write into `found` (k,) which of the points lies furthest along each of the `probes` (k, 3).
+
+    A plain loop: a matrix product would wake the threads of the library behind it, which takes
+    longer than this when other processes run.
+    """
+    reach = np.full(len(probes), -np.inf)
+    for index in range(len(points)):
+        x, y, z = points[index, 0], points[index, 1], points[index, 2]
+        for probe in range(len(probes)):
+            along = probes[probe, 0] * x + probes[probe, 1] * y + probes[probe, 2] * z
+            if along > reach[probe]:
+                reach[probe] = along
+                found[probe] = index
+
+
+furthest = njit(nogil=True, cache=True)(_furthest)
+
+
+def _least_needs(points: Any, frames: Any, sides: Any, found: Any) -> None:
+    """Write into `found` (m,) how much of a bed the points take up at least in each frame.
+
+    `sides` are the bed's width, depth and height; over 1 the points fit at no yaw. In plan, widths
+    are taken at 36 steps of half a turn. Between two steps a width w cannot fall below
+    ``w cos t - v sin t``, with the width v across it: two points that span w still lie so far
+    apart.
+    """
+    steps = 36
+    cosine, sine = np.cos(np.pi / steps / 2), np.sin(np.pi / steps / 2)
+    widths = np.empty(steps)
+    for at in range(len(frames)):
+        frame = frames[at]
+        up = points @ frame[2]
+        for step in range(steps):
+            turn = np.pi * step / steps
+            spoke = np.cos(turn) * frame[0] + np.sin(turn) * frame[1]
+            low, high = np.inf, -np.inf
+            for index in range(len(points)):
+                along = (
+                    points[index, 0] * spoke[0]
+                    + points[index, 1] * spoke[1]
+                    + points[index, 2] * spoke[2]
+                )
+                low, high = min(low, along), max(high, along)
+            widths[step] = high - low
+        least = np.inf
+        for step in range(steps):
+            along, across = widths[step], widths[(step + steps // 2) % steps]
+            wide, deep = along * cosine - across * sine, across * cosine - along * sine
+            least = min(least, max(wide / sides[0], deep / sides[1]))
+        found[at] = max(least, (up.max() - up.min()) / sides[2])
+
+
+least_needs = njit(nogil=True, cache=True)(_least_needs)
+
+
+def _root(parents: Any, at: int) -> int:
+    while parents[at] != at:
+        parents[at] = parents[parents[at]]
+        at = parents[at]
+    return at
+
+
+_root = njit(nogil=True, cache=True)(_root)
+
+
+def _join_within(edges: Any, beside: Any, heights: Any, parents: Any, present: Any) -> None:
+    """Join the faces `beside` (e, 2) every edge of which something lies within all walls.
+
+    `heights` (w, n) are how far each corner is within each wall. `parents` (m,) is a disjoint-set
+    forest over the faces; the faces of such edges are marked in `present`.
+    """
+    for edge in range(len(edges)):
+        start, end = edges[edge, 0], edges[edge, 1]
+        low, high = 0.0, 1.0
+        for wall in range(len(heights)):
+            first, last = heights[wall, start], heights[wall, end]
+            if first <= 0.0 and last <= 0.0:
+                high = -1.0
+                break
+            if first < 0.0:
+                low = max(low, first / (first - last))
+            elif last < 0.0:
+                high = min(high, first / (first - last))
+        if high > low:
+            one, other = beside[edge, 0], beside[edge, 1]
+            present[one] = present[other] = True
+            parents[_root(parents, one)] = _root(parents, other)
+
+
+join_within = njit(nogil=True, cache=True)(_join_within)
+
+
+def _join_pairs(pairs: Any, parents: Any) -> None:
+    """Join the faces of each pair (k, 2) in a disjoint-set forest."""
+    for index in range(len(pairs)):
+        parents[_root(parents, pairs[index, 0])] = _root(parents, pairs[index, 1])
+
+
+join_pairs = njit(nogil=True, cache=True)(_join_pairs)
+
+
+def _groups(parents: Any, present: Any) -> int:
+    """Return into how many groups the faces that are `present` fall."""
+    seen = np.zeros(len(parents), dtype=np.bool_)
+    count = 0
+    for face in range(len(parents)):
+        if present[face]:
+            root = _root(parents, face)
+            if not seen[root]:
+                seen[root] = True
+                count += 1
+    return count
+
+
+groups = njit(nogil=True, cache=True)(_groups)
+
+
+def _keep_points(points: Any, walls: Any, slack: float, kept: Any) -> int:
+    """Write into `kept` which points lie on the kept side of all walls; return how many."""
+    count = 0
+    for index in range(len(points)):
+        x, y, z = points[index, 0], points[index, 1], points[index, 2]
+        within = True
+        for wall in range(len(walls)):
+            height = walls[wall, 0] * x + walls[wall, 1] * y + walls[wall, 2] * z
+            if height < walls[wall, 3] - slack:
+                within = False
+                break
+        if within:
+            kept[count] = index
+            count += 1
+    return count
+
+
+keep_points = njit(nogil=True, cache=True)(_keep_points)
+
+
+def _clip(segments: Any, walls: Any, skip: int, clipped: Any, owners: Any) -> int:
+    """Write what of the segments (k, 2, 3) lies within all walls but `skip`; return how many.
+
+    By the parametric method of Liang & Barsky (ACM Trans. Graph. 3 (1984) 1).
+    """
+    count = 0
+    for index in range(len(segments)):
+        low, high = 0.0, 1.0
+        for wall in range(len(walls)):
+            if wall == skip:
+                continue
+            first, last = -walls[wall, 3], -walls[wall, 3]
+            for axis in range(3):
+                first += walls[wall, axis] * segments[index, 0, axis]
+                last += walls[wall, axis] * segments[index, 1, axis]
+            if first < 0.0 and last < 0.0:
+                high = -1.0
+                break
+            if first < 0.0:
+                low = max(low, first / (first - last))
+            elif last < 0.0:
+                high = min(high, first / (first - last))
+        if high > low:
+            for axis in range(3):
+                start = segments[index, 0, axis]
+                along = segments[index, 1, axis] - start
+                clipped[count, 0, axis] = start + low * along
+                clipped[count, 1, axis] = start + high * along
+            owners[count] = index
+            count += 1
+    return count
+
+
+clip = njit(nogil=True, cache=True)(_clip)

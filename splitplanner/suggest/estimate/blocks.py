@@ -1,0 +1,154 @@
+"""Blocks: connected bodies between cut planes, known without being cut."""
+
+from __future__ import annotations
+
+import itertools
+from collections.abc import Iterator
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+import shapely
+
+from splitplanner.arrays import Floats, Ints
+from splitplanner.solid import Plane, Solid
+from splitplanner.suggest.estimate.clipping import clipped, within
+from splitplanner.suggest.estimate.ground import Ground, as_polygons
+from splitplanner.suggest.estimate.walls import Wall, Walls, tightest, window_between
+
+_SMALL = 3000
+"""Bodies with fewer triangles than this are really cut to tell whether they fall apart."""
+_SLACK = 1e-7
+_NEAR = 0.01
+"""A crossing this near to the outline of a cut face belongs to it, mm."""
+
+
+@dataclass(frozen=True, eq=False)
+class Block:
+    """The material of a body between walls.
+
+    Attributes
+    ----------
+    ground : Ground
+        Of the body: the part itself or, where cuts let it fall apart, one of the bodies.
+    walls : tuple of Wall
+        The cut planes round the block.
+    before : tuple of Wall
+        The planes that had cut the part when the body fell off.
+    """
+
+    ground: Ground
+    walls: Walls
+    before: Walls = ()
+
+    @cached_property
+    def rows(self) -> Floats:
+        """The walls as numbers, (w, 4)."""
+        return np.array([wall.row for wall in self.walls]).reshape(-1, 4)
+
+    @cached_property
+    def points(self) -> Floats:
+        """Points (n, 3) mm with the same convex hull as the block."""
+        vertices = self.ground.solid.vertices
+        if not self.walls:
+            return vertices
+        found = [vertices[within(vertices, self.rows)]]
+        for index, wall in enumerate(self.walls):
+            segments, _ = clipped(self.ground.crossing(wall.plane).segments, self.rows, index)
+            found.append(segments.reshape(-1, 3))
+        found += self._corners()
+        return np.concatenate(found)
+
+    def _corners(self) -> Iterator[Floats]:
+        """Yield the points inside the material where three walls meet."""
+        for three in itertools.combinations(range(len(self.walls)), 3):
+            normals, distances = self.rows[list(three), :3], self.rows[list(three), 3]
+            if abs(np.linalg.det(normals)) < 1e-3:
+                continue
+            point = np.asarray(np.linalg.solve(normals, distances), dtype=np.float64)
+            if (self.rows[:, :3] @ point >= self.rows[:, 3] - _SLACK).all() and self.ground.holds(
+                point
+            ):
+                yield point[None]
+
+    @cached_property
+    def is_empty(self) -> bool:
+        """Whether the walls leave nothing but a film of rounding."""
+        points = self.points
+        if len(points) < 4:
+            return True
+        least = 1e-6 * self.ground.solid.size
+        return bool((np.ptp(points @ self.rows[:, :3].T, axis=0) <= least).any())
+
+    @cached_property
+    def area(self) -> float:
+        """About how much surface of the uncut body it has, mm²."""
+        solid = self.ground.solid
+        if not self.walls:
+            return solid.area
+        return float(solid.face_areas[within(solid.face_centroids, self.rows)].sum())
+
+    @cached_property
+    def solid(self) -> Solid | None:
+        """The block, really cut; None if nothing is left."""
+        solid: Solid | None = self.ground.solid
+        for wall in self.walls:
+            if solid is None:
+                return None
+            below, above = solid.split(wall.plane)
+            solid = above if wall.side > 0 else below
+        return solid
+
+    @cached_property
+    def bodies(self) -> tuple[Block, ...]:
+        """The connected bodies of the block, in the order in which a plan names them."""
+        if len(self.ground.solid.faces) >= _SMALL and self._hangs_together():
+            return (self,)
+        solid = self.solid
+        bodies = () if solid is None else solid.bodies()
+        if len(bodies) <= 1:
+            return (self,) if bodies else ()
+        before = tightest((*self.before, *self.walls))
+        return tuple(Block(self.ground.of_body(body), (), before) for body in bodies)
+
+    def _hangs_together(self) -> bool:
+        """Return whether the surface between the walls shows that the block is in one.
+
+        Faces are joined by the edges of which something is left between the walls, and by the
+        cut faces whose outlines they make.
+        """
+        from splitplanner.suggest.estimate import _kernels as kernels
+
+        edges, beside = self.ground.edges
+        heights = [
+            wall.side * self.ground.heights(wall.plane.normal) - wall.row[3] for wall in self.walls
+        ]
+        count = len(self.ground.solid.faces)
+        parents, present = np.arange(count), np.zeros(count, dtype=np.bool_)
+        corners = len(self.ground.solid.vertices)
+        kernels.join_within(edges, beside, np.reshape(heights, (-1, corners)), parents, present)
+        if kernels.groups(parents, present) > 1:
+            for pairs in self._across_caps():
+                kernels.join_pairs(pairs, parents)
+        return bool(kernels.groups(parents, present) == 1)
+
+    def _across_caps(self) -> Iterator[Ints]:
+        """Yield pairs (k, 2) of faces that are joined by a cut face of the block."""
+        for index, wall in enumerate(self.walls):
+            crossing = self.ground.crossing(wall.plane)
+            segments, owners = clipped(crossing.segments, self.rows, index)
+            window = window_between(wall.plane, self.walls, self.ground.solid.size)
+            if window is None or not len(segments):
+                continue
+            caps = as_polygons(self.ground.section(wall.plane).intersection(window))
+            middles = shapely.points(wall.plane.to_plane(segments.mean(axis=1)))
+            tree = shapely.STRtree(shapely.boundary(np.array(caps.geoms)))
+            at, cap = tree.query(middles, predicate="dwithin", distance=_NEAR)
+            for number in np.unique(cap):
+                faces = crossing.faces[owners[at[cap == number]]]
+                yield np.stack([faces[:-1], faces[1:]], axis=1)
+
+    def cut(self, plane: Plane) -> tuple[Block, Block]:
+        """Return what is below and what is above `plane`; either may be empty or fall apart."""
+        below, above = (tightest((*self.walls, Wall(plane, side))) for side in (-1, 1))
+        return Block(self.ground, below, self.before), Block(self.ground, above, self.before)

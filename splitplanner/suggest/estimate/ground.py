@@ -1,0 +1,204 @@
+"""The ground of an estimate: one uncut body, and what is looked up on it again and again."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from functools import cached_property
+
+import numpy as np
+import shapely
+from shapely.geometry import MultiPolygon
+
+from splitplanner.arrays import Bools, Floats, Ints
+from splitplanner.plan import Vector
+from splitplanner.score import REFERENCE_PIN, shrunk
+from splitplanner.solid import Plane, Solid, plane_segments, winding_numbers
+from splitplanner.suggest.estimate.soundings import Sounding, sounded
+from splitplanner.suggest.estimate.walls import Wall
+from splitplanner.workshop import Printer
+
+CELLS = 6_000
+"""Columns of a sounding: overhang and support come out within about 2 %."""
+_BESIDE = 1e-3
+"""A plane that lies on a face of the part is looked at this far to either side, mm."""
+_NEAR = 1e-6
+"""Corners this near to a plane lie in it, mm."""
+_FINE = 0.02
+"""Outlines are made simpler by this before room is looked for, mm."""
+
+
+@dataclass(frozen=True, eq=False)
+class Crossing:
+    """Where a plane crosses the surface of a body.
+
+    Attributes
+    ----------
+    segments : (k, 2, 3) float array, mm
+    faces : (k,) int array
+        The face crossed.
+    seen : (k,) bool array
+        Which of them lie on the good side.
+    """
+
+    segments: Floats
+    faces: Ints
+    seen: Bools
+
+
+@dataclass(eq=False)
+class Ground:
+    """An uncut body with its soundings, sections and crossings, each made when first asked for.
+
+    Attributes
+    ----------
+    solid : Solid
+        The part, one of its bodies, or a light stand-in.
+    seen : (m,) bool array
+        Its faces on the good side.
+    printer : Printer
+    cells : int
+        Columns of a sounding.
+    parent : Ground, optional
+        Of the uncut part, where this is one of its bodies.
+    """
+
+    solid: Solid
+    seen: Bools
+    printer: Printer
+    cells: int = CELLS
+    parent: Ground | None = None
+    _soundings: dict[Vector, Sounding] = field(default_factory=dict)
+    _heights: dict[Vector, Floats] = field(default_factory=dict)
+    _crossings: dict[Plane, Crossing] = field(default_factory=dict)
+    _sections: dict[Plane, MultiPolygon] = field(default_factory=dict)
+    _deep: dict[Plane, MultiPolygon] = field(default_factory=dict)
+    _caps: dict[Wall, MultiPolygon] = field(default_factory=dict)
+    _bodies: dict[str, Ground] = field(default_factory=dict)
+    _within: dict[tuple[float, ...], bool] = field(default_factory=dict)
+
+    @cached_property
+    def edges(self) -> tuple[Ints, Ints]:
+        """Ends (e, 2) of every edge of the surface, and the two faces (e, 2) beside it."""
+        faces = self.solid.faces
+        ends = np.concatenate([faces[:, [0, 1]], faces[:, [1, 2]], faces[:, [2, 0]]])
+        owner = np.tile(np.arange(len(faces)), 3)
+        order = np.lexsort((ends.min(axis=1), ends.max(axis=1)))
+        return ends[order[::2]], np.stack([owner[order[::2]], owner[order[1::2]]], axis=1)
+
+    def of_body(self, body: Solid) -> Ground:
+        """Return the ground of a body that this one was cut into.
+
+        Its faces count as hidden: seams are looked at on the uncut part.
+        """
+        key = body.fingerprint
+        if key not in self._bodies:
+            nowhere = np.zeros(len(body.faces), dtype=np.bool_)
+            self._bodies[key] = Ground(body, nowhere, self.printer, self.cells, self.whole)
+        return self._bodies[key]
+
+    @property
+    def whole(self) -> Ground:
+        """The ground of the uncut part."""
+        return self if self.parent is None else self.parent
+
+    def sounding(self, up: Vector) -> Sounding:
+        """Return the columns along `up`."""
+        if up not in self._soundings:
+            self._soundings[up] = sounded(self.solid, up, self.printer, self.cells)
+        return self._soundings[up]
+
+    def heights(self, normal: Vector) -> Floats:
+        """Return how far each corner lies along `normal`, (n,) mm."""
+        if normal not in self._heights:
+            self._heights[normal] = self.solid.vertices @ np.array(normal)
+        return self._heights[normal]
+
+    def lies_on_face(self, plane: Plane) -> bool:
+        """Return whether faces of the body lie in `plane`."""
+        near = np.abs(self.heights(plane.normal) - plane.offset) < _NEAR
+        return bool(near.sum() > 2 and near[self.solid.faces].all(axis=1).any())
+
+    def crossing(self, plane: Plane) -> Crossing:
+        """Return where `plane` crosses the surface.
+
+        Of a plane that passes along edges, where crossings would come twice: just beside it. Of
+        one that lies on a face: on the side that has less material, since pieces touch only there.
+        """
+        if plane not in self._crossings:
+            chosen = plane
+            near = np.abs(self.heights(plane.normal) - plane.offset) < _NEAR
+            if near[self.edges[0]].all(axis=1).any():
+                sides = [plane.shifted(_BESIDE), plane.shifted(-_BESIDE)]
+                chosen = sides[0]
+                if self.lies_on_face(plane):
+                    chosen = min(sides, key=lambda side: self.solid.section(side).area)
+            segments, faces = plane_segments(self.solid, chosen)
+            self._crossings[plane] = Crossing(segments, faces, self.seen[faces])
+        return self._crossings[plane]
+
+    def section(self, plane: Plane) -> MultiPolygon:
+        """Return the area in which material on both sides of `plane` touches, plane mm."""
+        if plane not in self._sections:
+            if self.lies_on_face(plane):
+                shape = self._shared(plane, [-_BESIDE, _BESIDE])
+            else:
+                shape = self.solid.section(plane).shape
+            self._sections[plane] = shape
+        return self._sections[plane]
+
+    def deep_section(self, plane: Plane) -> MultiPolygon:
+        """Return what of a section goes on for two pin diameters to both sides, plane mm."""
+        if plane not in self._deep:
+            depth = 2 * REFERENCE_PIN
+            shared = self._shared(plane, [-depth, -depth / 2, depth / 2, depth])
+            both = shared.intersection(self.section(plane))
+            self._deep[plane] = as_polygons(shapely.simplify(both, _FINE))
+        return self._deep[plane]
+
+    def cap(self, wall: Wall) -> MultiPolygon:
+        """Return the faces of the body that lie in a plane it was cut off at, plane mm."""
+        if wall not in self._caps:
+            facing = wall.plane if wall.side < 0 else wall.plane.flipped()
+            solid = self.solid
+            tolerance = 1e-8 * max(solid.size, abs(wall.plane.offset), 1.0)
+            chosen = solid.faces_in(facing, tolerance)
+            self._caps[wall] = MultiPolygon(solid.polygons_of(chosen, wall.plane))
+        return self._caps[wall]
+
+    def deep_cap(self, wall: Wall) -> MultiPolygon:
+        """Return what of a cap goes on into the body for two pin diameters, plane mm."""
+        depth = 2 * REFERENCE_PIN * wall.side
+        shared = self._shared(wall.plane, [depth / 2, depth])
+        return as_polygons(shared.intersection(self.cap(wall)))
+
+    def _shared(self, plane: Plane, steps: list[float]) -> MultiPolygon:
+        shapes = [section.shape for section in self.solid.sections(plane, steps)]
+        return as_polygons(shapely.intersection_all(shapes))
+
+    def holds(self, point: Floats) -> bool:
+        """Return whether a point (3,) lies inside the material."""
+        key = tuple(np.round(point, 6))
+        if key not in self._within:
+            inside = winding_numbers(point[None], self.solid.vertices, self.solid.faces)
+            self._within[key] = bool(inside[0] > 0.5)
+        return self._within[key]
+
+    def pin_room(self, deep: MultiPolygon) -> int:
+        """Return how many pins fit in what is left of a deep section, counted up to two.
+
+        One fits wherever its edge distance leaves a point; a second, if two points are left as
+        far apart as pins have to be.
+        """
+        left = shrunk(deep, self.printer.edge_distance(REFERENCE_PIN))
+        if left.is_empty:
+            return 0
+        corners = shapely.get_coordinates(left.convex_hull)
+        gaps = corners[:, None] - corners
+        return 2 if float((gaps**2).sum(axis=2).max()) >= (3 * REFERENCE_PIN) ** 2 else 1
+
+
+def as_polygons(shape: shapely.Geometry) -> MultiPolygon:
+    """Return the polygons of `shape` that have area."""
+    parts = shapely.get_parts(shape)
+    kept = [part for part in parts if part.geom_type == "Polygon" and part.area > 1e-9]
+    return MultiPolygon(kept)

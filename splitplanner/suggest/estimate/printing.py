@@ -1,0 +1,196 @@
+"""How a block would best be printed, estimated."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from splitplanner.arrays import Floats
+from splitplanner.plan import Vector
+from splitplanner.score import BedFit, Support, bed_fit, fits_any, leaning_directions
+from splitplanner.score.plan_fit import TOLERANCE
+from splitplanner.solid import Solid, fibonacci_sphere, frame_of, tightest_box_axes
+from splitplanner.solid.hull import hull_mesh
+from splitplanner.suggest.bounds import bed_diagonal
+from splitplanner.suggest.box_sizes import bed_sizes, box_counts, is_slender
+from splitplanner.suggest.costs import Costs
+from splitplanner.suggest.estimate.blocks import Block
+from splitplanner.suggest.estimate.soundings import Hanging
+from splitplanner.workshop import Bed
+
+_LOWER = 1e-4
+"""Of prints that cost the same the lower one is taken: this much for a part's size of height."""
+_EASY = 1.02
+"""Blocks with more to spare than this are not measured more closely."""
+_THICK = 0.25
+"""A block whose points spread across its length by more than this share of their spread along it
+(squares of lengths) is no bar."""
+_PROBES = np.ascontiguousarray(fibonacci_sphere(96))
+
+
+@dataclass(frozen=True, eq=False)
+class PieceEstimate:
+    """The numbers of a piece that has not been cut; see `splitplanner.score.criterion`."""
+
+    name: str
+    up: Vector
+    volume: float
+    area: float
+    fit: BedFit
+    overhang: Hanging
+    support: Support
+
+
+@dataclass(frozen=True)
+class Reach:
+    """Whether a block fits the bed in some direction, and how many pieces it should take."""
+
+    fits: bool
+    needs: int
+
+
+@dataclass(frozen=True, eq=False)
+class Printed:
+    """A block in its best print direction; one that does not fit, as if it did.
+
+    Attributes
+    ----------
+    piece : PieceEstimate
+    cost : float
+        What it adds to the plan score.
+    ranked : tuple of (x, y, z)
+        The directions that were tried, the cheapest first.
+    """
+
+    piece: PieceEstimate
+    cost: float
+    ranked: tuple[Vector, ...]
+
+
+def reach_of(block: Block, ups: list[Vector], frames: Floats, bed: Bed) -> Reach:
+    """Tell whether a block fits, without looking at what hangs over air.
+
+    Parameters
+    ----------
+    block : Block
+        Not empty.
+    ups : list of (x, y, z)
+        Print directions to try.
+    frames : (k, 3, 3) float array
+        Axes of boxes that are put round it.
+    bed : Bed
+    """
+    points = block.points
+    spans = np.ptp(np.einsum("kij,nj->kni", frames, points), axis=1)
+    needs = min(math.prod(counts) for span in spans for counts in box_counts(span, bed))
+    fits = needs == 1 and bed.kind != "outline" and not bed.blocked
+    if not fits and float(spans.max()) <= bed_diagonal(bed):
+        fits = _first_fitting(points, ups, bed) is not None or _leaning(block, bed) is not None
+    return Reach(fits, 1 if fits else max(2, needs))
+
+
+def printed(block: Block, ups: list[Vector], frames: Floats, reach: Reach, costs: Costs) -> Printed:
+    """Choose the best of the print directions `ups` for a block."""
+    bed = costs.printer.bed
+    points = block.points
+    reaches = points @ np.array(ups).T
+    floors, heights = reaches.min(axis=0), np.ptp(reaches, axis=0)
+    prints = [_sounded(block, up, float(floor)) for up, floor in zip(ups, floors, strict=True)]
+    if costs.needs_fit:
+        prints = [replace(row, fit=bed_fit(points, row.up, bed)) for row in prints]
+    lower = _LOWER * heights / costs.part.size
+    prices = np.array([costs.of_print(row) for row in prints]) + lower
+    ranked = [prints[index] for index in np.argsort(np.round(prices, 9), kind="stable")]
+    piece = ranked[0]
+    if reach.fits:
+        fit = _box_fit(points, piece.up, frames, bed)
+        fit = fit or _first_fitting(points, [row.up for row in ranked], bed)
+        fit = fit or _leaning(block, bed)
+        if fit is None:
+            return Printed(piece, math.inf, ())
+        known = [row for row in ranked if row.up == fit.up]
+        piece = known[0] if known else _sounded(block, fit.up, _floor(points, fit.up))
+        piece = replace(piece, fit=fit)
+    return Printed(piece, costs.of_piece(piece), tuple(row.up for row in ranked))
+
+
+def _box_fit(points: Floats, up: Vector, frames: Floats, bed: Bed) -> BedFit | None:
+    """Return the fit of a block whose box lies on a plain bed with more than a hair to spare."""
+    if bed.kind == "outline" or bed.blocked:
+        return None
+    width, depth, height = bed_sizes(bed)
+    for frame in frames:
+        along = np.abs(frame @ np.array(up))
+        axis = int(along.argmax())
+        if along[axis] > 1.0 - 1e-9:
+            spans = np.ptp(points @ frame.T, axis=0)
+            short, long = sorted(np.delete(spans, axis).tolist())
+            room = sorted((width, depth))
+            spare = min(room[0] / short, room[1] / long, height / float(spans[axis]))
+            if spare > _EASY:
+                tall = float(spans[axis])
+                return BedFit(
+                    True, up, 0.0, (0.0, 0.0), tall, spare, 0.0, (long, short), long * short
+                )
+    return None
+
+
+def _floor(points: Floats, up: Vector) -> float:
+    return float((points @ np.array(up)).min())
+
+
+def _sounded(block: Block, up: Vector, floor: float) -> PieceEstimate:
+    sounding = block.ground.sounding(up)
+    hanging, held, volume = sounding.measure(block.rows, floor)
+    support = Support(held, hanging.area, 0.0, 0.0, sounding.grid.resolution)
+    return PieceEstimate("", up, volume, block.area, _roomy(up), hanging, support)
+
+
+def _roomy(up: Vector) -> BedFit:
+    """Return the fit of a piece whose size does not matter yet."""
+    return BedFit(True, up, 0.0, (0.0, 0.0), 0.0, 2.0, 0.0, (1.0, 1.0), 1.0)
+
+
+def _first_fitting(points: Floats, ups: list[Vector], bed: Bed) -> BedFit | None:
+    """Return the fit in the first of `ups` in which the points fit."""
+    from splitplanner.suggest.estimate import _kernels as kernels
+
+    frames = np.array([frame_of(up) for up in ups])
+    sides = np.array([bed.width - 2 * bed.margin, bed.depth - 2 * bed.margin, bed.height])
+    needs = np.empty(len(ups))
+    kernels.least_needs(_extreme(points), frames, sides + 2 * TOLERANCE, needs)
+    for up, need in zip(ups, needs, strict=True):
+        if need <= 1.0:
+            fit = bed_fit(points, up, bed)
+            if fit.fits:
+                return fit
+    return None
+
+
+def _extreme(points: Floats) -> Floats:
+    """Return the points that lie furthest in some direction: a body within the hull of all."""
+    from splitplanner.suggest.estimate import _kernels as kernels
+
+    found = np.zeros(len(_PROBES), dtype=np.int64)
+    kernels.furthest(points, _PROBES, found)
+    return points[np.unique(found)]
+
+
+def _leaning(block: Block, bed: Bed) -> BedFit | None:
+    """Return the fit of a slender block leaning across the bed, if it fits so."""
+    points = block.points
+    away = points - points.mean(axis=0)
+    spread = np.linalg.eigvalsh(away.T @ away)
+    if spread[1] > _THICK * spread[2]:
+        return None
+    hull = Solid.from_arrays(*hull_mesh(_extreme(points)))
+    axes = tightest_box_axes(hull)
+    if not is_slender(np.sort(np.ptp(hull.vertices @ axes.T, axis=0))):
+        return None
+    tilts = leaning_directions(hull, bed)
+    if not fits_any(hull.vertices, tilts, bed):
+        return None
+    fits = (bed_fit(points, up, bed) for up in tilts)
+    return next((fit for fit in fits if fit.fits), None)

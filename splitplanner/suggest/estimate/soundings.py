@@ -1,0 +1,113 @@
+"""Soundings: what hangs over air in a print direction, read off columns without cutting.
+
+The uncut body is sounded once for each direction. A block between cut planes meets each column in
+one stretch, so its overhang, its support and what rests on the bed are sums over the columns,
+clipped, and no candidate has to be cut to be judged.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from splitplanner.arrays import Floats, frozen_floats
+from splitplanner.plan import Vector
+from splitplanner.score import overhang
+from splitplanner.solid import Columns, Solid, columns, frame_of
+from splitplanner.workshop import Printer
+
+_SKEW = np.radians(31.717474)
+"""As for the exact support volume: no edge of a part runs along the grid."""
+CONTACT = 0.05
+"""What lies flat this near to the lowest point of a block rests on the bed, mm."""
+_ANGLE_SLACK = 0.01
+
+
+@dataclass(frozen=True, eq=False)
+class Hanging:
+    """What hangs over air; the numbers of `splitplanner.score.Overhang`, mm²."""
+
+    area: float
+    contact_area: float
+
+
+@dataclass(frozen=True, eq=False)
+class Sounding:
+    """The columns of one body along one print direction.
+
+    Attributes
+    ----------
+    up : (x, y, z)
+        Unit vector.
+    grid : Columns
+    kinds : (k,) int8 array
+        Of each crossing; see `_kernels`.
+    secants : (k,) float array
+        Area of the face crossed for each mm² in plan.
+    steepest : float
+        Sine of the overhang limit.
+    """
+
+    up: Vector
+    grid: Columns
+    kinds: NDArray[np.int8]
+    secants: Floats
+    steepest: float
+
+    def measure(self, walls: Floats, floor: float) -> tuple[Hanging, float, float]:
+        """Return what of a block hangs or rests, its support volume and its volume, mm, mm³.
+
+        Parameters
+        ----------
+        walls : (w, 4) float array
+            Normals n and distances d of the planes round the block, which keep n · p >= d.
+        floor : float
+            Height of the block's lowest point along `up`, mm.
+        """
+        from splitplanner.suggest.estimate import _kernels as kernels
+
+        grid = self.grid
+        standing = np.empty((len(walls), 4))
+        standing[:, :3] = walls[:, :3] @ grid.frame.T
+        standing[:, 3] = walls[:, 3]
+        found = np.zeros(4)
+        kernels.sound(
+            grid.corner,
+            grid.resolution,
+            grid.shape[1],
+            grid.starts,
+            grid.heights,
+            self.kinds,
+            self.secants,
+            standing,
+            self.steepest,
+            floor,
+            CONTACT,
+            found,
+        )
+        hanging, resting, held, filled = (float(value) for value in found * grid.resolution**2)
+        return Hanging(hanging, resting), held, filled
+
+
+def sounded(solid: Solid, up: Vector, printer: Printer, cells: int) -> Sounding:
+    """Sound `solid` along `up` with about `cells` columns."""
+    from splitplanner.suggest.estimate import _kernels as kernels
+
+    frame = frame_of(up)
+    cosine, sine = np.cos(_SKEW), np.sin(_SKEW)
+    turned = np.array([[cosine, sine, 0.0], [-sine, cosine, 0.0], [0.0, 0.0, 1.0]]) @ frame
+    plan = np.ptp(solid.vertices @ turned[:2].T, axis=0)
+    step = float(np.sqrt(max(plan.prod(), 1e-9) / cells))
+    grid = columns(solid, up, step, frame=turned)
+    steepest = float(np.sin(np.radians(min(printer.overhang_limit + _ANGLE_SLACK, 90.0))))
+    slopes = solid.face_normals @ turned[2]
+    bridged = overhang(solid, up, printer.overhang_limit, printer.bridge_span).bridged
+    of_face = np.full(len(slopes), kernels.GENTLE, dtype=np.int8)
+    of_face[slopes < -steepest] = kernels.STEEP
+    of_face[bridged] = kernels.BRIDGED
+    kinds = np.where(grid.upward, kernels.TOP, of_face[grid.faces]).astype(np.int8)
+    secants = frozen_floats(1.0 / np.maximum(np.abs(slopes[grid.faces]), 1e-6))
+    kinds.setflags(write=False)
+    return Sounding(up, grid, kinds, secants, steepest)

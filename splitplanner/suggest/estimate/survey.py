@@ -1,0 +1,249 @@
+"""The survey: whole plans judged without cutting, everything remembered that comes up twice."""
+
+from __future__ import annotations
+
+import itertools
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, field, replace
+from functools import cached_property
+
+import numpy as np
+
+from splitplanner.arrays import Bools, Floats
+from splitplanner.plan import WHOLE, Cut, Vector, named_bodies
+from splitplanner.score import Numbers, print_directions
+from splitplanner.solid import Plane, Solid, principal_axes, tightest_box_axes
+from splitplanner.suggest.costs import Costs, PlanNumbers
+from splitplanner.suggest.estimate.blocks import Block
+from splitplanner.suggest.estimate.ground import Ground
+from splitplanner.suggest.estimate.printing import PieceEstimate, Printed, Reach, printed, reach_of
+from splitplanner.suggest.estimate.seams import SeamEstimate, estimated_seam
+from splitplanner.suggest.estimate.walls import Wall, Walls
+
+_UPS = 14
+"""Print directions that are looked at for every block, besides the normals of its own walls."""
+_FEW = 5
+_SAME = float(np.cos(np.radians(1.0)))
+
+Key = tuple[int, Walls]
+
+
+@dataclass(frozen=True, eq=False)
+class Sketch:
+    """A plan on trial: its cuts, and the blocks they leave by the names a plan gives them."""
+
+    cuts: tuple[Cut, ...]
+    blocks: dict[str, Block]
+
+
+@dataclass(frozen=True, eq=False)
+class Estimate:
+    """A sketch with its numbers.
+
+    Attributes
+    ----------
+    sketch : Sketch
+    reaches : dict of piece name to Reach
+    prints : dict of piece name to Printed
+    numbers : Numbers
+    score : float
+        About the plan score; of a sketch with blocks that do not fit, as if they did.
+    """
+
+    sketch: Sketch
+    reaches: dict[str, Reach]
+    prints: dict[str, Printed]
+    numbers: Numbers
+    score: float
+
+    @property
+    def needs(self) -> int:
+        """How many pieces it has, or should have when all blocks are cut to fit."""
+        return sum(reach.needs for reach in self.reaches.values())
+
+    @property
+    def done(self) -> bool:
+        """Whether every block fits the bed."""
+        return all(reach.fits for reach in self.reaches.values())
+
+    @property
+    def rank(self) -> tuple[float, int]:
+        """For sorting: score, and of equals fewer cuts first."""
+        return round(self.score, 6), len(self.sketch.cuts)
+
+
+@dataclass(eq=False)
+class Survey:
+    """Judges sketches of one part.
+
+    Attributes
+    ----------
+    ground : Ground
+        Of the part or a light stand-in.
+    costs : Costs
+    directions : (k, 3) float array
+        Of cuts; their normals are looked at as print directions too.
+    """
+
+    ground: Ground
+    costs: Costs
+    directions: Floats
+    _blocks: dict[Key, Block] = field(default_factory=dict)
+    _reaches: dict[Key, Reach] = field(default_factory=dict)
+    _prints: dict[Key, Printed] = field(default_factory=dict)
+    _halves: dict[tuple[Key, Plane], tuple[tuple[Block, ...], ...] | None] = field(
+        default_factory=dict
+    )
+    _seams: dict[tuple[Plane, Key, Key], tuple[SeamEstimate, float] | None] = field(
+        default_factory=dict
+    )
+    _ranked: dict[tuple[object, ...], list[Vector]] = field(default_factory=dict)
+    _ups: dict[int, list[Vector]] = field(default_factory=dict)
+
+    @cached_property
+    def frames(self) -> Floats:
+        """Axes (k, 3, 3) of boxes that are put round blocks."""
+        solid = self.ground.solid
+        axes = principal_axes(solid)
+        frames = [tightest_box_axes(solid), np.eye(3)]
+        return np.array([*frames, axes] if len(axes) == 3 else frames)
+
+    def start(self) -> Sketch:
+        """Return the uncut part."""
+        whole = Block(self.ground, ())
+        return Sketch((), named_bodies(WHOLE, whole.bodies))
+
+    def reach(self, block: Block) -> Reach:
+        """Return whether a block fits."""
+        key = key_of(block)
+        if key not in self._reaches:
+            bed = self.costs.printer.bed
+            self._reaches[key] = reach_of(block, self.ups(block), self.frames, bed)
+        return self._reaches[key]
+
+    def printed(self, block: Block) -> Printed:
+        """Return a block in its best print direction.
+
+        Of blocks with like walls all directions are tried on the first, and on the others only
+        those that were cheapest on the one before, unless none of them will do.
+        """
+        key = key_of(block)
+        if key not in self._prints:
+            like = (key[0], *((wall.plane.normal, wall.side) for wall in block.walls))
+            few = self._ranked.get(like, [])
+            found = self._printed(block, few) if few else None
+            if found is None or not found.ranked:
+                found = self._printed(block, self.ups(block))
+            self._ranked[like] = list(found.ranked[:_FEW])
+            self._prints[key] = found
+        return self._prints[key]
+
+    def _printed(self, block: Block, ups: list[Vector]) -> Printed:
+        return printed(block, ups, self.frames, self.reach(block), self.costs)
+
+    def ups(self, block: Block) -> list[Vector]:
+        """Return the print directions to try for a block."""
+        base = self._base_ups(block.ground)
+        return base + [up for wall in block.walls for up in self._new_ups(wall.plane.normal, base)]
+
+    def _new_ups(self, normal: Vector, base: list[Vector]) -> list[Vector]:
+        """Return a normal and its opposite, as far as they are not among `base`."""
+        a, b, c = normal
+        alike = np.array(base) @ np.array(normal)
+        both = ((a, b, c), alike.max()), ((-a, -b, -c), -alike.min())
+        return [up for up, nearest in both if nearest <= _SAME]
+
+    def _base_ups(self, ground: Ground) -> list[Vector]:
+        key = id(ground)
+        if key not in self._ups:
+            found = print_directions(ground.solid, self.directions, most=_UPS)
+            self._ups[key] = [(float(x), float(y), float(z)) for x, y, z in found]
+        return self._ups[key]
+
+    def halves(self, block: Block, plane: Plane) -> tuple[tuple[Block, ...], ...] | None:
+        """Return the bodies below and above a plane; None if it does not divide the block."""
+        key = (key_of(block), plane)
+        if key not in self._halves:
+            self._halves[key] = self._divided(block, plane)
+        return self._halves[key]
+
+    def _divided(self, block: Block, plane: Plane) -> tuple[tuple[Block, ...], ...] | None:
+        sides = [self._one(side) for side in block.cut(plane)]
+        if any(side.is_empty for side in sides):
+            return None
+        bodies = tuple(tuple(self._one(body) for body in side.bodies) for side in sides)
+        return bodies if all(bodies) else None
+
+    def _one(self, block: Block) -> Block:
+        """Return the one block that stands for all that are equal to it."""
+        return self._blocks.setdefault(key_of(block), block)
+
+    def applied(self, sketch: Sketch, cut: Cut) -> Sketch | None:
+        """Return a sketch with one more cut; None if the cut divides nothing."""
+        blocks = dict(sketch.blocks)
+        names = list(blocks) if cut.piece is None else [cut.piece]
+        divided = False
+        for name in names:
+            halves = self.halves(blocks[name], cut.plane) if name in blocks else None
+            if halves is not None:
+                divided = True
+                del blocks[name]
+                stem = "" if name == WHOLE else f"{name}."
+                for number, bodies in enumerate(halves, 1):
+                    blocks |= named_bodies(f"{stem}{number}", bodies)
+        return Sketch((*sketch.cuts, cut), blocks) if divided else None
+
+    def sketch(self, cuts: Sequence[Cut]) -> Sketch | None:
+        """Return the sketch that `cuts` make; None if one of them divides nothing."""
+        sketch: Sketch | None = self.start()
+        for cut in cuts:
+            sketch = None if sketch is None else self.applied(sketch, cut)
+        return sketch
+
+    def estimate(self, sketch: Sketch) -> Estimate:
+        """Judge a sketch."""
+        reaches = {name: self.reach(block) for name, block in sketch.blocks.items()}
+        prints = {name: self.printed(block) for name, block in sketch.blocks.items()}
+        total = sum(row.cost for row in prints.values())
+        seams = []
+        for seam, cost in self._seams_of(sketch):
+            seams.append(seam)
+            total += cost
+        pieces: list[PieceEstimate] = [
+            replace(row.piece, name=name) for name, row in prints.items()
+        ]
+        numbers = PlanNumbers(self.costs.part, self.costs.printer, pieces, seams)
+        total += self.costs.of_whole(numbers)
+        return Estimate(sketch, reaches, prints, numbers, total)
+
+    def at_least(self, sketch: Sketch) -> float:
+        """Return what the pieces of a sketch cost, its seams left out."""
+        return sum(self.printed(block).cost for block in sketch.blocks.values())
+
+    def _seams_of(self, sketch: Sketch) -> Iterator[tuple[SeamEstimate, float]]:
+        for (one, first), (other, second) in itertools.combinations(sketch.blocks.items(), 2):
+            for wall in (*first.walls, *first.before):
+                facing = Wall(wall.plane, -wall.side)
+                if facing in second.walls or facing in second.before:
+                    pair = [(first, one), (second, other)]
+                    (below, low), (above, high) = pair if wall.side < 0 else pair[::-1]
+                    found = self._seam(wall.plane, below, above)
+                    if found is not None:
+                        yield replace(found[0], between=(low, high)), found[1]
+
+    def _seam(self, plane: Plane, below: Block, above: Block) -> tuple[SeamEstimate, float] | None:
+        key = (plane, key_of(below), key_of(above))
+        if key not in self._seams:
+            seam = estimated_seam(plane, below, above)
+            self._seams[key] = None if seam is None else (seam, self.costs.of_seam(seam))
+        return self._seams[key]
+
+
+def key_of(block: Block) -> Key:
+    """Return what tells a block from others: its body and its walls."""
+    return id(block.ground), block.walls
+
+
+def surveyed(solid: Solid, seen: Bools, directions: Floats, costs: Costs) -> Survey:
+    """Return the survey of a part or its stand-in."""
+    return Survey(Ground(solid, seen, costs.printer), costs, directions)
