@@ -359,10 +359,16 @@ def _points_of(piece: Solid | ArrayLike) -> Floats:
     return points
 
 
+_FEW = 200
+"""Of fewer points than this the hull takes longer than it saves."""
+
+
 def hull_corners(piece: Solid | ArrayLike) -> Floats:
-    """Return the points that carry the convex hull; all of them when they lie in a plane."""
+    """Return points that carry the convex hull; of few points, or such in a plane, all of them."""
+    if isinstance(piece, Solid):
+        return piece.hull.vertices
     points = _points_of(piece)
-    if len(points) < 5:
+    if len(points) < _FEW:
         return points
     try:
         corners: Floats = points[ConvexHull(points).vertices]

@@ -106,6 +106,12 @@ def _is_bridge(ends: Floats, anchored: Bools, span: float) -> bool:
     """Return whether the outline `ends` (e, 2, 2) mm is bridged in some direction."""
     if anchored.sum() < 2:
         return False
+    # Chords of no more than the span cover no more than this, whichever way they run.
+    most = span * float(np.hypot(*np.ptp(ends.reshape(-1, 2), axis=0))) * (1.0 + 1e-3)
+    start, end = ends[:, 0], ends[:, 1]
+    area = 0.5 * abs(float((start[:, 0] * end[:, 1] - start[:, 1] * end[:, 0]).sum()))
+    if area > most + 1e-6:
+        return False
     for angle in _directions(ends):
         along = np.array([np.cos(angle), np.sin(angle)])
         across = np.array([-along[1], along[0]])

@@ -75,8 +75,9 @@ def closed(piece: Piece) -> Iterator[Finding]:
     """Find edges that do not belong to exactly two faces in opposite order."""
     faces, vertices = piece.solid.faces, piece.solid.vertices
     starts, ends = outline_edges(faces)
-    edges = np.concatenate([faces[:, [0, 1]], faces[:, [1, 2]], faces[:, [2, 0]]])
-    repeated = len(edges) - len(np.unique(edges, axis=0))
+    # One number for each directed edge: far faster to compare than pairs.
+    keys = (faces * len(vertices) + np.roll(faces, -1, axis=1)).ravel()
+    repeated = len(keys) - len(np.unique(keys))
     if len(starts) or repeated:
         yield Finding(
             "piece.open",

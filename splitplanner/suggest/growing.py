@@ -10,7 +10,7 @@ import numpy as np
 
 from splitplanner.arrays import Floats
 from splitplanner.plan import Cut, Vector
-from splitplanner.progress import Report, part_of
+from splitplanner.progress import Report
 from splitplanner.solid import Plane
 from splitplanner.suggest.box_sizes import box_counts
 from splitplanner.suggest.estimate import Estimate, Sketch, Survey
@@ -20,6 +20,8 @@ from splitplanner.suggest.stations import Stations
 
 _BEAM = 3
 """Unfinished plans kept at each depth for every number of pieces that they promise."""
+_MANY = 12
+"""Of plans of more pieces than this only one is kept, so that they take no hours."""
 _CHILDREN = 14
 """Cuts of a block that are judged fully, of all that are tried."""
 _DIRECTIONS = 6
@@ -45,16 +47,10 @@ class Grower:
     pool: Pool
     bound: int
 
-    def run(self, start: Sketch, report: Report) -> None:
-        """Fill the pool from `start` on: the uncut part, or what cuts that must be have left."""
-        first = self.survey.estimate(start)
-        self.pool.add(first)
-        if first.done:
-            return
-        report(0.0, "trying grids of planes")
+    def grids_from(self, start: Sketch) -> None:
+        """Fill the pool with grids of planes."""
         for cuts in self.grids(start):
             self._take(start, cuts)
-        self._trees(first, part_of(report, 0.2, 1.0))
 
     def _take(self, start: Sketch, cuts: list[Cut]) -> None:
         sketch: Sketch | None = start
@@ -73,7 +69,7 @@ class Grower:
                 if math.prod(counts) <= 2 * math.prod(tried[0]):
                     yield list(_grid(points, frame, counts))
 
-    def _trees(self, start: Estimate, report: Report) -> None:
+    def trees_from(self, start: Estimate, report: Report) -> None:
         """Cut one block that does not fit after another, keeping the most promising plans."""
         beam = [start]
         depth = 0
@@ -81,8 +77,10 @@ class Grower:
             depth += 1
             buckets: dict[int, list[Estimate]] = {}
             for index, state in enumerate(beam):
-                report(1 - 0.6 ** (depth - 1 + index / len(beam)), f"trying cuts, depth {depth}")
                 for child in self._children(state):
+                    report(
+                        1 - 0.6 ** (depth - 1 + index / len(beam)), f"trying cuts, depth {depth}"
+                    )
                     estimate = self.survey.estimate(child)
                     self.pool.add(estimate)
                     if not estimate.done:
@@ -91,7 +89,7 @@ class Grower:
                 state
                 for needs in sorted(buckets)
                 if needs <= self._limit()
-                for state in sorted(buckets[needs], key=lambda state: state.rank)[:_BEAM]
+                for state in sorted(buckets[needs], key=_rank)[: _BEAM if needs <= _MANY else 1]
             ]
 
     def _limit(self) -> int:
@@ -133,6 +131,10 @@ class Grower:
         spans = np.ptp(block.points @ self.survey.directions.T, axis=0)
         order = np.argsort(-np.round(spans, 3), kind="stable")[:_DIRECTIONS]
         return [_vector(self.survey.directions[index]) for index in np.sort(order)]
+
+
+def _rank(state: Estimate) -> tuple[float, int]:
+    return state.rank
 
 
 def _room(block: Block) -> float:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
@@ -16,6 +17,15 @@ from splitplanner.suggest.growing import Grower
 _EACH = 2
 """Plans improved for every number of pieces."""
 _SWEEPS = 2
+_SEAMS_STAY = 0.6
+"""A cut that is slid is taken to leave at least this share of what the seams cost."""
+_HARDLY = 0.3
+"""Plans with one more cut are kept that score worse by up to this."""
+_PATIENCE = 2
+"""So many more pieces than the best plan so far are tried."""
+_MANY, _TOO_MANY = 12, 30
+"""Above the first number of pieces only one plan is improved and none gets one more cut; above the
+second cuts stay where they are."""
 _BETTER = 1e-4
 _STEPS = (6.0, 2.0)
 """By how much a cut is slid at last, mm."""
@@ -33,47 +43,54 @@ class Improver:
     ----------
     grower : Grower
         What found the plans; its pool takes what becomes of them.
-    most : int
-        Plans of more pieces than this are not made.
     """
 
     grower: Grower
-    most: int
 
     def run(self, report: Report) -> None:
         """Improve the best plans of every number of pieces, few pieces first.
 
-        What a plan gains by one more cut goes into the pool, and is improved in its turn.
+        What a plan gains by one more cut goes into the pool, and is improved in its turn, as long
+        as more pieces have paid not long ago.
         """
         pool = self.grower.pool
+        best, paid = math.inf, 0
         count = pool.least
-        while count is not None and count <= self.most:
-            share = 1.0 / max(1, self.most)
-            for index, plan in enumerate(pool.of(count)[:_EACH]):
-                start = share * (count - 1 + index / _EACH)
-                report(min(start, 1.0), f"moving the cuts of a plan of {count} pieces")
-                better = self.slid(plan, part_of(report, start, start + share / _EACH))
-                self._extend(better)
+        while count is not None and (count <= paid + _PATIENCE or best == math.inf):
+            each = _EACH if count <= _MANY else 1
+            for index, plan in enumerate(pool.of(count)[:each]):
+                start = 1 - 0.7 ** (count - (pool.least or 0) + index / each)
+                end = 1 - 0.7 ** (count - (pool.least or 0) + (index + 1) / each)
+                better = plan
+                if count <= _TOO_MANY:
+                    better = self.slid(plan, part_of(report, start, end))
+                if better.score < best - _BETTER:
+                    best, paid = better.score, count
+                if count <= _MANY:
+                    self._extend(better, part_of(report, end, end))
             count = next((other for other in pool.counts if other > count), None)
 
     def slid(self, plan: Estimate, report: Report) -> Estimate:
         """Slide the cuts of a plan, one after another, to where the plan scores least."""
+        count = len(plan.sketch.cuts)
         for sweep in range(_SWEEPS):
             before = plan
-            for index in range(len(plan.sketch.cuts)):
-                report((sweep + index / len(plan.sketch.cuts)) / _SWEEPS, f"moving cut {index + 1}")
-                plan = self._slide(plan, index, coarse=sweep == 0)
+            for index in range(count):
+                share = (sweep + index / count) / _SWEEPS
+                plan = self._slide(plan, index, sweep == 0, part_of(report, share, share))
             if before.score - plan.score < _BETTER:
                 break
         return plan
 
-    def _slide(self, plan: Estimate, index: int, *, coarse: bool) -> Estimate:
+    def _slide(self, plan: Estimate, index: int, coarse: bool, report: Report) -> Estimate:
         if coarse:
             for offset in self._stations(plan, index):
+                report(0.0, f"moving cut {index + 1}")
                 plan = self._better(plan, self._moved(plan, index, offset))
         for step in _STEPS[0 if coarse else 1 :]:
             for side in (-1, 1):
                 while True:
+                    report(0.0, f"moving cut {index + 1}")
                     here = plan.sketch.cuts[index].plane.offset
                     offset = round(2 * (here + side * step)) / 2
                     moved = self._better(plan, self._moved(plan, index, offset))
@@ -114,18 +131,21 @@ class Improver:
             return plan
         if plan.done and not all(survey.reach(block).fits for block in sketch.blocks.values()):
             return plan
-        if survey.at_least(sketch) >= plan.score:
+        if survey.at_least(sketch) + _SEAMS_STAY * plan.seam_cost >= plan.score:
             return plan
         estimate = survey.estimate(sketch)
         self.grower.pool.add(estimate)
         return estimate if estimate.score < plan.score - _BETTER else plan
 
-    def _extend(self, plan: Estimate) -> None:
+    def _extend(self, plan: Estimate, report: Report) -> None:
         """Put into the pool what becomes of a plan by one more cut, where that may pay."""
         survey, pool = self.grower.survey, self.grower.pool
         for cut in self._more_cuts(plan):
             sketch = survey.applied(plan.sketch, cut)
-            if sketch is not None and len(sketch.blocks) <= self.most:
+            report(0.0, "trying one more cut")
+            if sketch is None:
+                continue
+            if survey.at_least(sketch) + plan.seam_cost < plan.score + _HARDLY:
                 pool.add(survey.estimate(sketch))
 
     def _more_cuts(self, plan: Estimate) -> Iterator[Cut]:

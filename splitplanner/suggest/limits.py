@@ -10,7 +10,7 @@ from splitplanner.arrays import Floats
 from splitplanner.errors import NoProposalError
 from splitplanner.solid import Plane, Solid, tightest_box_axes
 from splitplanner.suggest.bounds import lower_bound
-from splitplanner.suggest.layouts import box_counts
+from splitplanner.suggest.box_sizes import box_counts
 from splitplanner.workshop import Bed
 
 MOST_PIECES = 60

@@ -9,19 +9,20 @@ import numpy as np
 from splitplanner.arrays import Floats
 from splitplanner.plan import Division, Piece, Vector
 from splitplanner.score import (
-    CRITERIA,
-    LEAST_CONTACT,
     PieceFigures,
     diagonal_directions,
     fits_any,
     measure_piece,
-    overhang_areas,
     print_directions,
 )
-from splitplanner.solid import Solid
-from splitplanner.workshop import Printer
+from splitplanner.suggest.costs import Costs
+from splitplanner.suggest.estimate.printing import hung_over
+from splitplanner.suggest.estimate.soundings import sounded
 
-_WEIGHT = {criterion.name: criterion.weight / criterion.reference for criterion in CRITERIA}
+_CELLS = 3000
+"""Columns by which print directions are compared before a few are measured."""
+_LOWER = 1e-4
+"""Of prints that cost the same the lower one is taken: this much for a part's size of height."""
 
 
 def seam_normals(division: Division, piece: Piece) -> tuple[Vector, ...]:
@@ -33,29 +34,26 @@ def seam_normals(division: Division, piece: Piece) -> tuple[Vector, ...]:
 
 def oriented(
     piece: Piece,
-    part: Solid,
-    printer: Printer,
+    costs: Costs,
     extra: Sequence[Vector],
     *,
-    finalists: int = 4,
+    finalists: int = 3,
     resolution: float | None = None,
 ) -> PieceFigures | None:
     """Choose the print direction of a piece.
 
-    Directions are ranked by overhang area and looked at until a few that fit the bed are found;
-    support volume is measured for these. What counts is what the piece adds to the plan score,
-    and of equals the lower print.
+    Directions are ranked by what the piece would cost in them, by soundings, and looked at until
+    a few that fit the bed are found; these are measured. What counts is what the piece adds to the
+    plan score, and of equals the lower print.
 
     Parameters
     ----------
     piece : Piece
-    part : Solid
-        The figures are scaled by its volume and surface.
-    printer : Printer
+    costs : Costs
     extra : sequence of unit vectors
         More directions to try, both ways (the seams' normals).
     finalists : int
-        For how many directions support is measured.
+        How many directions are measured.
     resolution : float, optional
         Of the support columns, mm; None for the best.
 
@@ -64,47 +62,30 @@ def oriented(
     PieceFigures or None
         None if the piece fits the bed in no direction.
     """
-    candidates = print_directions(piece.solid, extra)
-    ups = _least_overhang(piece.solid, candidates, printer, finalists)
-    if not len(ups):
+    ups = _cheapest(piece, print_directions(piece.solid, extra), costs, finalists)
+    if not ups:
         # Standing on an edge is the last resort of a piece that fits in no other way.
-        candidates = diagonal_directions(piece.solid, printer.bed)
-        ups = _least_overhang(piece.solid, candidates, printer, finalists)
-    rows = [measure_piece(piece, _vector(up), printer, resolution) for up in ups]
-    costs = [piece_cost(row, part) + 1e-4 * row.fit.height / part.size for row in rows]
-    return rows[int(np.argmin(np.round(costs, 9)))] if rows else None
+        tilts = diagonal_directions(piece.solid, costs.printer.bed)
+        ups = _cheapest(piece, tilts, costs, finalists)
+    rows = [measure_piece(piece, up, costs.printer, resolution) for up in ups]
+    size = costs.part.size
+    prices = [costs.of_print(row) + _LOWER * row.fit.height / size for row in rows]
+    return rows[int(np.argmin(np.round(prices, 9)))] if rows else None
 
 
-def _least_overhang(solid: Solid, candidates: Floats, printer: Printer, most: int) -> list[Floats]:
-    """Return up to `most` of the directions in which the piece fits, least overhang first.
-
-    Directions in which it touches the bed with next to nothing, so that it would stand on its
-    supports alone, are only returned when there is no other.
-    """
-    if not len(candidates):
-        return []
-    areas, contact = overhang_areas(solid, candidates, printer.overhang_limit)
-    afloat = contact < LEAST_CONTACT
-    heights = np.ptp(solid.hull.vertices @ candidates.T, axis=0)
-    chosen: list[Floats] = []
-    for index in np.lexsort((np.round(heights, 3), np.round(areas, 1), afloat)):
-        if fits_any(solid.hull.vertices, candidates[index], printer.bed):
-            if chosen and afloat[index]:
+def _cheapest(piece: Piece, candidates: Floats, costs: Costs, most: int) -> list[Vector]:
+    """Return up to `most` of the directions in which the piece fits, the cheapest first."""
+    ups = [(float(x), float(y), float(z)) for x, y, z in candidates]
+    prices = []
+    for up in ups:
+        heights = piece.solid.hull.vertices @ np.array(up)
+        sounding = sounded(piece.solid, up, costs.printer, _CELLS)
+        row = hung_over(sounding, np.empty((0, 4)), float(heights.min()), piece.solid.area)
+        prices.append(costs.of_piece(row) + _LOWER * float(np.ptp(heights)) / costs.part.size)
+    fitting: list[Vector] = []
+    for index in np.argsort(np.round(prices, 9), kind="stable"):
+        if fits_any(piece.solid, ups[index], costs.printer.bed):
+            fitting.append(ups[index])
+            if len(fitting) == most:
                 break
-            chosen.append(candidates[index])
-            if len(chosen) == most:
-                break
-    return chosen
-
-
-def piece_cost(figures: PieceFigures, part: Solid) -> float:
-    """Return what overhang, support and want of bed contact of one piece add to the plan score."""
-    return (
-        _WEIGHT["overhang area"] * figures.overhang.area / (part.area / 100)
-        + _WEIGHT["support volume"] * figures.support.volume / (part.volume / 1000)
-        + _WEIGHT["hardly touching the bed"] * float(figures.overhang.contact_area < LEAST_CONTACT)
-    )
-
-
-def _vector(up: Floats) -> Vector:
-    return float(up[0]), float(up[1]), float(up[2])
+    return fitting

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 import numpy as np
 
 from splitplanner.plan import Cut
-from splitplanner.suggest.refining import Draft
+from splitplanner.suggest.drafting import Draft
 
 _MOST_ADVANTAGES = 3
 

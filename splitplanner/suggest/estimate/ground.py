@@ -143,6 +143,7 @@ class Ground:
                 shape = self._shared(plane, [-_BESIDE, _BESIDE])
             else:
                 shape = self.solid.section(plane).shape
+            shapely.prepare(shape)
             self._sections[plane] = shape
         return self._sections[plane]
 

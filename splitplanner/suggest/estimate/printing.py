@@ -17,7 +17,7 @@ from splitplanner.suggest.bounds import bed_diagonal
 from splitplanner.suggest.box_sizes import bed_sizes, box_counts, is_slender
 from splitplanner.suggest.costs import Costs
 from splitplanner.suggest.estimate.blocks import Block
-from splitplanner.suggest.estimate.soundings import Hanging
+from splitplanner.suggest.estimate.soundings import Hanging, Sounding
 from splitplanner.workshop import Bed
 
 _LOWER = 1e-4
@@ -142,10 +142,25 @@ def _floor(points: Floats, up: Vector) -> float:
 
 
 def _sounded(block: Block, up: Vector, floor: float) -> PieceEstimate:
-    sounding = block.ground.sounding(up)
-    hanging, held, volume = sounding.measure(block.rows, floor)
+    return hung_over(block.ground.sounding(up), block.rows, floor, block.area)
+
+
+def hung_over(sounding: Sounding, walls: Floats, floor: float, area: float) -> PieceEstimate:
+    """Return what a sounding tells of the body between walls; its fit is not looked at.
+
+    Parameters
+    ----------
+    sounding : Sounding
+    walls : (w, 4) float array
+        See `Sounding.measure`.
+    floor : float
+        Height of its lowest point along the print direction, mm.
+    area : float
+        Of its surface, mm².
+    """
+    hanging, held, volume = sounding.measure(walls, floor)
     support = Support(held, hanging.area, 0.0, 0.0, sounding.grid.resolution)
-    return PieceEstimate("", up, volume, block.area, _roomy(up), hanging, support)
+    return PieceEstimate("", sounding.up, volume, area, _roomy(sounding.up), hanging, support)
 
 
 def _roomy(up: Vector) -> BedFit:

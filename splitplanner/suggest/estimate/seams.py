@@ -59,6 +59,8 @@ def estimated_seam(plane: Plane, below: Block, above: Block) -> SeamEstimate | N
     window = window_between(plane, walls, below.ground.whole.solid.size)
     if window is None:
         return None
+    if not below.ground.whole.section(plane).intersects(window):
+        return None
     shape = _shared(below, above, plane, window, deep=False)
     if shape.area < _LEAST:
         return None

@@ -48,6 +48,8 @@ class Estimate:
     numbers : Numbers
     score : float
         About the plan score; of a sketch with blocks that do not fit, as if they did.
+    seam_cost : float
+        What of it the seams add.
     """
 
     sketch: Sketch
@@ -55,6 +57,12 @@ class Estimate:
     prints: dict[str, Printed]
     numbers: Numbers
     score: float
+    seam_cost: float
+
+    @property
+    def ups(self) -> dict[str, Vector]:
+        """Print direction by piece name."""
+        return {name: row.piece.up for name, row in self.prints.items()}
 
     @property
     def needs(self) -> int:
@@ -204,17 +212,16 @@ class Survey:
         """Judge a sketch."""
         reaches = {name: self.reach(block) for name, block in sketch.blocks.items()}
         prints = {name: self.printed(block) for name, block in sketch.blocks.items()}
-        total = sum(row.cost for row in prints.values())
-        seams = []
-        for seam, cost in self._seams_of(sketch):
-            seams.append(seam)
-            total += cost
+        measured = list(self._seams_of(sketch))
+        seams = [seam for seam, _ in measured]
+        seam_cost = sum(cost for _, cost in measured)
         pieces: list[PieceEstimate] = [
             replace(row.piece, name=name) for name, row in prints.items()
         ]
         numbers = PlanNumbers(self.costs.part, self.costs.printer, pieces, seams)
+        total = sum(row.cost for row in prints.values()) + seam_cost
         total += self.costs.of_whole(numbers)
-        return Estimate(sketch, reaches, prints, numbers, total)
+        return Estimate(sketch, reaches, prints, numbers, total, seam_cost)
 
     def at_least(self, sketch: Sketch) -> float:
         """Return what the pieces of a sketch cost, its seams left out."""
