@@ -99,7 +99,7 @@ def printed(block: Block, ups: list[Vector], frames: Floats, reach: Reach, costs
     floors, heights = reaches.min(axis=0), np.ptp(reaches, axis=0)
     prints = [_sounded(block, up, float(floor)) for up, floor in zip(ups, floors, strict=True)]
     if costs.needs_fit:
-        prints = [replace(row, fit=bed_fit(points, row.up, bed)) for row in prints]
+        prints = [replace(row, fit=_fit_on(points, row.up, bed)) for row in prints]
     lower = _LOWER * heights / costs.part.size
     prices = np.array([costs.of_print(row) for row in prints]) + lower
     ranked = [prints[index] for index in np.argsort(np.round(prices, 9), kind="stable")]
@@ -178,10 +178,25 @@ def _first_fitting(points: Floats, ups: list[Vector], bed: Bed) -> BedFit | None
     kernels.least_needs(_extreme(points), frames, sides + 2 * TOLERANCE, needs)
     for up, need in zip(ups, needs, strict=True):
         if need <= 1.0:
-            fit = bed_fit(points, up, bed)
+            fit = _fit_on(points, up, bed)
             if fit.fits:
                 return fit
     return None
+
+
+def _fit_on(points: Floats, up: Vector, bed: Bed) -> BedFit:
+    """Return the fit of a block; on a bed of odd shape not how much it has to spare over a hair.
+
+    To find the yaw with most to spare there takes a hundred times as long.
+    """
+    odd = bed.kind == "outline" or bool(bed.blocked)
+    if odd:
+        plain = bed_fit(points, up, Bed.rectangle(bed.width, bed.depth, bed.height, bed.margin))
+        if not plain.fits or not fits_any(points, up, bed):
+            return replace(plain, fits=False, spare=min(plain.spare, 1.0))
+        if fits_any(_EASY * points, up, bed):
+            return replace(plain, spare=_EASY)
+    return bed_fit(points, up, bed)
 
 
 def _extreme(points: Floats) -> Floats:
@@ -207,5 +222,5 @@ def _leaning(block: Block, bed: Bed) -> BedFit | None:
     tilts = leaning_directions(hull, bed)
     if not fits_any(hull.vertices, tilts, bed):
         return None
-    fits = (bed_fit(points, up, bed) for up in tilts)
+    fits = (_fit_on(points, up, bed) for up in tilts)
     return next((fit for fit in fits if fit.fits), None)
