@@ -1,8 +1,9 @@
-"""The command line: ``splitplanner plan``, ``check`` and ``demo``.
+"""The command line: ``splitplanner plan``, ``batch``, ``check`` and ``demo``.
 
 Exit codes: 0 done; 1 the plan is not sound; 2 wrong use; 3 the model cannot be read or closed;
 4 no sound plan was found; 5 the files cannot be written; 6 a printer, hardware or plan file is
-wrong; 70 the program itself failed; 130 stopped by the user.
+wrong; 7 some models of a batch were not planned; 8 the cluster cannot be used; 70 the program
+itself failed; 130 stopped by the user.
 
 With ``--json`` the standard output is one JSON document: the scorecard, or the fault. Only wrong
 use is reported as text alone. Progress and sentences go to the standard error output.
@@ -22,12 +23,13 @@ from pathlib import Path
 from typing import Annotated, Any
 
 import typer
-from rich.console import Console
+from rich.console import Console, RenderableType
 from rich.text import Text
 
 from splitplanner import __version__
 from splitplanner.errors import (
     Cancelled,
+    ClusterError,
     CutError,
     ExportError,
     NoProposalError,
@@ -56,6 +58,7 @@ EXIT_CODES: tuple[tuple[type[SplitPlannerError], int], ...] = (
     (PlanFileError, 6),
     (WishesError, 6),
     (CutError, 6),
+    (ClusterError, 8),
     (Cancelled, 130),
 )
 """Which fault ends the program with which exit code."""
@@ -64,6 +67,8 @@ DEBUG = "SPLITPLANNER_DEBUG"
 """Environment variable; when it is set, a failure of the program itself shows its trace."""
 DEMO_NAMES = ("rain_hood", "dew_shield", "garden_heron", "l_bracket", "cargo_lid")
 """The demonstration parts, written here so that help is shown without loading geometry."""
+_SOME_FAILED = 7
+"""Exit code when some models of a batch were not planned."""
 _FAILED = 70
 """Exit code when the program itself failed; EX_SOFTWARE of sysexits.h (BSD)."""
 
@@ -73,7 +78,8 @@ app = typer.Typer(
     epilog=(
         "Exit codes: 0 done, 1 plan not sound, 2 wrong use, 3 model cannot be read or closed, "
         "4 no sound plan found, 5 files cannot be written, 6 printer, hardware or plan file "
-        "wrong, 70 failure of the program itself, 130 stopped."
+        "wrong, 7 some models of a batch not planned, 8 cluster cannot be used, 70 failure of the "
+        "program itself, 130 stopped."
     ),
     no_args_is_help=True,
     add_completion=False,
@@ -120,6 +126,14 @@ _Overwrite = Annotated[bool, typer.Option("--overwrite", help="Replace an older 
 _Pictures = Annotated[
     bool, typer.Option("--pictures/--no-pictures", help="Draw the cuts and the pieces, or not.")
 ]
+_Overhang = Annotated[
+    float | None,
+    typer.Option(
+        metavar="ANGLE",
+        help="Steepest overhang that prints without support, degrees from vertical; 45 unless "
+        "--printer says otherwise.",
+    ),
+]
 _Seed = Annotated[
     int,
     typer.Option("--seed", metavar="N", min=0, help="Same input, options and seed: same files."),
@@ -143,14 +157,7 @@ def plan(
     printer: _PrinterFile = None,
     pins: _Hardware = None,
     unit: _Unit = None,
-    overhang: Annotated[
-        float | None,
-        typer.Option(
-            metavar="ANGLE",
-            help="Steepest overhang that prints without support, degrees from vertical; 45 unless "
-            "--printer says otherwise.",
-        ),
-    ] = None,
+    overhang: _Overhang = None,
     proposal: Annotated[
         int, typer.Option(metavar="N", min=1, help="Which proposal to build; 1 is the best.")
     ] = 1,
@@ -181,6 +188,58 @@ def plan(
                 report=part_of(report, 0.8, 1.0),
             )  # fmt: skip
         _show(result, as_json, f"Written to {out}")
+
+
+@app.command()
+def batch(
+    folder: Annotated[Path, typer.Argument(metavar="FOLDER", help="Holds the models.")],
+    out: _Out,
+    bed: _BedSize = None,
+    printer: _PrinterFile = None,
+    pins: _Hardware = None,
+    unit: _Unit = None,
+    overhang: _Overhang = None,
+    seed: _Seed = 0,
+    jobs: Annotated[
+        int | None,
+        typer.Option(
+            metavar="N",
+            min=1,
+            help="How many models are planned at a time; one a core if not given.",
+        ),
+    ] = None,
+    cluster: Annotated[
+        str | None,
+        typer.Option(
+            metavar="ADDRESS", help="Plan on a running dask.distributed cluster: its scheduler."
+        ),
+    ] = None,
+    overwrite: _Overwrite = False,
+    pictures: _Pictures = True,
+    as_json: _Json = False,
+    quiet: _Quiet = False,
+) -> None:
+    """Plan every model in FOLDER, with one table as the result; models done before are kept.
+
+    Example: splitplanner batch models --bed 220x220x250 --out plans
+    """
+    with _faults_as_sentences(as_json):
+        with stop_held():
+            from splitplanner import batch as many
+        machine = _printer(bed, printer, overhang)
+        options = many.BatchOptions(unit, seed, shelf=_shelf(pins), pictures=pictures)
+        models = many.models_in(folder)
+        with shown_progress(quiet) as report, many.executor_at(cluster) as executor:
+            result = many.plan_many(
+                models, machine, out, options=options, executor=executor, workers=jobs,
+                overwrite=overwrite, report=report,
+            )  # fmt: skip
+        if as_json:
+            _print_json(many.batch_record(result))
+        else:
+            _print(many.batch_table(result), f"Written to {out}")
+    if not result.all_planned:
+        raise typer.Exit(_SOME_FAILED)
 
 
 @app.command()
@@ -267,16 +326,23 @@ def _shelf(file: Path | None) -> tuple[DowelPin, ...] | None:
 
 
 def _show(result: Any, as_json: bool, closing: str) -> None:
-    from splitplanner.output import scorecard_record, scorecard_tables, scorecard_text
+    from splitplanner.output import scorecard_record, scorecard_tables
 
     if as_json:
         _print_json(scorecard_record(result))
-        return
+    else:
+        _print(scorecard_tables(result), closing)
+
+
+def _print(tables: RenderableType, closing: str) -> None:
+    """Print tables for a screen, or as plain text into a file or another program."""
+    from splitplanner.output import plain_text
+
     if not sys.stdout.isatty():
-        sys.stdout.write(f"{scorecard_text(result)}\n{closing}.\n")
+        sys.stdout.write(f"{plain_text(tables)}\n{closing}.\n")
         return
     console = Console(highlight=False)
-    console.print(scorecard_tables(result))
+    console.print(tables)
     console.print(Text(f"\n{closing}.", style="bold"), soft_wrap=True)
 
 

@@ -13,6 +13,7 @@
     ├── NoProposalError        no sound plan was found
     ├── UnsoundError           a plan fails the soundness check
     ├── ExportError            the files cannot be written
+    ├── ClusterError           the machines that should plan a batch cannot be used
     └── Cancelled              the user stopped a job; nothing is wrong
 """
 
@@ -81,6 +82,10 @@ class UnsoundError(SplitPlannerError):
 
 class ExportError(SplitPlannerError):
     """The files could not be written; what was there before is whole."""
+
+
+class ClusterError(SplitPlannerError):
+    """The machines that should plan a batch are not reached, or cannot be used."""
 
 
 class Cancelled(SplitPlannerError):

@@ -33,7 +33,12 @@ _RANK = (Severity.FAULT, Severity.WARNING, Severity.NOTE)
 
 
 def scorecard_text(result: Result) -> str:
-    """Return the scorecard as plain text, the same whatever the terminal and its settings."""
+    """Return the scorecard as plain text."""
+    return plain_text(scorecard_tables(result))
+
+
+def plain_text(content: RenderableType) -> str:
+    """Return what rich would print as plain text, the same whatever the terminal."""
     stream = io.StringIO()
     console = Console(
         file=stream,
@@ -45,7 +50,7 @@ def scorecard_text(result: Result) -> str:
         highlight=False,
         _environ={},
     )
-    console.print(scorecard_tables(result))
+    console.print(content)
     return "\n".join(line.rstrip() for line in stream.getvalue().splitlines()) + "\n"
 
 

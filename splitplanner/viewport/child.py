@@ -5,15 +5,14 @@ from __future__ import annotations
 import contextlib
 import multiprocessing
 import os
-import signal
 import sys
 import time
-from collections.abc import Iterator, Sequence
-from multiprocessing import resource_tracker
+from collections.abc import Sequence
 from multiprocessing.connection import Connection
 from pathlib import Path
 from typing import Any
 
+from splitplanner.child_processes import ctrl_c_waits
 from splitplanner.errors import SplitPlannerError
 from splitplanner.findings import Finding, Severity
 from splitplanner.output.scene import Scene
@@ -77,7 +76,7 @@ def _attempt(
     context = multiprocessing.get_context("spawn")
     ours, theirs = context.Pipe(duplex=False)
     child = context.Process(target=_child, args=(list(scenes), choice, theirs), daemon=True)
-    with _ctrl_c_waits():
+    with ctrl_c_waits():
         child.start()
     theirs.close()
     try:
@@ -90,24 +89,6 @@ def _attempt(
             child.kill()
             child.join()
         ours.close()
-
-
-@contextlib.contextmanager
-def _ctrl_c_waits() -> Iterator[None]:
-    """Keep Ctrl-C from a child that is started now; it comes to this process a moment later.
-
-    A terminal sends it to both, and the child would say so with a trace: ending it is our task.
-    """
-    if not hasattr(signal, "pthread_sigmask"):
-        yield
-        return
-    # Starting this helper, which every spawned child needs, would let Ctrl-C through again.
-    resource_tracker.ensure_running()
-    before = signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT})
-    try:
-        yield
-    finally:
-        signal.pthread_sigmask(signal.SIG_SETMASK, before)
 
 
 def _listen(ours: Connection, child: Any, report: Report, patience: float) -> tuple[float, str]:

@@ -1,0 +1,84 @@
+"""What a batch found out about each model."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+from pathlib import Path
+
+
+class Outcome(StrEnum):
+    """What became of one model."""
+
+    PLANNED = "planned"
+    FAILED = "failed"
+    WAITING = "waiting"
+    """The batch was stopped before the model was planned."""
+
+
+@dataclass(frozen=True)
+class BatchRow:
+    """One model in the table of a batch.
+
+    Attributes
+    ----------
+    model : str
+        Name of its file.
+    folder : str
+        Name of its result folder, beside the table.
+    outcome : Outcome
+    pieces : int or None
+        Number of pieces; None, like the other figures, if the model was not planned.
+    score : float or None
+        The plan score; lower is better.
+    least_pieces : int or None
+        The number of pieces that no plan can go below.
+    warnings, notes : int
+        How many findings there are of each severity; `Severity.WARNING`, `Severity.NOTE`.
+    failure : str
+        One sentence that says why the model was not planned; else empty.
+    fault : str
+        Name of the class of the fault, of `splitplanner.errors`; else empty.
+    """
+
+    model: str
+    folder: str
+    outcome: Outcome
+    pieces: int | None = None
+    score: float | None = None
+    least_pieces: int | None = None
+    warnings: int = 0
+    notes: int = 0
+    failure: str = ""
+    fault: str = ""
+
+
+@dataclass(frozen=True)
+class BatchResult:
+    """The table of a batch.
+
+    Attributes
+    ----------
+    out : Path
+        Folder with the results and the tables.
+    bed : str
+        Size of the bed, mm.
+    rows : tuple of BatchRow
+        In the order of the models, whatever the order in which they were finished.
+    kept : int
+        How many models were not planned anew because their results were there, whole.
+    """
+
+    out: Path
+    bed: str
+    rows: tuple[BatchRow, ...]
+    kept: int = 0
+
+    def count(self, outcome: Outcome) -> int:
+        """Return how many models ended in that way."""
+        return sum(row.outcome is outcome for row in self.rows)
+
+    @property
+    def all_planned(self) -> bool:
+        """True when no model failed or waits."""
+        return all(row.outcome is Outcome.PLANNED for row in self.rows)

@@ -1,0 +1,103 @@
+"""The table of a batch: on the terminal, as CSV and as JSON."""
+
+from __future__ import annotations
+
+import csv
+import io
+import json
+from typing import Any
+
+from rich import box
+from rich.console import Group, RenderableType
+from rich.table import Table
+from rich.text import Text
+
+from splitplanner.batch.rows import BatchResult, BatchRow, Outcome
+from splitplanner.findings import counted
+
+FORMAT = "split plan batch"
+VERSION = 1
+
+_STYLE = {Outcome.PLANNED: None, Outcome.FAILED: "bold red", Outcome.WAITING: "dim"}
+
+
+def batch_record(result: BatchResult) -> dict[str, Any]:
+    """Return the table as plain values; what was not found out is None."""
+    return {
+        "format": FORMAT,
+        "version": VERSION,
+        "bed": result.bed,
+        **{str(outcome): result.count(outcome) for outcome in Outcome},
+        "models": [
+            {
+                "model": row.model,
+                "folder": row.folder,
+                "outcome": str(row.outcome),
+                "pieces": row.pieces,
+                "score": row.score,
+                "least_pieces_possible": row.least_pieces,
+                "warnings": row.warnings,
+                "notes": row.notes,
+                "failure": row.failure or None,
+                "fault": row.fault or None,
+            }
+            for row in result.rows
+        ],
+    }
+
+
+def batch_json(result: BatchResult) -> str:
+    """Return the table as JSON text."""
+    record = batch_record(result)
+    return json.dumps(record, indent=2, ensure_ascii=False, allow_nan=False) + "\n"
+
+
+def batch_csv(result: BatchResult) -> str:
+    """Return the table as CSV, one model a row; what was not found out is empty."""
+    stream = io.StringIO()
+    rows = csv.writer(stream, lineterminator="\n")
+    models = batch_record(result)["models"]
+    rows.writerow(models[0] if models else [])
+    rows.writerows(["" if cell is None else cell for cell in row.values()] for row in models)
+    return stream.getvalue()
+
+
+def batch_table(result: BatchResult) -> RenderableType:
+    """Return the table for printing with rich."""
+    table = Table(box=box.SIMPLE_HEAD, pad_edge=False, header_style="", show_edge=False)
+    table.add_column(Text("\nmodel"), overflow="fold")
+    for column in ("\npieces", "\nscore", "least\npossible"):
+        table.add_column(Text(column), justify="right", no_wrap=True)
+    table.add_column(Text("\nfindings, or why it failed"), ratio=1)
+    for row in result.rows:
+        # As Text: names of files may hold what would be taken as markup.
+        cells = (row.model, *_figures(row), _said(row))
+        table.add_row(*(Text(cell) for cell in cells), style=_STYLE[row.outcome])
+    return Group(table, Text(f"\n{_summary(result)}.", style="bold"))
+
+
+def _figures(row: BatchRow) -> tuple[str, str, str]:
+    return (
+        "" if row.pieces is None else str(row.pieces),
+        "" if row.score is None else f"{row.score:.3f}",
+        "" if row.least_pieces is None else str(row.least_pieces),
+    )
+
+
+def _said(row: BatchRow) -> str:
+    if row.outcome is Outcome.FAILED:
+        return row.failure
+    if row.outcome is Outcome.WAITING:
+        return "not planned yet"
+    found = [(row.warnings, "warning"), (row.notes, "note")]
+    return ", ".join(counted(number, noun) for number, noun in found if number) or "none"
+
+
+def _summary(result: BatchResult) -> str:
+    planned = result.count(Outcome.PLANNED)
+    text = f"{planned} of {counted(len(result.rows), 'model')} planned"
+    if result.kept:
+        text += f", {result.kept} of them before"
+    failed, waiting = result.count(Outcome.FAILED), result.count(Outcome.WAITING)
+    text += f", {failed} failed" if failed else ""
+    return text + (f", {waiting} not planned yet" if waiting else "")
