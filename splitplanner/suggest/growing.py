@@ -18,10 +18,14 @@ from splitplanner.suggest.estimate.blocks import Block
 from splitplanner.suggest.pool import Pool
 from splitplanner.suggest.stations import Stations
 
-_BEAM = 3
+_BEAM = 2
 """Unfinished plans kept at each depth for every number of pieces that they promise."""
 _MANY = 12
 """Of plans of more pieces than this only one is kept, so that they take no hours."""
+_PROMISING = 24
+"""Cuts of a block that are looked at closely."""
+_WIDEST = 12
+"""Unfinished plans kept at each depth in all, those that promise the fewest pieces."""
 _CHILDREN = 14
 """Cuts of a block that are judged fully, of all that are tried."""
 _DIRECTIONS = 6
@@ -75,9 +79,11 @@ class Grower:
         depth = 0
         while beam:
             depth += 1
+            # By the boxes round them open parts seem to need more than they do.
+            most = max(self._limit(), start.needs)
             buckets: dict[int, list[Estimate]] = {}
             for index, state in enumerate(beam):
-                for child in self._children(state):
+                for child in self._children(state, most):
                     report(
                         1 - 0.6 ** (depth - 1 + index / len(beam)), f"trying cuts, depth {depth}"
                     )
@@ -88,35 +94,52 @@ class Grower:
             beam = [
                 state
                 for needs in sorted(buckets)
-                if needs <= self._limit()
+                if needs <= most
                 for state in sorted(buckets[needs], key=_rank)[: _BEAM if needs <= _MANY else 1]
-            ]
+            ][:_WIDEST]
 
     def _limit(self) -> int:
         """Return how many pieces a plan may promise: one more than the least that is known."""
         least = self.pool.least
         return 10**6 if least is None else max(least, self.bound) + 1
 
-    def _children(self, state: Estimate) -> list[Sketch]:
+    def _children(self, state: Estimate, most: int) -> list[Sketch]:
         """Return the most promising ways to cut the block that needs it most."""
         name, block = max(
             (item for item in state.sketch.blocks.items() if not self.survey.reach(item[1]).fits),
             key=lambda item: (self.survey.reach(item[1]).needs, _room(item[1])),
         )
         rest = state.needs - self.survey.reach(block).needs
+        count = len(state.sketch.blocks) - 1
         ranked = []
-        for cut, cost in self._cuts(name, block):
+        for cut, cost in self._promising(name, block):
             halves = self.survey.halves(block, cut.plane)
             if halves is None:
                 continue
             reaches = [self.survey.reach(body) for side in halves for body in side]
             needs = rest + sum(reach.needs for reach in reaches)
             unfit = sum(not reach.fits for reach in reaches)
-            if needs <= self._limit():
+            if needs <= most and count + len(reaches) <= self._limit():
                 ranked.append(((needs, unfit, round(cost, 1)), cut))
         ranked.sort(key=lambda item: item[0])
         children = (self.survey.applied(state.sketch, cut) for _, cut in ranked[:_CHILDREN])
         return [child for child in children if child is not None]
+
+    def _promising(self, name: str, block: Block) -> list[tuple[Cut, float]]:
+        """Return cuts of a block with their lengths, those that leave least to do first.
+
+        Here the two sides are not looked at for whether they fall apart, which takes far longer.
+        """
+        ranked = []
+        for cut, length in self._cuts(name, block):
+            sides = self.survey.sides(block, cut.plane)
+            if sides is not None:
+                reaches = [self.survey.reach(side) for side in sides]
+                needs = sum(reach.needs for reach in reaches)
+                unfit = sum(not reach.fits for reach in reaches)
+                ranked.append(((needs, unfit, round(length, 1)), (cut, length)))
+        ranked.sort(key=lambda item: item[0])
+        return [item for _, item in ranked[:_PROMISING]]
 
     def _cuts(self, name: str, block: Block) -> Iterator[tuple[Cut, float]]:
         """Yield cuts of a block, with the length of the whole part's section there."""
