@@ -20,6 +20,8 @@ from splitplanner.suggest.stations import Stations
 
 _BEAM = 2
 """Unfinished plans kept at each depth for every number of pieces that they promise."""
+_BUCKETS = 3
+"""So many numbers of pieces are looked into at each depth, the least ones."""
 _MANY = 12
 """Of plans of more pieces than this only one is kept, so that they take no hours."""
 _PROMISING = 24
@@ -91,12 +93,12 @@ class Grower:
                     self.pool.add(estimate)
                     if not estimate.done:
                         buckets.setdefault(estimate.needs, []).append(estimate)
+            promising = [needs for needs in sorted(buckets) if needs <= most][:_BUCKETS]
             beam = [
                 state
-                for needs in sorted(buckets)
-                if needs <= most
+                for needs in promising
                 for state in sorted(buckets[needs], key=_rank)[: _BEAM if needs <= _MANY else 1]
-            ][:_WIDEST]
+            ]
 
     def _limit(self) -> int:
         """Return how many pieces a plan may promise: one more than the least that is known."""

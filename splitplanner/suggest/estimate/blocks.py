@@ -35,11 +35,14 @@ class Block:
         The cut planes round the block.
     before : tuple of Wall
         The planes that had cut the part when the body fell off.
+    cut_from : (Block, Wall), optional
+        A block of the same ground that has one wall less, and that wall.
     """
 
     ground: Ground
     walls: Walls
     before: Walls = ()
+    cut_from: tuple[Block, Wall] | None = None
 
     @cached_property
     def rows(self) -> Floats:
@@ -91,13 +94,17 @@ class Block:
     @cached_property
     def solid(self) -> Solid | None:
         """The block, really cut; None if nothing is left."""
-        solid: Solid | None = self.ground.solid
-        for wall in self.walls:
-            if solid is None:
-                return None
-            below, above = solid.split(wall.plane)
-            solid = above if wall.side > 0 else below
-        return solid
+        if not self.walls:
+            return self.ground.solid
+        if self.cut_from is None:
+            last, first = self.walls[-1], self.walls[:-1]
+            whole = Block(self.ground, first, self.before).solid
+        else:
+            last, whole = self.cut_from[1], self.cut_from[0].solid
+        if whole is None:
+            return None
+        below, above = whole.split(last.plane)
+        return above if last.side > 0 else below
 
     @cached_property
     def bodies(self) -> tuple[Block, ...]:
@@ -150,5 +157,9 @@ class Block:
 
     def cut(self, plane: Plane) -> tuple[Block, Block]:
         """Return what is below and what is above `plane`; either may be empty or fall apart."""
-        below, above = (tightest((*self.walls, Wall(plane, side))) for side in (-1, 1))
-        return Block(self.ground, below, self.before), Block(self.ground, above, self.before)
+        below, above = Wall(plane, -1), Wall(plane, 1)
+        return self._beside(below), self._beside(above)
+
+    def _beside(self, wall: Wall) -> Block:
+        walls = tightest((*self.walls, wall))
+        return Block(self.ground, walls, self.before, (self, wall))

@@ -106,7 +106,6 @@ class Survey:
         default_factory=dict
     )
     _ranked: dict[tuple[object, ...], list[Vector]] = field(default_factory=dict)
-    _ups: dict[int, list[Vector]] = field(default_factory=dict)
 
     @cached_property
     def frames(self) -> Floats:
@@ -151,8 +150,9 @@ class Survey:
 
     def ups(self, block: Block) -> list[Vector]:
         """Return the print directions to try for a block."""
-        base = self._base_ups(block.ground)
-        return base + [up for wall in block.walls for up in self._new_ups(wall.plane.normal, base)]
+        base = self._base_ups
+        walls = (*block.walls, *block.before)
+        return base + [up for wall in walls for up in self._new_ups(wall.plane.normal, base)]
 
     def _new_ups(self, normal: Vector, base: list[Vector]) -> list[Vector]:
         """Return a normal and its opposite, as far as they are not among `base`."""
@@ -161,12 +161,10 @@ class Survey:
         both = ((a, b, c), alike.max()), ((-a, -b, -c), -alike.min())
         return [up for up, nearest in both if nearest <= _SAME]
 
-    def _base_ups(self, ground: Ground) -> list[Vector]:
-        key = id(ground)
-        if key not in self._ups:
-            found = print_directions(ground.solid, self.directions, most=_UPS)
-            self._ups[key] = [(float(x), float(y), float(z)) for x, y, z in found]
-        return self._ups[key]
+    @cached_property
+    def _base_ups(self) -> list[Vector]:
+        found = print_directions(self.ground.solid, self.directions, most=_UPS)
+        return [(float(x), float(y), float(z)) for x, y, z in found]
 
     def halves(self, block: Block, plane: Plane) -> tuple[tuple[Block, ...], ...] | None:
         """Return the bodies below and above a plane; None if it does not divide the block."""
@@ -175,9 +173,15 @@ class Survey:
             self._halves[key] = self._divided(block, plane)
         return self._halves[key]
 
+    def sides(self, block: Block, plane: Plane) -> tuple[Block, Block] | None:
+        """Return what is below and above a plane, in one or not; None if it divides nothing."""
+        below, above = block.cut(plane)
+        below, above = self._one(below), self._one(above)
+        return None if below.is_empty or above.is_empty else (below, above)
+
     def _divided(self, block: Block, plane: Plane) -> tuple[tuple[Block, ...], ...] | None:
-        sides = [self._one(side) for side in block.cut(plane)]
-        if any(side.is_empty for side in sides):
+        sides = self.sides(block, plane)
+        if sides is None:
             return None
         bodies = tuple(tuple(self._one(body) for body in side.bodies) for side in sides)
         return bodies if all(bodies) else None
