@@ -25,10 +25,9 @@ def leaning_directions(solid: Solid, bed: Bed) -> Floats:
     if longest <= min(float(room.min()), bed.height):
         return frozen_floats(np.empty((0, 3)))
     flat = float(room.max()) if bed.kind == "circle" else float(np.hypot(*room))
-    diagonals = np.degrees(np.arctan2(bed.height, [flat, *room]))
-    elevation, roll = np.meshgrid(
-        np.radians([*diagonals, *_ELEVATIONS]), np.radians(np.arange(0.0, 360.0, 45.0))
-    )
+    diagonals = np.degrees(np.arctan2(bed.height, [flat, *room])).tolist()
+    elevations = list(dict.fromkeys([*diagonals, *_ELEVATIONS]))
+    elevation, roll = np.meshgrid(np.radians(elevations), np.radians(np.arange(0.0, 360.0, 45.0)))
     elevation, roll = elevation.reshape(-1, 1), roll.reshape(-1, 1)
     across = np.cos(roll) * thin + np.sin(roll) * wide
     ups = np.cos(elevation) * across + np.sin(elevation) * long

@@ -10,8 +10,8 @@ from splitplanner.arrays import Floats
 from splitplanner.plan import Division, Piece, Vector
 from splitplanner.score import (
     PieceFigures,
-    diagonal_directions,
     fits_any,
+    leaning_directions,
     measure_piece,
     print_directions,
 )
@@ -65,8 +65,9 @@ def oriented(
     ups = _cheapest(piece, print_directions(piece.solid, extra), costs, finalists)
     if not ups:
         # Standing on an edge is the last resort of a piece that fits in no other way.
-        tilts = diagonal_directions(piece.solid, costs.printer.bed)
-        ups = _cheapest(piece, tilts, costs, finalists)
+        hull, bed = piece.solid.hull, costs.printer.bed
+        tilts = [up for up in leaning_directions(hull, bed) if fits_any(hull, up, bed)]
+        ups = _cheapest(piece, np.array(tilts).reshape(-1, 3), costs, finalists)
     rows = [measure_piece(piece, up, costs.printer, resolution) for up in ups]
     size = costs.part.size
     prices = [costs.of_print(row) + _LOWER * row.fit.height / size for row in rows]
