@@ -17,6 +17,8 @@ from splitplanner.suggest.pool import Pool
 Cuts = tuple[Cut, ...]
 
 _SAME_ANGLE = 15.0
+_TRIES = 12
+"""So many plans are cut exactly, or twice as many while none of them is sound."""
 _MUCH_WORSE = 3.0
 """Plans that score more than this many times the best are shown only for their few pieces."""
 
@@ -67,6 +69,7 @@ def choose_sound(
         Whether a plan is one of those that are shown however much worse they score.
     """
     kept: list[Draft] = []
+    tried = 0
     for plan in plans:
         if len(kept) >= most:
             break
@@ -75,6 +78,9 @@ def choose_sound(
         enough = len(kept) >= 3 and plan.score > _MUCH_WORSE * min(d.score for d in kept)
         if enough and not promised(plan):
             continue
+        if tried >= (_TRIES if kept else 2 * _TRIES):
+            break
+        tried += 1
         exact = sound(plan)
         if exact is not None:
             kept.append(exact)

@@ -40,6 +40,9 @@ class Costs:
     _whole: list[tuple[Criterion, float]] = field(default_factory=list)
 
     def __post_init__(self) -> None:
+        unknown = set(self.weights) - {criterion.name for criterion in CRITERIA}
+        if unknown:
+            raise ValueError(f"there is no criterion called {', '.join(sorted(unknown))}")
         for criterion in CRITERIA:
             weight = self.weights.get(criterion.name, criterion.weight)
             if weight and criterion.estimate is not None:

@@ -43,9 +43,15 @@ class Improver:
     ----------
     grower : Grower
         What found the plans; its pool takes what becomes of them.
+    fixed : int
+        So many of the first cuts of every plan stay where they are.
+    wanted : int
+        Number of pieces that the user asked for, or 0: more cuts are made until it is reached.
     """
 
     grower: Grower
+    fixed: int = 0
+    wanted: int = 0
 
     def run(self, report: Report) -> None:
         """Improve the best plans of every number of pieces, few pieces first.
@@ -56,7 +62,7 @@ class Improver:
         pool = self.grower.pool
         best, paid = math.inf, 0
         count = pool.least
-        while count is not None and (count <= paid + _PATIENCE or best == math.inf):
+        while count is not None and self._goes_on(count, best, paid):
             each = _EACH if count <= _MANY else 1
             for index, plan in enumerate(pool.of(count)[:each]):
                 start = 1 - 0.7 ** (count - (pool.least or 0) + index / each)
@@ -70,12 +76,17 @@ class Improver:
                     self._extend(better, part_of(report, end, end))
             count = next((other for other in pool.counts if other > count), None)
 
+    def _goes_on(self, count: int, best: float, paid: int) -> bool:
+        if self.wanted:
+            return count <= self.wanted
+        return count <= paid + _PATIENCE or best == math.inf
+
     def slid(self, plan: Estimate, report: Report) -> Estimate:
         """Slide the cuts of a plan, one after another, to where the plan scores least."""
         count = len(plan.sketch.cuts)
         for sweep in range(_SWEEPS):
             before = plan
-            for index in range(count):
+            for index in range(self.fixed, count):
                 share = (sweep + index / count) / _SWEEPS
                 plan = self._slide(plan, index, sweep == 0, part_of(report, share, share))
             if before.score - plan.score < _BETTER:
@@ -145,7 +156,8 @@ class Improver:
             report(0.0, "trying one more cut")
             if sketch is None:
                 continue
-            if survey.at_least(sketch) + plan.seam_cost < plan.score + _HARDLY:
+            wanted = len(sketch.blocks) <= self.wanted
+            if wanted or survey.at_least(sketch) + plan.seam_cost < plan.score + _HARDLY:
                 pool.add(survey.estimate(sketch))
 
     def _more_cuts(self, plan: Estimate) -> Iterator[Cut]:
@@ -153,7 +165,7 @@ class Improver:
         grower = self.grower
         costs = {name: row.cost for name, row in plan.prints.items()}
         name = max(costs, key=lambda name: round(costs[name], 6))
-        if costs[name] < _COSTLY:
+        if costs[name] < _COSTLY and len(costs) >= self.wanted:
             return
         block = plan.sketch.blocks[name]
         for normal in grower.normals(block)[:4]:

@@ -11,8 +11,8 @@ from splitplanner.errors import NoProposalError
 from splitplanner.findings import Finding, counted, faults
 from splitplanner.plan import PartFile, Plan, Vector
 from splitplanner.progress import Report, part_of, silent
-from splitplanner.score import soundness
-from splitplanner.solid import Solid, seen_from_outside
+from splitplanner.score import Wishes, broken_wishes, check_wishes, good_side, soundness
+from splitplanner.solid import Solid
 from splitplanner.suggest.bounds import LowerBound, lower_bound
 from splitplanner.suggest.choosing import choose_sound, in_order, same_idea, worth_showing
 from splitplanner.suggest.costs import Costs
@@ -22,6 +22,7 @@ from splitplanner.suggest.limits import refuse_too_many
 from splitplanner.suggest.reasons import reason
 from splitplanner.suggest.searching import Search, search
 from splitplanner.suggest.standing_in import Standing, stand_in_for
+from splitplanner.suggest.wishing import Wishing
 from splitplanner.workshop import Printer
 
 Streamed = Callable[["Proposal"], None]
@@ -73,6 +74,7 @@ def suggest(
     printer: Printer,
     *,
     weights: Mapping[str, float] | None = None,
+    wishes: Wishes | None = None,
     seed: int = 0,
     most: int = 5,
     report: Report = silent,
@@ -88,6 +90,8 @@ def suggest(
     printer : Printer
     weights : mapping of criterion name to weight, optional
         Replaces default weights.
+    wishes : Wishes, optional
+        Only plans that keep all of them are proposed.
     seed : int
         Written into the plans; the search is deterministic.
     most : int
@@ -108,17 +112,25 @@ def suggest(
     Raises
     ------
     NoProposalError
-        If nothing sound was found, or the part is out of proportion to the bed.
+        If nothing sound was found that keeps the wishes, or the part is out of proportion to the
+        bed.
+    WishesError
+        If the wishes name faces of another part.
+    ValueError
+        If a weight is given to a criterion that does not exist.
     """
+    wanted = wishes or Wishes()
+    check_wishes(part, wanted)
     refuse_too_many(part, printer.bed)
     report(0.0, "making a light stand-in")
     costs = Costs(part, printer, weights or {})
-    standing = stand_in_for(part)
-    finals = _Finals(part, part_file, costs, standing, seed, on_proposal)
-    found = search(standing, costs, finals.early, part_of(report, 0.02, 0.6))
+    standing = stand_in_for(part, wanted)
+    wishing = Wishing(part, wanted, standing.tolerance) if wanted != Wishes() else None
+    finals = _Finals(part, part_file, costs, standing, wanted, seed, on_proposal)
+    found = search(standing, costs, finals.early, part_of(report, 0.02, 0.6), wishing)
     finalists = finals.chosen(found, most, part_of(report, 0.6, 1.0))
     if not finalists:
-        raise NoProposalError(_why_nothing(part, found, printer))
+        raise NoProposalError(finals.broken or _why_nothing(part, found, printer))
     finalists = worth_showing(sorted(finalists, key=lambda draft: round(draft.score, 6)))
     proposals = tuple(
         finals.proposal(number, draft, reason(draft, finalists))
@@ -135,8 +147,10 @@ class _Finals:
     part_file: PartFile
     costs: Costs
     standing: Standing
+    wishes: Wishes
     seed: int
     on_proposal: Streamed | None
+    broken: str = ""
     _exact: Drafter | None = None
     _light: Drafter | None = None
 
@@ -161,7 +175,7 @@ class _Finals:
         """The part's faces on the good side."""
         if self.standing.solid is self.part:
             return self.standing.seen
-        return seen_from_outside(self.part)
+        return good_side(self.part, self.wishes)
 
     def chosen(self, found: Search, most: int, report: Report) -> list[Draft]:
         """Return up to `most` sound drafts that differ."""
@@ -212,7 +226,15 @@ class _Finals:
             return None
         report(0.7, "checking that the plan is sound")
         found = soundness(draft.division, draft.ups, draft.cuts, self.costs.printer)
-        return None if faults(found) else draft
+        if faults(found):
+            return None
+        broken = broken_wishes(draft.card.figures, self.wishes)
+        if broken and not self.broken:
+            self.broken = (
+                "No sound plan was found that keeps all wishes; the best one does not keep this: "
+                f"{broken[0].message} Or give that wish up."
+            )
+        return None if broken else draft
 
 
 def _why_nothing(part: Solid, found: Search, printer: Printer) -> str:

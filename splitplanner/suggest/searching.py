@@ -5,18 +5,23 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 
+import numpy as np
+
 from splitplanner.arrays import Floats
+from splitplanner.plan import Cut
 from splitplanner.progress import Report, part_of
+from splitplanner.solid import Solid
 from splitplanner.suggest.bounds import lower_bound
 from splitplanner.suggest.candidates import cut_directions
 from splitplanner.suggest.costs import Costs
-from splitplanner.suggest.estimate import Estimate, surveyed
+from splitplanner.suggest.estimate import Estimate, Sketch, Survey, surveyed
 from splitplanner.suggest.growing import Grower
 from splitplanner.suggest.improving import Improver
 from splitplanner.suggest.mirroring import Mirror
 from splitplanner.suggest.pool import Pool
 from splitplanner.suggest.standing_in import Standing
 from splitplanner.suggest.stations import Stations
+from splitplanner.suggest.wishing import Wishing
 
 
 @dataclass(frozen=True, eq=False)
@@ -35,7 +40,11 @@ class Search:
 
 
 def search(
-    standing: Standing, costs: Costs, early: Callable[[Estimate], bool], report: Report
+    standing: Standing,
+    costs: Costs,
+    early: Callable[[Estimate], bool],
+    report: Report,
+    wishing: Wishing | None = None,
 ) -> Search:
     """Look for plans.
 
@@ -46,15 +55,17 @@ def search(
     early : function of Estimate
         Gets the first plans that are found, best first, until it takes one by returning True.
     report : progress callback
+    wishing : Wishing, optional
+        What the user wants besides.
     """
-    bed = costs.printer.bed
     report(0.0, "measuring the part")
-    survey = surveyed(standing.solid, standing.seen, cut_directions(standing.solid), costs)
-    stations = Stations(standing.solid, bed)
+    solid, bed = standing.solid, costs.printer.bed
+    survey = surveyed(solid, standing.seen, _directions(solid, wishing), costs, wishing)
+    stations = Stations(solid, bed)
     pool = Pool()
-    bound = lower_bound(standing.solid, bed).pieces
-    grower = Grower(survey, stations, pool, bound)
-    start = survey.start()
+    wanted = 0 if wishing is None else wishing.wishes.pieces or 0
+    grower = Grower(survey, stations, pool, max(lower_bound(solid, bed).pieces, wanted))
+    start = _with_must_cuts(survey, wishing)
     first = survey.estimate(start)
     pool.add(first)
     if not first.done:
@@ -63,8 +74,30 @@ def search(
         report(0.15, "cutting the first plan")
         any(early(plan) for plan in pool.all[:3])
         grower.trees_from(first, part_of(report, 0.2, 0.5))
-        Improver(grower).run(part_of(report, 0.5, 1.0))
+    if not first.done or len(start.blocks) < wanted:
+        Improver(grower, len(start.cuts), wanted).run(part_of(report, 0.5, 1.0))
     return Search(pool, mirrors_of(stations, survey.directions))
+
+
+def _directions(solid: Solid, wishing: Wishing | None) -> Floats:
+    """Return directions for cuts: those of the part, and those of planes that must be cut."""
+    found = cut_directions(solid)
+    wanted = () if wishing is None else wishing.wishes.must_cut
+    fresh = [
+        plane.normal
+        for plane in wanted
+        if (np.abs(found @ np.array(plane.normal)) < 1 - 1e-9).all()
+    ]
+    return np.vstack([found, *np.array(fresh).reshape(-1, 3)]) if fresh else found
+
+
+def _with_must_cuts(survey: Survey, wishing: Wishing | None) -> Sketch:
+    """Return the uncut part, or what the cuts that must be leave of it."""
+    sketch = survey.start()
+    for plane in () if wishing is None else wishing.wishes.must_cut:
+        # A plane beside the part divides nothing and is no wish broken.
+        sketch = survey.applied(sketch, Cut(plane)) or sketch
+    return sketch
 
 
 def mirrors_of(stations: Stations, directions: Floats) -> list[Mirror]:

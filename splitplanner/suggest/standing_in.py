@@ -5,7 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from splitplanner.arrays import Bools
-from splitplanner.solid import Solid, seen_from_outside
+from splitplanner.score import Wishes
+from splitplanner.solid import Solid
+from splitplanner.suggest.wishing import good_side_of
 
 TRIANGLES = 9_000
 """Parts with more triangles than this are searched on a stand-in."""
@@ -24,13 +26,16 @@ class Standing:
         The part itself or a stand-in.
     seen : (m,) bool array
         Its faces on the good side.
+    tolerance : float
+        How far its surface may lie from the part's, mm.
     """
 
     solid: Solid
     seen: Bools
+    tolerance: float
 
 
-def stand_in_for(part: Solid) -> Standing:
+def stand_in_for(part: Solid, wishes: Wishes | None = None) -> Standing:
     """Return the part, or a solid with fewer triangles that is much the same."""
     solid, before = part, 0.0
     for tolerance in TOLERANCES:
@@ -38,4 +43,4 @@ def stand_in_for(part: Solid) -> Standing:
             # Made from the one before, which is far lighter than the part.
             solid = solid.simplified(tolerance - before)
             before = tolerance
-    return Standing(solid, seen_from_outside(solid))
+    return Standing(solid, good_side_of(solid, part, wishes or Wishes()), before)

@@ -38,6 +38,7 @@ class SeamEstimate:
     between: tuple[str, str]
     figures: SeamFigures
     deep_room: PinCount
+    polygons: tuple[Polygon, ...]
 
     @property
     def normal(self) -> Vector:
@@ -81,7 +82,8 @@ def estimated_seam(plane: Plane, below: Block, above: Block) -> SeamEstimate | N
         outlines=sum(1 + len(part.interiors) for part in shape.geoms),
     )
     deep = _shared(below, above, plane, window, deep=True)
-    return SeamEstimate(plane, ("", ""), figures, PinCount(whole.pin_room(deep)))
+    pins = PinCount(whole.pin_room(deep))
+    return SeamEstimate(plane, ("", ""), figures, pins, tuple(shape.geoms))
 
 
 def _round(plane: Plane, below: Block, above: Block) -> Walls:

@@ -19,6 +19,7 @@ from splitplanner.suggest.estimate.ground import Ground
 from splitplanner.suggest.estimate.printing import PieceEstimate, Printed, Reach, printed, reach_of
 from splitplanner.suggest.estimate.seams import SeamEstimate, estimated_seam
 from splitplanner.suggest.estimate.walls import Wall, Walls
+from splitplanner.suggest.wishing import Wishing
 
 _UPS = 14
 """Print directions that are looked at for every block, besides the normals of its own walls."""
@@ -91,11 +92,14 @@ class Survey:
     costs : Costs
     directions : (k, 3) float array
         Of cuts; their normals are looked at as print directions too.
+    wishing : Wishing, optional
+        Adds what broken wishes cost.
     """
 
     ground: Ground
     costs: Costs
     directions: Floats
+    wishing: Wishing | None = None
     _blocks: dict[Key, Block] = field(default_factory=dict)
     _reaches: dict[Key, Reach] = field(default_factory=dict)
     _prints: dict[Key, Printed] = field(default_factory=dict)
@@ -142,6 +146,11 @@ class Survey:
             if found is None or not found.ranked:
                 found = self._printed(block, self.ups(block))
             self._ranked[like] = list(found.ranked[:_FEW])
+            if self.wishing is not None:
+                normals = [wall.plane.normal for wall in (*block.walls, *block.before)]
+                held = found.piece.support.volume
+                wished = self.wishing.of_block(block.points, normals, held)
+                found = replace(found, cost=found.cost + wished)
             self._prints[key] = found
         return self._prints[key]
 
@@ -225,6 +234,8 @@ class Survey:
         numbers = PlanNumbers(self.costs.part, self.costs.printer, pieces, seams)
         total = sum(row.cost for row in prints.values()) + seam_cost
         total += self.costs.of_whole(numbers)
+        if self.wishing is not None:
+            total += self.wishing.of_whole(numbers)
         return Estimate(sketch, reaches, prints, numbers, total, seam_cost)
 
     def at_least(self, sketch: Sketch) -> float:
@@ -246,8 +257,12 @@ class Survey:
         key = (plane, key_of(below), key_of(above))
         if key not in self._seams:
             seam = estimated_seam(plane, below, above)
-            self._seams[key] = None if seam is None else (seam, self.costs.of_seam(seam))
+            self._seams[key] = None if seam is None else (seam, self._seam_cost(seam))
         return self._seams[key]
+
+    def _seam_cost(self, seam: SeamEstimate) -> float:
+        wished = 0.0 if self.wishing is None else self.wishing.of_seam(seam)
+        return self.costs.of_seam(seam) + wished
 
 
 def key_of(block: Block) -> Key:
@@ -255,6 +270,12 @@ def key_of(block: Block) -> Key:
     return id(block.ground), block.walls
 
 
-def surveyed(solid: Solid, seen: Bools, directions: Floats, costs: Costs) -> Survey:
+def surveyed(
+    solid: Solid,
+    seen: Bools,
+    directions: Floats,
+    costs: Costs,
+    wishing: Wishing | None = None,
+) -> Survey:
     """Return the survey of a part or its stand-in."""
-    return Survey(Ground(solid, seen, costs.printer), costs, directions)
+    return Survey(Ground(solid, seen, costs.printer), costs, directions, wishing)
