@@ -27,6 +27,7 @@ from rich.console import Console, RenderableType
 from rich.text import Text
 
 from splitplanner import __version__
+from splitplanner import command_options as options
 from splitplanner.errors import (
     Cancelled,
     ClusterError,
@@ -87,58 +88,6 @@ app = typer.Typer(
     context_settings={"help_option_names": ["-h", "--help"]},
 )
 
-_Part = Annotated[
-    Path,
-    typer.Argument(metavar="MODEL", help="The part: STL, OBJ, PLY, OFF, GLB, 3MF or STEP."),
-]
-_Out = Annotated[Path, typer.Option("--out", "-o", metavar="FOLDER", help="Where the results go.")]
-_BedSize = Annotated[
-    str | None,
-    typer.Option(
-        "--bed",
-        metavar="SIZE",
-        help='Width x depth x height in mm, such as 220x220x250 (the default); or "round 200x300", '
-        "diameter x height.",
-    ),
-]
-_PrinterFile = Annotated[
-    Path | None,
-    typer.Option(
-        "--printer", metavar="FILE", help="Settings of the printer, TOML; --bed overrides its bed."
-    ),
-]
-_Hardware = Annotated[
-    Path | None,
-    typer.Option("--pins", metavar="FILE", help="Dowel pins on your shelf, CSV; taken first."),
-]
-_Unit = Annotated[
-    str | None,
-    typer.Option(
-        "--unit",
-        metavar="UNIT",
-        help="Unit of the model's numbers: mm, cm, m, inch, foot or micron; else what its file "
-        "says, or mm.",
-    ),
-]
-_Json = Annotated[bool, typer.Option("--json", help="Print the scorecard as JSON for scripts.")]
-_Quiet = Annotated[bool, typer.Option("--quiet", "-q", help="Show no progress.")]
-_Overwrite = Annotated[bool, typer.Option("--overwrite", help="Replace an older result in FOLDER.")]
-_Pictures = Annotated[
-    bool, typer.Option("--pictures/--no-pictures", help="Draw the cuts and the pieces, or not.")
-]
-_Overhang = Annotated[
-    float | None,
-    typer.Option(
-        metavar="ANGLE",
-        help="Steepest overhang that prints without support, degrees from vertical; 45 unless "
-        "--printer says otherwise.",
-    ),
-]
-_Seed = Annotated[
-    int,
-    typer.Option("--seed", metavar="N", min=0, help="Same input, options and seed: same files."),
-]
-
 
 @app.callback(invoke_without_command=True)
 def _main(
@@ -151,21 +100,23 @@ def _main(
 
 @app.command()
 def plan(
-    part: _Part,
-    out: _Out,
-    bed: _BedSize = None,
-    printer: _PrinterFile = None,
-    pins: _Hardware = None,
-    unit: _Unit = None,
-    overhang: _Overhang = None,
+    part: options.Part,
+    out: options.Out,
+    bed: options.BedSize = None,
+    printer: options.PrinterFile = None,
+    pins: options.Hardware = None,
+    unit: options.Unit = None,
+    overhang: options.Overhang = None,
     proposal: Annotated[
         int, typer.Option(metavar="N", min=1, help="Which proposal to build; 1 is the best.")
     ] = 1,
-    seed: _Seed = 0,
-    overwrite: _Overwrite = False,
-    pictures: _Pictures = True,
-    as_json: _Json = False,
-    quiet: _Quiet = False,
+    weight: options.Weights = None,
+    wishes: options.WishesFile = None,
+    seed: options.Seed = 0,
+    overwrite: options.Overwrite = False,
+    pictures: options.Pictures = True,
+    as_json: options.Json = False,
+    quiet: options.Quiet = False,
 ) -> None:
     """Propose splits of a model, join the best one with pins, and write its pieces and figures.
 
@@ -175,13 +126,16 @@ def plan(
         with stop_held():
             from splitplanner import job
             from splitplanner.output import refuse_target
+            from splitplanner.score import read_wishes
         machine = _printer(bed, printer, overhang)
         shelf = _shelf(pins)
+        weights = options.weights_of(weight)
+        wanted = read_wishes(wishes) if wishes else None
         refuse_target(out, overwrite)
         with shown_progress(quiet) as report:
             result = job.plan_part(
                 part, machine, unit=unit, seed=seed, proposal=proposal, shelf=shelf,
-                report=part_of(report, 0.0, 0.8),
+                weights=weights, wishes=wanted, report=part_of(report, 0.0, 0.8),
             )  # fmt: skip
             result = job.write(
                 result, out, part, pictures=pictures, overwrite=overwrite,
@@ -193,13 +147,13 @@ def plan(
 @app.command()
 def batch(
     folder: Annotated[Path, typer.Argument(metavar="FOLDER", help="Holds the models.")],
-    out: _Out,
-    bed: _BedSize = None,
-    printer: _PrinterFile = None,
-    pins: _Hardware = None,
-    unit: _Unit = None,
-    overhang: _Overhang = None,
-    seed: _Seed = 0,
+    out: options.Out,
+    bed: options.BedSize = None,
+    printer: options.PrinterFile = None,
+    pins: options.Hardware = None,
+    unit: options.Unit = None,
+    overhang: options.Overhang = None,
+    seed: options.Seed = 0,
     jobs: Annotated[
         int | None,
         typer.Option(
@@ -214,10 +168,10 @@ def batch(
             metavar="ADDRESS", help="Plan on a running dask.distributed cluster: its scheduler."
         ),
     ] = None,
-    overwrite: _Overwrite = False,
-    pictures: _Pictures = True,
-    as_json: _Json = False,
-    quiet: _Quiet = False,
+    overwrite: options.Overwrite = False,
+    pictures: options.Pictures = True,
+    as_json: options.Json = False,
+    quiet: options.Quiet = False,
 ) -> None:
     """Plan every model in FOLDER, with one table as the result; models done before are kept.
 
@@ -227,11 +181,11 @@ def batch(
         with stop_held():
             from splitplanner import batch as many
         machine = _printer(bed, printer, overhang)
-        options = many.BatchOptions(unit, seed, shelf=_shelf(pins), pictures=pictures)
+        chosen = many.BatchOptions(unit, seed, shelf=_shelf(pins), pictures=pictures)
         models = many.models_in(folder)
         with shown_progress(quiet) as report, many.executor_at(cluster) as executor:
             result = many.plan_many(
-                models, machine, out, options=options, executor=executor, workers=jobs,
+                models, machine, out, options=chosen, executor=executor, workers=jobs,
                 overwrite=overwrite, report=report,
             )  # fmt: skip
         if as_json:
@@ -249,8 +203,8 @@ def check(
         Path | None,
         typer.Option("--part", metavar="MODEL", help="The part, if it is not where the plan says."),
     ] = None,
-    as_json: _Json = False,
-    quiet: _Quiet = False,
+    as_json: options.Json = False,
+    quiet: options.Quiet = False,
 ) -> None:
     """Check and measure a plan anew, such as one edited by hand; exit code 1 if it is not sound."""
     with _faults_as_sentences(as_json):
@@ -265,7 +219,7 @@ def check(
 
 @app.command()
 def demo(
-    out: _Out = Path("demo-out"),
+    out: options.Out = Path("demo-out"),
     name: Annotated[
         str, typer.Option("--part", metavar="NAME", help=f"One of {', '.join(DEMO_NAMES)}.")
     ] = "rain_hood",
@@ -275,11 +229,11 @@ def demo(
             min=5_000, max=500_000, metavar="N", help="How finely it is modelled, 5000 to 500000."
         ),
     ] = 130_000,
-    bed: _BedSize = "220x220x250",
-    seed: _Seed = 0,
-    pictures: _Pictures = True,
-    as_json: _Json = False,
-    quiet: _Quiet = False,
+    bed: options.BedSize = "220x220x250",
+    seed: options.Seed = 0,
+    pictures: options.Pictures = True,
+    as_json: options.Json = False,
+    quiet: options.Quiet = False,
 ) -> None:
     """Make a demonstration part, plan it and write everything; replaces an earlier demo."""
     with _faults_as_sentences(as_json):

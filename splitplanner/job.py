@@ -13,6 +13,7 @@
 from __future__ import annotations
 
 import os
+from collections.abc import Mapping
 from dataclasses import replace
 from pathlib import Path
 
@@ -33,7 +34,7 @@ from splitplanner.plan import (
     plan_to_text,
 )
 from splitplanner.progress import Report, part_of, silent
-from splitplanner.score import measure, scorecard, soundness
+from splitplanner.score import Wishes, measure, scorecard, soundness
 from splitplanner.solid import ReadPart, read_solid, seen_from_outside
 from splitplanner.suggest import lower_bound, suggest
 from splitplanner.viewport import draw_in_child
@@ -48,6 +49,8 @@ def plan_part(
     seed: int = 0,
     proposal: int = 1,
     shelf: tuple[DowelPin, ...] | None = None,
+    weights: Mapping[str, float] | None = None,
+    wishes: Wishes | None = None,
     report: Report = silent,
 ) -> Result:
     """Read a model, propose plans, and join and check one of them.
@@ -64,6 +67,10 @@ def plan_part(
         Which of the proposals to join: 1 is the best.
     shelf : tuple of DowelPin, optional
         Pins to choose from; the built-in table by default.
+    weights : mapping of criterion name to weight, optional
+        Replaces default weights of the plan score.
+    wishes : Wishes, optional
+        Only plans that keep all of them are proposed.
     report : progress callback
 
     Returns
@@ -76,9 +83,11 @@ def plan_part(
     ReadError, OpenSolidError
         If the model cannot be read or closed.
     NoProposalError
-        If no sound plan was found, or there is no proposal of that number.
+        If no sound plan was found that keeps the wishes, or there is no proposal of that number.
+    WishesError
+        If the wishes name faces of another part.
     ValueError
-        If `proposal` is below 1 or `seed` below 0.
+        If a weight is given to no criterion, or if `proposal` is below 1 or `seed` below 0.
     """
     if proposal < 1 or seed < 0:
         raise ValueError(f"proposals count from 1 and seeds from 0, got {proposal} and {seed}")
@@ -88,7 +97,13 @@ def plan_part(
     # What the plan file cannot hold is found out now, and not after the search.
     plan_to_text(Plan(part_file, printer, seed=seed))
     suggestion = suggest(
-        source.solid, part_file, printer, seed=seed, report=part_of(report, 0.1, 0.9)
+        source.solid,
+        part_file,
+        printer,
+        weights=weights,
+        wishes=wishes,
+        seed=seed,
+        report=part_of(report, 0.1, 0.9),
     )
     found = len(suggestion.proposals)
     if proposal > found:
