@@ -6,13 +6,15 @@ import trimesh
 from scipy.spatial.transform import Rotation
 
 from splitplanner.plan import Cut, Piece, divide
-from splitplanner.score import Figures, measure_piece, scorecard
+from splitplanner.score import Figures, bed_fit, measure_piece, print_directions, scorecard
 from splitplanner.solid import Plane, Solid
-from splitplanner.suggest.orienting import oriented, piece_cost, seam_normals
+from splitplanner.suggest.costs import Costs
+from splitplanner.suggest.orienting import oriented, seam_normals
 from splitplanner.workshop import Bed, Printer
+from tests.catalogue import solid_of
+from tests.suggest.shapes import PRINTER, l_shape
 
 X, Y, Z = np.eye(3)
-PRINTER = Printer(bed=Bed.rectangle(220, 220, 250))
 TURNS = [0, 1, 2]
 
 
@@ -25,8 +27,8 @@ def turned(solid, seed):
     return solid.transformed(matrix), matrix[:3, :3]
 
 
-def chosen(solid, printer=PRINTER, extra=()):
-    return oriented(Piece("1", 1, solid), solid, printer, extra)
+def chosen(solid, printer=PRINTER, extra=(), **options):
+    return oriented(Piece("1", 1, solid), Costs(solid, printer), extra, **options)
 
 
 def assert_lies_on_the_bed(row, sizes=(220, 220, 250)):
@@ -49,8 +51,14 @@ def mushroom():
 
 
 def cone():
-    mesh = trimesh.creation.cone(60.0, 150.0, sections=48)
-    return Solid.from_arrays(mesh.vertices, mesh.faces)
+    return solid_of(trimesh.creation.cone(60.0, 150.0, sections=48))
+
+
+def arch():
+    rings = Solid.cylinder((0, 0, 0), (0, 60, 0), 90.0, 48).difference(
+        Solid.cylinder((0, -1, 0), (0, 61, 0), 75.0, 48)
+    )
+    return rings.difference(Solid.box((200, 100, 100), (-100, -20, -100)))
 
 
 @pytest.mark.parametrize("seed", TURNS)
@@ -104,6 +112,17 @@ def test_a_bar_that_fits_only_leaning_is_found(seed):
     assert 19 < elevation < 48
 
 
+def test_of_leaning_directions_the_cheapest_is_taken():
+    # A bar that fits only leaning, by 20° to 48°. Lying on a side, that side leans out by 42° or
+    # more; rolled by 45° about its length no face leans out by over asin(cos 20° / sqrt 2) = 42°.
+    part = Solid.box((330, 30, 4))
+    row = chosen(part)
+    assert_lies_on_the_bed(row)
+    assert row.overhang.area == 0
+    flat = measure_piece(Piece("1", 1, part), (np.sin(np.pi / 6), 0, np.cos(np.pi / 6)), PRINTER)
+    assert flat.overhang.area == pytest.approx(330 * 30)
+
+
 def test_a_piece_that_fits_in_no_direction_has_none():
     assert chosen(Solid.box((400, 400, 400))) is None
     assert chosen(Solid.box((400, 5, 5))) is None
@@ -124,8 +143,7 @@ def test_the_overhang_limit_counts():
     # A frustum on its small end leans out by 40 mm over 60 mm: 33.7° from vertical.
     plan = np.array([(-1, -1), (1, -1), (1, 1), (-1, 1)], dtype=float)
     corners = [np.column_stack([plan * half, np.full(4, z)]) for half, z in ((60, 0), (20, 60))]
-    mesh = trimesh.convex.convex_hull(np.vstack(corners))
-    part = Solid.from_arrays(mesh.vertices, mesh.faces)
+    part = solid_of(trimesh.convex.convex_hull(np.vstack(corners)))
     row = chosen(part)
     assert row.up == pytest.approx(Z)
     down = measure_piece(Piece("1", 1, part), tuple(-Z), PRINTER)
@@ -143,23 +161,39 @@ def test_seam_normals_are_those_of_the_piece_own_seams():
 
 def test_extra_directions_are_tried():
     # A ball less a cap rests on nothing but the cap's flat, 25° askew; its seam points there.
-    mesh = trimesh.creation.icosphere(4, 50.0)
-    ball = Solid.from_arrays(mesh.vertices, mesh.faces)
+    ball = solid_of(trimesh.creation.icosphere(4, 50.0))
     normal = (np.sin(np.radians(25)), 0.0, np.cos(np.radians(25)))
-    plane = Plane.through((0, 0, 0), normal)
-    division = divide(ball, [Cut(plane)])
+    division = divide(ball, [Cut(Plane.through((0, 0, 0), normal))])
     upper = division.piece("2")
-    row = oriented(upper, ball, PRINTER, seam_normals(division, upper))
+    row = oriented(upper, Costs(ball, PRINTER), seam_normals(division, upper))
     assert row.up == pytest.approx(normal, abs=1e-6)
     assert row.overhang.contact_area == pytest.approx(np.pi * 50**2, rel=0.01)
 
 
-def test_the_cheapest_direction_wins_and_costs_nothing_on_the_bed():
-    piece, part = Piece("1", 1, mushroom()), mushroom()
-    best = chosen(part)
-    assert piece_cost(best, part) == 0
-    for up in (*np.eye(3), *-np.eye(3)):
-        assert piece_cost(measure_piece(piece, tuple(up), PRINTER), part) >= 0
+def quarter():
+    """A quarter of a bowl: no way up is free of support."""
+    bowl = trimesh.creation.icosphere(3, 70.0)
+    hollow = solid_of(bowl).difference(solid_of(trimesh.creation.icosphere(3, 62.0)))
+    half = hollow.split(Plane.through((0, 0, 0), Z))[0]
+    return half.split(Plane.through((0, 0, 0), (1, 1, 0)))[0]
+
+
+@pytest.mark.parametrize("shape", [t_shape, mushroom, cone, arch, l_shape, quarter])
+@pytest.mark.parametrize("seed", [0, 1])
+def test_the_best_of_all_directions_is_found(shape, seed):
+    """Against measuring every one of the directions that are looked at."""
+    part, _ = turned(shape(), seed)
+    costs = Costs(part, Printer(bed=Bed.rectangle(420, 420, 420)))
+    piece = Piece("1", 1, part)
+    prices = [
+        costs.of_print(measure_piece(piece, tuple(up), costs.printer))
+        for up in print_directions(part)
+        if bed_fit(part, up, costs.printer.bed).fits
+    ]
+    assert len(prices) >= 6
+    found = costs.of_print(oriented(piece, costs, ()))
+    assert found == pytest.approx(min(prices), abs=2e-3)
+    assert max(prices) > min(prices) + 0.05
 
 
 @pytest.mark.parametrize("shape", [mushroom, cone])
@@ -169,10 +203,26 @@ def test_the_cost_of_a_direction_is_what_it_adds_to_the_plan_score(shape):
     for up in (Z, -Z):
         row = measure_piece(piece, tuple(up), PRINTER)
         scores.append(scorecard(Figures(solid, PRINTER, (row,), (), True)).total)
-        costs.append(piece_cost(row, solid))
+        costs.append(Costs(solid, PRINTER).of_print(row))
     assert costs[1] - costs[0] == pytest.approx(scores[1] - scores[0])
+    assert abs(costs[1] - costs[0]) > 0.1
+
+
+def test_weights_count():
+    # Upright, a tall T hangs over below both arms; upside down nothing does. Flat it lies low.
+    part = t_shape()
+    low = oriented(Piece("1", 1, part), Costs(part, PRINTER, {"print time": 50.0}), ())
+    assert abs(low.up[1]) == pytest.approx(1)
+    # When nothing counts, the lowest print is taken all the same.
+    weightless = Costs(part, PRINTER, {"overhang area": 0.0, "support volume": 0.0})
+    assert oriented(Piece("1", 1, part), weightless, ()).fit.height == pytest.approx(20)
 
 
 def test_always_the_same():
     part, _ = turned(mushroom(), 1)
     assert chosen(part).up == chosen(Solid.from_arrays(part.vertices, part.faces)).up
+
+
+def test_support_is_measured_as_finely_as_asked():
+    row = chosen(quarter(), resolution=3.0)
+    assert row.support.resolution == 3.0

@@ -140,7 +140,9 @@ def test_progress_rises_to_the_end_and_can_stop_the_search():
     shares = [done for done, _ in heard]
     assert shares == sorted(shares)
     assert 0 == shares[0] < 0.5 < shares[-1] <= 1
-    assert {"trying grids of planes", "trying cuts, depth 1", "moving cut 1"} <= {doing for _, doing in heard}
+    assert {"trying grids of planes", "trying cuts, depth 1", "moving cut 1"} <= {
+        doing for _, doing in heard
+    }
 
     def stop(done, doing):
         if "depth" in doing:

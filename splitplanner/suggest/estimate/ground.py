@@ -133,6 +133,9 @@ class Ground:
                 if self.lies_on_face(plane):
                     chosen = min(sides, key=lambda side: self.solid.section(side).area)
             segments, faces = plane_segments(self.solid, chosen)
+            if chosen is not plane:
+                beside = plane.height(segments.reshape(-1, 3)).reshape(-1, 2, 1)
+                segments = segments - beside * np.array(plane.normal)
             self._crossings[plane] = Crossing(segments, faces, self.seen[faces])
         return self._crossings[plane]
 
