@@ -70,12 +70,8 @@ def _outlines(solid: Solid, flat: Ints) -> tuple[Ints, Ints, Ints]:
     ring = np.array([[0, 1], [1, 2], [2, 0]])
     edges = faces[flat][:, ring].reshape(-1, 2)
     owner = np.repeat(flat, 3)
-    all_edges = faces[:, ring].reshape(-1, 2)
-    size = len(solid.vertices)
-    keys = all_edges[:, 0] * size + all_edges[:, 1]
-    order = np.argsort(keys)
     # A closed mesh has every directed edge once and its reverse once.
-    twin = order[np.searchsorted(keys, edges[:, 1] * size + edges[:, 0], sorter=order)] // 3
+    twin = solid.neighbours[flat].ravel()
     is_flat = np.zeros(count, dtype=np.bool_)
     is_flat[flat] = True
     normals = solid.face_normals

@@ -131,6 +131,16 @@ class Solid:
         """Centroid of each face, (m, 3) mm."""
         return frozen_floats(self.vertices[self.faces].mean(axis=1))
 
+    @cached_property
+    def neighbours(self) -> Ints:
+        """The face beyond each side (first to second corner, second to third ...), (m, 3)."""
+        turned = np.roll(self.faces, -1, axis=1)
+        count = len(self.vertices)
+        forward, backward = self.faces * count + turned, turned * count + self.faces
+        order = np.argsort(forward, axis=None)
+        places = np.searchsorted(forward.ravel()[order], backward)
+        return frozen_ints(order[places] // 3)
+
     # -- figures --------------------------------------------------------------------------
     @property
     def is_empty(self) -> bool:

@@ -18,7 +18,7 @@ from splitplanner.suggest.estimate.blocks import Block
 from splitplanner.suggest.pool import Pool
 from splitplanner.suggest.stations import Stations
 
-_BEAM = 2
+_BEAM = 3
 """Unfinished plans kept at each depth for every number of pieces that they promise."""
 _BUCKETS = 3
 """So many numbers of pieces are looked into at each depth, the least ones."""

@@ -14,7 +14,7 @@ from splitplanner.solid import Plane
 from splitplanner.suggest.estimate import Estimate
 from splitplanner.suggest.growing import Grower
 
-_EACH = 1
+_EACH = 2
 """Plans improved for every number of pieces."""
 _SWEEPS = 2
 _SEAMS_STAY = 0.6
