@@ -27,6 +27,9 @@ _WHY = {
 }
 
 
+_TURNED_AT_MOST = 6
+
+
 @dataclass(frozen=True, eq=False)
 class Solid:
     """A closed, outward-oriented solid in mm. Frozen; every operation returns a new one.
@@ -296,13 +299,27 @@ class Solid:
 
         The solid is stood upright only once, so many sections cost little more than one.
         """
-        standing = np.hstack([base.frame, [[0.0], [0.0], [-base.offset]]])
-        upright = self._manifold.transform(standing)
+        upright = self._upright(base.normal)
         found = []
         for offset in np.asarray(offsets, float):
-            rings = [np.asarray(ring) for ring in upright.slice(float(offset)).to_polygons()]
+            height = base.offset + float(offset)
+            rings = [np.asarray(ring) for ring in upright.slice(height).to_polygons()]
             found.append(Section(base.shifted(float(offset)), polygons_from_rings(rings)))
         return found
+
+    def _upright(self, normal: tuple[float, float, float]) -> Manifold:
+        """Return the solid turned so that `normal` points up; remembered for a few normals."""
+        turned = self._turned
+        if normal not in turned:
+            if len(turned) >= _TURNED_AT_MOST:
+                turned.pop(next(iter(turned)))
+            frame = Plane(normal, 0.0).frame
+            turned[normal] = self._manifold.transform(np.hstack([frame, np.zeros((3, 1))]))
+        return turned[normal]
+
+    @cached_property
+    def _turned(self) -> dict[tuple[float, float, float], Manifold]:
+        return {}
 
     def faces_in(self, plane: Plane, tolerance: float) -> Bools:
         """Return a mask (m,) of the faces that lie in `plane` and face along its normal."""
