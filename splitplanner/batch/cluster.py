@@ -8,6 +8,7 @@ from concurrent.futures import Executor
 from contextlib import contextmanager
 from typing import Any
 
+from splitplanner import __version__
 from splitplanner.errors import ClusterError
 
 _PATIENCE = 10.0
@@ -42,7 +43,8 @@ def cluster_executor(address: str) -> Iterator[Executor]:
     Raises
     ------
     ClusterError
-        If the extra is not installed, or there is no scheduler, or no worker, at the address.
+        If the extra is not installed, there is no scheduler at the address, it has no worker, or a
+        worker lacks this program or has another version of it.
     """
     try:
         import distributed
@@ -68,6 +70,7 @@ def cluster_executor(address: str) -> Iterator[Executor]:
                 f"The cluster at {address} has no worker; start some with “dask worker {address}”.",
                 subject=address,
             )
+        _check_workers(client, address)
         # Not pure: what a task does is to write files, so its answer is never one kept from before.
         yield client.get_executor(pure=False)
 
@@ -75,3 +78,26 @@ def cluster_executor(address: str) -> Iterator[Executor]:
 async def _knock(distributed: Any, address: str) -> None:
     connection = await distributed.comm.connect(address, timeout=_PATIENCE)
     await connection.close()
+
+
+def _check_workers(client: Any, address: str) -> None:
+    """Refuse workers that would write other files than this machine, or none."""
+    try:
+        versions = set(client.run(_version).values())
+    except Exception as fault:  # whatever a worker raises that cannot load this program
+        what = " ".join(f"{type(fault).__name__}: {fault}".split())
+        raise ClusterError(
+            f"A worker of the cluster at {address} cannot load this program ({what}); install "
+            "splitplanner there too.",
+            subject=address,
+        ) from fault
+    if versions != {__version__}:
+        raise ClusterError(
+            f"The workers of the cluster at {address} have version {', '.join(sorted(versions))} "
+            f"of this program, and this is {__version__}; install the same version everywhere.",
+            subject=address,
+        )
+
+
+def _version() -> str:
+    return __version__

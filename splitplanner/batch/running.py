@@ -68,17 +68,26 @@ def run_here(tasks: Sequence[Task], workers: int, settle: Settle, beat: Beat) ->
             with _pool(1) as pool:
                 dead, untouched = _run(pool, [task], settle, beat)
             if dead or untouched:
-                settle(task, task.failed(_DIED_TWICE, "ClusterError"))
+                settle(task, task.failed(_DIED, "ClusterError"))
 
 
-_DIED_TWICE = (
-    "The process that planned it died twice, perhaps for lack of memory; make the model coarser, "
-    "or plan it alone with --jobs 1."
+_DIED = (
+    "The process that planned it died more than once, perhaps for lack of memory; make the model "
+    "coarser, or plan fewer models at a time."
 )
 
 
+def _refused(task: Task, fault: Exception) -> BatchRow:
+    """Return the row of a task that the executor gave up; it has exceptions of its own."""
+    what = type(fault).__name__
+    if what == "KilledWorker":  # of dask.distributed, after several deaths
+        return task.failed(_DIED, "ClusterError")
+    what += f": {' '.join(str(fault).split())}" if str(fault) else ""
+    return task.failed(_lost(what), "ClusterError")
+
+
 def _lost(why: str) -> str:
-    return f"Its worker was lost ({why}); give the same command again to go on with it."
+    return f"Its worker did not finish it ({why}); give the same command again to go on with it."
 
 
 def _run(
@@ -123,9 +132,8 @@ def _run(
                     broken = True
                     lost.append(task)
                     continue
-                except Exception as fault:  # noqa: BLE001 - executors have exceptions of their own
-                    what = type(fault).__name__ + (f": {fault}" if str(fault) else "")
-                    row = task.failed(_lost(" ".join(what.split())), "ClusterError")
+                except Exception as fault:  # noqa: BLE001 - whatever the executor raises
+                    row = _refused(task, fault)
                 settle(task, row)
     except BaseException:
         for future in begun:
