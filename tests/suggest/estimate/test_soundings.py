@@ -135,7 +135,9 @@ def test_figures_of_cut_pieces(shape, cut):
     part = part.transformed(np.column_stack([np.eye(3), -part.bounds.mean(axis=0)]))
     planes, sides = CUTS[cut]
     piece = cut_piece(part, planes, sides)
-    rows = np.array([[*(s * np.array(p.normal)), s * p.offset] for p, s in zip(planes, sides)])
+    rows = np.array(
+        [[*(s * np.array(p.normal)), s * p.offset] for p, s in zip(planes, sides, strict=True)]
+    )
     printer = Printer(bridge_span=0.0)
     ground = Ground(part, np.zeros(len(part.faces), bool), printer)
     limits = (printer.overhang_limit, printer.bridge_span)
