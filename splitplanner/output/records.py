@@ -60,8 +60,8 @@ def scorecard_record(result: Result) -> Record:
     return record
 
 
-def score_record(card: Scorecard) -> Record:
-    """Return the plan score and its terms."""
+def score_record(card: Scorecard, *, every: bool = True) -> Record:
+    """Return the plan score and its terms: `every` one, or those that count."""
     return {
         "total": _figure(card.total),
         "terms": [
@@ -74,6 +74,7 @@ def score_record(card: Scorecard) -> Record:
                 "contribution": _figure(term.contribution),
             }
             for term in card.terms
+            if every or term.counts
         ],
     }
 
@@ -92,7 +93,8 @@ def proposal_record(proposal: Proposal) -> Record:
             for cut in proposal.draft.cuts
         ],
         "reason": proposal.reason,
-        "score": score_record(proposal.draft.card),
+        # What weighs nothing takes long to measure and is shown for the plan that was built.
+        "score": score_record(proposal.draft.card, every=False),
     }
 
 
