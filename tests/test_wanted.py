@@ -36,7 +36,7 @@ def test_as_many_pieces_as_wanted(model):
 
 def test_no_seam_in_a_region_to_keep_out_of(model):
     middle = np.array(BOX) / 2
-    low, high = middle - [8, 200, 200], middle + [3, 200, 200]
+    low, high = np.subtract(middle, [8, 200, 200]), np.add(middle, [3, 200, 200])
     result = planned(model, keep_out=(KeepOutBox(tuple(low), tuple(high)),))
     for proposal in result.suggestion.proposals:
         for cut in proposal.draft.cuts:
@@ -53,7 +53,7 @@ def test_a_plane_that_must_be_cut(model):
 
 
 def test_wishes_that_nothing_keeps_are_told_by_name(model):
-    with pytest.raises(NoProposalError, match="keeps all wishes.*longest|mm long"):
+    with pytest.raises(NoProposalError, match=r"keeps all wishes.*mm long"):
         planned(model, longest_seam=10.0)
 
 
