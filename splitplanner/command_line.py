@@ -153,6 +153,8 @@ def batch(
     pins: options.Hardware = None,
     unit: options.Unit = None,
     overhang: options.Overhang = None,
+    weight: options.Weights = None,
+    wishes: options.WishesFile = None,
     seed: options.Seed = 0,
     jobs: Annotated[
         int | None,
@@ -180,8 +182,12 @@ def batch(
     with _faults_as_sentences(as_json):
         with stop_held():
             from splitplanner import batch as many
+            from splitplanner.score import read_wishes
         machine = _printer(bed, printer, overhang)
-        chosen = many.BatchOptions(unit, seed, shelf=_shelf(pins), pictures=pictures)
+        chosen = many.BatchOptions(
+            unit, seed, shelf=_shelf(pins), weights=options.weights_of(weight),
+            wishes=read_wishes(wishes) if wishes else None, pictures=pictures,
+        )  # fmt: skip
         models = many.models_in(folder)
         with shown_progress(quiet) as report, many.executor_at(cluster) as executor:
             result = many.plan_many(

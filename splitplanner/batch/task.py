@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import multiprocessing
 from collections import Counter
+from collections.abc import Mapping
 from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
@@ -25,6 +26,7 @@ from splitplanner.errors import SplitPlannerError
 from splitplanner.findings import Severity
 from splitplanner.job import plan_part, write
 from splitplanner.output import Result, refuse_target
+from splitplanner.score import Wishes
 from splitplanner.workshop import DowelPin, Printer
 
 
@@ -34,7 +36,7 @@ class BatchOptions:
 
     Attributes
     ----------
-    unit, seed, proposal, shelf
+    unit, seed, proposal, shelf, weights, wishes
         Given to `splitplanner.job.plan_part`, where they are described.
     pictures : bool
         Whether pictures are drawn.
@@ -44,6 +46,8 @@ class BatchOptions:
     seed: int = 0
     proposal: int = 1
     shelf: tuple[DowelPin, ...] | None = None
+    weights: Mapping[str, float] | None = None
+    wishes: Wishes | None = None
     pictures: bool = True
 
     def for_planning(self) -> dict[str, Any]:

@@ -204,6 +204,22 @@ def test_what_is_changed_or_not_whole_is_planned_anew(tmp_path, change):
     assert batch(models, out, **settings).kept == 2
 
 
+def test_weights_and_wishes_go_to_every_worker(tmp_path):
+    (tmp_path / "models").mkdir()
+    save(box((50.0, 30.0, 20.0)), tmp_path / "models" / "a.stl")
+    (tmp_path / "wishes.toml").write_text("pieces = 2\n")
+    command = ["batch", tmp_path / "models", "--out", tmp_path / "out", "--jobs", "1", "--quiet"]
+    command += ["--no-pictures", "--json", "--weight", "pieces=0.5"]
+    wanted = ["--wishes", tmp_path / "wishes.toml"]
+    for options, pieces in (([], 1), (wanted, 2)):
+        outcome = run(*command, *options)
+        assert outcome.exit_code == 0, outcome.stderr
+        assert json.loads(outcome.stdout)["models"][0]["pieces"] == pieces
+    card = json.loads((tmp_path / "out" / "a" / "scorecard.json").read_text())
+    weights = {term["criterion"]: term["weight"] for term in card["score"]["terms"]}
+    assert weights["pieces"] == 0.5
+
+
 def test_what_the_user_changed_is_only_replaced_when_asked(tmp_path):
     out = tmp_path / "out"
     model = save(box((50.0, 30.0, 20.0)), tmp_path / "a.stl")
