@@ -99,7 +99,10 @@ def printed(block: Block, ups: list[Vector], frames: Floats, reach: Reach, costs
     floors, heights = reaches.min(axis=0), np.ptp(reaches, axis=0)
     prints = [_sounded(block, up, float(floor)) for up, floor in zip(ups, floors, strict=True)]
     if costs.needs_fit:
-        prints = [replace(row, fit=_fit_on(points, row.up, bed)) for row in prints]
+        fits = [_fit_on(points, row.up, bed) for row in prints]
+        if not reach.fits:
+            fits = [replace(fit, spare=max(fit.spare, _EASY)) for fit in fits]
+        prints = [replace(row, fit=fit) for row, fit in zip(prints, fits, strict=True)]
     lower = _LOWER * heights / costs.part.size
     prices = np.array([costs.of_print(row) for row in prints]) + lower
     ranked = [prints[index] for index in np.argsort(np.round(prices, 9), kind="stable")]
