@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
 from dataclasses import dataclass
 
 import numpy as np
@@ -11,11 +10,17 @@ from splitplanner.arrays import Floats
 from splitplanner.plan import Vector
 from splitplanner.solid import Plane, Solid
 from splitplanner.suggest.estimate import Sketch
+from splitplanner.suggest.estimate.blocks import Block
 
 _PAIRS = 12
 """Pairs of sections that are compared."""
 _OFF = 0.03
 """Sections may differ by this share of their area: coarse facets need not be symmetric."""
+_SAME = 1.0
+"""Walls and ends that lie this near to each other (mm) are the same."""
+_SAME_WAY = 1e-3
+_TOUCHING = 1e-3
+"""Blocks reach to within this of a wall that they touch, mm."""
 
 
 def mirror_offset(solid: Solid, normal: Floats) -> float | None:
@@ -58,24 +63,41 @@ class Mirror:
 def is_mirrored(sketch: Sketch, mirror: Mirror) -> bool:
     """Return whether the mirror image of every block is a block of the sketch.
 
-    Blocks are told by the walls round them, to a millimetre.
+    Blocks are told by the walls that they touch and by how far they reach along the mirror's
+    normal, to a millimetre.
     """
-    blocks, images = [], []
-    for block in sketch.blocks.values():
-        walls = (*block.walls, *block.before)
-        blocks.append(_shape(wall.row for wall in walls))
-        images.append(_shape(_image(wall.row, mirror) for wall in walls))
-    return sorted(blocks) == sorted(images)
+    shapes = [_shape(block, mirror) for block in sketch.blocks.values()]
+    left = list(range(len(shapes)))
+    for shape in shapes:
+        image = _image(shape, mirror)
+        match = next((at for at in left if _alike(image, shapes[at])), None)
+        if match is None:
+            return False
+        left.remove(match)
+    return True
 
 
-Row = tuple[float, float, float, float]
+Shape = tuple[Floats, Floats]
+"""Rows (k, 4) of walls, and the reach (2,) along the normal of a mirror, mm."""
 
 
-def _image(row: Row, mirror: Mirror) -> Row:
-    (a, b, c), distance = mirror.image(row[:3], row[3])
-    return a, b, c, distance
+def _shape(block: Block, mirror: Mirror) -> Shape:
+    rows = np.array([wall.row for wall in (*block.walls, *block.before)]).reshape(-1, 4)
+    away = np.abs(block.points @ rows[:, :3].T - rows[:, 3]).min(axis=0)
+    along = block.points @ np.array(mirror.normal)
+    return rows[away < _TOUCHING], np.array([along.min(), along.max()])
 
 
-def _shape(rows: Iterable[Row]) -> tuple[Row, ...]:
-    rounded = ((*(round(value, 3) + 0.0 for value in row[:3]), round(row[3]) + 0.0) for row in rows)
-    return tuple(sorted((a, b, c, d) for a, b, c, d in rounded))
+def _image(shape: Shape, mirror: Mirror) -> Shape:
+    rows, (low, high) = shape
+    images = [mirror.image((a, b, c), d) for a, b, c, d in rows.tolist()]
+    turned = np.array([(*normal, distance) for normal, distance in images]).reshape(-1, 4)
+    return turned, 2 * mirror.offset - np.array([high, low])
+
+
+def _alike(one: Shape, other: Shape) -> bool:
+    if len(one[0]) != len(other[0]) or (np.abs(one[1] - other[1]) > _SAME).any():
+        return False
+    apart = np.abs(one[0][:, None] - other[0])
+    alike = (apart[..., :3] < _SAME_WAY).all(axis=2) & (apart[..., 3] < _SAME)
+    return bool(alike.any(axis=1).all() and alike.any(axis=0).all())
