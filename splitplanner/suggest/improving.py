@@ -11,7 +11,7 @@ import numpy as np
 from splitplanner.plan import Cut
 from splitplanner.progress import Report, part_of
 from splitplanner.solid import Plane
-from splitplanner.suggest.estimate import Estimate
+from splitplanner.suggest.estimate import Estimate, Sketch
 from splitplanner.suggest.growing import Grower
 
 _EACH = 2
@@ -19,6 +19,9 @@ _EACH = 2
 _SWEEPS = 2
 _SEAMS_STAY = 0.6
 """A cut that is slid is taken to leave at least this share of what the seams cost."""
+_MORE = 6
+"""Of the cuts that could be made besides, so many are judged fully."""
+_NATURALS = 3
 _HARDLY = 0.3
 """Plans with one more cut are kept that score worse by up to this."""
 _PATIENCE = 2
@@ -149,15 +152,21 @@ class Improver:
         return estimate if estimate.score < plan.score - _BETTER else plan
 
     def _extend(self, plan: Estimate, report: Report) -> None:
-        """Put into the pool what becomes of a plan by one more cut, where that may pay."""
+        """Put into the pool what becomes of a plan by one more cut, where that may pay.
+
+        All cuts are compared by what the pieces would cost, and the best judged fully.
+        """
         survey, pool = self.grower.survey, self.grower.pool
+        ranked: list[tuple[float, Sketch]] = []
         for cut in self._more_cuts(plan):
-            sketch = survey.applied(plan.sketch, cut)
             report(0.0, "trying one more cut")
-            if sketch is None:
-                continue
+            sketch = survey.applied(plan.sketch, cut)
+            if sketch is not None:
+                ranked.append((round(survey.at_least(sketch), 6), sketch))
+        ranked.sort(key=lambda item: item[0])
+        for pieces_cost, sketch in ranked[:_MORE]:
             wanted = len(sketch.blocks) <= self.wanted
-            if wanted or survey.at_least(sketch) + plan.seam_cost < plan.score + _HARDLY:
+            if wanted or pieces_cost + plan.seam_cost < plan.score + _HARDLY:
                 pool.add(survey.estimate(sketch))
 
     def _more_cuts(self, plan: Estimate) -> Iterator[Cut]:
@@ -172,13 +181,12 @@ class Improver:
             heights = block.points @ np.array(normal)
             low, high = float(heights.min()), float(heights.max())
             middle = grower.stations.mirror(normal)
-            halfway = (low + high) / 2
-            offsets = [halfway, *grower.stations.naturals(normal, low, high, 1)]
-            if middle is not None and low < middle < high:
-                offsets[0] = middle
-            for offset in offsets:
+            through = middle is not None and low < middle < high
+            halfway = middle if middle is not None and through else (low + high) / 2
+            offsets = [halfway, *grower.stations.naturals(normal, low, high, _NATURALS)]
+            for offset in dict.fromkeys(offsets):
                 yield Cut(Plane(normal, offset), name)
-            yield Cut(Plane(normal, offsets[0]))
+            yield Cut(Plane(normal, halfway))
 
 
 def _at(cut: Cut, offset: float) -> Cut:
