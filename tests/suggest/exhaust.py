@@ -4,15 +4,17 @@ Run by hand, from the folder that holds `tests`: ``python -m tests.suggest.exhau
 takes some seconds to minutes for each part and writes ``data/exhaustive.json``; with names, only
 the entries of these parts are made anew. The same code gives the same file.
 
-**What is exhaustive.** A plan here is a tree of cuts: each divides one connected body, and its
-bodies may be cut differently from each other. Looked at are all trees of a part's least number of
-pieces, of one more, and so on as long as so many pieces alone do not score as badly as the best
-plan that was found. Cuts are square to the part's directions (the axes of the frame; of a turned
-part its own axes too), at all offsets of a grid: even steps, and exactly at every flat of the part
-that lies along the cut. Then the same again with offsets at `NEAR_STEP` around those of the best
-few plans of each number of pieces, and at `CLOSE_STEP` around those of the best of them. Every
-body prints in the best of all directions that `print_directions` names, by the exact figures (and,
-for parts that say so, in those that lean across the bed).
+**What is exhaustive.** A plan here is a tree of cuts: each divides one connected body, and the
+bodies it leaves may be cut differently from each other. Looked at are all trees of a part's least
+number of pieces and of one more; if that scores better, of one more again, and so on; but none of
+so many pieces that these alone score as badly as the best plan that was found. Cuts are square to
+the part's directions (the axes of the frame; of a turned part its own axes too; diagonals and
+slanting faces where the part says so), at all offsets of a grid: even steps, the middle, and
+exactly at every flat of the part that lies along the cut. Then the same again at finer and finer
+steps (`FINER_STEPS`) around the cuts of the best few plans of that number of pieces: all trees
+with cuts at any of these offsets. Every body prints in the best of all directions that
+`print_directions` names, by the exact figures (of parts that say so, a body that fits in none of
+these, in the best of those that lean across the bed).
 
 **How it is proved.** What a plan scores is what its pieces score, each alone, and what its seams
 score. A later cut can only divide the seam of an earlier one: its parts are no shorter together
@@ -20,16 +22,17 @@ and no better for pins. So pieces, with every seam taken as it is when it is cut
 no plan with this tree goes below. Trees are built from their bodies by dynamic programming, those
 whose score so far is worse than the best plan's are left out, and the others are scored whole and
 exactly in rising order of that bound, until the bound reaches the best score. The file says for
-each number of pieces whether that point was reached (`proved`); if not, `bound` is the score that
-no plan on the grid goes below.
+each search whether that point was reached (`proved`); if not, `bound` is what the plans that were
+not scored do not go below. `tests.suggest.test_guillotine` compares all this with a plain loop.
 
-**What is not.** Tilted cuts, offsets between the steps, cuts at the even steps that are best only
-together with one at a fine step far from the best plans; and print directions that
-`print_directions` does not name. A search that looks there may find better plans.
+**What is not.** Cuts along other directions, offsets between the steps, fine offsets far from the
+best plans of the even steps, and print directions that `print_directions` does not name. A search
+that looks there may find better plans.
 """
 
 from __future__ import annotations
 
+import itertools
 import json
 import sys
 import time
@@ -44,18 +47,16 @@ from splitplanner.findings import faults
 from splitplanner.plan import WHOLE, Cut, Division, divide
 from splitplanner.plan.pieces import named_bodies
 from splitplanner.score import measure, scorecard, soundness
-from tests.suggest.guillotine import EACH, Bodies, Body, Place, Search, Tree
+from tests.suggest.guillotine import EACH, KEPT, Bodies, Body, Place, Search, Tree
 from tests.suggest.small_parts import BY_NAME, SMALL_PARTS, SmallPart
 
 STORE = Path(__file__).parent / "data" / "exhaustive.json"
-NEAR_STEP, CLOSE_STEP = 1.0, 0.25
-"""mm."""
-_FEW = 4
-"""Around so many plans offsets are looked at more closely."""
+FINER_STEPS = (5.0, 1.0, 0.25)
+"""mm; those below a part's own step are used."""
+_FEW = {1: 0, 2: 4, 3: 2}
+"""Around so many plans of a number of pieces offsets are looked at more closely; of more, one."""
 _NEAR = 30
 """So many plans are scored exactly even where fewer settle which is the best."""
-_MOST_WHOLE = 600
-_MOST_COUNTS = 3
 _SPARE = 0.1
 """Plans that score so much worse than the best are still looked at, more closely."""
 _SLACK = 1e-4
@@ -111,32 +112,35 @@ def best_of(search: Search, count: int, than: float = np.inf) -> tuple[list[Whol
     """
     trees = search.trees(count, than + _SLACK)
     plans: list[Whole] = []
-    tried, proved, bound = 0, search.complete, np.inf
-    for index, tree in enumerate(trees):
-        limit = min([than, *(plan.score for plan in plans)])
-        settled = tree.bound >= limit - 1e-9
-        if settled and index >= _NEAR:
-            break
-        if tried == _MOST_WHOLE:
-            proved, bound = False, tree.bound
+    best, tried = than, 0
+    for tree in trees:
+        if tree.bound >= best - 1e-9 and tried >= _NEAR:
             break
         tried += 1
         found = whole(search.bodies, tree)
         if found is not None and found.score < than:
             plans.append(found)
+            best = min(best, found.score)
+    bound = np.inf
+    if len(trees) == KEPT:
+        bound = trees[-1].bound
+    if trees and not search.complete:
+        # Of every body the best trees are kept, so nothing that was left out is below the best.
+        bound = trees[0].bound
+    proved = bool(bound >= best - 1e-9)
     note = {"pieces": count, "trees": len(trees), "scored": tried, "proved": proved}
-    if np.isfinite(bound):
+    if not proved:
         note["bound"] = round(bound, 6)
     return sorted(plans, key=lambda plan: round(plan.score, 9)), note
 
 
-def differing(plans: Sequence[Whole], apart: float) -> list[Whole]:
-    """Return the first few plans that have a cut further than `apart` from those of the others."""
+def differing(plans: Sequence[Whole], apart: float, most: int) -> list[Whole]:
+    """Return the first plans that have a cut further than `apart` from those of the others."""
     chosen: list[Whole] = []
     for plan in plans:
         known = [sorted(one.tree.places) for one in chosen]
         mine = sorted(plan.tree.places)
-        if len(chosen) < _FEW and not any(_near(mine, other, apart) for other in known):
+        if len(chosen) < most and not any(_near(mine, other, apart) for other in known):
             chosen.append(plan)
     return chosen
 
@@ -181,8 +185,10 @@ def exhausted(part: SmallPart) -> dict[str, Any]:
     notes: list[dict[str, Any]] = []
     by_count: dict[str, float] = {}
     even = Search(bodies, grid(bodies, part.step))
-    for count in range(part.least, part.least + _MOST_COUNTS):
+    for count in itertools.count(part.least):
         if best is not None and EACH * count >= best.score:
+            break
+        if best is not None and count > max(part.least, len(best.division.pieces)) + 1:
             break
         # Plans that come near the best may yet be better at a finer step.
         than = np.inf if best is None else best.score + _SPARE
@@ -195,10 +201,11 @@ def exhausted(part: SmallPart) -> dict[str, Any]:
     exact = scorecard(figures).total
     assert abs(exact - best.score) < 1e-9, (part.name, exact, best.score)
     return {
+        "volume": round(bodies.solid.volume, 3),
+        "area": round(bodies.solid.area, 3),
         "bed": str(part.bed),
         "step": part.step,
-        "near_step": NEAR_STEP,
-        "close_step": CLOSE_STEP,
+        "finer_steps": [step for step in FINER_STEPS if step < part.step],
         "directions": np.round(bodies.directions, 6).tolist(),
         "offsets": [len(row) for row in even.offsets],
         "splits": bodies.splits,
@@ -225,15 +232,16 @@ def _of_count(
         than = min([than, *(plan.score + _SPARE for plan in quick[:1])])
     plans, note = best_of(even, count, than)
     notes.append({**note, "step": step})
-    start, reach = differing(plans, step), step
-    for finer in (NEAR_STEP, CLOSE_STEP):
-        if not start or count == 1:
+    few, reach = _FEW.get(count, 1), step
+    for finer in [finer for finer in FINER_STEPS if finer < step]:
+        start = differing(plans, reach, few)
+        if not start:
             break
         offsets = around(start, reach, finer, len(bodies.directions))
         found, note = best_of(Search(bodies, offsets), count, plans[0].score)
         notes.append({**note, "step": finer})
         plans = [*found, *plans]
-        start, reach = differing(plans, reach)[:2], finer
+        few, reach = min(few, 2), finer
     return plans
 
 

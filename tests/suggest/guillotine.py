@@ -36,6 +36,9 @@ from tests.suggest.small_parts import SmallPart
 KEPT = 400
 """So many trees of each body and number of pieces are kept."""
 
+_DUST = 1e-3
+"""What is thinner than this is dust, mm: no plan with it is sound, and it has no hull."""
+
 _COUNTED = [c for c in CRITERIA if c.weight]
 assert all(c.adds_up for c in _COUNTED), "bodies taken alone say nothing of such criteria"
 EACH = next(c.weight / c.reference for c in _COUNTED if c.name == "pieces")
@@ -105,14 +108,15 @@ class Bodies:
         return Plane((x, y, z), place[1])
 
     def halves(self, body: Body, place: Place) -> tuple[list[Body], list[Body]] | None:
-        """Return the bodies below and above a cut; None where it misses."""
+        """Return the bodies below and above a cut; None where it misses or leaves dust."""
         if place not in body.halves:
             self.splits += 1
             sides = body.solid.split(self.plane(place))
             body.halves[place] = None
             if sides[0] is not None and sides[1] is not None:
                 below, above = ([self.body(one) for one in side.bodies()] for side in sides)
-                body.halves[place] = (below, above)
+                if all(2 * one.solid.volume > _DUST * one.solid.area for one in (*below, *above)):
+                    body.halves[place] = (below, above)
         return body.halves[place]
 
     def seam_bound(self, body: Body, place: Place) -> float:
@@ -207,7 +211,11 @@ class Bodies:
 
 
 class Search:
-    """All plans of one part with cuts at given offsets."""
+    """All plans of one part with cuts at given offsets.
+
+    `complete` says whether the last `trees` had to leave out trees of a body on the way, so that
+    even among the best of the part some may be missing.
+    """
 
     def __init__(self, bodies: Bodies, offsets: Sequence[Sequence[float]]) -> None:
         self.bodies, self.offsets = bodies, offsets
@@ -252,7 +260,7 @@ class Search:
                 if leaves not in found or tree.bound < found[leaves].bound:
                     found[leaves] = tree
         ranked = sorted(found.values(), key=lambda tree: (round(tree.bound, 9), tree.places))
-        self.complete &= len(ranked) <= KEPT
+        self.complete &= len(ranked) <= KEPT or count == self._total
         return ranked[:KEPT]
 
     def _places(self, body: Body) -> Iterator[Place]:

@@ -13,14 +13,15 @@ from dataclasses import dataclass
 import numpy as np
 from scipy.spatial.transform import Rotation
 
-from splitplanner.arrays import Floats
-from splitplanner.plan import PartFile
+from splitplanner.arrays import Floats, unit_vector
+from splitplanner.plan import PartFile, Vector
 from splitplanner.solid import Plane, Solid
 from splitplanner.workshop import Bed, Printer
 
 CUBE = Bed.rectangle(100, 100, 100)  # Diagonal 173.2 mm.
 FLAT = Bed.rectangle(190, 100, 30)  # Diagonal 216.8 mm.
 Angles = tuple[float, float, float]
+DIAGONALS: tuple[Vector, ...] = ((1.0, 1.0, 0.0), (1.0, -1.0, 0.0))
 TILTED: Angles = (35.0, 20.0, 10.0)
 
 
@@ -41,6 +42,8 @@ class SmallPart:
     turn : three angles
         How it is turned in space, about z, y and x, degrees. Cuts of a turned part are looked for
         along its own axes too.
+    more : tuple of (x, y, z)
+        More directions of cuts to look at, before it is turned: diagonals, slanting faces.
     leans : bool
         Whether pieces that lean across the bed are looked at in the exhaustive search.
     step : float
@@ -53,6 +56,7 @@ class SmallPart:
     least: int
     reason: str
     turn: Angles = (0.0, 0.0, 0.0)
+    more: tuple[Vector, ...] = ()
     leans: bool = False
     step: float = 5.0
 
@@ -70,7 +74,8 @@ class SmallPart:
     @property
     def directions(self) -> Floats:
         """Directions of cuts in the exhaustive search, (k, 3)."""
-        return np.vstack([self._turning().T, np.eye(3)]) if any(self.turn) else np.eye(3)
+        own = np.vstack([np.eye(3), *(unit_vector(normal) for normal in self.more)])
+        return np.vstack([own @ self._turning().T, np.eye(3)]) if any(self.turn) else own
 
     @property
     def printer(self) -> Printer:
@@ -169,9 +174,8 @@ def wedge():
 
 def roof():
     ridge = less(less(box(180, 90, 45), (0, 0, 0), (0, -1, 1)), (0, 90, 0), (0, 1, 1))
-    hollow = less(
-        less(box(180, 74, 37, at=(0, 8, 0)), (0, 8, 0), (0, -1, 1)), (0, 82, 0), (0, 1, 1)
-    )
+    hollow = box(200, 90, 46, at=(-10, 0, -1))
+    hollow = less(less(hollow, (0, 8, 0), (0, -1, 1)), (0, 82, 0), (0, 1, 1))
     return ridge.difference(hollow)
 
 
@@ -240,6 +244,37 @@ def bored_block():
     return block.difference(bar(0, -1, 181, 14), Solid.cylinder((60, 0, -31), (60, 0, 31), 20, 24))
 
 
+def spool():
+    return bar(2, 0, 80, 15).union(bar(2, 0, 8, 42, 40), bar(2, 72, 80, 42, 40))
+
+
+def three_flanges():
+    ends = (bar(0, start, start + 10, 40, 32) for start in (0, 85, 170))
+    return bar(0, 0, 180, 15).union(*ends)
+
+
+def closed_cube():
+    return box(80, 80, 80).difference(box(70, 70, 70, at=(5, 5, 5)))
+
+
+def two_rooms():
+    return box(180, 70, 60).difference(
+        box(50, 60, 50, at=(5, 5, 5)), box(115, 60, 50, at=(60, 5, 5))
+    )
+
+
+def jack():
+    return box(90, 20, 20, at=(-45, -10, -10)).union(
+        box(20, 90, 20, at=(-10, -45, -10)), box(20, 20, 90, at=(-10, -10, -45))
+    )
+
+
+def table():
+    legs = (box(12, 12, 70, at=(x, y, 0)) for x in (0, 73) for y in (0, 48))
+    return box(85, 60, 8, at=(0, 0, 70)).union(box(85, 60, 6, at=(0, 0, 25)), *legs)
+
+
+_ONE = "one is the least there is"
 _ENDS = "its ends lie {:.0f} mm apart, more than the diagonal of {:.0f} mm"
 
 
@@ -270,7 +305,7 @@ SMALL_PARTS: tuple[SmallPart, ...] = (
         lambda: box(150, 8, 8),
         CUBE,
         1,
-        "one is the least there is",
+        _ONE,
         TILTED,
         leans=True,
     ),
@@ -281,7 +316,14 @@ SMALL_PARTS: tuple[SmallPart, ...] = (
         2,
         _ends(180, 156.2),
     ),
-    SmallPart("slab", lambda: box(180, 180, 40), CUBE, 4, "its four corners lie 180 mm apart"),
+    SmallPart(
+        "slab",
+        lambda: box(180, 180, 40),
+        CUBE,
+        4,
+        "its four corners lie 180 mm apart",
+        step=20.0,
+    ),
     SmallPart("plate", lambda: box(240, 95, 6), CUBE, 2, _ends(240)),
     SmallPart("hexagonal bar", lambda: bar(0, 0, 185, 40, 6), CUBE, 2, _ends(185)),
     SmallPart(
@@ -290,6 +332,7 @@ SMALL_PARTS: tuple[SmallPart, ...] = (
         Bed.rectangle(100, 100, 60),
         3,
         "corner and both ends lie pairwise 160 mm apart or more, the diagonal is 153.6 mm",
+        more=DIAGONALS,
     ),
     SmallPart(
         "L tilted",
@@ -313,8 +356,9 @@ SMALL_PARTS: tuple[SmallPart, ...] = (
         2,
         "upright on the bed it is 180 mm wide both ways, and 30 mm of height let it lean by no "
         "more than 10°, which leaves it over 176 mm wide; the bed is 100 mm wide",
+        more=DIAGONALS,
     ),
-    SmallPart("plus column", plus_column, CUBE, 2, _ends(190)),
+    SmallPart("plus column", plus_column, CUBE, 2, _ends(190), more=DIAGONALS),
     SmallPart(
         "ring",
         ring,
@@ -329,12 +373,12 @@ SMALL_PARTS: tuple[SmallPart, ...] = (
     SmallPart("pipe tee", pipe_tee, CUBE, 2, _ends(180)),
     SmallPart("stairs", stairs, CUBE, 2, _ends(180)),
     SmallPart("comb", comb, CUBE, 2, _ends(180)),
-    SmallPart("wedge", wedge, CUBE, 2, _ends(180)),
-    SmallPart("roof", roof, CUBE, 2, _ends(180)),
+    SmallPart("wedge", wedge, CUBE, 2, _ends(180), more=((1.0, 0.0, 3.0),)),
+    SmallPart("roof", roof, CUBE, 2, _ends(180), more=((0.0, 1.0, 1.0), (0.0, -1.0, 1.0))),
     SmallPart("tray", tray, CUBE, 2, _ends(180)),
     SmallPart("shell", shell, CUBE, 2, _ends(180)),
     SmallPart("dumbbell", dumbbell, CUBE, 2, _ends(180)),
-    SmallPart("mushroom", mushroom, CUBE, 1, "one is the least there is"),
+    SmallPart("mushroom", mushroom, CUBE, 1, _ONE),
     SmallPart("two flanges", two_flanges, CUBE, 2, _ends(180)),
     SmallPart(
         "pyramid",
@@ -342,14 +386,29 @@ SMALL_PARTS: tuple[SmallPart, ...] = (
         Bed.rectangle(160, 80, 100),
         2,
         "opposite corners lie 212.1 mm apart, more than the diagonal of 204.9 mm",
+        more=DIAGONALS,
     ),
     SmallPart("tower", tower, CUBE, 2, _ends(190)),
     SmallPart("frame", frame, CUBE, 2, "opposite corners lie 216 mm apart"),
-    SmallPart("square frame", square_frame, CUBE, 4, "its four corners lie 180 mm apart"),
+    SmallPart(
+        "square frame",
+        square_frame,
+        CUBE,
+        4,
+        "its four corners lie 180 mm apart",
+        more=DIAGONALS,
+        step=20.0,
+    ),
     SmallPart("ribbed plate", ribbed_plate, CUBE, 2, _ends(180)),
-    SmallPart("bracket", bracket, CUBE, 2, _ends(180)),
+    SmallPart("bracket", bracket, CUBE, 2, _ends(180), more=((1.0, 0.0, 1.0), (1.0, 0.0, -1.0))),
     SmallPart("C", c_clamp, CUBE, 2, _ends(180)),
     SmallPart("house", house, CUBE, 2, _ends(180)),
     SmallPart("bored block", bored_block, CUBE, 2, _ends(180)),
+    SmallPart("three flanges", three_flanges, CUBE, 2, _ends(180)),
+    SmallPart("two rooms", two_rooms, CUBE, 2, _ends(180)),
+    SmallPart("spool", spool, CUBE, 1, _ONE),
+    SmallPart("closed cube", closed_cube, CUBE, 1, _ONE),
+    SmallPart("jack", jack, CUBE, 1, _ONE),
+    SmallPart("table", table, CUBE, 1, _ONE),
 )
 BY_NAME = {part.name: part for part in SMALL_PARTS}
