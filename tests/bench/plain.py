@@ -184,4 +184,6 @@ def _cap(mesh, plane, side):
     polygons = shapely.polygons(plane.to_plane(corners.reshape(-1, 3)).reshape(-1, 3, 2))
     # Corners of neighbouring triangles differ by rounding; hairlines between them are closed.
     union = shapely.union_all(polygons, grid_size=1e-7)
-    return union.buffer(_HAIR, join_style="mitre").buffer(-_HAIR, join_style="mitre")
+    closed = union.buffer(_HAIR, join_style="mitre").buffer(-_HAIR, join_style="mitre")
+    valid = shapely.make_valid(closed, method="structure", keep_collapsed=False)
+    return shapely.set_precision(valid, 1e-6)
