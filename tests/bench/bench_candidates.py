@@ -19,10 +19,11 @@ import time
 import numpy as np
 
 from splitplanner.demo_parts import DEMO_PARTS
+from splitplanner.plan import WHOLE
 from splitplanner.suggest.estimate import _kernels  # noqa: F401  (compiled before it is timed)
 from splitplanner.workshop import Printer
 from tests.bench import plain
-from tests.bench.candidates import light, searched, survey_of, unrelated
+from tests.bench.candidates import has_letters, light, searched, survey_of, unrelated
 
 PARTS = ("rain_hood", "garden_heron", "l_bracket", "cargo_lid", "dew_shield")
 CELLS = 6_000
@@ -117,6 +118,10 @@ def figures(survey, cuts, mesh, printer):
     }
 
 
+def _names_bodies(cut):
+    return cut.piece is not None and cut.piece != WHOLE and has_letters(cut.piece)
+
+
 def row_of(name, kind, solid, meshed, printer, cuts, sample):
     """Return one row of the table of times, and the figures of the sample."""
     mesh = plain.mesh_of(meshed)
@@ -127,7 +132,8 @@ def row_of(name, kind, solid, meshed, printer, cuts, sample):
             survey.estimate(survey.sketch(plan))
 
     _, ours = timed(estimated)
-    chosen = cuts[:: max(1, len(cuts) // sample)][:sample]
+    plainly = [plan for plan in cuts if not any(map(_names_bodies, plan))]
+    chosen = plainly[:: max(1, len(plainly) // sample)][:sample]
     times = [plain_times(survey, plan, mesh, printer) for plan in chosen]
     told, every = np.array([row for row in times if row is not None]).mean(axis=0)
     ours /= len(cuts)

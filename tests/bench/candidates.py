@@ -4,7 +4,7 @@ from unittest.mock import patch
 
 import numpy as np
 
-from splitplanner.plan import Cut
+from splitplanner.plan import WHOLE, Cut
 from splitplanner.progress import silent
 from splitplanner.score import REFERENCE_PIN  # noqa: F401  (the room is loaded before it is timed)
 from splitplanner.solid import Plane, Solid, seen_from_outside
@@ -61,8 +61,13 @@ def unrelated(survey, count, seed=5):
     return found
 
 
+def has_letters(name):
+    """Return whether a piece, or one that it was cut from, is a body of several."""
+    return any(letter.isalpha() for letter in name)
+
+
 def _cut(survey, sketch, rng):
-    names = [name for name in sketch.blocks if not name[-1].isalpha() or name == "whole"]
+    names = [name for name in sketch.blocks if name == WHOLE or not has_letters(name)]
     if not names:
         return None
     name = names[rng.integers(len(names))]
