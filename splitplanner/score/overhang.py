@@ -11,9 +11,9 @@ from splitplanner.arrays import Bools, Floats, unit_vector
 from splitplanner.score.bridges import bridged_faces
 from splitplanner.solid import Solid
 
-CONTACT = 0.02
-"""Corners this near to the lowest point lie on the bed, mm: a tenth of a usual layer height
-(common practice, no source)."""
+CONTACT = 0.1
+"""Corners this near to the lowest point lie on the bed, mm: they are in the first layer, as half a
+usual layer height is (common practice, no source)."""
 ANGLE_SLACK = 0.01
 """A face is over the limit when it passes it by this many degrees, so that a chamfer drawn at
 exactly the limit stays within it whatever its rounding."""

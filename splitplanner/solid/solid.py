@@ -25,8 +25,6 @@ _WHY = {
     "NonFiniteVertex": "some coordinates are not finite numbers",
     "VertexOutOfBounds": "some faces name vertices that do not exist",
 }
-
-
 _TURNED_AT_MOST = 6
 
 
@@ -283,7 +281,9 @@ class Solid:
 
     def simplified(self, tolerance: float) -> Solid:
         """Return a lighter stand-in whose surface moved by no more than `tolerance` (mm)."""
-        return Solid(self._manifold.simplify(tolerance))
+        lighter = Solid(self._manifold.simplify(tolerance))
+        # Anew, since the kernel keeps the tolerance, and cuts would move outlines by as much.
+        return _rebuild(lighter.vertices, lighter.faces)
 
     # -- plane figures --------------------------------------------------------------------
     def section(self, plane: Plane) -> Section:
@@ -302,13 +302,13 @@ class Solid:
         upright = self._upright(base.normal)
         found = []
         for offset in np.asarray(offsets, float):
-            height = base.offset + float(offset)
-            rings = [np.asarray(ring) for ring in upright.slice(height).to_polygons()]
+            flat = upright.slice(base.offset + float(offset))
+            rings = [np.asarray(ring) for ring in flat.to_polygons()]
             found.append(Section(base.shifted(float(offset)), polygons_from_rings(rings)))
         return found
 
     def _upright(self, normal: tuple[float, float, float]) -> Manifold:
-        """Return the solid turned so that `normal` points up; remembered for a few normals."""
+        """Return the solid turned so that `normal` points up; a few are remembered."""
         turned = self._turned
         if normal not in turned:
             if len(turned) >= _TURNED_AT_MOST:
@@ -392,8 +392,8 @@ def _reopened(vertices: Floats, faces: Ints) -> Solid:
 
 
 def _rebuild(vertices: Floats, faces: Ints) -> Solid:
+    # The binding takes no read-only arrays.
     mesh = Mesh64(
-        vert_properties=np.ascontiguousarray(vertices),
-        tri_verts=np.ascontiguousarray(faces.astype(np.uint64)),
+        vert_properties=np.array(vertices), tri_verts=np.array(faces, dtype=np.uint64, order="C")
     )
     return Solid(Manifold(mesh))

@@ -4,14 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
-from functools import cached_property
 
-from splitplanner.arrays import Bools
 from splitplanner.errors import NoProposalError
 from splitplanner.findings import Finding, counted, faults
 from splitplanner.plan import PartFile, Plan, Vector
 from splitplanner.progress import Report, part_of, silent
-from splitplanner.score import Wishes, broken_wishes, check_wishes, good_side, soundness
+from splitplanner.score import Wishes, broken_wishes, check_wishes, soundness
 from splitplanner.solid import Solid
 from splitplanner.suggest.bounds import LowerBound, lower_bound
 from splitplanner.suggest.choosing import choose_sound, in_order, same_idea, worth_showing
@@ -122,7 +120,7 @@ def suggest(
     wanted = wishes or Wishes()
     check_wishes(part, wanted)
     refuse_too_many(part, printer.bed)
-    report(0.0, "making a light stand-in")
+    report(0.0, "finding the good side, and making a light stand-in")
     costs = Costs(part, printer, weights or {})
     standing = stand_in_for(part, wanted)
     wishing = Wishing(part, wanted, standing.tolerance) if wanted != Wishes() else None
@@ -163,19 +161,16 @@ class _Finals:
         if self.on_proposal is None:
             return True
         drafter = Drafter(
-            self.part, self.seen, self.costs, exact=False, resolution=self.part.size / 100
+            self.part,
+            self.standing.part_seen,
+            self.costs,
+            exact=False,
+            resolution=self.part.size / 100,
         )
         draft = self._sound(drafter, plan, plan.ups, silent)
         if draft is not None:
             self.on_proposal(self.proposal(1, draft, reason(draft, [draft])))
         return draft is not None
-
-    @cached_property
-    def seen(self) -> Bools:
-        """The part's faces on the good side."""
-        if self.standing.solid is self.part:
-            return self.standing.seen
-        return good_side(self.part, self.wishes)
 
     def chosen(self, found: Search, most: int, report: Report) -> list[Draft]:
         """Return up to `most` sound drafts that differ."""
@@ -203,8 +198,7 @@ class _Finals:
     def _final(self, plan: Estimate, report: Report) -> Draft | None:
         """Cut a plan exactly in the print directions that are best on the stand-in."""
         if self._exact is None:
-            report(0.0, "finding the good side")
-            self._exact = Drafter(self.part, self.seen, self.costs, exact=True)
+            self._exact = Drafter(self.part, self.standing.part_seen, self.costs, exact=True)
         ups: dict[str, Vector] = {}
         if self.standing.solid is not self.part:
             if self._light is None:

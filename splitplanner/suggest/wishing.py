@@ -6,11 +6,10 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 import numpy as np
-from scipy.spatial import cKDTree
 
-from splitplanner.arrays import Bools, Floats
+from splitplanner.arrays import Floats
 from splitplanner.plan import Vector
-from splitplanner.score import Numbers, Wishes, good_side
+from splitplanner.score import Numbers, Wishes
 from splitplanner.score.keep_out import Region
 from splitplanner.score.wishes import EQUAL, LEAST_SUPPORT
 from splitplanner.solid import Plane, Section, Solid
@@ -92,22 +91,3 @@ class Wishing:
         volumes = np.array([row.volume for row in plan.pieces])
         off = float(np.abs(volumes / volumes.mean() - 1.0).max())
         return BROKEN / 10 * max(0.0, off - _SAFE * EQUAL)
-
-
-def good_side_of(stand_in: Solid, part: Solid, wishes: Wishes) -> Bools:
-    """Return the faces of a stand-in on the good side, (m,).
-
-    Where the user named faces of the part, a face of the stand-in is on the good side when the
-    nearest face of the part that looks the same way is.
-    """
-    if stand_in is part:
-        return good_side(part, wishes)
-    if not wishes.good_side.faces:
-        return good_side(stand_in, wishes)
-    seen = good_side(part, wishes)
-    # Direction counts as much as a thirtieth of the part's size does.
-    weight = part.size / 30
-    tree = cKDTree(np.hstack([part.face_centroids, weight * part.face_normals]))
-    places = np.hstack([stand_in.face_centroids, weight * stand_in.face_normals])
-    nearest = tree.query(places)[1]
-    return np.asarray(seen[nearest])

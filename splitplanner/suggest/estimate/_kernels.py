@@ -7,6 +7,10 @@ from typing import Any
 import numpy as np
 from numba import njit
 
+FLAT = 1.002
+"""A face whose area is no more than this many times its plan area may rest on the bed (3.6°)."""
+FILM = 1e-6
+"""What is thinner than this is no material, mm."""
 GENTLE, STEEP, BRIDGED, TOP = 0, 1, 2, 3
 """Kinds of crossings: the first three enter material from below, the last leaves it."""
 
@@ -71,7 +75,8 @@ def _sound(
                 depth += 1
                 continue
             depth -= 1
-            if depth != 0 or heights[place] <= low or entered >= high:
+            # A film between a wall and a face that lies in it is rounding.
+            if depth != 0 or heights[place] <= low + FILM or entered >= high - FILM:
                 continue
             bottom, top = entered, min(heights[place], high)
             if low > entered:
@@ -79,7 +84,7 @@ def _sound(
                 kind = STEEP if walls[at, 2] > steepest else GENTLE
             found[3] += top - bottom
             if kind != GENTLE:
-                if secant < 1.0001 and bottom <= floor + contact:
+                if secant < FLAT and bottom <= floor + contact:
                     found[1] += 1.0
                 elif kind == STEEP:
                     found[0] += secant

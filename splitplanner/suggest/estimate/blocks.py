@@ -55,12 +55,35 @@ class Block:
         vertices = self.ground.solid.vertices
         if not self.walls:
             return vertices
-        found = [vertices[within(vertices, self.rows)]]
+        found = [vertices[self._corners_within()]]
         for index, wall in enumerate(self.walls):
             segments, _ = clipped(self.ground.crossing(wall.plane).segments, self.rows, index)
             found.append(segments.reshape(-1, 3))
         found += self._corners()
         return np.concatenate(found)
+
+    def _corners_within(self) -> Ints:
+        """Return which corners of the body are in the block.
+
+        Of those that lie in a wall, the ones from which an edge leads into the kept side: others
+        only touch it from outside.
+        """
+        vertices = self.ground.solid.vertices
+        kept = within(vertices, self.rows, _SLACK)
+        touching = np.setdiff1d(kept, within(vertices, self.rows, -_SLACK), assume_unique=True)
+        if not len(touching):
+            return kept
+        dropped = np.zeros(len(vertices), dtype=np.bool_)
+        ends, _ = self.ground.edges
+        both = np.concatenate([ends, ends[:, ::-1]])
+        for row in self.rows:
+            heights = vertices @ row[:3] - row[3]
+            on_wall = np.zeros(len(vertices), dtype=np.bool_)
+            on_wall[touching] = np.abs(heights[touching]) <= _SLACK
+            inward = np.zeros(len(vertices), dtype=np.bool_)
+            inward[both[heights[both[:, 1]] > _SLACK, 0]] = True
+            dropped |= on_wall & ~inward
+        return kept[~dropped[kept]]
 
     def _corners(self) -> Iterator[Floats]:
         """Yield the points inside the material where three walls meet."""

@@ -24,6 +24,8 @@ _LOWER = 1e-4
 """Of prints that cost the same the lower one is taken: this much for a part's size of height."""
 _EASY = 1.02
 """Blocks with more to spare than this are not measured more closely."""
+_FEW_POINTS = 400
+"""So few points are not worth choosing from."""
 _THICK = 0.25
 """A block whose points spread across its length by more than this share of their spread along it
 (squares of lengths) is no bar."""
@@ -69,32 +71,37 @@ class Printed:
     ranked: tuple[Vector, ...]
 
 
-def reach_of(block: Block, ups: list[Vector], frames: Floats, bed: Bed) -> Reach:
+def reach_of(points: Floats, ups: list[Vector], frames: Floats, bed: Bed) -> Reach:
     """Tell whether a block fits, without looking at what hangs over air.
 
     Parameters
     ----------
-    block : Block
-        Not empty.
+    points : (n, 3) float array, mm
+        Its outermost points; see `outermost`.
     ups : list of (x, y, z)
         Print directions to try.
     frames : (k, 3, 3) float array
         Axes of boxes that are put round it.
     bed : Bed
     """
-    points = block.points
     spans = np.ptp(np.einsum("kij,nj->kni", frames, points), axis=1)
     needs = min(math.prod(counts) for span in spans for counts in box_counts(span, bed))
     fits = needs == 1 and bed.kind != "outline" and not bed.blocked
     if not fits and float(spans.max()) <= bed_diagonal(bed):
-        fits = _first_fitting(points, ups, bed) is not None or _leaning(block, bed) is not None
+        fits = _first_fitting(points, ups, bed) is not None or _leaning(points, bed) is not None
     return Reach(fits, 1 if fits else max(2, needs))
 
 
-def printed(block: Block, ups: list[Vector], frames: Floats, reach: Reach, costs: Costs) -> Printed:
-    """Choose the best of the print directions `ups` for a block."""
+def printed(
+    block: Block,
+    points: Floats,
+    ups: list[Vector],
+    frames: Floats,
+    reach: Reach,
+    costs: Costs,
+) -> Printed:
+    """Choose the best of the print directions `ups` for a block with the outermost `points`."""
     bed = costs.printer.bed
-    points = block.points
     reaches = points @ np.array(ups).T
     floors, heights = reaches.min(axis=0), np.ptp(reaches, axis=0)
     prints = [_sounded(block, up, float(floor)) for up, floor in zip(ups, floors, strict=True)]
@@ -103,6 +110,9 @@ def printed(block: Block, ups: list[Vector], frames: Floats, reach: Reach, costs
         if not reach.fits:
             fits = [replace(fit, spare=max(fit.spare, _EASY)) for fit in fits]
         prints = [replace(row, fit=fit) for row, fit in zip(prints, fits, strict=True)]
+    # The truth is the same whichever way the columns run.
+    volume = float(np.mean([row.volume for row in prints]))
+    prints = [replace(row, volume=volume) for row in prints]
     lower = _LOWER * heights / costs.part.size
     prices = np.array([costs.of_print(row) for row in prints]) + lower
     ranked = [prints[index] for index in np.argsort(np.round(prices, 9), kind="stable")]
@@ -110,7 +120,7 @@ def printed(block: Block, ups: list[Vector], frames: Floats, reach: Reach, costs
     if reach.fits:
         fit = _box_fit(points, piece.up, frames, bed)
         fit = fit or _first_fitting(points, [row.up for row in ranked], bed)
-        fit = fit or _leaning(block, bed)
+        fit = fit or _leaning(points, bed)
         if fit is None:
             return Printed(piece, math.inf, ())
         known = [row for row in ranked if row.up == fit.up]
@@ -178,7 +188,7 @@ def _first_fitting(points: Floats, ups: list[Vector], bed: Bed) -> BedFit | None
     frames = np.array([frame_of(up) for up in ups])
     sides = np.array([bed.width - 2 * bed.margin, bed.depth - 2 * bed.margin, bed.height])
     needs = np.empty(len(ups))
-    kernels.least_needs(_extreme(points), frames, sides + 2 * TOLERANCE, needs)
+    kernels.least_needs(points, frames, sides + 2 * TOLERANCE, needs)
     for up, need in zip(ups, needs, strict=True):
         if need <= 1.0:
             fit = _fit_on(points, up, bed)
@@ -202,23 +212,33 @@ def _fit_on(points: Floats, up: Vector, bed: Bed) -> BedFit:
     return bed_fit(points, up, bed)
 
 
-def _extreme(points: Floats) -> Floats:
-    """Return the points that lie furthest in some direction: a body within the hull of all."""
+def outermost(points: Floats, directions: Floats) -> Floats:
+    """Return the points that lie furthest in some direction.
+
+    Parameters
+    ----------
+    points : (n, 3) float array, mm
+    directions : (k, 3) float array
+        Extents along these are those of all points; besides, a hundred directions all around
+        are looked in, so that the hull of what is returned is a little smaller at most.
+    """
     from splitplanner.suggest.estimate import _kernels as kernels
 
-    found = np.zeros(len(_PROBES), dtype=np.int64)
-    kernels.furthest(points, _PROBES, found)
+    if len(points) <= _FEW_POINTS:
+        return points
+    probes = np.concatenate([directions, -directions, _PROBES])
+    found = np.zeros(len(probes), dtype=np.int64)
+    kernels.furthest(np.ascontiguousarray(points), probes, found)
     return points[np.unique(found)]
 
 
-def _leaning(block: Block, bed: Bed) -> BedFit | None:
+def _leaning(points: Floats, bed: Bed) -> BedFit | None:
     """Return the fit of a slender block leaning across the bed, if it fits so."""
-    points = block.points
     away = points - points.mean(axis=0)
     spread = np.linalg.eigvalsh(away.T @ away)
     if spread[1] > _THICK * spread[2]:
         return None
-    hull = Solid.from_arrays(*hull_mesh(_extreme(points)))
+    hull = Solid.from_arrays(*hull_mesh(points))
     axes = tightest_box_axes(hull)
     if not is_slender(np.sort(np.ptp(hull.vertices @ axes.T, axis=0))):
         return None

@@ -10,7 +10,7 @@ from shapely.geometry import MultiPolygon, Polygon
 
 from splitplanner.arrays import Bools, Floats
 from splitplanner.plan import Vector
-from splitplanner.score import SeamFigures
+from splitplanner.score import REFERENCE_PIN, SeamFigures
 from splitplanner.solid import Plane
 from splitplanner.suggest.estimate.blocks import Block
 from splitplanner.suggest.estimate.clipping import clipped
@@ -81,9 +81,21 @@ def estimated_seam(plane: Plane, below: Block, above: Block) -> SeamEstimate | N
         area=float(shape.area),
         outlines=sum(1 + len(part.interiors) for part in shape.geoms),
     )
-    deep = _shared(below, above, plane, window, deep=True)
-    pins = PinCount(whole.pin_room(deep))
+    pins = PinCount(0)
+    if not _wall_behind(plane, walls):
+        pins = PinCount(whole.pin_room(_shared(below, above, plane, window, deep=True)))
     return SeamEstimate(plane, ("", ""), figures, pins, tuple(shape.geoms))
+
+
+def _wall_behind(plane: Plane, walls: Walls) -> bool:
+    """Return whether a piece ends at another cut before a pin's hole would."""
+    for wall in walls:
+        cosine = float(np.dot(wall.plane.normal, plane.normal))
+        if abs(cosine) > 1.0 - 1e-9:
+            apart = abs(plane.offset - cosine * wall.plane.offset)
+            if apart < 2 * REFERENCE_PIN:
+                return True
+    return False
 
 
 def _round(plane: Plane, below: Block, above: Block) -> Walls:

@@ -15,13 +15,12 @@ from numpy.typing import NDArray
 from splitplanner.arrays import Floats, frozen_floats
 from splitplanner.plan import Vector
 from splitplanner.score import overhang
+from splitplanner.score.overhang import CONTACT
 from splitplanner.solid import Columns, Solid, columns, frame_of
 from splitplanner.workshop import Printer
 
 _SKEW = np.radians(31.717474)
 """As for the exact support volume: no edge of a part runs along the grid."""
-CONTACT = 0.05
-"""What lies flat this near to the lowest point of a block rests on the bed, mm."""
 _ANGLE_SLACK = 0.01
 
 

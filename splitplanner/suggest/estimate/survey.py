@@ -16,14 +16,24 @@ from splitplanner.solid import Plane, Solid, principal_axes, tightest_box_axes
 from splitplanner.suggest.costs import Costs, PlanNumbers
 from splitplanner.suggest.estimate.blocks import Block
 from splitplanner.suggest.estimate.ground import Ground
-from splitplanner.suggest.estimate.printing import PieceEstimate, Printed, Reach, printed, reach_of
+from splitplanner.suggest.estimate.printing import (
+    PieceEstimate,
+    Printed,
+    Reach,
+    outermost,
+    printed,
+    reach_of,
+)
 from splitplanner.suggest.estimate.seams import SeamEstimate, estimated_seam
+from splitplanner.suggest.estimate.skins import leaves_skin
 from splitplanner.suggest.estimate.walls import Wall, Walls
 from splitplanner.suggest.wishing import Wishing
 
 _UPS = 14
 """Print directions that are looked at for every block, besides the normals of its own walls."""
 _FEW = 5
+_THIN = 10.0
+"""What a seam costs that leaves a skin thinner than a line, so that it is not sound."""
 _SAME = float(np.cos(np.radians(1.0)))
 
 Key = tuple[int, Walls]
@@ -101,6 +111,7 @@ class Survey:
     directions: Floats
     wishing: Wishing | None = None
     _blocks: dict[Key, Block] = field(default_factory=dict)
+    _outermosts: dict[Key, Floats] = field(default_factory=dict)
     _reaches: dict[Key, Reach] = field(default_factory=dict)
     _prints: dict[Key, Printed] = field(default_factory=dict)
     _halves: dict[tuple[Key, Plane], tuple[tuple[Block, ...], ...] | None] = field(
@@ -129,7 +140,8 @@ class Survey:
         key = key_of(block)
         if key not in self._reaches:
             bed = self.costs.printer.bed
-            self._reaches[key] = reach_of(block, self.ups(block), self.frames, bed)
+            points = self._outermost(block)
+            self._reaches[key] = reach_of(points, self.ups(block), self.frames, bed)
         return self._reaches[key]
 
     def printed(self, block: Block) -> Printed:
@@ -155,7 +167,15 @@ class Survey:
         return self._prints[key]
 
     def _printed(self, block: Block, ups: list[Vector]) -> Printed:
-        return printed(block, ups, self.frames, self.reach(block), self.costs)
+        points = self._outermost(block)
+        return printed(block, points, ups, self.frames, self.reach(block), self.costs)
+
+    def _outermost(self, block: Block) -> Floats:
+        key = key_of(block)
+        if key not in self._outermosts:
+            along = np.concatenate([self.ups(block), self.frames.reshape(-1, 3)])
+            self._outermosts[key] = outermost(block.points, along)
+        return self._outermosts[key]
 
     def ups(self, block: Block) -> list[Vector]:
         """Return the print directions to try for a block."""
@@ -262,7 +282,8 @@ class Survey:
 
     def _seam_cost(self, seam: SeamEstimate) -> float:
         wished = 0.0 if self.wishing is None else self.wishing.of_seam(seam)
-        return self.costs.of_seam(seam) + wished
+        thin = _THIN if leaves_skin(self.ground, seam.plane, seam.polygons) else 0.0
+        return self.costs.of_seam(seam) + wished + thin
 
 
 def key_of(block: Block) -> Key:

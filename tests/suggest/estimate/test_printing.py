@@ -19,7 +19,7 @@ CORNER = Bed.of_outline(((0, 0), (220, 0), (220, 100), (100, 100), (100, 220), (
 def reach(part, bed=BED):
     survey = survey_of(part, Printer(bed=bed))
     block = survey.start().blocks["whole"]
-    return reach_of(block, survey.ups(block), survey.frames, bed)
+    return reach_of(block.points, survey.ups(block), survey.frames, bed)
 
 
 # -- whether a block fits -------------------------------------------------------------------------
@@ -61,7 +61,7 @@ def test_a_yes_is_a_yes_of_the_exact_fit(seed):
         part = placed(Solid.box(rng.uniform(20, 320, 3)), rng.uniform(0, 180, 3))
         survey = survey_of(part)
         block = survey.start().blocks["whole"]
-        found = reach_of(block, survey.ups(block), survey.frames, BED)
+        found = reach_of(block.points, survey.ups(block), survey.frames, BED)
         ups = np.vstack([survey.ups(block), leaning_directions(part, BED)])
         # Only bars are tried leaning.
         assert found.fits <= best_fit(part, ups, BED).fits
@@ -162,7 +162,9 @@ def test_a_block_that_fits_in_none_of_the_given_directions_has_no_print():
     part = Solid.cylinder((0, 0, 0), (0, 0, 20), 120.0, 64)
     survey = survey_of(part)
     block = survey.start().blocks["whole"]
-    found = printed(block, [tuple(Z)], survey.frames, survey.reach(block), survey.costs)
+    found = printed(
+        block, block.points, [tuple(Z)], survey.frames, survey.reach(block), survey.costs
+    )
     assert found.ranked == ()
     assert found.cost == np.inf
 
