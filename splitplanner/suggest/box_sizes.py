@@ -48,12 +48,6 @@ def is_slender(sides: Floats) -> bool:
     return bool(sides[1] < 0.3 * sides[2])
 
 
-def tightest_sides(spans: Floats) -> Floats:
-    """Return the sides (3,) of the smallest of the boxes `spans` (k, 3), shortest first."""
-    sides: Floats = np.sort(spans[int(np.argmin(spans.prod(axis=1)))])
-    return sides
-
-
 def box_counts(spans: Floats, bed: Bed) -> Iterator[tuple[int, int, int]]:
     """Yield into how many equal boxes a box of `spans` (3,) mm divides, for each way to lie."""
     for sizes in itertools.permutations(bed_sizes(bed)):

@@ -11,7 +11,6 @@ from splitplanner.suggest.box_sizes import (
     box_counts,
     is_slender,
     leaning_reaches,
-    tightest_sides,
 )
 from splitplanner.workshop import Bed
 from tests.suggest.shapes import BED
@@ -66,9 +65,6 @@ def test_counts_of_boxes_for_each_way_to_lie():
     assert set(box_counts(np.array([1.0, 1.0, 1.0]), BED)) == {(1, 1, 1)}
 
 
-def test_bars_and_their_sides():
-    assert tightest_sides(np.array([[100.0, 100, 100], [30, 200, 10]])) == pytest.approx(
-        [10, 30, 200]
-    )
+def test_bars():
     assert is_slender(np.array([10.0, 30, 200]))
     assert not is_slender(np.array([10.0, 80, 200]))

@@ -108,3 +108,10 @@ def test_what_was_looked_up_is_remembered():
     assert stations.flats(X) is stations.flats(X)
     assert stations.mirror(X) == pytest.approx(215)
     assert stations.profile(X).area == pytest.approx(np.full(96, 200 * 240))
+
+
+def test_flats_are_told_as_exactly_as_they_lie():
+    # A cut beside a flat by a hundredth would leave a film.
+    part = Solid.box((700, 100, 40)).union(Solid.box((123.45678, 100, 60)))
+    (flat,) = [at for at in Stations(part, BED).flats(X) if 1 < at < 699]
+    assert flat == pytest.approx(123.45678, abs=1e-9)
