@@ -15,7 +15,8 @@ from tests.suggest.guillotine import Bodies, Search
 from tests.suggest.small_parts import BY_NAME
 
 OFFSETS = {
-    "L": [[40.0, 70.0, 100.0], [40.0, 70.0, 100.0], [15.0]],
+    # The last two are its diagonals; the one through its corner is a mitre.
+    "L": [[40.0, 70.0, 100.0], [40.0, 100.0], [15.0], [], [0.0]],
     "U": [[90.0, 100.0], [20.0], [10.0, 30.0]],
     "comb": [[86.5, 100.0], [15.0], [10.0]],
 }
