@@ -180,7 +180,9 @@ def test_the_order_of_cuts_is_no_other_idea():
     cuts = (Cut(Plane(X, 200.0)), Cut(Plane(X, 400.0)))
     assert same_idea(cuts, cuts[::-1], part)
     # Two cuts near each other do not both match the same one.
-    assert not same_idea(cuts, (cuts[0], Cut(Plane(X, 210.0))), part)
+    near = (cuts[0], Cut(Plane(X, 210.0)))
+    assert not same_idea(cuts, near, part)
+    assert not same_idea(near, cuts, part)
     assert same_idea(cuts, tuple(replace(cut, plane=cut.plane.flipped()) for cut in cuts), part)
 
 
