@@ -19,7 +19,7 @@ import trimesh
 from splitplanner import __version__, command_line, errors
 from splitplanner.command_line import DEMO_NAMES, EXIT_CODES
 from splitplanner.demo_parts import DEMO_PARTS
-from tests.planned import BED, BOX, box, ell, run, save
+from tests.planned import BED, box, run, save
 
 PROGRAM = [sys.executable, "-c", "from splitplanner.command_line import main; main()"]
 posix = pytest.mark.skipif(sys.platform == "win32", reason="signals of POSIX")
@@ -461,8 +461,8 @@ def processes_of_group(group):
 @pytest.mark.parametrize(
     ("part", "moment", "name", "to_all"),
     [
-        ("ell", "trying trees", "SIGINT", True),
-        ("box", "moving cut", "SIGTERM", False),
+        ("bracket", "trying", "SIGINT", True),
+        ("bracket", "moving cut", "SIGTERM", False),
         ("small", "starting to draw", "SIGINT", True),
         ("small", "drawing picture", "SIGINT", False),
         ("small", "drawing picture", "SIGTERM", True),
@@ -474,9 +474,11 @@ def test_stopping_leaves_the_older_result_whole(tmp_path, small_model, part, mom
     assert run("plan", small_model, "--out", folder, "--quiet", "--no-pictures").exit_code == 0
     before = tree(tmp_path)
     model = small_model
-    if part != "small":
-        mesh = ell() if part == "ell" else box(BOX)
-        model = save(mesh, small_model.parent / f"{part}.stl")
+    if part == "bracket":
+        # Its search takes several seconds, so the log, a line each half second, tells of it.
+        solid = DEMO_PARTS["l_bracket"].make(5000)
+        mesh = trimesh.Trimesh(solid.vertices, solid.faces, process=False)
+        model = save(mesh, small_model.parent / "bracket.stl")
     running = Running("plan", model, "--bed", BED, "--out", folder, "--overwrite")
     running.wait_for(moment)
     send = os.killpg if to_all else os.kill

@@ -49,7 +49,12 @@ def test_planning_reports_from_0_to_1_and_never_back(box_result):
     assert (shares[0], shares[-1]) == (0.0, 1.0)
     assert all(doing for _, doing in calls)
     stages = {doing.split(",")[0].rstrip("0123456789S ") for _, doing in calls}
-    assert {"reading box.stl", "trying trees of cuts", "placing pins on seam", "planned"} <= stages
+    assert {
+        "reading box.stl",
+        "trying grids of planes",
+        "placing pins on seam",
+        "planned",
+    } <= stages
 
 
 def test_writing_and_checking_report_from_0_to_1(box_run, box_result, quick_pictures, tmp_path):
@@ -96,7 +101,7 @@ def test_the_job_can_be_stopped_at_every_report(small_model, quick_pictures, tmp
         assert list(tmp_path.iterdir()) == []
 
 
-@pytest.mark.parametrize("words", ["trying single", "scoring layout 2", "placing pins"])
+@pytest.mark.parametrize("words", ["trying grids", "moving cut 1", "placing pins"])
 def test_the_search_can_be_stopped(box_run, words):
     stopper = Stopper(words=words)
     with pytest.raises(Cancelled):

@@ -23,6 +23,9 @@ from splitplanner.suggest.standing_in import Standing
 from splitplanner.suggest.stations import Stations
 from splitplanner.suggest.wishing import Wishing
 
+_COSTLY = 0.5
+"""A part that fits uncut is cut all the same if it scores more than this: what two pieces cost."""
+
 
 @dataclass(frozen=True, eq=False)
 class Search:
@@ -74,7 +77,7 @@ def search(
         report(0.15, "cutting the first plan")
         any(early(plan) for plan in pool.all[:3])
         grower.trees_from(first, part_of(report, 0.2, 0.5))
-    if not first.done or len(start.blocks) < wanted:
+    if not first.done or len(start.blocks) < wanted or first.score > _COSTLY * len(start.blocks):
         Improver(grower, len(start.cuts), wanted).run(part_of(report, 0.5, 1.0))
     return Search(pool, mirrors_of(stations, survey.directions))
 

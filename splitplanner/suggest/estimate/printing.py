@@ -28,7 +28,7 @@ _FEW_POINTS = 400
 """So few points are not worth choosing from."""
 _THICK = 0.25
 """A block whose points spread across its length by more than this share of their spread along it
-(squares of lengths) is no bar."""
+(squares of lengths) is no bar; nor is one that is flat."""
 _PROBES = np.ascontiguousarray(fibonacci_sphere(96))
 
 
@@ -236,7 +236,7 @@ def _leaning(points: Floats, bed: Bed) -> BedFit | None:
     """Return the fit of a slender block leaning across the bed, if it fits so."""
     away = points - points.mean(axis=0)
     spread = np.linalg.eigvalsh(away.T @ away)
-    if spread[1] > _THICK * spread[2]:
+    if spread[1] > _THICK * spread[2] or spread[0] <= 1e-12 * spread[2]:
         return None
     hull = Solid.from_arrays(*hull_mesh(points))
     axes = tightest_box_axes(hull)
