@@ -10,7 +10,6 @@ import numpy as np
 from splitplanner.arrays import Floats
 from splitplanner.plan import Cut
 from splitplanner.progress import Report, part_of
-from splitplanner.solid import Solid
 from splitplanner.suggest.bounds import lower_bound
 from splitplanner.suggest.candidates import cut_directions
 from splitplanner.suggest.costs import Costs
@@ -23,6 +22,7 @@ from splitplanner.suggest.standing_in import Standing
 from splitplanner.suggest.stations import Stations
 from splitplanner.suggest.wishing import Wishing
 
+_ASKEW = float(np.cos(np.radians(20.0)))
 _COSTLY = 0.5
 """A part that fits uncut is cut all the same if it scores more than this: what two pieces cost."""
 
@@ -63,8 +63,8 @@ def search(
     """
     report(0.0, "measuring the part")
     solid, bed = standing.solid, costs.printer.bed
-    survey = surveyed(solid, standing.seen, _directions(solid, wishing), costs, wishing)
     stations = Stations(solid, bed)
+    survey = surveyed(solid, standing.seen, _directions(stations, wishing), costs, wishing)
     pool = Pool()
     wanted = 0 if wishing is None else wishing.wishes.pieces or 0
     grower = Grower(survey, stations, pool, max(lower_bound(solid, bed).pieces, wanted))
@@ -82,9 +82,16 @@ def search(
     return Search(pool, mirrors_of(stations, survey.directions))
 
 
-def _directions(solid: Solid, wishing: Wishing | None) -> Floats:
-    """Return directions for cuts: those of the part, and those of planes that must be cut."""
-    found = cut_directions(solid)
+def _directions(stations: Stations, wishing: Wishing | None) -> Floats:
+    """Return directions for cuts: those of the part, and those of planes that must be cut.
+
+    Next to the plane of symmetry of a part, directions a little askew to it are left out: nobody
+    would cut like that.
+    """
+    found = cut_directions(stations.solid)
+    for mirror in mirrors_of(stations, found):
+        along = np.abs(found @ np.array(mirror.normal))
+        found = found[(along < _ASKEW) | (along > 1 - 1e-9)]
     wanted = () if wishing is None else wishing.wishes.must_cut
     fresh = [
         plane.normal
