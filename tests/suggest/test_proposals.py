@@ -204,14 +204,15 @@ def test_no_more_than_asked_for():
 
 # -- parts that need no cut -----------------------------------------------------------------------
 @pytest.mark.parametrize("size", [(200, 200, 200), (280, 15, 15), (330, 10, 10)], ids=str)
-def test_a_part_that_fits_gets_one_plan_without_cuts(size):
+def test_a_part_that_fits_gets_a_plan_without_cuts(size):
     found = suggested(Solid.box(size))
-    (proposal,) = found.proposals
-    assert proposal.plan.cuts == ()
+    (proposal,) = (proposal for proposal in found.proposals if not proposal.plan.cuts)
     assert found.bound.pieces == 1
-    assert proposal.reason
+    assert proposal.reason.startswith("No cut is needed")
     assert proposal.draft.card.figures.seams == ()
     assert proposal.draft.card.figures.pieces[0].fit.fits
+    # Only what has to lean may be better off cut.
+    assert len(found.proposals) == 1 or size == (330, 10, 10)
 
 
 def test_loose_bodies_that_fit_are_pieces():
