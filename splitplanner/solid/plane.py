@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import lru_cache
+from functools import cached_property, lru_cache
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -68,6 +68,14 @@ class Plane:
         if not np.allclose(n, self.normal, rtol=0, atol=1e-15):
             object.__setattr__(self, "normal", (float(n[0]), float(n[1]), float(n[2])))
         object.__setattr__(self, "offset", float(self.offset))
+
+    def __hash__(self) -> int:
+        return self._hash
+
+    @cached_property
+    def _hash(self) -> int:
+        # Planes are looked up far more often than they are made.
+        return hash((self.normal, self.offset))
 
     @staticmethod
     def through(point: ArrayLike, normal: ArrayLike) -> Plane:

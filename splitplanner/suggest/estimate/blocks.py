@@ -13,6 +13,7 @@ import shapely
 from splitplanner.arrays import Floats, Ints
 from splitplanner.solid import Plane, Solid
 from splitplanner.suggest.estimate.clipping import clipped, within
+from splitplanner.suggest.estimate.compiled import compiled
 from splitplanner.suggest.estimate.ground import Ground, as_polygons
 from splitplanner.suggest.estimate.walls import Wall, Walls, tightest, window_between
 
@@ -70,9 +71,10 @@ class Block:
         """
         vertices = self.ground.solid.vertices
         kept = within(vertices, self.rows, _SLACK)
-        touching = np.setdiff1d(kept, within(vertices, self.rows, -_SLACK), assume_unique=True)
-        if not len(touching):
+        inner = within(vertices, self.rows, -_SLACK)
+        if len(inner) == len(kept):
             return kept
+        touching = np.setdiff1d(kept, inner, assume_unique=True)
         dropped = np.zeros(len(vertices), dtype=np.bool_)
         ends, _ = self.ground.edges
         both = np.concatenate([ends, ends[:, ::-1]])
@@ -147,7 +149,7 @@ class Block:
         Faces are joined by the edges of which something is left between the walls, and by the
         cut faces whose outlines they make.
         """
-        from splitplanner.suggest.estimate import _kernels as kernels
+        kernels = compiled()
 
         edges, beside = self.ground.edges
         heights = [

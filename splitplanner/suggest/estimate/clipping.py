@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from splitplanner.arrays import Floats, Ints
+from splitplanner.suggest.estimate.compiled import compiled
 
 
 def within(points: Floats, walls: Floats, slack: float = 1e-7) -> Ints:
@@ -17,7 +18,7 @@ def within(points: Floats, walls: Floats, slack: float = 1e-7) -> Ints:
         Normals and distances, which keep n · p >= d.
     slack : float, mm
     """
-    from splitplanner.suggest.estimate import _kernels as kernels
+    kernels = compiled()
 
     kept = np.empty(len(points), dtype=np.int64)
     return kept[: kernels.keep_points(points, walls, slack, kept)]
@@ -39,7 +40,7 @@ def clipped(segments: Floats, walls: Floats, skip: int = -1) -> tuple[Floats, In
     (j,) int array
         Which segment each was.
     """
-    from splitplanner.suggest.estimate import _kernels as kernels
+    kernels = compiled()
 
     found, owners = np.empty_like(segments), np.empty(len(segments), dtype=np.int64)
     count = kernels.clip(segments, walls, skip, found, owners)

@@ -17,6 +17,7 @@ from splitplanner.suggest.bounds import bed_diagonal
 from splitplanner.suggest.box_sizes import bed_sizes, box_counts, is_slender
 from splitplanner.suggest.costs import Costs
 from splitplanner.suggest.estimate.blocks import Block
+from splitplanner.suggest.estimate.compiled import compiled
 from splitplanner.suggest.estimate.soundings import Hanging, Sounding
 from splitplanner.workshop import Bed
 
@@ -183,7 +184,7 @@ def _roomy(up: Vector) -> BedFit:
 
 def _first_fitting(points: Floats, ups: list[Vector], bed: Bed) -> BedFit | None:
     """Return the fit in the first of `ups` in which the points fit."""
-    from splitplanner.suggest.estimate import _kernels as kernels
+    kernels = compiled()
 
     frames = np.array([frame_of(up) for up in ups])
     sides = np.array([bed.width - 2 * bed.margin, bed.depth - 2 * bed.margin, bed.height])
@@ -222,7 +223,7 @@ def outermost(points: Floats, directions: Floats) -> Floats:
         Extents along these are those of all points; besides, a hundred directions all around
         are looked in, so that the hull of what is returned is a little smaller at most.
     """
-    from splitplanner.suggest.estimate import _kernels as kernels
+    kernels = compiled()
 
     if len(points) <= _FEW_POINTS:
         return points

@@ -17,6 +17,7 @@ from splitplanner.plan import Vector
 from splitplanner.score import overhang
 from splitplanner.score.overhang import CONTACT
 from splitplanner.solid import Columns, Solid, columns, frame_of
+from splitplanner.suggest.estimate.compiled import compiled
 from splitplanner.workshop import Printer
 
 _SKEW = np.radians(31.717474)
@@ -65,7 +66,7 @@ class Sounding:
         floor : float
             Height of the block's lowest point along `up`, mm.
         """
-        from splitplanner.suggest.estimate import _kernels as kernels
+        kernels = compiled()
 
         grid = self.grid
         standing = np.empty((len(walls), 4))
@@ -92,7 +93,7 @@ class Sounding:
 
 def sounded(solid: Solid, up: Vector, printer: Printer, cells: int) -> Sounding:
     """Sound `solid` along `up` with about `cells` columns."""
-    from splitplanner.suggest.estimate import _kernels as kernels
+    kernels = compiled()
 
     frame = frame_of(up)
     cosine, sine = np.cos(_SKEW), np.sin(_SKEW)

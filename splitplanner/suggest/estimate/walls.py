@@ -20,6 +20,14 @@ class Wall:
     plane: Plane
     side: int
 
+    def __hash__(self) -> int:
+        return self._hash
+
+    @cached_property
+    def _hash(self) -> int:
+        # Walls are looked up far more often than they are made.
+        return hash((self.plane, self.side))
+
     @cached_property
     def row(self) -> tuple[float, float, float, float]:
         """Normal n and distance d that keep n · p >= d."""

@@ -1,0 +1,14 @@
+"""The compiled loops, loaded when they are first needed."""
+
+from __future__ import annotations
+
+from functools import cache
+from types import ModuleType
+
+
+@cache
+def compiled() -> ModuleType:
+    """Return the module of compiled loops; loading the compiler takes longer than a help text."""
+    from splitplanner.suggest.estimate import _kernels
+
+    return _kernels
