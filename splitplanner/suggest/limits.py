@@ -41,6 +41,11 @@ def boxes_needed(part: Solid, bed: Bed, most: int = MOST_PIECES) -> int:
     return least
 
 
+def _boxes_round(part: Solid, bed: Bed) -> int:
+    """Return how many boxes of the bed's size the part's bounding box divides into."""
+    return min(math.prod(counts) for counts in box_counts(part.extents, bed))
+
+
 def _boxes_filled(part: Solid, frame: Floats, counts: tuple[int, int, int], most: int) -> int:
     """Return how many boxes of a grid hold some of `part`; beyond `most` counting ends."""
     slabs = [part]
@@ -79,7 +84,7 @@ def refuse_too_many(part: Solid, bed: Bed) -> None:
     if bound > MOST_PIECES:
         many = f"{bound}" if bound <= 1000 else "over 1000"
         fact = f"needs {'at least ' if bound <= 1000 else ''}{many} pieces on this bed"
-    elif boxes_needed(part, bed) > MOST_PIECES:
+    elif _boxes_round(part, bed) > MOST_PIECES and boxes_needed(part, bed) > MOST_PIECES:
         fact = f"fills over {MOST_PIECES} boxes of the size of this bed"
     else:
         return

@@ -15,12 +15,16 @@ from splitplanner.score import (
     measure_piece,
     print_directions,
 )
+from splitplanner.score.plan_fit import TOLERANCE
+from splitplanner.solid import Solid
 from splitplanner.suggest.costs import Costs
 from splitplanner.suggest.estimate.printing import hung_over
 from splitplanner.suggest.estimate.soundings import sounded
 
 _CELLS = 3000
 """Columns by which print directions are compared before a few are measured."""
+_SOUNDED = 10
+"""So many directions are sounded for their little overhang, and as many for what is below it."""
 _LOWER = 1e-4
 """Of prints that cost the same the lower one is taken: this much for a part's size of height."""
 
@@ -76,17 +80,39 @@ def oriented(
 
 def _cheapest(piece: Piece, candidates: Floats, costs: Costs, most: int) -> list[Vector]:
     """Return up to `most` of the directions in which the piece fits, the cheapest first."""
+    corners, bed = piece.solid.hull.vertices, costs.printer.bed
+    candidates = candidates[np.ptp(candidates @ corners.T, axis=1) <= bed.height + TOLERANCE]
+    candidates = _with_least_overhang(piece.solid, candidates, costs.printer.overhang_limit)
     ups = [(float(x), float(y), float(z)) for x, y, z in candidates]
     prices = []
     for up in ups:
-        heights = piece.solid.hull.vertices @ np.array(up)
+        heights = corners @ np.array(up)
         sounding = sounded(piece.solid, up, costs.printer, _CELLS)
         row = hung_over(sounding, np.empty((0, 4)), float(heights.min()), piece.solid.area)
         prices.append(costs.of_piece(row) + _LOWER * float(np.ptp(heights)) / costs.part.size)
     fitting: list[Vector] = []
     for index in np.argsort(np.round(prices, 9), kind="stable"):
-        if fits_any(piece.solid, ups[index], costs.printer.bed):
+        if fits_any(piece.solid, ups[index], bed):
             fitting.append(ups[index])
             if len(fitting) == most:
                 break
     return fitting
+
+
+def _with_least_overhang(solid: Solid, candidates: Floats, limit: float) -> Floats:
+    """Return the directions with least overhang by area, and by what lies below it down to the bed.
+
+    The order is kept.
+    """
+    if len(candidates) <= 2 * _SOUNDED:
+        return candidates
+    slopes = solid.face_normals @ candidates.T
+    steep = np.where(slopes < -np.sin(np.radians(limit)), -slopes, 0.0)
+    middles = solid.face_centroids @ candidates.T
+    below = middles - (solid.hull.vertices @ candidates.T).min(axis=0)
+    areas = solid.face_areas @ (steep > 0)
+    volumes = solid.face_areas @ (steep * below)
+    chosen = [
+        np.argsort(np.round(value, 3), kind="stable")[:_SOUNDED] for value in (areas, volumes)
+    ]
+    return candidates[np.unique(np.concatenate(chosen))]

@@ -80,15 +80,18 @@ def _advantages(draft: Draft, drafts: Sequence[Draft]) -> list[str]:
 
 
 def _where(cuts: Sequence[Cut]) -> str:
-    """Return such as ``cut across x at 105 and 210 mm and askew at 40 mm``."""
-    places: dict[str, list[float]] = {}
+    """Return such as ``cut across x at 105 and 210 mm and askew at 40 mm``.
+
+    Cuts of different pieces may lie in one plane: each place is told once.
+    """
+    places: dict[str, set[float]] = {}
     for cut in cuts:
         normal = np.array(cut.plane.normal)
         axis = int(np.abs(normal).argmax())
         square = abs(normal[axis]) > 1.0 - 1e-6
         sign = float(np.sign(normal[axis])) if square else 1.0
         how = f"across {'xyz'[axis]}" if square else "askew"
-        places.setdefault(how, []).append(round(sign * cut.plane.offset, 1) + 0.0)
+        places.setdefault(how, set()).add(round(sign * cut.plane.offset, 1) + 0.0)
     return "cut " + " and ".join(
         f"{how} at {_listed([f'{place:g}' for place in sorted(offsets)])} mm"
         for how, offsets in places.items()

@@ -8,6 +8,7 @@ from dataclasses import dataclass, field, replace
 from functools import cached_property
 
 import numpy as np
+from shapely.geometry import MultiPolygon
 
 from splitplanner.arrays import Bools, Floats
 from splitplanner.plan import WHOLE, Cut, Vector, named_bodies
@@ -25,7 +26,7 @@ from splitplanner.suggest.estimate.printing import (
     reach_of,
 )
 from splitplanner.suggest.estimate.seams import SeamEstimate, estimated_seam
-from splitplanner.suggest.estimate.skins import leaves_skin
+from splitplanner.suggest.estimate.skins import leaves_skin, skin_behind
 from splitplanner.suggest.estimate.walls import Wall, Walls
 from splitplanner.suggest.wishing import Wishing
 
@@ -120,6 +121,7 @@ class Survey:
     _seams: dict[tuple[Plane, Key, Key], tuple[SeamEstimate, float] | None] = field(
         default_factory=dict
     )
+    _skins: dict[Plane, MultiPolygon] = field(default_factory=dict)
     _ranked: dict[tuple[object, ...], list[Vector]] = field(default_factory=dict)
 
     @cached_property
@@ -282,8 +284,14 @@ class Survey:
 
     def _seam_cost(self, seam: SeamEstimate) -> float:
         wished = 0.0 if self.wishing is None else self.wishing.of_seam(seam)
-        thin = _THIN if leaves_skin(self.ground, seam.plane, seam.polygons) else 0.0
+        line = self.costs.printer.line_width
+        thin = _THIN if leaves_skin(self._skin(seam.plane), seam.polygons, line) else 0.0
         return self.costs.of_seam(seam) + wished + thin
+
+    def _skin(self, plane: Plane) -> MultiPolygon:
+        if plane not in self._skins:
+            self._skins[plane] = skin_behind(self.ground, plane)
+        return self._skins[plane]
 
 
 def key_of(block: Block) -> Key:

@@ -7,7 +7,7 @@ from splitplanner.demo_parts import DEMO_PARTS
 from splitplanner.plan import Cut, divide
 from splitplanner.score import thin_skins
 from splitplanner.solid import Plane, Solid
-from splitplanner.suggest.estimate.skins import leaves_skin
+from splitplanner.suggest.estimate.skins import leaves_skin, skin_behind
 from tests.suggest.shapes import PRINTER, survey_of
 
 X, Z = (1.0, 0.0, 0.0), (0.0, 0.0, 1.0)
@@ -22,7 +22,12 @@ def told(part, cut):
     """Whether a cut leaves a skin: as estimated, and on the cut pieces."""
     survey = survey_of(part)
     seams = survey.estimate(survey.sketch([cut])).numbers.seams
-    found = any(leaves_skin(survey.ground, seam.plane, seam.polygons) for seam in seams)
+    found = any(
+        leaves_skin(
+            skin_behind(survey.ground, seam.plane), seam.polygons, survey.costs.printer.line_width
+        )
+        for seam in seams
+    )
     division = divide(part, [cut])
     width = PRINTER.line_width
     exact = any(any(thin_skins(seam, division, width)) for seam in division.seams)
