@@ -70,3 +70,10 @@ def test_cuts_askew_and_backwards():
     one.cuts = (Cut(Plane(X, 50.0).flipped()), Cut(Plane.through((0, 40, 0), (0, 1, 1))))
     text = reason(one, [one, other])
     assert text == "Fewest pieces, cut across x at 50 mm and askew at 28.3 mm."
+
+
+def test_two_pieces_cut_at_one_plane_are_told_once():
+    one, other = judged(3), judged(3)
+    plane = Plane((0.0, 1.0, 0.0), 0.0)
+    one.cuts = (Cut(Plane(X, 50.0)), Cut(plane, "P1"), Cut(plane.flipped(), "P2"))
+    assert reason(one, [one, other]) == "Fewest pieces, cut across x at 50 mm and across y at 0 mm."
