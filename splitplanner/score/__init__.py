@@ -7,7 +7,7 @@ from splitplanner.score.criteria import CRITERIA
 from splitplanner.score.criteria.bed_hold import LEAST_CONTACT
 from splitplanner.score.criteria.seen_from import seen_from
 from splitplanner.score.criterion import Criterion, Numbers
-from splitplanner.score.directions import diagonal_directions, print_directions
+from splitplanner.score.directions import print_directions
 from splitplanner.score.driver import Driver, reachable
 from splitplanner.score.figures import (
     REFERENCE_PIN,
@@ -83,7 +83,6 @@ __all__ = [
     "best_fit",
     "broken_wishes",
     "check_wishes",
-    "diagonal_directions",
     "fit_findings",
     "fits_any",
     "good_side",

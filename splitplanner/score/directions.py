@@ -9,14 +9,11 @@ from numpy.typing import ArrayLike
 
 from splitplanner.arrays import Floats, frozen_floats, unit_vector
 from splitplanner.plan import Vector
-from splitplanner.score.bed_fit import bed_fit
 from splitplanner.solid import Solid, principal_axes, tightest_box_axes
-from splitplanner.workshop import Bed
 
 _SAME = float(np.cos(np.radians(1.0)))
 _LARGE_FACE = 0.05
 _SMALL_FACE = 1e-4
-_ELEVATIONS = (10.0, 20.0, 30.0, 40.0, 50.0, 60.0, 70.0, 80.0)
 
 
 def print_directions(solid: Solid, extra: Sequence[Vector] | Floats = (), most: int = 40) -> Floats:
@@ -61,50 +58,6 @@ def print_directions(solid: Solid, extra: Sequence[Vector] | Floats = (), most: 
         ]
     )
     return frozen_floats(_distinct(wanted, most))
-
-
-def diagonal_directions(solid: Solid, bed: Bed, most: int = 16) -> Floats:
-    """Return tilts that lean a long or wide piece across the bed, those that fit best first.
-
-    For a piece longer than the sides of the bed. Its long axis is raised from the bed by steps of
-    10°, along the bed's space diagonal and along the diagonals of its upright sides, and the
-    piece is rolled about that axis by steps of 45°. Printed so it stands on an edge or a corner
-    and needs support all along; such directions rank last, for pieces nothing else is found for.
-
-    Parameters
-    ----------
-    solid : Solid
-    bed : Bed
-    most : int
-        Greatest number of directions.
-
-    Returns
-    -------
-    (n, 3) float array
-        Unit vectors; none when the box of the piece is no longer than the shortest side of the
-        bed. Whether the piece fits is for `bed_fit` to say.
-    """
-    hull = solid.hull
-    long, wide, thin = tightest_box_axes(solid)
-    longest = float(np.ptp(hull.vertices @ long))
-    room = np.array([bed.width - 2.0 * bed.margin, bed.depth - 2.0 * bed.margin])
-    if longest <= min(float(room.min()), bed.height):
-        return frozen_floats(np.empty((0, 3)))
-    flat = float(np.hypot(*room)) if bed.kind == "rectangle" else float(room.max())
-    diagonals = [np.degrees(np.arctan2(bed.height, side)) for side in (flat, *room)]
-    wanted = []
-    for elevation in np.radians([*diagonals, *_ELEVATIONS]):
-        for roll in np.radians(np.arange(0.0, 360.0, 45.0)):
-            across = np.cos(roll) * thin + np.sin(roll) * wide
-            wanted.append(np.cos(elevation) * across + np.sin(elevation) * long)
-    tilts = _distinct(np.concatenate([wanted, -np.array(wanted)]), 2 * len(wanted))
-    # Ranked on the plain bed: blocked areas and odd outlines are for the exact fit afterwards.
-    plain = Bed.circle(bed.width, bed.height, bed.margin)
-    if bed.kind != "circle":
-        plain = Bed.rectangle(bed.width, bed.depth, bed.height, bed.margin)
-    spare = np.array([bed_fit(hull.vertices, up, plain).spare for up in tilts])
-    best = np.argsort(-np.round(spare, 6), kind="stable")[:most]
-    return frozen_floats(tilts[best])
 
 
 def _resting(hull: Solid) -> tuple[Floats, Floats]:

@@ -5,13 +5,13 @@ import pytest
 import shapely
 from scipy.spatial.transform import Rotation
 
-from splitplanner.score import best_fit, fits_any, leaning_directions, yaw_search
+from splitplanner.score import best_fit, fits_any, yaw_search
 from splitplanner.score.any_fit import _needs, _widths
 from splitplanner.score.outline_fit import fits_at, free_area, free_rectangles
 from splitplanner.score.plan_fit import convex_outline
 from splitplanner.score.turning import shared_by_turns
 from splitplanner.score.yaw_window import fits_at_some_yaw
-from splitplanner.solid import Solid, frame_of
+from splitplanner.solid import frame_of
 from splitplanner.workshop import Bed
 from tests.score.beds import BED, BEDS, L_BED, UP, box, free_polygon, prism
 
@@ -126,18 +126,6 @@ def test_directions_ruled_out_at_once_fit_at_no_yaw():
             assert not fits
             ruled_out += 1
     assert ruled_out > 10
-
-
-def test_leaning_directions_hold_the_space_diagonal():
-    rod = Solid.cylinder((0, 0, 0), (330, 0, 0), 5.0, 12)
-    ups = leaning_directions(rod, BED)
-    np.testing.assert_allclose(np.linalg.norm(ups, axis=1), 1.0)
-    # The rod's axis then rises from the bed by the elevation of the space diagonal.
-    rise = np.arctan2(250.0, np.hypot(220.0, 220.0))
-    assert np.isclose(ups @ X, np.sin(rise)).any()
-    assert fits_any(rod, ups, BED)
-    assert not fits_any(rod, np.eye(3), BED)
-    assert len(leaning_directions(Solid.box((200, 20, 20)), BED)) == 0
 
 
 def test_the_search_for_the_largest_scale_ends_at_a_scale_that_is_enough(monkeypatch):

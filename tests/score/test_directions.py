@@ -1,13 +1,10 @@
 """Candidate print directions against shapes whose faces and axes are known."""
 
-import itertools
-
 import numpy as np
 import pytest
 from scipy.spatial.transform import Rotation
 
-from splitplanner.score.bed_fit import best_fit
-from splitplanner.score.directions import diagonal_directions, print_directions
+from splitplanner.score.directions import print_directions
 from splitplanner.solid import Solid
 from splitplanner.workshop import Bed
 
@@ -96,43 +93,3 @@ def test_directions_do_not_depend_on_the_order_of_the_faces():
 def test_no_direction_at_all_is_refused(most):
     with pytest.raises(ValueError, match="at least one"):
         print_directions(Solid.box((1, 1, 1)), most=most)
-
-
-def test_thin_rod_as_long_as_the_space_diagonal_fits_by_a_diagonal_tilt():
-    # sqrt(220² + 220² + 250²) = 399.12 mm; a rod of 1 mm x 1 mm loses a little of it.
-    longest = float(np.sqrt(220.0**2 + 220.0**2 + 250.0**2))
-    rod = Solid.box((longest - 3.5, 1.0, 1.0))
-    assert not best_fit(rod, print_directions(rod), BED).fits
-    tilts = diagonal_directions(rod, BED)
-    assert best_fit(rod, tilts, BED).fits
-    too_long = Solid.box((longest, 1.0, 1.0))
-    assert not best_fit(too_long, diagonal_directions(too_long, BED), BED).fits
-
-
-@pytest.mark.parametrize("seed", range(3))
-def test_tilts_follow_the_piece_when_it_is_turned_in_space(seed):
-    rod = turned(Solid.box((380.0, 6.0, 4.0)), Rotation.random(random_state=seed))
-    tilts = diagonal_directions(rod, BED)
-    assert 1 <= len(tilts) <= 16
-    assert best_fit(rod, tilts, BED).fits
-    fits = [best_fit(rod, [tilt], BED).spare for tilt in tilts]
-    assert all(a >= b - 1e-5 for a, b in itertools.pairwise(fits))
-
-
-def test_round_bed_takes_a_rod_across_its_upright_diagonal():
-    # Diameter 200, height 150: the diagonal is 250 mm.
-    bed = Bed.circle(200.0, 150.0)
-    rod = Solid.box((247.0, 1.0, 1.0))
-    assert not best_fit(rod, print_directions(rod), bed).fits
-    assert best_fit(rod, diagonal_directions(rod, bed), bed).fits
-
-
-def test_plate_wider_than_the_bed_fits_leaning():
-    # Too tall by 2 mm when it stands; leaning by 10° it is 252 cos 10° + 3 sin 10° = 248.7 mm high.
-    plate = Solid.box((252.0, 252.0, 3.0))
-    assert not best_fit(plate, print_directions(plate), BED).fits
-    assert best_fit(plate, diagonal_directions(plate, BED), BED).fits
-
-
-def test_small_piece_needs_no_tilt():
-    assert diagonal_directions(Solid.box((100, 50, 20)), BED).shape == (0, 3)

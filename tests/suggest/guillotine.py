@@ -17,8 +17,8 @@ from splitplanner.score import (
     CRITERIA,
     PieceFigures,
     bed_fit,
-    diagonal_directions,
     fits_any,
+    leaning_directions,
     overhang,
     print_directions,
     room,
@@ -181,7 +181,9 @@ class Bodies:
         if body.ups is None:
             body.ups = print_directions(body.solid, self.directions)
             if self.part.leans and not fits_any(body.solid, body.ups, self.part.bed):
-                body.ups = diagonal_directions(body.solid, self.part.bed, 100)
+                hull, bed = body.solid.hull, self.part.bed
+                tilts = [up for up in leaning_directions(hull, bed) if fits_any(hull, up, bed)]
+                body.ups = np.array(tilts).reshape(-1, 3)
         return body.ups
 
     def _print(self, body: Body, piece: Piece, ups: Floats) -> None:

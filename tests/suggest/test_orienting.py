@@ -123,6 +123,19 @@ def test_of_leaning_directions_the_cheapest_is_taken():
     assert flat.overhang.area == pytest.approx(330 * 30)
 
 
+@pytest.mark.parametrize("seed", TURNS)
+def test_a_plate_that_fits_only_leaning_is_found(seed):
+    # Lying or upright, 252 mm is more than the plan or the height of the bed takes. Leaning by e
+    # from the bed it is 252 sin e + 3 cos e <= 250 high, so e < 82.1°, and turned by 45° on the bed
+    # it takes 252 (1 + cos e) + 3 sin e <= 220 sqrt 2: e > 77.1°.
+    part, turn = turned(Solid.box((252, 252, 3)), seed)
+    row = chosen(part)
+    assert row.fit.fits
+    assert_lies_on_the_bed(row)
+    tilt = np.degrees(np.arccos(abs(np.array(row.up) @ turn @ Z)))
+    assert 77 < tilt < 82.2
+
+
 def test_a_piece_that_fits_in_no_direction_has_none():
     assert chosen(Solid.box((400, 400, 400))) is None
     assert chosen(Solid.box((400, 5, 5))) is None
