@@ -81,8 +81,8 @@ WishesFile = Annotated[
 ]
 
 
-def weights_of(texts: list[str] | None) -> dict[str, float]:
-    """Read weights written as ``criterion=number``.
+def weights_of(texts: list[str] | None) -> dict[str, float] | None:
+    """Read weights written as ``criterion=number``; None if there are none.
 
     Raises
     ------
@@ -107,4 +107,4 @@ def weights_of(texts: list[str] | None) -> dict[str, float]:
                 f"{', '.join(sorted(known))}."
             )
         weights[name] = weight
-    return weights
+    return weights or None
