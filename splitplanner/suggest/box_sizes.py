@@ -48,6 +48,22 @@ def is_slender(sides: Floats) -> bool:
     return bool(sides[1] < 0.3 * sides[2])
 
 
+def is_wide_plate(sides: Floats, bed: Bed) -> bool:
+    """Return whether a box of `sides` (3,), shortest first, is a plate that may have to lean.
+
+    Thin, wider than the bed, and no larger than any plate inside it: each side of the bed's box
+    shows no more of a plate than its own area, and the squares of the three views of a flat shape
+    add up to the square of its area.
+    """
+    thin, wide, long = sides.tolist()
+    width, depth, height = bed.width - 2 * bed.margin, bed.depth - 2 * bed.margin, bed.height
+    largest = math.hypot(width * depth, width * height, depth * height)
+    # A convex shape that touches all sides of a rectangle fills at least half of it.
+    return bool(
+        thin < 0.15 * wide and wide > min(width, depth, height) and 0.5 * wide * long <= largest
+    )
+
+
 def box_counts(spans: Floats, bed: Bed) -> Iterator[tuple[int, int, int]]:
     """Yield into how many equal boxes a box of `spans` (3,) mm divides, for each way to lie."""
     for sizes in itertools.permutations(bed_sizes(bed)):

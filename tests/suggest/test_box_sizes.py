@@ -10,6 +10,7 @@ from splitplanner.suggest.box_sizes import (
     bed_sizes,
     box_counts,
     is_slender,
+    is_wide_plate,
     leaning_reaches,
 )
 from splitplanner.workshop import Bed
@@ -48,6 +49,20 @@ def test_a_leaning_bar_on_a_round_bed():
     assert leaning_reaches(Bed.circle(200, 300), 20.0) == [pytest.approx(329.85, abs=0.01)]
     # Leaning, in the upright rectangle over that: its diagonal less what the thickness takes.
     assert 200 < leaning < math.hypot(200, 180)
+
+
+def test_plates_that_may_have_to_lean():
+    def asked(*sides):
+        return is_wide_plate(np.array(sides, dtype=float), BED)
+
+    assert asked(3, 252, 252)
+    assert not asked(40, 252, 252)
+    # One side fits the bed: it stands on that or is a bar.
+    assert not asked(3, 219, 300)
+    # The bed's sides show at most 220 x 220, 220 x 250 and 220 x 250 of it: 91 610 mm² in all,
+    # and a triangle fills half of its box.
+    assert asked(3, 428, 428)
+    assert not asked(3, 429, 429)
 
 
 def test_what_is_as_thick_as_the_bed_does_not_lean():

@@ -203,7 +203,9 @@ def test_no_more_than_asked_for():
 
 
 # -- parts that need no cut -----------------------------------------------------------------------
-@pytest.mark.parametrize("size", [(200, 200, 200), (280, 15, 15), (330, 10, 10)], ids=str)
+@pytest.mark.parametrize(
+    "size", [(200, 200, 200), (280, 15, 15), (330, 10, 10), (252, 252, 3)], ids=str
+)
 def test_a_part_that_fits_gets_a_plan_without_cuts(size):
     found = suggested(Solid.box(size))
     (proposal,) = (proposal for proposal in found.proposals if not proposal.plan.cuts)
@@ -212,7 +214,7 @@ def test_a_part_that_fits_gets_a_plan_without_cuts(size):
     assert proposal.draft.card.figures.seams == ()
     assert proposal.draft.card.figures.pieces[0].fit.fits
     # Only what has to lean may be better off cut.
-    assert len(found.proposals) == 1 or size == (330, 10, 10)
+    assert len(found.proposals) == 1 or size in ((330, 10, 10), (252, 252, 3))
 
 
 def test_loose_bodies_that_fit_are_pieces():

@@ -14,7 +14,7 @@ from splitplanner.score.plan_fit import TOLERANCE
 from splitplanner.solid import Solid, fibonacci_sphere, frame_of, tightest_box_axes
 from splitplanner.solid.hull import hull_mesh
 from splitplanner.suggest.bounds import bed_diagonal
-from splitplanner.suggest.box_sizes import bed_sizes, box_counts, is_slender
+from splitplanner.suggest.box_sizes import bed_sizes, box_counts, is_slender, is_wide_plate
 from splitplanner.suggest.costs import Costs
 from splitplanner.suggest.estimate.blocks import Block
 from splitplanner.suggest.estimate.compiled import compiled
@@ -30,6 +30,9 @@ _FEW_POINTS = 400
 _THICK = 0.25
 """A block whose points spread across its length by more than this share of their spread along it
 (squares of lengths) is no bar; nor is one that is flat."""
+_FLAT = 0.04
+"""A block whose points spread through it by more than this share of their spread across it (squares
+of lengths) is no plate."""
 _PROBES = np.ascontiguousarray(fibonacci_sphere(96))
 
 
@@ -234,14 +237,18 @@ def outermost(points: Floats, directions: Floats) -> Floats:
 
 
 def _leaning(points: Floats, bed: Bed) -> BedFit | None:
-    """Return the fit of a slender block leaning across the bed, if it fits so."""
+    """Return the fit of a slender block, or of a plate wider than the bed, leaning across it.
+
+    None where it does not fit so, or is neither.
+    """
     away = points - points.mean(axis=0)
-    spread = np.linalg.eigvalsh(away.T @ away)
-    if spread[1] > _THICK * spread[2] or spread[0] <= 1e-12 * spread[2]:
+    thin, wide, long = np.linalg.eigvalsh(away.T @ away)
+    if thin <= 1e-12 * long or (wide > _THICK * long and thin > _FLAT * wide):
         return None
     hull = Solid.from_arrays(*hull_mesh(points))
     axes = tightest_box_axes(hull)
-    if not is_slender(np.sort(np.ptp(hull.vertices @ axes.T, axis=0))):
+    sides = np.sort(np.ptp(hull.vertices @ axes.T, axis=0))
+    if not (is_slender(sides) or is_wide_plate(sides, bed)):
         return None
     tilts = leaning_directions(hull, bed)
     if not fits_any(hull.vertices, tilts, bed):

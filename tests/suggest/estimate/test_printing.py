@@ -35,6 +35,10 @@ def reach(part, bed=BED):
         ((280, 15, 15), True, 1),
         ((330, 10, 10), True, 1),
         ((400, 5, 5), False, 2),
+        # Plates lean up to 254.99 mm square at 3 mm thick (`tests.score.test_leaning`).
+        ((252, 252, 3), True, 1),
+        ((254.98, 254.98, 3), True, 1),
+        ((255.1, 255.1, 3), False, 4),
         ((430, 430, 480), False, 8),
     ],
 )
@@ -63,7 +67,7 @@ def test_a_yes_is_a_yes_of_the_exact_fit(seed):
         block = survey.start().blocks["whole"]
         found = reach_of(block.points, survey.ups(block), survey.frames, BED)
         ups = np.vstack([survey.ups(block), leaning_directions(part, BED)])
-        # Only bars are tried leaning.
+        # Only bars and plates are tried leaning.
         assert found.fits <= best_fit(part, ups, BED).fits
         assert found.fits >= best_fit(part, survey.ups(block), BED).fits
         answers.append(found.fits)
@@ -159,7 +163,8 @@ def test_a_direction_in_which_it_fits_is_taken_though_another_is_cheaper():
 
 
 def test_a_block_that_fits_in_none_of_the_given_directions_has_no_print():
-    part = Solid.cylinder((0, 0, 0), (0, 0, 20), 120.0, 64)
+    # Too thick to be tried leaning, as plates and bars are.
+    part = Solid.cylinder((0, 0, 0), (0, 0, 40), 120.0, 64)
     survey = survey_of(part)
     block = survey.start().blocks["whole"]
     found = printed(
