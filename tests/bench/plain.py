@@ -4,7 +4,7 @@ Every cut is a capped slice of the mesh to either side, every half is parted int
 overhang and bed contact are sums over face normals, support is found by a grid of upright rays
 (embree), bed fit is the smallest rectangle round the plan of the convex hull, and the seams are as
 long as the sections that the cuts make. Bridges are not looked at. Needs `rtree` and
-`mapbox_earcut` for the caps and `embreex` for the rays.
+`mapbox_earcut` (the extra `bench`) for the caps and `embreex` for the rays.
 """
 
 from dataclasses import dataclass
