@@ -121,8 +121,11 @@ def plan_one(task: Task) -> BatchRow:
         return _planned(task, replace)
     except BaseException as fault:
         if begun:
+            # What an earlier run had only begun is marked no longer, unless files of it are left.
+            done = before is not None and before.row is not None
+            kept = before if done or (task.out / task.folder).exists() else None
             with suppress(SplitPlannerError):
-                write_mark(task.out, task.folder, before)
+                write_mark(task.out, task.folder, kept)
         if isinstance(fault, SplitPlannerError):
             return task.failed(str(fault), type(fault).__name__)
         if isinstance(fault, OSError):
