@@ -6,9 +6,9 @@ from splitplanner.solid.crossing import plane_segments
 from splitplanner.solid.healing import Healed, heal
 from splitplanner.solid.plane import Plane, frame_of
 from splitplanner.solid.reading import READABLE, ReadPart, read_solid
-from splitplanner.solid.section import Section, to_polygons
+from splitplanner.solid.section import Section, outline_edges, to_polygons
 from splitplanner.solid.sight import Sight
-from splitplanner.solid.solid import Solid, outline_edges
+from splitplanner.solid.solid import Solid
 from splitplanner.solid.visibility import fibonacci_sphere, seen_from_outside
 from splitplanner.solid.winding import winding_numbers
 

@@ -10,7 +10,7 @@ import numpy as np
 import shapely
 from shapely.geometry import MultiPolygon, Polygon
 
-from splitplanner.arrays import Floats
+from splitplanner.arrays import Floats, Ints
 from splitplanner.solid.plane import Plane
 
 
@@ -109,3 +109,16 @@ class Section:
         point = self.shape.centroid
         result: Floats = self.plane.to_space([[point.x, point.y]])[0]
         return result
+
+
+def outline_edges(faces: Ints) -> tuple[Ints, Ints]:
+    """Return start and end vertices of the directed edges that bound a set of `faces` (m, 3)."""
+    if not len(faces):
+        none = np.empty(0, dtype=np.int64)
+        return none, none
+    edges = np.concatenate([faces[:, [0, 1]], faces[:, [1, 2]], faces[:, [2, 0]]])
+    span = int(edges.max()) + 1
+    forward = edges[:, 0] * span + edges[:, 1]
+    backward = edges[:, 1] * span + edges[:, 0]
+    open_edges = edges[~np.isin(forward, backward)]
+    return open_edges[:, 0], open_edges[:, 1]

@@ -17,7 +17,12 @@ from splitplanner.arrays import Bools, Floats, Ints, frozen_floats, frozen_ints
 from splitplanner.errors import SolidError
 from splitplanner.solid.hull import hull_mesh
 from splitplanner.solid.plane import Plane
-from splitplanner.solid.section import Section, polygons_from_edges, polygons_from_rings
+from splitplanner.solid.section import (
+    Section,
+    outline_edges,
+    polygons_from_edges,
+    polygons_from_rings,
+)
 from splitplanner.solid.winding import winding_numbers
 
 _WHY = {
@@ -26,6 +31,8 @@ _WHY = {
     "VertexOutOfBounds": "some faces name vertices that do not exist",
 }
 _TURNED_AT_MOST = 6
+_ROUNDING = 1e-12
+"""A volume of no more than this share of the bounding cube is nothing but rounding."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -89,8 +96,16 @@ class Solid:
         placed = np.hstack([axis.frame.T, base[:, None]])
         return Solid(bar.transform(placed))
 
+    @staticmethod
+    def reopened(vertices: Floats, faces: Ints) -> Solid:
+        """Return a solid of another process with its faces in the order they had there."""
+        solid = _rebuild(vertices, faces)
+        # The kernel sorts faces anew; a mask of faces must still fit.
+        vars(solid).update(vertices=frozen_floats(vertices), faces=frozen_ints(faces))
+        return solid
+
     def __reduce__(self) -> tuple[Any, ...]:
-        return _reopened, (np.array(self.vertices), np.array(self.faces))
+        return Solid.reopened, (np.array(self.vertices), np.array(self.faces))
 
     # -- the mesh -------------------------------------------------------------------------
     @cached_property
@@ -219,7 +234,7 @@ class Solid:
             above, below = self._split_along_faces(plane, rounding)
         else:
             above, below = self._manifold.split_by_plane(plane.normal, plane.offset)
-        least = 1e-12 * self.size**3
+        least = _ROUNDING * self.size**3
         sides = [
             None if side.is_empty() or side.volume() <= least else Solid(side)
             for side in (below, above)
@@ -250,11 +265,16 @@ class Solid:
         return sides
 
     def bodies(self) -> tuple[Solid, ...]:
-        """Return the connected bodies, each with its inner voids, in a fixed order."""
+        """Return the connected bodies, each with its inner voids, in a fixed order.
+
+        Films of rounding, which cuts close beside a face leave, are no bodies: shells of less than
+        1e-12 of the bounding cube, as for `split`.
+        """
         shells = [Solid(shell) for shell in self._manifold.decompose()]
-        outer = [shell for shell in shells if shell.volume > 0]
-        voids = [shell for shell in shells if shell.volume <= 0]
-        if len(outer) <= 1:
+        least = _ROUNDING * self.size**3
+        outer = [shell for shell in shells if shell.volume > least]
+        voids = [shell for shell in shells if shell.volume < -least]
+        if not outer or len(shells) == 1 + len(voids):
             return (self,)
         holders = [_holder(void, outer) for void in voids]
         bodies = []
@@ -338,19 +358,6 @@ class Solid:
         return polygons_from_edges(flat[starts], flat[ends])
 
 
-def outline_edges(faces: Ints) -> tuple[Ints, Ints]:
-    """Return start and end vertices of the directed edges that bound a set of `faces` (m, 3)."""
-    if not len(faces):
-        none = np.empty(0, dtype=np.int64)
-        return none, none
-    edges = np.concatenate([faces[:, [0, 1]], faces[:, [1, 2]], faces[:, [2, 0]]])
-    span = int(edges.max()) + 1
-    forward = edges[:, 0] * span + edges[:, 1]
-    backward = edges[:, 1] * span + edges[:, 0]
-    open_edges = edges[~np.isin(forward, backward)]
-    return open_edges[:, 0], open_edges[:, 1]
-
-
 def _batch(solids: Sequence[Solid], operation: OpType) -> Solid:
     return Solid(Manifold.batch_boolean([solid._manifold for solid in solids], operation))
 
@@ -381,14 +388,6 @@ def _together(shells: list[Solid]) -> Solid:
         np.vstack([shell.vertices for shell in shells]),
         np.vstack([shell.faces + at for shell, at in zip(shells, counts, strict=True)]),
     )
-
-
-def _reopened(vertices: Floats, faces: Ints) -> Solid:
-    """Return a pickled solid with its faces in the order they had."""
-    solid = _rebuild(vertices, faces)
-    # The kernel sorts faces anew; a mask of faces made in another process must still fit.
-    vars(solid).update(vertices=frozen_floats(vertices), faces=frozen_ints(faces))
-    return solid
 
 
 def _rebuild(vertices: Floats, faces: Ints) -> Solid:

@@ -8,6 +8,7 @@ from splitplanner.errors import CutError
 from splitplanner.findings import Severity
 from splitplanner.plan import WHOLE, Cut, cut_piece, divide, loose_bodies, outline_points
 from splitplanner.solid import Plane, Solid
+from tests.catalogue import hollow_roof
 
 X, Y, Z = (1.0, 0.0, 0.0), (0.0, 1.0, 0.0), (0.0, 0.0, 1.0)
 TURN = trimesh.transformations.rotation_matrix(0.7, (1, 2, 3), (5, 0, 0))
@@ -265,3 +266,22 @@ def test_progress_is_reported_and_can_stop_the_job():
         divide(Solid.box((10, 10, 10)), [Cut(Plane(X, 3.0)), Cut(Plane(X, 6.0))], report)
     assert heard[0] == (0.0, "cutting, plane 1 of 2")
     assert heard[1][0] == 0.5
+
+
+@pytest.mark.parametrize("first", [70.0, 79.93006993006993, 82.0])
+@pytest.mark.parametrize("beside", [0.0, -6e-14, -4e-14, -1.4e-14, 3e-14])
+def test_films_of_rounding_are_no_pieces(first, beside):
+    # Cut within rounding of its ridge, films of some 3e-14 mm come off the slopes.
+    part = hollow_roof()
+    cuts = [Cut(Plane(Y, first)), Cut(Plane(Y, 45.0 + beside))]
+    division = divide(part, cuts)
+    assert_whole(division)
+    assert len(division.pieces) == 3
+    # A trapezium or triangle of the outer roof less one of the hollow, 180 mm long.
+    rise = 90.0 - first
+    outer = rise**2 / 2
+    inner = max(82.0 - first, 0.0) ** 2 / 2
+    half = 45.0**2 / 2 - 37.0**2 / 2
+    expected = [half, half - outer + inner, outer - inner]
+    volumes = [piece.solid.volume for piece in division.pieces]
+    assert sorted(volumes) == pytest.approx(sorted(180 * area for area in expected), rel=1e-9)

@@ -21,6 +21,7 @@ from splitplanner.suggest.proposals import _why_nothing
 from splitplanner.suggest.reasons import advantage
 from splitplanner.suggest.standing_in import TRIANGLES
 from splitplanner.workshop import Bed, Printer
+from tests.catalogue import hollow_roof
 
 X, Y, Z = (1.0, 0.0, 0.0), (0.0, 1.0, 0.0), (0.0, 0.0, 1.0)
 FIGURES = ("support volume", "overhang area", "seam seen", "seam hidden", "pieces")
@@ -222,6 +223,16 @@ def test_loose_bodies_that_fit_are_pieces():
     (proposal,) = suggested(part).proposals
     assert proposal.plan.cuts == ()
     assert set(proposal.plan.print_directions) == {"a", "b"}
+
+
+# -- rounding -------------------------------------------------------------------------------------
+@pytest.mark.parametrize("bed", [(100, 60, 100), (60, 60, 60)], ids=str)
+def test_films_beside_a_ridge_are_no_pieces(bed):
+    part = hollow_roof()
+    for proposal in suggested(part, Printer(bed=Bed.rectangle(*bed))).proposals:
+        volumes = [piece.solid.volume for piece in proposal.draft.division.pieces]
+        assert min(volumes) > 100
+        assert sum(volumes) == pytest.approx(part.volume, rel=1e-6)
 
 
 # -- a finely meshed part -------------------------------------------------------------------------
