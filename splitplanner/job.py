@@ -51,6 +51,7 @@ def plan_part(
     shelf: tuple[DowelPin, ...] | None = None,
     weights: Mapping[str, float] | None = None,
     wishes: Wishes | None = None,
+    alone: bool = False,
     report: Report = silent,
 ) -> Result:
     """Read a model, propose plans, and join and check one of them.
@@ -71,6 +72,8 @@ def plan_part(
         Replaces default weights of the plan score.
     wishes : Wishes, optional
         Only plans that keep all of them are proposed.
+    alone : bool
+        Whether the search keeps to this process, as where every core has one already.
     report : progress callback
 
     Returns
@@ -102,6 +105,7 @@ def plan_part(
         printer,
         weights=weights,
         wishes=wishes,
+        alone=alone,
         seed=seed,
         report=part_of(report, 0.1, 0.9),
     )

@@ -137,7 +137,7 @@ def plan_one(task: Task) -> BatchRow:
 
 def _planned(task: Task, replace: bool) -> BatchRow:
     fingerprint = task.fingerprint()
-    result = plan_part(task.model, task.printer, **task.options.for_planning())
+    result = plan_part(task.model, task.printer, alone=True, **task.options.for_planning())
     if task.options.pictures:
         _may_have_children()
     result = write(

@@ -23,6 +23,7 @@ from splitplanner.score import (
 from splitplanner.solid import Plane, Solid
 from splitplanner.suggest.costs import Costs
 from splitplanner.suggest.orienting import oriented, seam_normals
+from splitplanner.suggest.standing_in import Standing
 
 
 @dataclass(frozen=True, eq=False)
@@ -177,3 +178,9 @@ class Drafter:
             self._seams[key] = (solids, row)
         found = self._seams[key][1]
         return None if found is None else replace(found, seam=seam)
+
+
+def light_drafter(standing: Standing, costs: Costs) -> Drafter:
+    """Return what chooses print directions on a stand-in."""
+    solid = standing.solid
+    return Drafter(solid, standing.seen, costs, resolution=solid.size / 250)

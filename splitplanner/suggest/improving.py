@@ -13,6 +13,7 @@ from splitplanner.progress import Report, part_of
 from splitplanner.solid import Plane
 from splitplanner.suggest.estimate import Estimate, Sketch
 from splitplanner.suggest.growing import Grower
+from splitplanner.suggest.second import Second
 
 _EACH = 2
 """Plans improved for every number of pieces."""
@@ -50,11 +51,14 @@ class Improver:
         So many of the first cuts of every plan stay where they are.
     wanted : int
         Number of pieces that the user asked for, or 0: more cuts are made until it is reached.
+    second : Second, optional
+        Slides the cuts of every second plan.
     """
 
     grower: Grower
     fixed: int = 0
     wanted: int = 0
+    second: Second | None = None
 
     def run(self, report: Report) -> None:
         """Improve the best plans of every number of pieces, few pieces first.
@@ -67,17 +71,42 @@ class Improver:
         count = pool.least
         while count is not None and self._goes_on(count, best, paid):
             each = _EACH if count <= _MANY else 1
-            for index, plan in enumerate(pool.of(count)[:each]):
-                start = 1 - 0.7 ** (count - (pool.least or 0) + index / each)
-                end = 1 - 0.7 ** (count - (pool.least or 0) + (index + 1) / each)
-                better = plan
-                if count <= _TOO_MANY:
-                    better = self.slid(plan, part_of(report, start, end))
+            at = count - (pool.least or 0)
+            span = (1 - 0.7**at, 1 - 0.7 ** (at + 1))
+            here = part_of(report, *span)
+            for share, better in self._improved(pool.of(count)[:each], here):
                 if better.score < best - _BETTER:
                     best, paid = better.score, count
                 if count <= _MANY:
-                    self._extend(better, part_of(report, end, end))
+                    self._extend(better, part_of(here, share, share))
             count = next((other for other in pool.counts if other > count), None)
+
+    def _improved(self, plans: list[Estimate], report: Report) -> Iterator[tuple[float, Estimate]]:
+        """Yield plans with their cuts slid, and how far that is: every second by the other process.
+
+        Cuts of plans of very many pieces stay where they are.
+        """
+        if plans and len(plans[0].sketch.blocks) > _TOO_MANY:
+            yield from ((1.0, plan) for plan in plans)
+            return
+        away: dict[int, int] = {}
+        if self.second is not None:
+            for at in range(1, len(plans), 2):
+                away[at] = self.second.ask("slide", plans[at].sketch.cuts)
+        for at, plan in enumerate(plans):
+            here = part_of(report, at / len(plans), (at + 1) / len(plans))
+            found = None if at not in away else self._from_second(away[at], here)
+            yield (at + 1) / len(plans), found or self.slid(plan, here)
+
+    def _from_second(self, number: int, report: Report) -> Estimate | None:
+        assert self.second is not None
+        cuts = self.second.answer(number, lambda: report(0.0, "moving cuts"))
+        sketch = None if cuts is None else self.grower.survey.sketch(cuts)
+        if sketch is None:
+            return None
+        plan = self.grower.survey.estimate(sketch)
+        self.grower.pool.add(plan)
+        return plan
 
     def _goes_on(self, count: int, best: float, paid: int) -> bool:
         if self.wanted:

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import os
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from contextlib import AbstractContextManager, nullcontext
+from dataclasses import dataclass, field
 
 from splitplanner.errors import NoProposalError
 from splitplanner.findings import Finding, counted, faults
@@ -14,11 +16,12 @@ from splitplanner.solid import Solid
 from splitplanner.suggest.bounds import LowerBound, lower_bound
 from splitplanner.suggest.choosing import choose_sound, in_order, same_idea, worth_showing
 from splitplanner.suggest.costs import Costs
-from splitplanner.suggest.drafting import Draft, Drafter
+from splitplanner.suggest.drafting import Draft, Drafter, light_drafter
 from splitplanner.suggest.estimate import Estimate
 from splitplanner.suggest.limits import refuse_too_many
 from splitplanner.suggest.reasons import reason
 from splitplanner.suggest.searching import Search, search
+from splitplanner.suggest.second import Cuts, Second, Setup
 from splitplanner.suggest.standing_in import Standing, stand_in_for
 from splitplanner.suggest.wishing import Wishing
 from splitplanner.workshop import Printer
@@ -75,6 +78,7 @@ def suggest(
     wishes: Wishes | None = None,
     seed: int = 0,
     most: int = 5,
+    alone: bool = False,
     report: Report = silent,
     on_proposal: Streamed | None = None,
 ) -> Suggestion:
@@ -94,6 +98,8 @@ def suggest(
         Written into the plans; the search is deterministic.
     most : int
         No more proposals than this.
+    alone : bool
+        Whether all is done in this process, even where a second one would halve the time.
     report : progress callback
         What it raises ends the search.
     on_proposal : callable, optional
@@ -125,8 +131,11 @@ def suggest(
     standing = stand_in_for(part, wanted)
     wishing = Wishing(part, wanted, standing.tolerance) if wanted != Wishes() else None
     finals = _Finals(part, part_file, costs, standing, wanted, seed, on_proposal)
-    found = search(standing, costs, finals.early, part_of(report, 0.02, 0.6), wishing)
-    finalists = finals.chosen(found, most, part_of(report, 0.6, 1.0))
+    with _second_for(standing, costs, alone or wishing is not None) as second:
+        finals.second = second
+        early, searching = finals.early, part_of(report, 0.02, 0.6)
+        found = search(standing, costs, early, searching, wishing, second)
+        finalists = finals.chosen(found, most, part_of(report, 0.6, 1.0))
     if not finalists:
         raise NoProposalError(finals.broken or _why_nothing(part, found, printer))
     finalists = worth_showing(sorted(finalists, key=lambda draft: round(draft.score, 6)))
@@ -135,6 +144,15 @@ def suggest(
         for number, draft in enumerate(finalists, 1)
     )
     return Suggestion(proposals, lower_bound(part, printer.bed))
+
+
+def _second_for(
+    standing: Standing, costs: Costs, alone: bool
+) -> AbstractContextManager[Second | None]:
+    """Return a second process where it is worth its start: for parts that have a stand-in."""
+    if alone or standing.solid is costs.part or (os.cpu_count() or 1) < 2:
+        return nullcontext()
+    return Second(Setup.of(standing, costs))
 
 
 @dataclass(eq=False)
@@ -149,6 +167,8 @@ class _Finals:
     seed: int
     on_proposal: Streamed | None
     broken: str = ""
+    second: Second | None = None
+    _asked: dict[Cuts, int] = field(default_factory=dict)
     _exact: Drafter | None = None
     _light: Drafter | None = None
 
@@ -175,6 +195,7 @@ class _Finals:
     def chosen(self, found: Search, most: int, report: Report) -> list[Draft]:
         """Return up to `most` sound drafts that differ."""
         plans = list(in_order(found.pool, found.mirrors))
+        self._ask_ahead(plans, most, found)
         least = found.pool.least or 0
         asked = 0
 
@@ -195,18 +216,40 @@ class _Finals:
             lambda plan: len(plan.sketch.blocks) <= least + 1,
         )
 
+    def _ask_ahead(self, plans: list[Estimate], most: int, found: Search) -> None:
+        """Let the second process choose how the pieces of the likely finalists print.
+
+        All but the first, which this process does meanwhile.
+        """
+        if self.second is None:
+            return
+        likely: list[Cuts] = []
+        for plan in plans:
+            cuts = plan.sketch.cuts
+            if len(likely) < most and not any(
+                same_idea(cuts, other, self.part, found.mirrors) for other in likely
+            ):
+                likely.append(cuts)
+        self._asked = {cuts: self.second.ask("ups", cuts) for cuts in likely[1:]}
+
+    def _light_ups(self, cuts: Cuts, report: Report) -> dict[str, Vector] | None:
+        """Return how the pieces of a plan print best on the stand-in; None if one is unsound."""
+        if self.second is not None and cuts in self._asked:
+            words = "choosing how the pieces print"
+            found = self.second.answer(self._asked[cuts], lambda: report(0.0, words))
+            if found is not None:
+                return dict(found)
+        if self._light is None:
+            self._light = light_drafter(self.standing, self.costs)
+        return self._light.ups(cuts, report)
+
     def _final(self, plan: Estimate, report: Report) -> Draft | None:
         """Cut a plan exactly in the print directions that are best on the stand-in."""
         if self._exact is None:
             self._exact = Drafter(self.part, self.standing.part_seen, self.costs, exact=True)
         ups: dict[str, Vector] = {}
         if self.standing.solid is not self.part:
-            if self._light is None:
-                light = self.standing
-                self._light = Drafter(
-                    light.solid, light.seen, self.costs, resolution=light.solid.size / 250
-                )
-            known = self._light.ups(plan.sketch.cuts, part_of(report, 0.0, 0.3))
+            known = self._light_ups(plan.sketch.cuts, part_of(report, 0.0, 0.3))
             if known is None:
                 return None
             ups = known

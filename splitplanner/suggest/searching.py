@@ -18,6 +18,7 @@ from splitplanner.suggest.growing import Grower
 from splitplanner.suggest.improving import Improver
 from splitplanner.suggest.mirroring import Mirror
 from splitplanner.suggest.pool import Pool
+from splitplanner.suggest.second import Second
 from splitplanner.suggest.standing_in import Standing
 from splitplanner.suggest.stations import Stations
 from splitplanner.suggest.wishing import Wishing
@@ -48,6 +49,7 @@ def search(
     early: Callable[[Estimate], bool],
     report: Report,
     wishing: Wishing | None = None,
+    second: Second | None = None,
 ) -> Search:
     """Look for plans.
 
@@ -60,15 +62,15 @@ def search(
     report : progress callback
     wishing : Wishing, optional
         What the user wants besides.
+    second : Second, optional
+        Takes some of the work.
     """
     report(0.0, "measuring the part")
-    solid, bed = standing.solid, costs.printer.bed
-    stations = Stations(solid, bed)
-    survey = surveyed(solid, standing.seen, _directions(stations, wishing), costs, wishing)
-    pool = Pool()
-    wanted = 0 if wishing is None else wishing.wishes.pieces or 0
-    grower = Grower(survey, stations, pool, max(lower_bound(solid, bed).pieces, wanted))
+    improver = improver_for(standing, costs, wishing, second)
+    grower = improver.grower
+    survey, pool = grower.survey, grower.pool
     start = _with_must_cuts(survey, wishing)
+    improver.fixed = len(start.cuts)
     first = survey.estimate(start)
     pool.add(first)
     if not first.done:
@@ -77,9 +79,25 @@ def search(
         report(0.15, "cutting the first plan")
         any(early(plan) for plan in pool.all[:3])
         grower.trees_from(first, part_of(report, 0.2, 0.5))
-    if not first.done or len(start.blocks) < wanted or first.score > _COSTLY * len(start.blocks):
-        Improver(grower, len(start.cuts), wanted).run(part_of(report, 0.5, 1.0))
-    return Search(pool, mirrors_of(stations, survey.directions))
+    short = len(start.blocks) < improver.wanted
+    if not first.done or short or first.score > _COSTLY * len(start.blocks):
+        improver.run(part_of(report, 0.5, 1.0))
+    return Search(pool, mirrors_of(grower.stations, survey.directions))
+
+
+def improver_for(
+    standing: Standing,
+    costs: Costs,
+    wishing: Wishing | None = None,
+    second: Second | None = None,
+) -> Improver:
+    """Return what grows and improves plans of a part."""
+    solid, bed = standing.solid, costs.printer.bed
+    stations = Stations(solid, bed)
+    survey = surveyed(solid, standing.seen, _directions(stations, wishing), costs, wishing)
+    wanted = 0 if wishing is None else wishing.wishes.pieces or 0
+    grower = Grower(survey, stations, Pool(), max(lower_bound(solid, bed).pieces, wanted))
+    return Improver(grower, 0, wanted, second)
 
 
 def _directions(stations: Stations, wishing: Wishing | None) -> Floats:
