@@ -11,10 +11,10 @@ from splitplanner.arrays import Bools, Floats, Ints
 from splitplanner.plan import Seam
 from splitplanner.solid import Solid, plane_segments
 
-SPACING = 1.0
-"""Outlines are looked at in steps of at most this, mm."""
 TOLERANCE = 0.01
 """An outline this near to a face lies on it, mm."""
+_ROUNDING = 1e-6
+"""Places this close are the same, mm."""
 
 
 @dataclass(frozen=True)
@@ -49,10 +49,10 @@ class SeamFigures:
 def seam_figures(seam: Seam, part: Solid, seen: Bools) -> SeamFigures:
     """Measure a seam and how much of it lies on the good side.
 
-    The outlines are divided into steps of at most `SPACING`; a step is seen when its middle lies
-    (within `TOLERANCE`) on a seen face of the part, found by crossing the part's faces with the
-    seam's plane. Where a face of the part lies in the plane, an edge of it is seen when the face on
-    either side is.
+    The outlines are divided where faces of the part begin and end on them, found by crossing the
+    part's faces with the seam's plane, so that each stretch lies on one face; exact. A stretch is
+    seen when the face nearest to its middle (and within `TOLERANCE`) is. Where a face of the part
+    lies in the plane, an edge of it is seen when the face on either side is.
 
     Parameters
     ----------
@@ -69,9 +69,11 @@ def seam_figures(seam: Seam, part: Solid, seen: Bools) -> SeamFigures:
     """
     if len(seen) != len(part.faces):
         raise ValueError(f"expected a mask of {len(part.faces)} faces, got {len(seen)}")
-    starts, ends = outline_steps(seam)
-    lengths = np.linalg.norm(ends - starts, axis=1)
-    on_part, on_seen = _lies_on(seam, part, seen, 0.5 * (starts + ends))
+    rim = rim_of(seam, part)
+    lengths = np.linalg.norm(rim.ends - rim.starts, axis=1)
+    on_part, on_seen = np.zeros((2, len(lengths)), dtype=np.bool_)
+    on_part[rim.places] = True
+    on_seen[rim.places[seen[rim.faces]]] = True
     length, shown = float(lengths.sum()), float(lengths[on_seen].sum())
     return SeamFigures(
         length=length,
@@ -83,46 +85,81 @@ def seam_figures(seam: Seam, part: Solid, seen: Bools) -> SeamFigures:
     )
 
 
-def outline_steps(seam: Seam) -> tuple[Floats, Floats]:
-    """Return start and end of each step along the outlines, both (n, 2) mm in the plane.
+@dataclass(frozen=True)
+class Rim:
+    """The outlines of a seam in straight stretches, and the faces of the part they lie on.
 
-    No step is longer than `SPACING`.
+    Attributes
+    ----------
+    starts, ends : (n, 2) float array
+        Of each stretch, mm in the plane.
+    places, faces : (k,) int array
+        A stretch and a face it lies on. None lies on faces that are further away than the nearest;
+        inside the material there are none.
     """
-    rings = [
-        ring for polygon in seam.section.polygons for ring in (polygon.exterior, *polygon.interiors)
-    ]
-    points, ring = shapely.get_coordinates(
-        shapely.segmentize(np.array(rings, dtype=object), SPACING), return_index=True
-    )
-    same = ring[1:] == ring[:-1]
-    return points[:-1][same], points[1:][same]
+
+    starts: Floats
+    ends: Floats
+    places: Ints
+    faces: Ints
 
 
-def faces_at(seam: Seam, part: Solid, places: Floats) -> tuple[Ints, Ints]:
-    """Return on which faces of `part` places in the seam's plane lie, to `TOLERANCE`.
+def rim_of(seam: Seam, part: Solid, longest: float = np.inf) -> Rim:
+    """Divide the outlines of a seam where faces of `part` begin and end.
 
     Parameters
     ----------
     seam : Seam
     part : Solid
-    places : (n, 2) float array, mm
-        Plane coordinates.
-
-    Returns
-    -------
-    place, face : (k,) int arrays
-        One pair for each face that a place lies on.
+    longest : float, mm
+        Longer stretches are divided evenly as well.
     """
-    segments, faces = plane_segments(part, seam.plane)
+    segments, owners = plane_segments(part, seam.plane)
     flat = seam.plane.to_plane(segments.reshape(-1, 3)).reshape(-1, 2, 2)
-    tree = shapely.STRtree(shapely.linestrings(flat))
-    place, segment = tree.query(shapely.points(places), predicate="dwithin", distance=TOLERANCE)
-    return place.astype(np.int64), faces[segment]
+    starts, ends = _divided(*_outline_edges(seam), flat.reshape(-1, 2), longest)
+    middles = shapely.points(0.5 * (starts + ends))
+    lines = shapely.linestrings(flat)
+    place, segment = shapely.STRtree(lines).query(middles, "dwithin", distance=TOLERANCE)
+    gaps = shapely.distance(middles[place], lines[segment])
+    nearest = np.full(len(middles), np.inf)
+    np.minimum.at(nearest, place, gaps)
+    near = gaps <= nearest[place] + _ROUNDING
+    return Rim(starts, ends, place[near].astype(np.int64), owners[segment[near]])
 
 
-def _lies_on(seam: Seam, part: Solid, seen: Bools, places: Floats) -> tuple[Bools, Bools]:
-    """Return which plane points (n, 2) lie on a face of `part`, and which on a seen one."""
-    place, face = faces_at(seam, part, places)
-    on_part = np.bincount(place, minlength=len(places)) > 0
-    on_seen = np.bincount(place, weights=seen[face], minlength=len(places)) > 0
-    return on_part, on_seen
+def _outline_edges(seam: Seam) -> tuple[Floats, Floats]:
+    """Return start and end of each edge of the outlines, both (n, 2) mm in the plane."""
+    rings = [
+        ring for polygon in seam.section.polygons for ring in (polygon.exterior, *polygon.interiors)
+    ]
+    points, ring = shapely.get_coordinates(np.array(rings, dtype=object), return_index=True)
+    same = ring[1:] == ring[:-1]
+    return points[:-1][same], points[1:][same]
+
+
+def _divided(starts: Floats, ends: Floats, places: Floats, longest: float) -> tuple[Floats, Floats]:
+    """Divide edges (n, 2) at those of `places` (k, 2) that lie on them, and those that are long."""
+    lengths = np.linalg.norm(ends - starts, axis=1)
+    along = (ends - starts) / np.maximum(lengths, 1e-300)[:, None]
+    low, high = np.minimum(starts, ends) - TOLERANCE, np.maximum(starts, ends) + TOLERANCE
+    boxes = shapely.STRtree(shapely.box(*low.T, *high.T))
+    place, edge = boxes.query(shapely.points(places))
+    away = places[place] - starts[edge]
+    at = np.einsum("ij,ij->i", away, along[edge])
+    aside = np.abs(away[:, 0] * along[edge, 1] - away[:, 1] * along[edge, 0])
+    inside = (at > _ROUNDING) & (at < lengths[edge] - _ROUNDING) & (aside <= TOLERANCE)
+    counts = np.maximum(np.ceil(lengths / longest), 1.0).astype(np.int64)
+    even = np.repeat(np.arange(len(starts)), counts)
+    number = np.arange(len(even)) - np.repeat(np.cumsum(counts) - counts, counts)
+    edge = np.concatenate([even, edge[inside]])
+    at = np.concatenate([number * (lengths / counts)[even], at[inside]])
+    order = np.lexsort((at, edge))
+    edge, at = edge[order], at[order]
+    again = np.concatenate([[False], (edge[1:] == edge[:-1]) & (np.diff(at) <= _ROUNDING)])
+    edge, at = edge[~again], at[~again]
+    last = np.concatenate([edge[1:] != edge[:-1], [True]])[: len(edge)]
+    until = np.where(last, lengths[edge], np.roll(at, -1))
+    return (
+        starts[edge] + at[:, None] * along[edge],
+        starts[edge] + until[:, None] * along[edge],
+    )

@@ -9,9 +9,11 @@ import numpy as np
 
 from splitplanner.arrays import Bools, Floats, unit_vector
 from splitplanner.plan import Seam, Vector
-from splitplanner.score.seam import faces_at, outline_steps
+from splitplanner.score.seam import rim_of
 from splitplanner.solid import Sight, Solid
 
+SPACING = 1.0
+"""Outlines are looked at in steps of at most this, mm."""
 _GRAZING = 1e-6
 """A face seen under a smaller cosine than this is seen edge-on."""
 
@@ -58,9 +60,9 @@ class Views:
 def seen_length(seam: Seam, part: Solid, views: Views) -> float:
     """Return the length of a seam's outlines that at least one eye sees, mm.
 
-    The outlines are looked at in steps of at most 1 mm (`splitplanner.score.seam.SPACING`): a step
-    is seen when its middle lies on a face that looks at the eye and no part of the assembled part
-    is in between. Outlines inside the material are never seen.
+    The outlines are looked at in steps of at most 1 mm, each on one face: a step is seen when that
+    face looks at the eye and no part of the assembled part is between the eye and the step's
+    middle. Outlines inside the material are never seen.
 
     Parameters
     ----------
@@ -69,15 +71,14 @@ def seen_length(seam: Seam, part: Solid, views: Views) -> float:
         The uncut part.
     views : Views
     """
-    starts, ends = outline_steps(seam)
-    middles = 0.5 * (starts + ends)
-    place, face = faces_at(seam, part, middles)
-    points, normals = seam.plane.to_space(middles)[place], part.face_normals[face]
+    rim = rim_of(seam, part, SPACING)
+    middles = seam.plane.to_space(0.5 * (rim.starts + rim.ends))
+    points, normals = middles[rim.places], part.face_normals[rim.faces]
     seen: Bools = np.zeros(len(middles), dtype=np.bool_)
     sight = Sight.of(part)
     for towards, distances in views.towards(points):
         facing = np.einsum("ij,ij->i", normals, towards) > _GRAZING
         reach = None if distances is None else distances[facing]
         is_open = sight.is_open(points[facing], normals[facing], towards[facing], reach)
-        seen[place[facing][is_open]] = True
-    return float(np.linalg.norm(ends - starts, axis=1)[seen].sum())
+        seen[rim.places[facing][is_open]] = True
+    return float(np.linalg.norm(rim.ends - rim.starts, axis=1)[seen].sum())

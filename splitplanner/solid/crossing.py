@@ -36,12 +36,13 @@ def plane_segments(solid: Solid, plane: Plane, tolerance: float = 1e-6) -> tuple
 
 def _through(solid: Solid, height: Floats) -> tuple[Floats, Ints]:
     above = height >= 0.0
-    side = above[solid.faces]
+    first, second, third = (above[solid.faces[:, k]] for k in range(3))
+    owners = np.flatnonzero((first != second) | (second != third))
+    faces = solid.faces[owners]
+    side = above[faces]
     count = side.sum(axis=1)
-    owners = np.flatnonzero((count == 1) | (count == 2))
-    faces, side = solid.faces[owners], side[owners]
     # The corner that is alone on its side comes first; both edges from it cross the plane.
-    lone = np.argmax(side == (count[owners] == 1)[:, None], axis=1)
+    lone = np.argmax(side == (count == 1)[:, None], axis=1)
     turned = np.take_along_axis(faces, (lone[:, None] + np.arange(3)) % 3, axis=1)
     h = height[turned]
     points = solid.vertices[turned]
@@ -53,8 +54,10 @@ def _through(solid: Solid, height: Floats) -> tuple[Floats, Ints]:
 
 
 def _within(solid: Solid, near: np.ndarray[tuple[int], np.dtype[np.bool_]]) -> tuple[Floats, Ints]:
-    flat = near[solid.faces]
     segments, owners = [np.empty((0, 2, 3))], [np.empty(0, dtype=np.int64)]
+    if not near.any():
+        return segments[0], owners[0]
+    flat = near[solid.faces]
     for start, end in ((0, 1), (1, 2), (2, 0)):
         chosen = np.flatnonzero(flat[:, start] & flat[:, end])
         segments.append(solid.vertices[solid.faces[chosen][:, [start, end]]])

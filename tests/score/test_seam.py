@@ -97,3 +97,33 @@ def test_a_mask_of_another_part_is_refused():
     (seam,) = _cut(box, ((50, 0, 0), (1, 0, 0)))
     with pytest.raises(ValueError, match="12 faces"):
         seam_figures(seam, box, np.ones(5, dtype=bool))
+
+
+@pytest.mark.parametrize("at", [0.5, 3.0, 7.77, 59.0])
+@pytest.mark.parametrize("sides", [5, 48, 96])
+def test_one_of_every_two_triangles_of_a_tube_is_seen(sides, at):
+    # Its sides are rectangles in two triangles; at a share f of the length, the diagonal divides
+    # each side of the outline as f : 1 - f, and the triangles at the one end have all of one share.
+    length = 60.0
+    tube = _tube(outer=12.0, inner=9.0, length=length, sides=sides)
+    (seam,) = _cut(tube, ((at, 0, 0), (1, 0, 0)))
+    corners = tube.vertices[tube.faces]
+    flat = np.ptp(corners[:, :, 0], axis=1) < 1e-9
+    near = (corners[:, :, 0] < 30.0).sum(axis=1) == 2
+    found = seam_figures(seam, tube, near & ~flat)
+    perimeter = 2 * sides * np.tan(np.pi / sides) * (12 + 9)
+    f = at / length
+    assert found.length == pytest.approx(perimeter, rel=1e-6)
+    assert found.seen_length == pytest.approx((1 - f) * perimeter, rel=1e-6)
+
+
+@pytest.mark.parametrize("degrees", [0.5, 20.0, 60.0])
+def test_the_sides_of_a_sharp_edge_are_told_apart(degrees):
+    # A wedge, one face of it seen: near the edge the other face is nearer than the tolerance.
+    slope = np.tan(np.radians(degrees))
+    wedge = Solid.box((60, 20, 40)).split(Plane.through((0, 0, 0), (0, -slope, 1)))[0]
+    (seam,) = _cut(wedge, ((25, 0, 0), (1, 0, 0)))
+    sloping = wedge.face_normals @ [0, -np.sin(np.radians(degrees)), np.cos(np.radians(degrees))]
+    figures = seam_figures(seam, wedge, sloping > 1 - 1e-9)
+    assert figures.seen_length == pytest.approx(20 / np.cos(np.radians(degrees)), rel=1e-6)
+    assert figures.length == pytest.approx(20 * (1 + slope) + figures.seen_length, rel=1e-6)
