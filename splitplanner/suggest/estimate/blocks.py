@@ -9,10 +9,11 @@ from functools import cached_property
 
 import numpy as np
 import shapely
+from shapely.geometry import MultiPolygon
 
 from splitplanner.arrays import Floats, Ints
 from splitplanner.solid import Plane, Solid
-from splitplanner.suggest.estimate.clipping import clipped, within
+from splitplanner.suggest.estimate.clipping import area_within, clipped, within
 from splitplanner.suggest.estimate.compiled import compiled
 from splitplanner.suggest.estimate.ground import Ground, as_polygons
 from splitplanner.suggest.estimate.walls import Wall, Walls, tightest, window_between
@@ -20,6 +21,7 @@ from splitplanner.suggest.estimate.walls import Wall, Walls, tightest, window_be
 _SMALL = 3000
 """Bodies with fewer triangles than this are really cut to tell whether they fall apart."""
 _SLACK = 1e-7
+"""Corners this near to a wall lie in it, mm."""
 _NEAR = 0.01
 """A crossing this near to the outline of a cut face belongs to it, mm."""
 
@@ -110,11 +112,38 @@ class Block:
 
     @cached_property
     def area(self) -> float:
-        """About how much surface of the uncut body it has, mm²."""
+        """About how much surface of the uncut body it has, mm²; see `surface`."""
         solid = self.ground.solid
         if not self.walls:
             return solid.area
         return float(solid.face_areas[within(solid.face_centroids, self.rows)].sum())
+
+    @cached_property
+    def surface(self) -> float:
+        """How much surface it has, its cut faces included, mm²; slower than `area`."""
+        solid = self.ground.solid
+        if not self.walls:
+            return solid.area
+        first, second, third = solid.faces.T
+        kept = np.ones(len(solid.vertices), dtype=np.bool_)
+        dropped = np.zeros(len(solid.faces), dtype=np.bool_)
+        for wall in self.walls:
+            heights = wall.side * self.ground.heights(wall.plane.normal) - wall.row[3]
+            kept &= heights > _SLACK
+            out = heights < -_SLACK
+            dropped |= out[first] & out[second] & out[third]
+        whole = kept[first] & kept[second] & kept[third]
+        rest = solid.faces[~whole & ~dropped]
+        cut = area_within(solid.vertices[rest], self.rows, _SLACK)
+        caps = sum(float(self._cap(wall.plane).area) for wall in self.walls)
+        return float(solid.face_areas[whole].sum()) + cut + caps
+
+    def _cap(self, plane: Plane) -> MultiPolygon:
+        """Return the cut face in one of its walls, in plane mm."""
+        window = window_between(plane, self.walls, self.ground.solid.size)
+        if window is None:
+            return MultiPolygon()
+        return as_polygons(self.ground.section(plane).intersection(window))
 
     @cached_property
     def solid(self) -> Solid | None:
@@ -169,10 +198,9 @@ class Block:
         for index, wall in enumerate(self.walls):
             crossing = self.ground.crossing(wall.plane)
             segments, owners = clipped(crossing.segments, self.rows, index)
-            window = window_between(wall.plane, self.walls, self.ground.solid.size)
-            if window is None or not len(segments):
+            if not len(segments):
                 continue
-            caps = as_polygons(self.ground.section(wall.plane).intersection(window))
+            caps = self._cap(wall.plane)
             middles = shapely.points(wall.plane.to_plane(segments.mean(axis=1)))
             tree = shapely.STRtree(shapely.boundary(np.array(caps.geoms)))
             at, cap = tree.query(middles, predicate="dwithin", distance=_NEAR)

@@ -108,7 +108,9 @@ def printed(
     bed = costs.printer.bed
     reaches = points @ np.array(ups).T
     floors, heights = reaches.min(axis=0), np.ptp(reaches, axis=0)
-    prints = [_sounded(block, up, float(floor)) for up, floor in zip(ups, floors, strict=True)]
+    # Cut faces are looked for only where something may count that looks at the surface.
+    area = block.surface if costs.needs_fit else block.area
+    prints = [_sounded(block, up, float(z), area) for up, z in zip(ups, floors, strict=True)]
     if costs.needs_fit:
         fits = [_fit_on(points, row.up, bed) for row in prints]
         if not reach.fits:
@@ -128,7 +130,7 @@ def printed(
         if fit is None:
             return Printed(piece, math.inf, ())
         known = [row for row in ranked if row.up == fit.up]
-        piece = known[0] if known else _sounded(block, fit.up, _floor(points, fit.up))
+        piece = known[0] if known else _sounded(block, fit.up, _floor(points, fit.up), area)
         piece = replace(piece, fit=fit)
     return Printed(piece, costs.of_piece(piece), tuple(row.up for row in ranked))
 
@@ -158,8 +160,8 @@ def _floor(points: Floats, up: Vector) -> float:
     return float((points @ np.array(up)).min())
 
 
-def _sounded(block: Block, up: Vector, floor: float) -> PieceEstimate:
-    return hung_over(block.ground.sounding(up), block.rows, floor, block.area)
+def _sounded(block: Block, up: Vector, floor: float, area: float) -> PieceEstimate:
+    return hung_over(block.ground.sounding(up), block.rows, floor, area)
 
 
 def hung_over(sounding: Sounding, walls: Floats, floor: float, area: float) -> PieceEstimate:

@@ -170,6 +170,35 @@ def test_surface_left_of_the_uncut_body():
     assert Block(ground_of(ball), ()).area == pytest.approx(ball.area)
 
 
+@pytest.mark.parametrize("shape", SHAPES, ids=name_of)
+def test_surface_with_cut_faces(shape):
+    measured = 0
+    for block in random_blocks(shape, 40, seed=5):
+        if block.is_empty or block.solid is None:
+            continue
+        assert block.surface == pytest.approx(block.solid.area, rel=1e-6, abs=1e-6)
+        measured += 1
+    assert measured >= 10
+
+
+@pytest.mark.parametrize(
+    ("walls", "area"),
+    [
+        # The L of 60 mm thick bars, cut off level with the inside of its foot: a wall in a face.
+        ([(Y, 60.0, 1)], 4 * 60 * 340 + 2 * 60 * 60),
+        ([(Y, 60.0, -1)], 2 * 400 * 60 + 2 * (400 + 60) * 60),
+        ([(X, 200.0, 1)], 4 * 60 * 200 + 2 * 60 * 60),
+        # A corner of 10 x 10 x 10 with no face of the part's but three.
+        ([(X, 10.0, -1), (Y, 10.0, -1), (Z, 10.0, -1)], 600),
+    ],
+)
+def test_surface_of_a_piece_of_an_l(walls, area):
+    block = Block(
+        ground_of(l_shape()), tuple(Wall(Plane(normal, at), side) for normal, at, side in walls)
+    )
+    assert block.surface == pytest.approx(area, rel=1e-9)
+
+
 # -- falling apart --------------------------------------------------------------------------------
 @pytest.mark.parametrize("shape", SHAPES, ids=name_of)
 def test_the_quick_look_for_loose_bodies_agrees_with_cutting(shape):

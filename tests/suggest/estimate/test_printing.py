@@ -3,9 +3,9 @@
 import numpy as np
 import pytest
 
-from splitplanner.plan import Piece
-from splitplanner.score import best_fit, leaning_directions, measure_piece
-from splitplanner.solid import Solid, frame_of
+from splitplanner.plan import Cut, Piece, divide
+from splitplanner.score import best_fit, leaning_directions, measure, measure_piece, scorecard
+from splitplanner.solid import Plane, Solid, frame_of
 from splitplanner.suggest.estimate import _kernels as kernels
 from splitplanner.suggest.estimate.blocks import Block
 from splitplanner.suggest.estimate.printing import printed, reach_of
@@ -199,3 +199,16 @@ def test_how_much_is_left_to_spare_on_other_beds(bed):
         fit = survey.printed(survey.start().blocks["whole"]).piece.fit
         assert fit.fits
         assert (fit.spare < 1.01) == tight
+
+
+def test_cut_faces_count_where_print_time_does():
+    # In two, each half of the box has 2 (215 x 200 + 215 x 240 + 200 x 240) mm², cut face and all.
+    part = Solid.box((430, 200, 240))
+    survey = survey_of(part, weights={"print time": 1.0})
+    estimate = survey.estimate(survey.sketch([Cut(Plane((1.0, 0.0, 0.0), 215.0))]))
+    half = 2 * (215 * 200 + 215 * 240 + 200 * 240)
+    assert [piece.area for piece in estimate.numbers.pieces] == pytest.approx([half, half])
+    division = divide(part, estimate.sketch.cuts)
+    figures = measure(division, estimate.ups, PRINTER, survey.ground.seen)
+    exact = scorecard(figures, {"print time": 1.0}).total
+    assert estimate.score == pytest.approx(exact, rel=5e-3)
