@@ -31,6 +31,7 @@ _WHY = {
     "VertexOutOfBounds": "some faces name vertices that do not exist",
 }
 _TURNED_AT_MOST = 6
+_WORKED_OUT = ("_face_vectors", "face_normals", "face_centroids", "neighbours", "_turned")
 _ROUNDING = 1e-12
 """A volume of no more than this share of the bounding cube is nothing but rounding."""
 
@@ -67,11 +68,7 @@ class Solid:
         SolidError
             If the mesh is open, not manifold, empty, or encloses no volume.
         """
-        mesh = Mesh64(
-            vert_properties=np.array(vertices, dtype=np.float64, order="C"),
-            tri_verts=np.array(faces, dtype=np.uint64, order="C"),
-        )
-        solid = Solid(Manifold(mesh))
+        solid = _rebuild(vertices, faces)
         if solid.is_empty or solid.volume <= 0.0:
             raise SolidError("The mesh encloses no volume; check that its faces point outward.")
         return solid
@@ -156,6 +153,11 @@ class Solid:
         order = np.argsort(forward, axis=None)
         places = np.searchsorted(forward.ravel()[order], backward)
         return frozen_ints(order[places] // 3)
+
+    def forget(self) -> None:
+        """Drop what can be worked out again from the mesh, to save memory."""
+        for name in _WORKED_OUT:
+            vars(self).pop(name, None)
 
     # -- figures --------------------------------------------------------------------------
     @property
@@ -332,7 +334,7 @@ class Solid:
         turned = self._turned
         if normal not in turned:
             if len(turned) >= _TURNED_AT_MOST:
-                turned.pop(next(iter(turned)))
+                turned.clear()
             frame = Plane(normal, 0.0).frame
             turned[normal] = self._manifold.transform(np.hstack([frame, np.zeros((3, 1))]))
         return turned[normal]
@@ -390,9 +392,10 @@ def _together(shells: list[Solid]) -> Solid:
     )
 
 
-def _rebuild(vertices: Floats, faces: Ints) -> Solid:
-    # The binding takes no read-only arrays.
+def _rebuild(vertices: ArrayLike, faces: ArrayLike) -> Solid:
+    # Copied, since the binding takes no read-only arrays.
     mesh = Mesh64(
-        vert_properties=np.array(vertices), tri_verts=np.array(faces, dtype=np.uint64, order="C")
+        vert_properties=np.array(vertices, dtype=np.float64, order="C"),
+        tri_verts=np.array(faces, dtype=np.uint64, order="C"),
     )
     return Solid(Manifold(mesh))

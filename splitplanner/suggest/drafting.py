@@ -140,6 +140,11 @@ class Drafter:
             rows.append(row)
         return {row.name: row.up for row in rows}
 
+    def forget(self) -> None:
+        """Drop what was remembered of cuts and seams: of large parts that is gigabytes."""
+        self._halves.clear()
+        self._seams.clear()
+
     def _cut(self, name: str, solid: Solid, plane: Plane) -> Halves | None:
         """Divide a piece, or remember how; equal pieces then are the very same object."""
         key = (id(solid), plane)

@@ -261,8 +261,11 @@ class _Finals:
         draft = drafter.draft(plan.sketch.cuts, ups, part_of(report, 0.0, 0.7))
         if draft is None:
             return None
+        drafter.forget()
         report(0.7, "checking that the plan is sound")
         found = soundness(draft.division, draft.ups, draft.cuts, self.costs.printer)
+        for piece in draft.division.pieces:
+            piece.solid.forget()
         if faults(found):
             return None
         broken = broken_wishes(draft.card.figures, self.wishes)
