@@ -147,7 +147,7 @@ class Improver:
         before = self.grower.survey.sketch(plan.sketch.cuts[:index])
         assert before is not None
         if cut.piece is None:
-            block = next(iter(self.grower.survey.start().blocks.values()))
+            block = next(iter(self.grower.survey.start.blocks.values()))
         else:
             block = before.blocks[cut.piece]
         return self.grower.stations.along(block, cut.plane.normal, naturals=3)

@@ -121,7 +121,7 @@ def _directions(stations: Stations, wishing: Wishing | None) -> Floats:
 
 def _with_must_cuts(survey: Survey, wishing: Wishing | None) -> Sketch:
     """Return the uncut part, or what the cuts that must be leave of it."""
-    sketch = survey.start()
+    sketch = survey.start
     for plane in () if wishing is None else wishing.wishes.must_cut:
         # A plane beside the part divides nothing and is no wish broken.
         sketch = survey.applied(sketch, Cut(plane)) or sketch

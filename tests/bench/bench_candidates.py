@@ -45,7 +45,7 @@ def prepared(solid, printer):
     def prepare():
         survey = survey_of(solid, printer)
         _ = survey.ground.edges
-        survey.estimate(survey.start())
+        survey.estimate(survey.start)
         return survey
 
     return timed(prepare)

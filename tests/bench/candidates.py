@@ -50,7 +50,7 @@ def unrelated(survey, count, seed=5):
     rng = np.random.default_rng(seed)
     found = []
     while len(found) < count:
-        sketch = survey.start()
+        sketch = survey.start
         for _ in range(int(rng.integers(2, 5))):
             cut = _cut(survey, sketch, rng)
             sketch = None if cut is None else survey.applied(sketch, cut)

@@ -81,7 +81,7 @@ def test_one_more_cut_goes_into_the_pool_where_it_pays():
     part = solid_of(trimesh.creation.icosphere(3, 60.0))
     improver = improver_of(part, {"pieces": 0.05, "support volume": 5.0, "overhang area": 5.0})
     survey, pool = improver.grower.survey, improver.grower.pool
-    pool.add(survey.estimate(survey.start()))
+    pool.add(survey.estimate(survey.start))
     assert pool.counts == [1]
     improver.run(silent)
     assert pool.counts[:2] == [1, 2]
@@ -94,7 +94,7 @@ def test_one_more_cut_goes_into_the_pool_where_it_pays():
 def test_pieces_that_cost_much_get_no_more_cuts():
     improver = improver_of(Solid.box((200, 100, 60)), {"pieces": 50.0})
     survey, pool = improver.grower.survey, improver.grower.pool
-    pool.add(survey.estimate(survey.start()))
+    pool.add(survey.estimate(survey.start))
     improver.run(silent)
     assert pool.counts == [1]
 

@@ -96,7 +96,7 @@ def test_what_report_raises_ends_the_search_at_any_stage(share):
 def test_the_first_proposal_is_no_worse_than_grids(shape):
     part = shape()
     survey, pool = survey_of(part), Pool()
-    Grower(survey, Stations(part, BED), pool, 1).grids_from(survey.start())
+    Grower(survey, Stations(part, BED), pool, 1).grids_from(survey.start)
     drafter = Drafter(part, survey.ground.seen, survey.costs, exact=True)
     drafts = [drafter.draft(plan.sketch.cuts) for plan in pool.all]
     grids = [draft.score for draft in drafts if draft is not None]

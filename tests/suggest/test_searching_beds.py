@@ -56,7 +56,7 @@ def test_round_bed():
 def test_a_part_that_only_fits_the_box_round_an_odd_bed_does_not_fit_it(bed):
     # 200 x 200 x 200 is larger than any free square of these beds; a bar of 90 x 90 lies on all.
     surveys = [survey_of(Solid.box(size), Printer(bed=bed)) for size in ((200,) * 3, (180, 90, 90))]
-    whole, bar = (survey.reach(survey.start().blocks["whole"]) for survey in surveys)
+    whole, bar = (survey.reach(survey.start.blocks["whole"]) for survey in surveys)
     assert not whole.fits
     assert whole.needs >= 2
     assert (bar.fits, bar.needs) == (True, 1)
@@ -106,7 +106,7 @@ def test_an_open_frame_takes_fewer_pieces_than_a_grid_cuts_it_into():
     # and 470 mm in two bars between every two of them, are 12.
     frame = Solid.box((900, 900, 10)).difference(Solid.box((880, 880, 30), (10, 10, -10)))
     survey, grids = survey_of(frame), Pool()
-    Grower(survey, Stations(frame, BED), grids, 1).grids_from(survey.start())
+    Grower(survey, Stations(frame, BED), grids, 1).grids_from(survey.start)
     assert grids.least == 14
     pool = searched(frame)
     assert pool.least <= 12

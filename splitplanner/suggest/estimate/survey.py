@@ -122,6 +122,7 @@ class Survey:
         default_factory=dict
     )
     _skins: dict[Plane, MultiPolygon] = field(default_factory=dict)
+    _normal_ups: dict[Vector, list[Vector]] = field(default_factory=dict)
     _ranked: dict[tuple[object, ...], list[Vector]] = field(default_factory=dict)
 
     @cached_property
@@ -132,8 +133,9 @@ class Survey:
         frames = [tightest_box_axes(solid), np.eye(3)]
         return np.array([*frames, axes] if len(axes) == 3 else frames)
 
+    @cached_property
     def start(self) -> Sketch:
-        """Return the uncut part."""
+        """The uncut part."""
         whole = Block(self.ground, ())
         return Sketch((), named_bodies(WHOLE, whole.bodies))
 
@@ -181,16 +183,17 @@ class Survey:
 
     def ups(self, block: Block) -> list[Vector]:
         """Return the print directions to try for a block."""
-        base = self._base_ups
         walls = (*block.walls, *block.before)
-        return base + [up for wall in walls for up in self._new_ups(wall.plane.normal, base)]
+        return self._base_ups + [up for wall in walls for up in self._new_ups(wall.plane.normal)]
 
-    def _new_ups(self, normal: Vector, base: list[Vector]) -> list[Vector]:
-        """Return a normal and its opposite, as far as they are not among `base`."""
-        a, b, c = normal
-        alike = np.array(base) @ np.array(normal)
-        both = ((a, b, c), alike.max()), ((-a, -b, -c), -alike.min())
-        return [up for up, nearest in both if nearest <= _SAME]
+    def _new_ups(self, normal: Vector) -> list[Vector]:
+        """Return a normal and its opposite, as far as they are not looked at anyway."""
+        if normal not in self._normal_ups:
+            a, b, c = normal
+            alike = np.array(self._base_ups) @ np.array(normal)
+            both = ((a, b, c), alike.max()), ((-a, -b, -c), -alike.min())
+            self._normal_ups[normal] = [up for up, nearest in both if nearest <= _SAME]
+        return self._normal_ups[normal]
 
     @cached_property
     def _base_ups(self) -> list[Vector]:
@@ -238,7 +241,7 @@ class Survey:
 
     def sketch(self, cuts: Sequence[Cut]) -> Sketch | None:
         """Return the sketch that `cuts` make; None if one of them divides nothing."""
-        sketch: Sketch | None = self.start()
+        sketch: Sketch | None = self.start
         for cut in cuts:
             sketch = None if sketch is None else self.applied(sketch, cut)
         return sketch

@@ -264,7 +264,7 @@ def test_bodies_are_named_as_a_plan_names_them(small, monkeypatch):
 
 def test_loose_bodies_of_the_part_itself():
     part, _ = turned(Solid.box((50, 50, 50)).union(Solid.box((50, 50, 50), (100, 0, 0))), 1)
-    assert set(survey_of(part).start().blocks) == {"a", "b"}
+    assert set(survey_of(part).start.blocks) == {"a", "b"}
 
 
 def test_a_body_that_fell_off_remembers_where():

@@ -18,7 +18,7 @@ CORNER = Bed.of_outline(((0, 0), (220, 0), (220, 100), (100, 100), (100, 220), (
 
 def reach(part, bed=BED):
     survey = survey_of(part, Printer(bed=bed))
-    block = survey.start().blocks["whole"]
+    block = survey.start.blocks["whole"]
     return reach_of(block.points, survey.ups(block), survey.frames, bed)
 
 
@@ -64,7 +64,7 @@ def test_a_yes_is_a_yes_of_the_exact_fit(seed):
     for _ in range(25):
         part = placed(Solid.box(rng.uniform(20, 320, 3)), rng.uniform(0, 180, 3))
         survey = survey_of(part)
-        block = survey.start().blocks["whole"]
+        block = survey.start.blocks["whole"]
         found = reach_of(block.points, survey.ups(block), survey.frames, BED)
         ups = np.vstack([survey.ups(block), leaning_directions(part, BED)])
         # Only bars and plates are tried leaning.
@@ -123,7 +123,7 @@ def mushroom():
 def test_the_best_direction_is_that_of_exact_measures(shape, angles):
     part = placed(shape(), angles)
     survey = survey_of(part)
-    block = survey.start().blocks["whole"]
+    block = survey.start.blocks["whole"]
     found = survey.printed(block)
     piece = Piece("whole", 1, part)
     prices = {
@@ -141,7 +141,7 @@ def test_the_fit_of_a_box(size):
     """Where there is room to spare it is told from the box alone, else exactly."""
     part = Solid.box(size)
     survey = survey_of(part)
-    found = survey.printed(survey.start().blocks["whole"]).piece
+    found = survey.printed(survey.start.blocks["whole"]).piece
     exact = measure_piece(Piece("whole", 1, part), found.up, PRINTER).fit
     assert found.fit.fits
     assert found.fit.height == pytest.approx(exact.height)
@@ -156,7 +156,7 @@ def test_a_direction_in_which_it_fits_is_taken_though_another_is_cheaper():
     # Lying, 240 x 240 needs no support but does not fit; on edge it does.
     part = Solid.cylinder((0, 0, 0), (0, 0, 20), 120.0, 64)
     survey = survey_of(part)
-    found = survey.printed(survey.start().blocks["whole"])
+    found = survey.printed(survey.start.blocks["whole"])
     assert abs(found.piece.up[2]) < 1e-6
     assert found.piece.fit.fits
     assert abs(found.ranked[0][2]) == pytest.approx(1)
@@ -166,7 +166,7 @@ def test_a_block_that_fits_in_none_of_the_given_directions_has_no_print():
     # Too thick to be tried leaning, as plates and bars are.
     part = Solid.cylinder((0, 0, 0), (0, 0, 40), 120.0, 64)
     survey = survey_of(part)
-    block = survey.start().blocks["whole"]
+    block = survey.start.blocks["whole"]
     found = printed(
         block, block.points, [tuple(Z)], survey.frames, survey.reach(block), survey.costs
     )
@@ -177,7 +177,7 @@ def test_a_block_that_fits_in_none_of_the_given_directions_has_no_print():
 def test_a_leaning_bar_is_printed_leaning():
     part = Solid.box((330, 10, 10))
     survey = survey_of(part)
-    found = survey.printed(survey.start().blocks["whole"]).piece
+    found = survey.printed(survey.start.blocks["whole"]).piece
     assert found.fit.fits
     assert 0.3 < abs(found.up[0]) < 0.8
     assert found.up == found.fit.up
@@ -196,7 +196,7 @@ def test_how_much_is_left_to_spare_on_other_beds(bed):
     for side, tight in ((60, False), (99.5 if bed is CORNER else 155.0, True)):
         part = Solid.box((side, side, 200))
         survey = survey_of(part, Printer(bed=bed))
-        fit = survey.printed(survey.start().blocks["whole"]).piece.fit
+        fit = survey.printed(survey.start.blocks["whole"]).piece.fit
         assert fit.fits
         assert (fit.spare < 1.01) == tight
 

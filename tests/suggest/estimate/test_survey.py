@@ -76,7 +76,7 @@ def test_a_cut_that_divides_nothing_makes_no_sketch():
     assert survey.sketch([Cut(Plane(X, 400.0))]) is None
     assert survey.sketch([Cut(Plane(X, 200.0), "1")]) is None
     assert survey.sketch([Cut(Plane(X, 200.0)), Cut(Plane(X, 100.0), "2")]) is None
-    start = survey.start()
+    start = survey.start
     assert survey.applied(start, Cut(Plane(X, -1.0))) is None
     assert set(start.blocks) == {"whole"}
 
@@ -93,7 +93,7 @@ def test_equal_blocks_are_the_same_however_they_came_about():
 def test_the_plain_sides_of_a_cut():
     # Both legs of the U are one side, though they are two bodies.
     survey = survey_of(u_shape())
-    start = survey.start().blocks["whole"]
+    start = survey.start.blocks["whole"]
     below, above = survey.sides(start, Plane(Y, 150.0))
     assert (below.walls, above.walls) == (
         (Wall(Plane(Y, 150.0), -1),),
@@ -157,7 +157,7 @@ def test_what_does_not_fit_costs_no_more_for_that(weights):
 
 def test_what_does_not_fit_is_told():
     survey = survey_of(box())
-    start = survey.estimate(survey.start())
+    start = survey.estimate(survey.start)
     assert not start.done
     # 400 mm is longer than the bed's diagonal of 399 mm; two halves do.
     assert start.needs == 2
