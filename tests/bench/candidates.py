@@ -7,7 +7,7 @@ import numpy as np
 from splitplanner.plan import WHOLE, Cut
 from splitplanner.progress import silent
 from splitplanner.score import REFERENCE_PIN  # noqa: F401  (the room is loaded before it is timed)
-from splitplanner.solid import Plane, Solid, seen_from_outside
+from splitplanner.solid import Plane, seen_from_outside
 from splitplanner.suggest.candidates import cut_directions
 from splitplanner.suggest.costs import Costs
 from splitplanner.suggest.estimate import Survey, surveyed
@@ -17,9 +17,7 @@ from splitplanner.suggest.standing_in import Standing, stand_in_for
 
 def light(part):
     """Return the stand-in on which the search works."""
-    solid = stand_in_for(part).solid
-    # Built anew: the kernel moves corners by what it was once allowed to when it cuts again.
-    return Solid.from_arrays(solid.vertices, solid.faces)
+    return stand_in_for(part).solid
 
 
 def survey_of(solid, printer):
@@ -36,7 +34,8 @@ def searched(solid, printer):
         found.append(sketch.cuts)
         return estimate(survey, sketch)
 
-    standing = Standing(solid, seen_from_outside(solid))
+    seen = seen_from_outside(solid)
+    standing = Standing(solid, seen, seen, 0.0)
     with patch.object(Survey, "estimate", noted):
         search(standing, Costs(solid, printer), lambda _: True, silent)
     return [cuts for cuts in found if cuts]

@@ -140,7 +140,7 @@ def _box_fit(points: Floats, up: Vector, frames: Floats, bed: Bed) -> BedFit | N
     if bed.kind == "outline" or bed.blocked:
         return None
     width, depth, height = bed_sizes(bed)
-    for frame in frames:
+    for frame in (*frames, frame_of(up)):
         along = np.abs(frame @ np.array(up))
         axis = int(along.argmax())
         if along[axis] > 1.0 - 1e-9:
