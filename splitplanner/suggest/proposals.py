@@ -138,6 +138,7 @@ def suggest(
         finalists = finals.chosen(found, most, part_of(report, 0.6, 1.0))
     if not finalists:
         raise NoProposalError(finals.broken or _why_nothing(part, found, printer))
+    report(1.0, "comparing the proposals")
     finalists = worth_showing(sorted(finalists, key=lambda draft: round(draft.score, 6)))
     proposals = tuple(
         finals.proposal(number, draft, reason(draft, finalists))
