@@ -461,8 +461,8 @@ def processes_of_group(group):
 @pytest.mark.parametrize(
     ("part", "moment", "name", "to_all"),
     [
-        ("bracket", "trying", "SIGINT", True),
-        ("bracket", "moving cut", "SIGTERM", False),
+        ("bracket", " cut", "SIGINT", True),
+        ("bracket", " cut", "SIGTERM", False),
         ("small", "starting to draw", "SIGINT", True),
         ("small", "drawing picture", "SIGINT", False),
         ("small", "drawing picture", "SIGTERM", True),
@@ -475,7 +475,8 @@ def test_stopping_leaves_the_older_result_whole(tmp_path, small_model, part, mom
     before = tree(tmp_path)
     model = small_model
     if part == "bracket":
-        # Its search takes several seconds, so the log, a line each half second, tells of it.
+        # Its search takes seconds, so the log, a line each half second, tells of it: that cuts are
+        # tried, moved or made.
         solid = DEMO_PARTS["l_bracket"].make(5000)
         mesh = trimesh.Trimesh(solid.vertices, solid.faces, process=False)
         model = save(mesh, small_model.parent / "bracket.stl")
