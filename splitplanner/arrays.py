@@ -31,6 +31,12 @@ def frozen_ints(values: ArrayLike, shape: tuple[int, ...] | None = None) -> Ints
     return _frozen(np.array(values, dtype=np.int64, order="C"), shape)
 
 
+def to_vector(values: Floats) -> tuple[float, float, float]:
+    """Return `values` (3,) as a tuple of plain numbers, which can be compared and looked up."""
+    x, y, z = values.tolist()
+    return x, y, z
+
+
 def _frozen(array: NDArray[Any], shape: tuple[int, ...] | None) -> NDArray[Any]:
     if shape is not None and (
         array.ndim != len(shape)

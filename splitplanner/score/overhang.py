@@ -80,7 +80,7 @@ def overhang(solid: Solid, up: ArrayLike, limit: float, bridge_span: float) -> O
     height = solid.vertices @ direction
     low = (height <= height.min() + CONTACT)[solid.faces].all(axis=1) if len(height) else slope > 0
     contact = low & (slope < 0.0)
-    steep = (slope < -_sine(limit)) & ~contact
+    steep = (slope < -steepest_slope(limit)) & ~contact
     bridged = np.zeros(len(slope), dtype=np.bool_)
     if bridge_span > 0.0 and steep.any():
         bridged = bridged_faces(solid, direction, steep, bridge_span)
@@ -113,7 +113,7 @@ def overhang_areas(solid: Solid, ups: ArrayLike, limit: float) -> tuple[Floats, 
         Equal to `area` and `contact_area` of ``overhang(solid, up, limit, 0)`` for each direction.
     """
     directions = np.array([unit_vector(up) for up in np.asarray(ups, float)]).reshape(-1, 3)
-    threshold = -_sine(limit)
+    threshold = -steepest_slope(limit)
     result, contact = np.zeros(len(directions)), np.zeros(len(directions))
     chunk = max(1, _BLOCK // max(len(solid.faces), 1))
     for start in range(0, len(directions), chunk):
@@ -132,7 +132,14 @@ def overhang_areas(solid: Solid, ups: ArrayLike, limit: float) -> tuple[Floats, 
     return np.maximum(result - contact, 0.0), contact
 
 
-def _sine(limit: float) -> float:
+def steepest_slope(limit: float) -> float:
+    """Return what -normal · up has to exceed for a face to be over the limit, degrees.
+
+    Raises
+    ------
+    ValueError
+        If the limit is not between 0 and 90.
+    """
     if not 0.0 <= limit <= 90.0:
         raise ValueError(f"the overhang limit must be between 0 and 90 degrees, got {limit}")
     # At 90 nothing is over the limit; normals may be longer than 1 by rounding.

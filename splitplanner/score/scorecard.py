@@ -85,14 +85,23 @@ def scorecard(
     ValueError
         If a weight is given to a criterion that does not exist.
     """
-    chosen = weights or {}
-    unknown = set(chosen) - {criterion.name for criterion in criteria}
+    terms = (
+        Term(criterion, figures, weight) for criterion, weight in weighed(criteria, weights or {})
+    )
+    return Scorecard(figures, tuple(terms))
+
+
+def weighed(
+    criteria: Sequence[Criterion], weights: Mapping[str, float]
+) -> list[tuple[Criterion, float]]:
+    """Return each criterion with its weight: the user's, or else its own.
+
+    Raises
+    ------
+    ValueError
+        If a weight is given to a criterion that does not exist.
+    """
+    unknown = set(weights) - {criterion.name for criterion in criteria}
     if unknown:
         raise ValueError(f"there is no criterion called {', '.join(sorted(unknown))}")
-    return Scorecard(
-        figures,
-        tuple(
-            Term(criterion, figures, chosen.get(criterion.name, criterion.weight))
-            for criterion in criteria
-        ),
-    )
+    return [(criterion, weights.get(criterion.name, criterion.weight)) for criterion in criteria]

@@ -86,7 +86,7 @@ def support_volume(
     chosen = np.flatnonzero(hanging.faces)
     if not len(chosen):
         return Support(0.0, 0.0, 0.0, 0.0, resolution)
-    grid = columns(solid, direction, resolution, frame=_turned(frame))
+    grid = columns(solid, direction, resolution, frame=skewed(frame))
     height = solid.vertices @ direction
     bed = float(height.min())
     landing, share, clear = _landings(solid, grid, chosen, bed)
@@ -103,7 +103,8 @@ def support_volume(
     )
 
 
-def _turned(frame: Floats) -> Floats:
+def skewed(frame: Floats) -> Floats:
+    """Return a frame (rows u, v, n) turned about n, so that no edge of a part runs along a grid."""
     cosine, sine = np.cos(_SKEW), np.sin(_SKEW)
     turn = np.array([[cosine, sine, 0.0], [-sine, cosine, 0.0], [0.0, 0.0, 1.0]])
     result: Floats = turn @ frame

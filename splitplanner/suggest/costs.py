@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 
 from splitplanner.score import CRITERIA, Criterion, Numbers
 from splitplanner.score.criterion import PartNumbers, PieceNumbers, SeamNumbers
+from splitplanner.score.scorecard import weighed
 from splitplanner.workshop import Printer
 
 
@@ -40,11 +41,7 @@ class Costs:
     _whole: list[tuple[Criterion, float]] = field(default_factory=list)
 
     def __post_init__(self) -> None:
-        unknown = set(self.weights) - {criterion.name for criterion in CRITERIA}
-        if unknown:
-            raise ValueError(f"there is no criterion called {', '.join(sorted(unknown))}")
-        for criterion in CRITERIA:
-            weight = self.weights.get(criterion.name, criterion.weight)
+        for criterion, weight in weighed(CRITERIA, self.weights):
             if weight and criterion.estimate is not None:
                 group = self._single if criterion.adds_up else self._whole
                 group.append((criterion, weight / criterion.reference))

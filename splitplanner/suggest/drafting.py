@@ -8,7 +8,7 @@ from dataclasses import dataclass, field, replace
 from splitplanner.arrays import Bools
 from splitplanner.errors import CutError
 from splitplanner.plan import Cut, Division, Halves, Piece, Seam, Vector, cut_piece, divide
-from splitplanner.progress import Report, silent
+from splitplanner.progress import Report, part_of, silent
 from splitplanner.score import (
     Figures,
     PieceFigures,
@@ -97,19 +97,12 @@ class Drafter:
             None if a cut divides nothing, a piece fits in no direction or is a sliver, or a seam
             leaves a thin skin.
         """
-        try:
-            division = divide(self.part, cuts, cutter=self._cut)
-        except CutError:
+        division = self._divided(cuts)
+        if division is None or division.findings:
             return None
-        if division.findings:
+        rows = self._measured_pieces(division, ups or {}, part_of(report, 0.0, 0.8))
+        if rows is None:
             return None
-        rows = []
-        for index, piece in enumerate(division.pieces):
-            report(0.8 * index / len(division.pieces), f"choosing how piece {piece.number} prints")
-            row = self._measured_piece(division, piece, (ups or {}).get(piece.name))
-            if row is None:
-                return None
-            rows.append(row)
         report(0.8, "measuring the seams")
         seams = []
         for seam in division.seams:
@@ -127,18 +120,29 @@ class Drafter:
 
         Seams are not looked at.
         """
+        division = self._divided(cuts)
+        rows = None if division is None else self._measured_pieces(division, {}, report)
+        return None if rows is None else {row.name: row.up for row in rows}
+
+    def _divided(self, cuts: tuple[Cut, ...]) -> Division | None:
+        """Cut the part; None if a cut names a piece that it does not divide."""
         try:
-            division = divide(self.part, cuts, cutter=self._cut)
+            return divide(self.part, cuts, cutter=self._cut)
         except CutError:
             return None
+
+    def _measured_pieces(
+        self, division: Division, ups: Mapping[str, Vector], report: Report
+    ) -> list[PieceFigures] | None:
+        """Orient and measure all pieces; None if one fits in no direction or is a sliver."""
         rows = []
         for index, piece in enumerate(division.pieces):
             report(index / len(division.pieces), f"choosing how piece {piece.number} prints")
-            row = self._measured_piece(division, piece, None)
+            row = self._measured_piece(division, piece, ups.get(piece.name))
             if row is None:
                 return None
             rows.append(row)
-        return {row.name: row.up for row in rows}
+        return rows
 
     def forget(self) -> None:
         """Drop what was remembered of cuts and seams: of large parts that is gigabytes."""

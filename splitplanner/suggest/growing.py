@@ -5,10 +5,11 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 from dataclasses import dataclass
+from operator import attrgetter
 
 import numpy as np
 
-from splitplanner.arrays import Floats
+from splitplanner.arrays import Floats, to_vector
 from splitplanner.plan import Cut, Vector
 from splitplanner.progress import Report
 from splitplanner.solid import Plane
@@ -26,8 +27,6 @@ _MANY = 12
 """Of plans of more pieces than this only one is kept, so that they take no hours."""
 _PROMISING = 24
 """Cuts of a block that are looked at closely."""
-_WIDEST = 12
-"""Unfinished plans kept at each depth in all, those that promise the fewest pieces."""
 _CHILDREN = 14
 """Cuts of a block that are judged fully, of all that are tried."""
 _DIRECTIONS = 6
@@ -62,7 +61,7 @@ class Grower:
         sketch: Sketch | None = start
         for cut in cuts:
             sketch = None if sketch is None else self.survey.applied(sketch, cut)
-        if sketch is not None and all(self.survey.reach(b).fits for b in sketch.blocks.values()):
+        if sketch is not None and self.survey.fits(sketch):
             self.pool.add(self.survey.estimate(sketch))
 
     def grids(self, start: Sketch) -> Iterator[list[Cut]]:
@@ -94,11 +93,10 @@ class Grower:
                     if not estimate.done:
                         buckets.setdefault(estimate.needs, []).append(estimate)
             promising = [needs for needs in sorted(buckets) if needs <= most][:_BUCKETS]
-            beam = [
-                state
-                for needs in promising
-                for state in sorted(buckets[needs], key=_rank)[: _BEAM if needs <= _MANY else 1]
-            ]
+            beam = []
+            for needs in promising:
+                kept = _BEAM if needs <= _MANY else 1
+                beam += sorted(buckets[needs], key=attrgetter("rank"))[:kept]
 
     def _limit(self) -> int:
         """Return how many pieces a plan may promise: one more than the least that is known."""
@@ -155,11 +153,7 @@ class Grower:
         """Return directions in which to cut a block, the longest extents first."""
         spans = np.ptp(block.points @ self.survey.directions.T, axis=0)
         order = np.argsort(-np.round(spans, 3), kind="stable")[:_DIRECTIONS]
-        return [_vector(self.survey.directions[index]) for index in np.sort(order)]
-
-
-def _rank(state: Estimate) -> tuple[float, int]:
-    return state.rank
+        return [to_vector(self.survey.directions[index]) for index in np.sort(order)]
 
 
 def _room(block: Block) -> float:
@@ -171,8 +165,4 @@ def _grid(points: Floats, frame: Floats, counts: tuple[int, ...]) -> Iterator[Cu
         heights = points @ axis
         low, high = float(heights.min()), float(heights.max())
         for step in range(1, count):
-            yield Cut(Plane(_vector(axis), low + (high - low) * step / count))
-
-
-def _vector(direction: Floats) -> Vector:
-    return float(direction[0]), float(direction[1]), float(direction[2])
+            yield Cut(Plane(to_vector(axis), low + (high - low) * step / count))

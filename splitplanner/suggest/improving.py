@@ -23,6 +23,7 @@ _SEAMS_STAY = 0.6
 _MORE = 6
 """Of the cuts that could be made besides, so many are judged fully."""
 _NATURALS = 3
+"""So many short sections and flats are tried for a cut."""
 _HARDLY = 0.3
 """Plans with one more cut are kept that score worse by up to this."""
 _PATIENCE = 2
@@ -143,14 +144,14 @@ class Improver:
         return plan
 
     def _stations(self, plan: Estimate, index: int) -> list[float]:
-        cut = plan.sketch.cuts[index]
-        before = self.grower.survey.sketch(plan.sketch.cuts[:index])
-        assert before is not None
+        survey, cut = self.grower.survey, plan.sketch.cuts[index]
         if cut.piece is None:
-            block = next(iter(self.grower.survey.start.blocks.values()))
+            block = next(iter(survey.start.blocks.values()))
         else:
+            before = survey.sketch(plan.sketch.cuts[:index])
+            assert before is not None
             block = before.blocks[cut.piece]
-        return self.grower.stations.along(block, cut.plane.normal, naturals=3)
+        return self.grower.stations.along(block, cut.plane.normal, naturals=_NATURALS)
 
     def _moved(self, plan: Estimate, index: int, offset: float) -> list[Cut]:
         """Return the cuts with one of them, and its mirror image if there is one, elsewhere."""
@@ -172,7 +173,7 @@ class Improver:
         sketch = survey.sketch(cuts)
         if sketch is None or len(sketch.blocks) > len(plan.sketch.blocks):
             return plan
-        if plan.done and not all(survey.reach(block).fits for block in sketch.blocks.values()):
+        if plan.done and not survey.fits(sketch):
             return plan
         if survey.at_least(sketch) + _SEAMS_STAY * plan.seam_cost >= plan.score:
             return plan

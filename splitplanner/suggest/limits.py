@@ -9,7 +9,6 @@ import numpy as np
 from splitplanner.arrays import Floats
 from splitplanner.errors import NoProposalError
 from splitplanner.solid import Plane, Solid, tightest_box_axes
-from splitplanner.suggest.bounds import lower_bound
 from splitplanner.suggest.box_sizes import box_counts
 from splitplanner.workshop import Bed
 
@@ -71,8 +70,15 @@ def _slabs(solid: Solid, axis: Floats, edges: Floats, most: int) -> list[Solid]:
     return found if rest is None else [*found, rest]
 
 
-def refuse_too_many(part: Solid, bed: Bed) -> None:
+def refuse_too_many(part: Solid, bed: Bed, bound: int) -> None:
     """Raise if the part is out of proportion to the bed.
+
+    Parameters
+    ----------
+    part : Solid
+    bed : Bed
+    bound : int
+        Number of pieces that no plan can go below.
 
     Raises
     ------
@@ -80,7 +86,6 @@ def refuse_too_many(part: Solid, bed: Bed) -> None:
         If more than `MOST_PIECES` pieces are sure to be needed, or a grid of the bed's size divides
         the part into more than that.
     """
-    bound = lower_bound(part, bed).pieces
     if bound > MOST_PIECES:
         many = f"{bound}" if bound <= 1000 else "over 1000"
         fact = f"needs {'at least ' if bound <= 1000 else ''}{many} pieces on this bed"

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from splitplanner.arrays import Floats
+from splitplanner.arrays import Floats, to_vector
 from splitplanner.plan import Vector
 from splitplanner.solid import Plane, Solid
 from splitplanner.suggest.estimate import Sketch
@@ -56,8 +56,7 @@ class Mirror:
         """Return the mirror image of the plane with `normal` at `distance`."""
         n, m = np.array(normal), np.array(self.normal)
         along = float(n @ m)
-        x, y, z = n - 2 * along * m
-        return (float(x), float(y), float(z)), distance - 2 * along * self.offset
+        return to_vector(n - 2 * along * m), distance - 2 * along * self.offset
 
 
 def is_mirrored(sketch: Sketch, mirror: Mirror) -> bool:

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from splitplanner.arrays import Floats
+from splitplanner.arrays import Floats, to_vector
 from splitplanner.plan import Division, Piece, Vector
 from splitplanner.score import (
     PieceFigures,
@@ -83,7 +83,7 @@ def _cheapest(piece: Piece, candidates: Floats, costs: Costs, most: int) -> list
     corners, bed = piece.solid.hull.vertices, costs.printer.bed
     candidates = candidates[np.ptp(candidates @ corners.T, axis=1) <= bed.height + TOLERANCE]
     candidates = _with_least_overhang(piece.solid, candidates, costs.printer.overhang_limit)
-    ups = [(float(x), float(y), float(z)) for x, y, z in candidates]
+    ups = [to_vector(up) for up in candidates]
     prices = []
     for up in ups:
         heights = corners @ np.array(up)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from operator import attrgetter
 
 from splitplanner.plan import Cut
 from splitplanner.suggest.estimate import Estimate
@@ -25,7 +26,7 @@ class Pool:
         if any(other.sketch.cuts == estimate.sketch.cuts for other in kept):
             return
         kept.append(estimate)
-        kept.sort(key=lambda plan: plan.rank)
+        kept.sort(key=attrgetter("rank"))
         alike: set[tuple[object, ...]] = set()
         fresh = []
         for plan in kept:
@@ -53,11 +54,9 @@ class Pool:
     @property
     def all(self) -> list[Estimate]:
         """Every plan, best first."""
-        return sorted((plan for kept in self._by_count.values() for plan in kept), key=_rank)
-
-
-def _rank(plan: Estimate) -> tuple[float, int]:
-    return plan.rank
+        return sorted(
+            (plan for kept in self._by_count.values() for plan in kept), key=attrgetter("rank")
+        )
 
 
 def form_of(cuts: tuple[Cut, ...]) -> tuple[object, ...]:

@@ -6,6 +6,7 @@ import os
 from collections.abc import Callable, Mapping
 from contextlib import AbstractContextManager, nullcontext
 from dataclasses import dataclass, field
+from functools import cached_property
 
 from splitplanner.errors import NoProposalError
 from splitplanner.findings import Finding, counted, faults
@@ -125,7 +126,8 @@ def suggest(
     """
     wanted = wishes or Wishes()
     check_wishes(part, wanted)
-    refuse_too_many(part, printer.bed)
+    bound = lower_bound(part, printer.bed)
+    refuse_too_many(part, printer.bed, bound.pieces)
     report(0.0, "finding the good side, and making a light stand-in")
     costs = Costs(part, printer, weights or {})
     standing = stand_in_for(part, wanted)
@@ -144,7 +146,7 @@ def suggest(
         finals.proposal(number, draft, reason(draft, finalists))
         for number, draft in enumerate(finalists, 1)
     )
-    return Suggestion(proposals, lower_bound(part, printer.bed))
+    return Suggestion(proposals, bound)
 
 
 def _second_for(
@@ -170,8 +172,14 @@ class _Finals:
     broken: str = ""
     second: Second | None = None
     _asked: dict[Cuts, int] = field(default_factory=dict)
-    _exact: Drafter | None = None
-    _light: Drafter | None = None
+
+    @cached_property
+    def _exact(self) -> Drafter:
+        return Drafter(self.part, self.standing.part_seen, self.costs, exact=True)
+
+    @cached_property
+    def _light(self) -> Drafter:
+        return light_drafter(self.standing, self.costs)
 
     def proposal(self, number: int, draft: Draft, why: str) -> Proposal:
         plan = Plan(self.part_file, self.costs.printer, draft.cuts, draft.ups, (), self.seed)
@@ -240,14 +248,10 @@ class _Finals:
             found = self.second.answer(self._asked[cuts], lambda: report(0.0, words))
             if found is not None:
                 return dict(found)
-        if self._light is None:
-            self._light = light_drafter(self.standing, self.costs)
         return self._light.ups(cuts, report)
 
     def _final(self, plan: Estimate, report: Report) -> Draft | None:
         """Cut a plan exactly in the print directions that are best on the stand-in."""
-        if self._exact is None:
-            self._exact = Drafter(self.part, self.standing.part_seen, self.costs, exact=True)
         ups: dict[str, Vector] = {}
         if self.standing.solid is not self.part:
             known = self._light_ups(plan.sketch.cuts, part_of(report, 0.0, 0.3))

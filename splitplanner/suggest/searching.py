@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from splitplanner.arrays import Floats
+from splitplanner.arrays import Floats, to_vector
 from splitplanner.plan import Cut
 from splitplanner.progress import Report, part_of
 from splitplanner.suggest.bounds import lower_bound
@@ -131,8 +131,7 @@ def _with_must_cuts(survey: Survey, wishing: Wishing | None) -> Sketch:
 def mirrors_of(stations: Stations, directions: Floats) -> list[Mirror]:
     """Return the planes of symmetry across the directions of cuts."""
     found = []
-    for x, y, z in directions:
-        normal = (float(x), float(y), float(z))
+    for normal in map(to_vector, directions):
         offset = stations.mirror(normal)
         if offset is not None:
             found.append(Mirror(normal, offset))

@@ -8,7 +8,6 @@ import signal
 import sys
 from typing import IO
 
-from splitplanner.plan import Vector
 from splitplanner.progress import silent
 from splitplanner.solid import Solid
 from splitplanner.suggest.costs import Costs
@@ -39,7 +38,7 @@ def _serve(tasks: IO[bytes], answers: IO[bytes], improver: Improver, drafter: Dr
             number, what, cuts = pickle.load(tasks)
         except EOFError:
             return
-        answer = _slid(improver, cuts) if what == "slide" else _ups(drafter, cuts)
+        answer = _slid(improver, cuts) if what == "slide" else drafter.ups(cuts)
         pickle.dump((number, answer), answers)
         answers.flush()
 
@@ -51,11 +50,6 @@ def _slid(improver: Improver, cuts: Cuts) -> Cuts | None:
         return None
     plan = improver.grower.survey.estimate(sketch)
     return improver.slid(plan, silent).sketch.cuts
-
-
-def _ups(drafter: Drafter, cuts: Cuts) -> dict[str, Vector] | None:
-    """Return how the pieces of a plan print best."""
-    return drafter.ups(cuts)
 
 
 if __name__ == "__main__":

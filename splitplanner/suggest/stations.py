@@ -4,11 +4,9 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, field
-from functools import cached_property
 
 import numpy as np
 
-from splitplanner.arrays import Floats
 from splitplanner.plan import Vector
 from splitplanner.solid import Plane, Solid
 from splitplanner.suggest.box_sizes import bed_sizes, leaning_reaches
@@ -92,7 +90,7 @@ class Stations:
     def flats(self, normal: Vector) -> list[float]:
         """Return the offsets of large flat faces across `normal`, the largest first, mm."""
         if normal not in self._flats:
-            facing = np.abs(self._normals @ np.array(normal)) > 1.0 - 1e-6
+            facing = np.abs(self.solid.face_normals @ np.array(normal)) > 1.0 - 1e-6
             offsets = self.solid.face_centroids[facing] @ np.array(normal)
             areas = self.solid.face_areas[facing]
             keys = np.round(offsets * 100).astype(np.int64)
@@ -105,10 +103,6 @@ class Stations:
             order = np.argsort(-np.round(total, 3), kind="stable")
             self._flats[normal] = [float(places[at]) for at in order if total[at] >= least]
         return self._flats[normal]
-
-    @cached_property
-    def _normals(self) -> Floats:
-        return self.solid.face_normals
 
 
 def _apart(wanted: list[float], low: float, high: float, gap: float) -> list[float]:

@@ -151,6 +151,22 @@ def _least_needs(points: Any, frames: Any, sides: Any, found: Any) -> None:
 least_needs = njit(nogil=True, cache=True)(_least_needs)
 
 
+def _narrowed(low: float, high: float, first: float, last: float) -> tuple[float, float]:
+    """Narrow a stretch of a segment to where it is within a wall.
+
+    `first` and `last` are how far its ends are within the wall, not both negative. By the
+    parametric method of Liang & Barsky (ACM Trans. Graph. 3 (1984) 1).
+    """
+    if first < 0.0:
+        return max(low, first / (first - last)), high
+    if last < 0.0:
+        return low, min(high, first / (first - last))
+    return low, high
+
+
+_narrowed = njit(nogil=True, cache=True)(_narrowed)
+
+
 def _root(parents: Any, at: int) -> int:
     while parents[at] != at:
         parents[at] = parents[parents[at]]
@@ -175,10 +191,7 @@ def _join_within(edges: Any, beside: Any, heights: Any, parents: Any, present: A
             if first <= 0.0 and last <= 0.0:
                 high = -1.0
                 break
-            if first < 0.0:
-                low = max(low, first / (first - last))
-            elif last < 0.0:
-                high = min(high, first / (first - last))
+            low, high = _narrowed(low, high, first, last)
         if high > low:
             one, other = beside[edge, 0], beside[edge, 1]
             present[one] = present[other] = True
@@ -234,10 +247,7 @@ keep_points = njit(nogil=True, cache=True)(_keep_points)
 
 
 def _clip(segments: Any, walls: Any, skip: int, clipped: Any, owners: Any) -> int:
-    """Write what of the segments (k, 2, 3) lies within all walls but `skip`; return how many.
-
-    By the parametric method of Liang & Barsky (ACM Trans. Graph. 3 (1984) 1).
-    """
+    """Write what of the segments (k, 2, 3) lies within all walls but `skip`; return how many."""
     count = 0
     for index in range(len(segments)):
         low, high = 0.0, 1.0
@@ -251,10 +261,7 @@ def _clip(segments: Any, walls: Any, skip: int, clipped: Any, owners: Any) -> in
             if first < 0.0 and last < 0.0:
                 high = -1.0
                 break
-            if first < 0.0:
-                low = max(low, first / (first - last))
-            elif last < 0.0:
-                high = min(high, first / (first - last))
+            low, high = _narrowed(low, high, first, last)
         if high > low:
             for axis in range(3):
                 start = segments[index, 0, axis]

@@ -127,8 +127,7 @@ class Block:
         first, second, third = solid.faces.T
         kept = np.ones(len(solid.vertices), dtype=np.bool_)
         dropped = np.zeros(len(solid.faces), dtype=np.bool_)
-        for wall in self.walls:
-            heights = wall.side * self.ground.heights(wall.plane.normal) - wall.row[3]
+        for heights in self._depths():
             kept &= heights > _SLACK
             out = heights < -_SLACK
             dropped |= out[first] & out[second] & out[third]
@@ -137,6 +136,11 @@ class Block:
         cut = area_within(solid.vertices[rest], self.rows, _SLACK)
         caps = sum(float(self._cap(wall.plane).area) for wall in self.walls)
         return float(solid.face_areas[whole].sum()) + cut + caps
+
+    def _depths(self) -> Iterator[Floats]:
+        """Yield for each wall how far every corner of the body is on its kept side, (n,) mm."""
+        for wall in self.walls:
+            yield wall.side * self.ground.heights(wall.plane.normal) - wall.row[3]
 
     def _cap(self, plane: Plane) -> MultiPolygon:
         """Return the cut face in one of its walls, in plane mm."""
@@ -181,9 +185,7 @@ class Block:
         kernels = compiled()
 
         edges, beside = self.ground.edges
-        heights = [
-            wall.side * self.ground.heights(wall.plane.normal) - wall.row[3] for wall in self.walls
-        ]
+        heights = list(self._depths())
         count = len(self.ground.solid.faces)
         parents, present = np.arange(count), np.zeros(count, dtype=np.bool_)
         corners = len(self.ground.solid.vertices)

@@ -12,7 +12,7 @@ from shapely.geometry import MultiPolygon
 from splitplanner.arrays import Bools, Floats, Ints
 from splitplanner.plan import Vector
 from splitplanner.score import REFERENCE_PIN, shrunk
-from splitplanner.solid import Plane, Solid, plane_segments, winding_numbers
+from splitplanner.solid import Plane, Solid, plane_segments, to_polygons, winding_numbers
 from splitplanner.suggest.estimate.soundings import Sounding, sounded
 from splitplanner.suggest.estimate.walls import Wall
 from splitplanner.workshop import Printer
@@ -115,8 +115,12 @@ class Ground:
 
     def lies_on_face(self, plane: Plane) -> bool:
         """Return whether faces of the body lie in `plane`."""
-        near = np.abs(self.heights(plane.normal) - plane.offset) < _NEAR
+        near = self._corners_in(plane)
         return bool(near.sum() > 2 and near[self.solid.faces].all(axis=1).any())
+
+    def _corners_in(self, plane: Plane) -> Bools:
+        near: Bools = np.abs(self.heights(plane.normal) - plane.offset) < _NEAR
+        return near
 
     def crossing(self, plane: Plane) -> Crossing:
         """Return where `plane` crosses the surface.
@@ -126,8 +130,7 @@ class Ground:
         """
         if plane not in self._crossings:
             chosen = plane
-            near = np.abs(self.heights(plane.normal) - plane.offset) < _NEAR
-            if near[self.edges[0]].all(axis=1).any():
+            if self._corners_in(plane)[self.edges[0]].all(axis=1).any():
                 sides = [plane.shifted(_BESIDE), plane.shifted(-_BESIDE)]
                 chosen = sides[0]
                 if self.lies_on_face(plane):
@@ -203,6 +206,4 @@ class Ground:
 
 def as_polygons(shape: shapely.Geometry) -> MultiPolygon:
     """Return the polygons of `shape` that have area."""
-    parts = shapely.get_parts(shape)
-    kept = [part for part in parts if part.geom_type == "Polygon" and part.area > 1e-9]
-    return MultiPolygon(kept)
+    return MultiPolygon(to_polygons(shape, smallest=1e-9))

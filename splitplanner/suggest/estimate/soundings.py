@@ -15,14 +15,11 @@ from numpy.typing import NDArray
 from splitplanner.arrays import Floats, frozen_floats
 from splitplanner.plan import Vector
 from splitplanner.score import overhang
-from splitplanner.score.overhang import CONTACT
+from splitplanner.score.overhang import CONTACT, steepest_slope
+from splitplanner.score.support import skewed
 from splitplanner.solid import Columns, Solid, columns, frame_of
 from splitplanner.suggest.estimate.compiled import compiled
 from splitplanner.workshop import Printer
-
-_SKEW = np.radians(31.717474)
-"""As for the exact support volume: no edge of a part runs along the grid."""
-_ANGLE_SLACK = 0.01
 
 
 @dataclass(frozen=True, eq=False)
@@ -95,13 +92,11 @@ def sounded(solid: Solid, up: Vector, printer: Printer, cells: int) -> Sounding:
     """Sound `solid` along `up` with about `cells` columns."""
     kernels = compiled()
 
-    frame = frame_of(up)
-    cosine, sine = np.cos(_SKEW), np.sin(_SKEW)
-    turned = np.array([[cosine, sine, 0.0], [-sine, cosine, 0.0], [0.0, 0.0, 1.0]]) @ frame
+    turned = skewed(frame_of(up))
     plan = np.ptp(solid.vertices @ turned[:2].T, axis=0)
     step = float(np.sqrt(max(plan.prod(), 1e-9) / cells))
     grid = columns(solid, up, step, frame=turned)
-    steepest = float(np.sin(np.radians(min(printer.overhang_limit + _ANGLE_SLACK, 90.0))))
+    steepest = steepest_slope(printer.overhang_limit)
     slopes = solid.face_normals @ turned[2]
     bridged = overhang(solid, up, printer.overhang_limit, printer.bridge_span).bridged
     of_face = np.full(len(slopes), kernels.GENTLE, dtype=np.int8)

@@ -10,7 +10,7 @@ from functools import cached_property
 import numpy as np
 from shapely.geometry import MultiPolygon
 
-from splitplanner.arrays import Bools, Floats
+from splitplanner.arrays import Bools, Floats, to_vector
 from splitplanner.plan import WHOLE, Cut, Vector, named_bodies
 from splitplanner.score import Numbers, print_directions
 from splitplanner.solid import Plane, Solid, principal_axes, tightest_box_axes
@@ -198,7 +198,7 @@ class Survey:
     @cached_property
     def _base_ups(self) -> list[Vector]:
         found = print_directions(self.ground.solid, self.directions, most=_UPS)
-        return [(float(x), float(y), float(z)) for x, y, z in found]
+        return [to_vector(up) for up in found]
 
     def halves(self, block: Block, plane: Plane) -> tuple[tuple[Block, ...], ...] | None:
         """Return the bodies below and above a plane; None if it does not divide the block."""
@@ -245,6 +245,10 @@ class Survey:
         for cut in cuts:
             sketch = None if sketch is None else self.applied(sketch, cut)
         return sketch
+
+    def fits(self, sketch: Sketch) -> bool:
+        """Return whether every block of a sketch fits the bed."""
+        return all(self.reach(block).fits for block in sketch.blocks.values())
 
     def estimate(self, sketch: Sketch) -> Estimate:
         """Judge a sketch."""
