@@ -3,18 +3,19 @@
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from typing import Any
 
 import numpy as np
-from manifold3d import Error, Manifold, Mesh64, OpType
+from manifold3d import Manifold, OpType
 from numpy.typing import ArrayLike
 from shapely.geometry import Polygon
 
 from splitplanner.arrays import Bools, Floats, Ints, frozen_floats, frozen_ints
 from splitplanner.errors import SolidError
+from splitplanner.solid._kernel import check, manifold_of
 from splitplanner.solid.hull import hull_mesh
 from splitplanner.solid.plane import Plane
 from splitplanner.solid.section import (
@@ -25,13 +26,10 @@ from splitplanner.solid.section import (
 )
 from splitplanner.solid.winding import winding_numbers
 
-_WHY = {
-    "NotManifold": "some edges do not belong to exactly two faces",
-    "NonFiniteVertex": "some coordinates are not finite numbers",
-    "VertexOutOfBounds": "some faces name vertices that do not exist",
-}
 _TURNED_AT_MOST = 6
 _WORKED_OUT = ("_face_vectors", "face_normals", "face_centroids", "neighbours", "_turned")
+_CARRIED = ("hull", "fingerprint")
+"""What goes along to another process once it has been worked out."""
 _ROUNDING = 1e-12
 """A volume of no more than this share of the bounding cube is nothing but rounding."""
 
@@ -43,16 +41,11 @@ class Solid:
     Build it with `from_arrays` (checked) or by operations on other solids.
     """
 
-    _manifold: Manifold
+    _given: Manifold | None
 
     def __post_init__(self) -> None:
-        status = self._manifold.status()
-        if status != Error.NoError:
-            name = status.name
-            raise SolidError(
-                f"The mesh is not a closed solid: {_WHY.get(name, name)}. "
-                "Heal the file first or repair it in the program that made it."
-            )
+        if self._given is not None:
+            check(self._given)
 
     @staticmethod
     def from_arrays(vertices: ArrayLike, faces: ArrayLike) -> Solid:
@@ -94,30 +87,63 @@ class Solid:
         return Solid(bar.transform(placed))
 
     @staticmethod
-    def reopened(vertices: Floats, faces: Ints) -> Solid:
-        """Return a solid of another process with its faces in the order they had there."""
-        solid = _rebuild(vertices, faces)
-        # The kernel sorts faces anew; a mask of faces must still fit.
-        vars(solid).update(vertices=frozen_floats(vertices), faces=frozen_ints(faces))
+    def reopened(vertices: Floats, faces: Ints, known: Mapping[str, Any] | None = None) -> Solid:
+        """Return a solid of another process with its faces in the order they had there.
+
+        The kernel gets it, and checks it, when it is first needed for more than the mesh.
+
+        Parameters
+        ----------
+        vertices, faces
+            Of a solid.
+        known : mapping of name to value
+            Figures that were worked out there.
+        """
+        solid = Solid(None)
+        mesh = {"vertices": frozen_floats(vertices), "faces": frozen_ints(faces)}
+        vars(solid).update(mesh, **(known or {}))
         return solid
 
     def __reduce__(self) -> tuple[Any, ...]:
-        return Solid.reopened, (np.array(self.vertices), np.array(self.faces))
+        known = {"volume": self.volume, "area": self.area, "bounds": self.bounds}
+        known |= {name: value for name, value in vars(self).items() if name in _CARRIED}
+        return Solid.reopened, (self.vertices, self.faces, known)
+
+    def anew(self) -> Solid:
+        """Return the solid as another process reopens it.
+
+        What boolean operations left is cut and simplified a little differently from the same mesh
+        read back: the kernel knows which of its faces were one, and sorts corners anew. This very
+        solid where it came from a mesh.
+        """
+        if self._given is None or "_from_mesh" in vars(self):
+            return self
+        return Solid.reopened(*self.__reduce__()[1])
 
     # -- the mesh -------------------------------------------------------------------------
     @cached_property
-    def _mesh(self) -> Mesh64:
-        return self._manifold.to_mesh64()
+    def _manifold(self) -> Manifold:
+        if self._given is not None:
+            return self._given
+        found = manifold_of(self.vertices, self.faces)
+        check(found)
+        return found
+
+    @cached_property
+    def _mesh(self) -> tuple[Floats, Ints]:
+        mesh = self._manifold.to_mesh64()
+        # The kernel's own arrays, which are read-only.
+        return np.asarray(mesh.vert_properties), np.asarray(mesh.tri_verts).view(np.int64)
 
     @cached_property
     def vertices(self) -> Floats:
         """Corner points, (n, 3) mm, read-only."""
-        return frozen_floats(np.asarray(self._mesh.vert_properties)[:, :3])
+        return self._mesh[0]
 
     @cached_property
     def faces(self) -> Ints:
         """Triangles as vertex indices, counter-clockwise from outside, (m, 3), read-only."""
-        return frozen_ints(np.asarray(self._mesh.tri_verts).astype(np.int64))
+        return self._mesh[1]
 
     @cached_property
     def _face_vectors(self) -> Floats:
@@ -346,8 +372,11 @@ class Solid:
     def faces_in(self, plane: Plane, tolerance: float) -> Bools:
         """Return a mask (m,) of the faces that lie in `plane` and face along its normal."""
         near = np.abs(plane.height(self.vertices)) <= tolerance
-        facing = self._face_vectors @ np.array(plane.normal) > 0
-        flat: Bools = np.logical_and(near[self.faces].all(axis=1), facing)
+        flat = np.zeros(len(self.faces), dtype=np.bool_)
+        if near.any():
+            flat = np.asarray(near[self.faces].all(axis=1))
+            a, b, c = (self.vertices[self.faces[flat, k]] for k in range(3))
+            flat[flat] = np.cross(b - a, c - a) @ np.array(plane.normal) > 0
         return flat
 
     def polygons_of(self, chosen: Bools, plane: Plane) -> tuple[Polygon, ...]:
@@ -393,9 +422,6 @@ def _together(shells: list[Solid]) -> Solid:
 
 
 def _rebuild(vertices: ArrayLike, faces: ArrayLike) -> Solid:
-    # Copied, since the binding takes no read-only arrays.
-    mesh = Mesh64(
-        vert_properties=np.array(vertices, dtype=np.float64, order="C"),
-        tri_verts=np.array(faces, dtype=np.uint64, order="C"),
-    )
-    return Solid(Manifold(mesh))
+    solid = Solid(manifold_of(vertices, faces))
+    vars(solid)["_from_mesh"] = True
+    return solid

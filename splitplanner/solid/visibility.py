@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 from numpy.typing import ArrayLike
 
@@ -22,7 +20,12 @@ DIP = 10.0
 _FACES_AT_MOST = 20_000
 _POINTS = 4_000
 _POINTS_PER_FACE = 16
+_TURNS = 4
+"""Views are looked along in so many turns; what the first tell needs no more."""
+_SURE = 1e-9
+_GRAZING = 0.02
 _BATCH = 4_096
+_LOOKING = "looking at the part from outside"
 
 
 def fibonacci_sphere(count: int) -> Floats:
@@ -76,44 +79,53 @@ def seen_from_outside(
     -------
     (m,) bool array
     """
-    views = _views(fibonacci_sphere(DIRECTIONS) if directions is None else directions, up, below)
+    views = fibonacci_sphere(DIRECTIONS) if directions is None else np.asarray(directions, float)
+    report(0.0, _LOOKING)
     asked, answer_of = _clusters(solid)
     owner, points = _viewpoints(solid, asked)
-    open_share = np.zeros(len(asked))
+    normals = solid.face_normals[asked[owner]]
+    weight = _weights(normals, views, up, below)
+    weight /= np.bincount(owner, minlength=len(asked))[owner, None]
+    report(0.1, _LOOKING)
     sight = Sight.of(solid)
-    for start in range(0, len(owner), _BATCH):
-        report(start / len(owner), "looking at the part from outside")
-        mine = owner[start : start + _BATCH]
-        shares = _open_share(sight, points[start : start + _BATCH], solid, asked[mine], views)
-        open_share += np.bincount(mine, weights=shares, minlength=len(asked))
-    open_share /= np.maximum(np.bincount(owner, minlength=len(asked)), 1)
-    seen: Bools = (open_share >= share)[answer_of]
+    left = np.bincount(owner, weights=weight.sum(axis=1), minlength=len(asked))
+    is_open = np.zeros(len(asked))
+    for turn in range(_TURNS):
+        # What is open so far, or could be at best, tells most faces after a few views.
+        told = (is_open >= share + _SURE) | (is_open + left < share - _SURE)
+        asking = np.flatnonzero(~told[owner])
+        for start in range(0, len(asking), _BATCH):
+            report(0.2 + 0.8 * (turn + start / len(asking)) / _TURNS, _LOOKING)
+            some = asking[start : start + _BATCH]
+            at, view = np.nonzero(weight[some, turn::_TURNS])
+            at, view = some[at], turn + _TURNS * view
+            met = sight.is_open(points[at], normals[at], views[view])
+            worth = weight[at, view]
+            is_open += np.bincount(owner[at], weights=worth * met, minlength=len(asked))
+            left -= np.bincount(owner[at], weights=worth, minlength=len(asked))
+    seen: Bools = (is_open >= share)[answer_of]
     seen.setflags(write=False)
     return seen
 
 
-@dataclass(frozen=True, eq=False)
-class _Views:
-    towards: Floats
-    counted: Bools
+def _weights(normals: Floats, views: Floats, up: ArrayLike, below: bool) -> Floats:
+    """Return the share of each hemisphere that a view stands for, (n, d); 0 if it does not count.
 
-
-def _views(directions: ArrayLike, up: ArrayLike, below: bool) -> _Views:
-    towards = np.asarray(directions, float)
-    upward = np.asarray(up, float) / np.linalg.norm(up)
-    rise = towards @ upward
-    counted = np.ones(len(towards), dtype=np.bool_) if below else rise >= -np.sin(np.radians(DIP))
-    return _Views(towards, counted)
-
-
-def _open_share(sight: Sight, points: Floats, solid: Solid, faces: Ints, views: _Views) -> Floats:
-    """Return the share of each point's hemisphere that is open, (n,)."""
-    normals = solid.face_normals[faces]
-    cosine = np.maximum(normals @ views.towards.T, 0.0)
-    at, view = np.nonzero((cosine > 0.02) & views.counted)
-    is_open = sight.is_open(points[at], normals[at], views.towards[view])
-    weight = np.bincount(at, weights=cosine[at, view] * is_open, minlength=len(points))
-    result: Floats = weight / np.maximum(cosine.sum(axis=1), 1e-12)
+    Parameters
+    ----------
+    normals : (n, 3) float array
+    views : (d, 3) float array
+        Towards the viewer.
+    up, below
+        See `seen_from_outside`.
+    """
+    cosine = np.maximum(normals @ views.T, 0.0)
+    total = np.maximum(cosine.sum(axis=1), 1e-12)
+    cosine[cosine <= _GRAZING] = 0.0
+    if not below:
+        upward = np.asarray(up, float) / np.linalg.norm(up)
+        cosine[:, views @ upward < -np.sin(np.radians(DIP))] = 0.0
+    result: Floats = cosine / total[:, None]
     return result
 
 

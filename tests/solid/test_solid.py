@@ -294,3 +294,41 @@ def test_outline_edges_bound_a_set_of_faces():
         zip(faces[0], np.roll(faces[0], -1), strict=True)
     )
     assert [len(side) for side in outline_edges(faces[:0])] == [0, 0]
+
+
+# -- between processes --------------------------------------------------------------------------
+def test_a_reopened_solid_asks_the_kernel_only_when_it_has_to():
+    solid = hollow(40, 5).difference(Solid.box((50, 10, 10), (-5, 15, 15)))
+    _ = solid.hull, solid.fingerprint
+    again = pickle.loads(pickle.dumps(solid))
+    for name in ("volume", "area", "fingerprint"):
+        assert getattr(again, name) == getattr(solid, name)
+    np.testing.assert_array_equal(again.bounds, solid.bounds)
+    np.testing.assert_array_equal(again.hull.vertices, solid.hull.vertices)
+    np.testing.assert_array_equal(again.face_normals, solid.face_normals)
+    assert "_manifold" not in vars(again)
+    assert "_manifold" not in vars(again.hull)
+    below, above = again.split(Plane(UP, 12.0))
+    assert below.volume + above.volume == pytest.approx(solid.volume)
+
+
+def test_a_reopened_solid_that_is_none_is_told_when_it_is_used():
+    box = Solid.box((1, 2, 3))
+    broken = Solid.reopened(box.vertices, box.faces[1:])
+    with pytest.raises(SolidError, match="not a closed solid"):
+        broken.split(Plane(UP, 1.0))
+
+
+def test_anew_a_solid_is_cut_as_in_another_process():
+    solid = ball(30.0, 3).difference(Solid.box((100, 20, 20), (-50, -10, -10)))
+    here, there = solid.anew(), pickle.loads(pickle.dumps(solid))
+    np.testing.assert_array_equal(here.faces, solid.faces)
+    for one, other in (
+        (here.simplified(0.2), there.simplified(0.2)),
+        *zip(here.split(Plane(UP, 3.0)), there.split(Plane(UP, 3.0)), strict=True),
+    ):
+        assert one.fingerprint == other.fingerprint
+    assert here.anew() is here
+    assert there.anew() is there
+    from_mesh = ball()
+    assert from_mesh.anew() is from_mesh

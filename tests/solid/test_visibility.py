@@ -2,8 +2,16 @@ import numpy as np
 import pytest
 import trimesh
 
+from splitplanner.demo_parts import DEMO_PARTS
 from splitplanner.errors import Cancelled
-from splitplanner.solid import Plane, Solid, fibonacci_sphere, plane_segments, seen_from_outside
+from splitplanner.solid import (
+    Plane,
+    Solid,
+    fibonacci_sphere,
+    plane_segments,
+    seen_from_outside,
+    visibility,
+)
 
 
 def _refined(solid, edge):
@@ -143,3 +151,11 @@ def test_plane_in_a_face_gives_its_edges_for_both_sides():
     sides = box.face_normals[faces][:, 2] < 0.5
     assert sides[rim].any()
     assert (~sides[rim]).any()
+
+
+def test_views_that_are_saved_change_nothing(monkeypatch):
+    part = DEMO_PARTS["rain_hood"].make(25_000)
+    few = seen_from_outside(part)
+    # All at once, as if no face were told before the last view.
+    monkeypatch.setattr(visibility, "_TURNS", 1)
+    np.testing.assert_array_equal(seen_from_outside(part), few)
