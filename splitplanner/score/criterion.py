@@ -10,7 +10,6 @@ from splitplanner.arrays import Floats
 from splitplanner.plan import Vector
 from splitplanner.score.bed_fit import BedFit
 from splitplanner.score.figures import Figures
-from splitplanner.score.seam import SeamFigures
 from splitplanner.score.support import Support
 from splitplanner.workshop import Printer
 
@@ -87,6 +86,30 @@ class PieceNumbers(Protocol):
         """What is printed below it."""
 
 
+class LengthNumbers(Protocol):
+    """The lengths (mm) and the area (mm²) of `splitplanner.score.seam.SeamFigures`."""
+
+    @property
+    def length(self) -> float:
+        """Of all outlines."""
+
+    @property
+    def seen_length(self) -> float:
+        """What of it lies on the good side."""
+
+    @property
+    def hidden_length(self) -> float:
+        """The rest."""
+
+    @property
+    def inner_length(self) -> float:
+        """What of that lies between other seams."""
+
+    @property
+    def area(self) -> float:
+        """Of the contact."""
+
+
 class SeamNumbers(Protocol):
     """What is known of a seam, measured or estimated."""
 
@@ -99,7 +122,7 @@ class SeamNumbers(Protocol):
         """The names of the pieces on either side."""
 
     @property
-    def figures(self) -> SeamFigures:
+    def figures(self) -> LengthNumbers:
         """Lengths and area."""
 
     @property

@@ -16,7 +16,7 @@ from splitplanner.solid import Plane, Solid
 from splitplanner.suggest.estimate.clipping import area_within, clipped, within
 from splitplanner.suggest.estimate.compiled import compiled
 from splitplanner.suggest.estimate.ground import Ground, as_polygons
-from splitplanner.suggest.estimate.walls import Wall, Walls, tightest, window_between
+from splitplanner.suggest.estimate.walls import Wall, Walls, rows_of, tightest, window_between
 
 _SMALL = 3000
 """Bodies with fewer triangles than this are really cut to tell whether they fall apart."""
@@ -50,7 +50,7 @@ class Block:
     @cached_property
     def rows(self) -> Floats:
         """The walls as numbers, (w, 4)."""
-        return np.array([wall.row for wall in self.walls]).reshape(-1, 4)
+        return rows_of(self.walls)
 
     @cached_property
     def points(self) -> Floats:

@@ -12,3 +12,11 @@ def compiled() -> ModuleType:
     from splitplanner.suggest.estimate import _kernels
 
     return _kernels
+
+
+@cache
+def compiled_windows() -> ModuleType:
+    """Return the module of compiled loops that clip to windows; see `compiled`."""
+    from splitplanner.suggest.estimate import _window_kernels
+
+    return _window_kernels

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
+from functools import cached_property
 
 import numpy as np
 import shapely
@@ -10,10 +11,10 @@ from shapely.geometry import MultiPolygon, Polygon
 
 from splitplanner.arrays import Bools, Floats
 from splitplanner.plan import Vector
-from splitplanner.score import REFERENCE_PIN, SeamFigures
+from splitplanner.score import REFERENCE_PIN
 from splitplanner.solid import Plane
 from splitplanner.suggest.estimate.blocks import Block
-from splitplanner.suggest.estimate.clipping import clipped
+from splitplanner.suggest.estimate.contacts import Contact
 from splitplanner.suggest.estimate.ground import Ground, as_polygons
 from splitplanner.suggest.estimate.walls import Wall, Walls, tightest, window_between
 
@@ -30,67 +31,145 @@ class PinCount:
     count: int
 
 
+@dataclass(frozen=True)
+class SeamSize:
+    """The lengths (mm) and the area (mm²) of a seam; see `splitplanner.score.SeamFigures`."""
+
+    length: float
+    seen_length: float
+    hidden_length: float
+    inner_length: float
+    area: float
+
+
 @dataclass(frozen=True, eq=False)
 class SeamEstimate:
     """The numbers of a seam that has not been cut; see `splitplanner.score.criterion`."""
 
     plane: Plane
     between: tuple[str, str]
-    figures: SeamFigures
+    figures: SeamSize
     deep_room: PinCount
-    polygons: tuple[Polygon, ...]
+    contact: Contact
+    walls: Walls
 
     @property
     def normal(self) -> Vector:
         """Of the cut plane."""
         return self.plane.normal
 
+    @cached_property
+    def polygons(self) -> tuple[Polygon, ...]:
+        """The contact, in plane mm."""
+        shape = self.contact.shape
+        window = window_between(self.plane, self.walls, float(np.abs(shape.bounds).max()))
+        assert window is not None
+        return tuple(as_polygons(shape.intersection(window)).geoms)
 
-def estimated_seam(plane: Plane, below: Block, above: Block) -> SeamEstimate | None:
-    """Estimate the seam on `plane` between two blocks; None if they do not touch there.
 
-    Parameters
+@dataclass(eq=False)
+class Contacts:
+    """Finds the seams between blocks of one part; what it worked out for a plane it remembers.
+
+    Attributes
     ----------
-    plane : Plane
-        A wall of both.
-    below, above : Block
-        On the side of the plane that their names say.
+    whole : Ground
+        Of the uncut part.
     """
-    walls = _round(plane, below, above)
-    window = window_between(plane, walls, below.ground.whole.solid.size)
-    if window is None:
-        return None
-    if not below.ground.whole.section(plane).intersects(window):
-        return None
-    shape = _shared(below, above, plane, window, deep=False)
-    if shape.area < _LEAST:
-        return None
-    whole = below.ground.whole
-    crossing = whole.crossing(plane)
-    rows = np.array([wall.row for wall in walls]).reshape(-1, 4)
-    segments, owners = clipped(crossing.segments, rows)
-    lengths = np.linalg.norm(segments[:, 1] - segments[:, 0], axis=1)
-    mine = _of_outline(segments, shape, plane, [below.ground, above.ground])
-    seen = float(lengths[crossing.seen[owners] & mine].sum())
-    length = max(float(shape.length), seen)
-    figures = SeamFigures(
-        length=length,
-        seen_length=seen,
-        hidden_length=length - seen,
-        inner_length=max(0.0, length - float(lengths[mine].sum())),
-        area=float(shape.area),
-        outlines=sum(1 + len(part.interiors) for part in shape.geoms),
-    )
-    pins = PinCount(0)
-    if not _wall_behind(plane, walls):
-        pins = PinCount(whole.pin_room(_shared(below, above, plane, window, deep=True)))
-    return SeamEstimate(plane, ("", ""), figures, pins, tuple(shape.geoms))
+
+    whole: Ground
+    _known: dict[tuple[object, ...], Contact] = field(default_factory=dict)
+
+    def seam(self, plane: Plane, below: Block, above: Block) -> SeamEstimate | None:
+        """Estimate the seam on `plane` between two blocks; None if they do not touch there.
+
+        Parameters
+        ----------
+        plane : Plane
+            A wall of both.
+        below, above : Block
+            On the side of the plane that their names say.
+        """
+        walls = _round(plane, below, above)
+        contact = self._contact(plane, below, above)
+        size = contact.within(walls)
+        if size.area < _LEAST:
+            return None
+        length = max(size.length, size.seen_length)
+        figures = SeamSize(
+            length=length,
+            seen_length=size.seen_length,
+            hidden_length=length - size.seen_length,
+            inner_length=max(0.0, length - size.surface_length),
+            area=size.area,
+        )
+        pins = 0 if _wall_behind(plane, walls) else contact.pins(walls)
+        return SeamEstimate(plane, ("", ""), figures, PinCount(pins), contact, walls)
+
+    def _contact(self, plane: Plane, below: Block, above: Block) -> Contact:
+        """Return where the bodies of two blocks touch in a plane, whatever else divides them."""
+        feet = [_Foot(below.ground, Wall(plane, -1), Wall(plane, -1) in below.walls)]
+        other = _Foot(above.ground, Wall(plane, 1), Wall(plane, 1) in above.walls)
+        if not (other.goes_on and other.ground is below.ground):
+            feet.append(other)
+        key = (plane, *((id(foot.ground), foot.goes_on) for foot in feet))
+        if key not in self._known:
+            self._known[key] = self._made(plane, feet)
+        return self._known[key]
+
+    def _made(self, plane: Plane, feet: list[_Foot]) -> Contact:
+        shape = _common([foot.shape for foot in feet])
+        crossing = self.whole.crossing(plane)
+        flat = plane.to_plane(crossing.segments.reshape(-1, 3)).reshape(-1, 4)
+        outward = plane.to_plane(self.whole.solid.face_normals[crossing.faces])
+        flat, seen = _material_left(flat, outward), crossing.seen
+        if not all(foot.ground is self.whole for foot in feet):
+            mine = _of_outline(flat, shape)
+            flat, seen = flat[mine], seen[mine]
+        edge = self.whole.printer.edge_distance(REFERENCE_PIN)
+        return Contact(
+            plane, shape, flat, seen, lambda: _common([foot.deep_shape for foot in feet]), edge
+        )
+
+
+@dataclass(frozen=True, eq=False)
+class _Foot:
+    """The body of a block at one of its walls.
+
+    Attributes
+    ----------
+    ground : Ground
+    wall : Wall
+    goes_on : bool
+        Whether it has material beyond the wall too; a body that fell off there has none.
+    """
+
+    ground: Ground
+    wall: Wall
+    goes_on: bool
+
+    @property
+    def shape(self) -> MultiPolygon:
+        """Where the body meets the wall."""
+        ground, wall = self.ground, self.wall
+        return ground.section(wall.plane) if self.goes_on else ground.cap(wall)
+
+    @property
+    def deep_shape(self) -> MultiPolygon:
+        """What of it goes on for a pin's depth."""
+        ground, wall = self.ground, self.wall
+        return ground.deep_section(wall.plane) if self.goes_on else ground.deep_cap(wall)
+
+
+def _common(shapes: list[MultiPolygon]) -> MultiPolygon:
+    return shapes[0] if len(shapes) == 1 else as_polygons(shapely.intersection_all(shapes))
 
 
 def _wall_behind(plane: Plane, walls: Walls) -> bool:
     """Return whether a piece ends at another cut before a pin's hole would."""
     for wall in walls:
-        cosine = float(np.dot(wall.plane.normal, plane.normal))
+        (a, b, c), (d, e, f) = wall.plane.normal, plane.normal
+        cosine = a * d + b * e + c * f
         if abs(cosine) > 1.0 - 1e-9:
             apart = abs(plane.offset - cosine * wall.plane.offset)
             if apart < 2 * REFERENCE_PIN:
@@ -104,28 +183,14 @@ def _round(plane: Plane, below: Block, above: Block) -> Walls:
     return tuple(wall for wall in walls if wall.plane != plane)
 
 
-def _shared(below: Block, above: Block, plane: Plane, window: Polygon, deep: bool) -> MultiPolygon:
-    """Return the section within the window that both blocks have."""
-    shapes = [_footprint(below, Wall(plane, -1), deep)]
-    if above.ground is not below.ground or Wall(plane, 1) not in above.walls:
-        shapes.append(_footprint(above, Wall(plane, 1), deep))
-    return as_polygons(shapely.intersection_all([*shapes, window]))
+def _material_left(segments: Floats, outward: Floats) -> Floats:
+    """Turn segments (k, 4) round where they have the side (k, 2) that looks outward on the left."""
+    along = segments[:, 2:] - segments[:, :2]
+    wrong = along[:, 1] * outward[:, 0] < along[:, 0] * outward[:, 1]
+    return np.where(wrong[:, None], segments[:, [2, 3, 0, 1]], segments)
 
 
-def _footprint(block: Block, wall: Wall, deep: bool) -> MultiPolygon:
-    """Return where the body of a block meets one of its walls, or goes on for a pin's depth."""
-    if wall in block.walls:
-        ground = block.ground
-        return ground.deep_section(wall.plane) if deep else ground.section(wall.plane)
-    # The body fell off at this wall, and has material on its own side only.
-    return block.ground.deep_cap(wall) if deep else block.ground.cap(wall)
-
-
-def _of_outline(
-    segments: Floats, shape: MultiPolygon, plane: Plane, grounds: list[Ground]
-) -> Bools:
-    """Return which crossings of the part belong to the contact of two bodies."""
-    if all(ground.parent is None for ground in grounds):
-        return np.ones(len(segments), dtype=np.bool_)
-    middles = shapely.points(plane.to_plane(segments.mean(axis=1)))
+def _of_outline(segments: Floats, shape: MultiPolygon) -> Bools:
+    """Return which crossings (k, 4) of the part belong to the contact of two bodies."""
+    middles = shapely.points(0.5 * (segments[:, :2] + segments[:, 2:]))
     return np.asarray(shapely.dwithin(shapely.boundary(shape), middles, _NEAR))

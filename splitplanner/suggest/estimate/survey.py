@@ -25,7 +25,7 @@ from splitplanner.suggest.estimate.printing import (
     printed,
     reach_of,
 )
-from splitplanner.suggest.estimate.seams import SeamEstimate, estimated_seam
+from splitplanner.suggest.estimate.seams import Contacts, SeamEstimate
 from splitplanner.suggest.estimate.skins import leaves_skin, skin_behind
 from splitplanner.suggest.estimate.walls import Wall, Walls
 from splitplanner.suggest.wishing import Wishing
@@ -132,6 +132,10 @@ class Survey:
         axes = principal_axes(solid)
         frames = [tightest_box_axes(solid), np.eye(3)]
         return np.array([*frames, axes] if len(axes) == 3 else frames)
+
+    @cached_property
+    def _contacts(self) -> Contacts:
+        return Contacts(self.ground)
 
     @cached_property
     def start(self) -> Sketch:
@@ -285,15 +289,15 @@ class Survey:
     def _seam(self, plane: Plane, below: Block, above: Block) -> tuple[SeamEstimate, float] | None:
         key = (plane, key_of(below), key_of(above))
         if key not in self._seams:
-            seam = estimated_seam(plane, below, above)
+            seam = self._contacts.seam(plane, below, above)
             self._seams[key] = None if seam is None else (seam, self._seam_cost(seam))
         return self._seams[key]
 
     def _seam_cost(self, seam: SeamEstimate) -> float:
         wished = 0.0 if self.wishing is None else self.wishing.of_seam(seam)
-        line = self.costs.printer.line_width
-        thin = _THIN if leaves_skin(self._skin(seam.plane), seam.polygons, line) else 0.0
-        return self.costs.of_seam(seam) + wished + thin
+        skin, line = self._skin(seam.plane), self.costs.printer.line_width
+        thin = not skin.is_empty and leaves_skin(skin, seam.polygons, line)
+        return self.costs.of_seam(seam) + wished + (_THIN if thin else 0.0)
 
     def _skin(self, plane: Plane) -> MultiPolygon:
         if plane not in self._skins:

@@ -50,6 +50,11 @@ def tightest(walls: Walls) -> Walls:
     return tuple(best[key] for key in sorted(best))
 
 
+def rows_of(walls: Walls) -> Floats:
+    """Return walls as numbers, (w, 4); see `Wall.row`."""
+    return np.array([wall.row for wall in walls]).reshape(-1, 4)
+
+
 def window_between(plane: Plane, walls: Walls, size: float) -> Polygon | None:
     """Return the region of a plane between walls, in plane coordinates; None if there is none.
 
