@@ -21,6 +21,7 @@ from splitplanner.suggest.pool import Pool
 from splitplanner.suggest.second import Second
 from splitplanner.suggest.standing_in import Standing
 from splitplanner.suggest.stations import Stations
+from splitplanner.suggest.tilting import Tilter
 from splitplanner.suggest.wishing import Wishing
 
 _ASKEW = float(np.cos(np.radians(20.0)))
@@ -80,9 +81,11 @@ def search(
         any(early(plan) for plan in pool.all[:3])
         grower.trees_from(first, part_of(report, 0.2, 0.5))
     short = len(start.blocks) < improver.wanted
+    mirrors = mirrors_of(grower.stations, survey.directions)
     if not first.done or short or first.score > _COSTLY * len(start.blocks):
-        improver.run(part_of(report, 0.5, 1.0))
-    return Search(pool, mirrors_of(grower.stations, survey.directions))
+        improver.run(part_of(report, 0.5, 0.95))
+        Tilter(improver, mirrors).run(part_of(report, 0.95, 1.0))
+    return Search(pool, mirrors)
 
 
 def improver_for(
