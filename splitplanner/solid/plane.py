@@ -2,13 +2,17 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from functools import cached_property, lru_cache
 
 import numpy as np
 from numpy.typing import ArrayLike
 
-from splitplanner.arrays import Floats, frozen_floats, unit_vector
+from splitplanner.arrays import Floats, frozen_floats, to_vector, unit_vector
+
+_UNIT = 1e-15
+"""A vector whose length is off by no more than half of this is left alone."""
 
 
 def frame_of(direction: ArrayLike) -> Floats:
@@ -31,8 +35,14 @@ def frame_of(direction: ArrayLike) -> Floats:
     ValueError
         If `direction` has no length.
     """
-    n = unit_vector(direction)
-    return _frame_of((float(n[0]), float(n[1]), float(n[2])))
+    if isinstance(direction, tuple):
+        return _frame_along(direction)
+    return _frame_of(to_vector(unit_vector(direction)))
+
+
+@lru_cache(maxsize=4096)
+def _frame_along(direction: tuple[float, float, float]) -> Floats:
+    return _frame_of(to_vector(unit_vector(direction)))
 
 
 @lru_cache(maxsize=4096)
@@ -43,6 +53,12 @@ def _frame_of(unit: tuple[float, float, float]) -> Floats:
     u = helper - n * float(helper @ n)
     u /= np.linalg.norm(u)
     return frozen_floats(np.array([u, np.cross(n, u), n]) + 0.0)
+
+
+def _is_unit(vector: tuple[float, ...]) -> bool:
+    """Return whether a tuple of plain numbers has length 1 to the last digits."""
+    plain = type(vector) is tuple and len(vector) == 3 and all(type(v) is float for v in vector)
+    return plain and abs(sum(v * v for v in vector) - 1.0) < _UNIT
 
 
 @dataclass(frozen=True)
@@ -61,12 +77,11 @@ class Plane:
     offset: float
 
     def __post_init__(self) -> None:
-        n = unit_vector(self.normal)
-        if not np.isfinite(self.offset):
+        if not math.isfinite(self.offset):
             raise ValueError(f"a plane needs a finite offset, got {self.offset}")
         # A vector that is already of unit length is kept to the bit, so that files round-trip.
-        if not np.allclose(n, self.normal, rtol=0, atol=1e-15):
-            object.__setattr__(self, "normal", (float(n[0]), float(n[1]), float(n[2])))
+        if not _is_unit(self.normal):
+            object.__setattr__(self, "normal", to_vector(unit_vector(self.normal)))
         object.__setattr__(self, "offset", float(self.offset))
 
     def __hash__(self) -> int:
@@ -81,7 +96,7 @@ class Plane:
     def through(point: ArrayLike, normal: ArrayLike) -> Plane:
         """Return the plane with `normal` (3,) through `point` (3,), mm."""
         n = unit_vector(normal)
-        return Plane((float(n[0]), float(n[1]), float(n[2])), float(n @ np.asarray(point, float)))
+        return Plane(to_vector(n), float(n @ np.asarray(point, float)))
 
     @property
     def frame(self) -> Floats:

@@ -38,58 +38,97 @@ def _between(walls: Any, u: float, v: float) -> tuple[float, float, int]:
 _between = njit(nogil=True, cache=True)(_between)
 
 
+def _standing(walls: Any, frame: Any) -> Any:
+    """Return walls (w, 4) in a frame (3, 3)."""
+    turned = np.empty_like(walls)
+    for index in range(len(walls)):
+        for axis in range(3):
+            turned[index, axis] = (
+                walls[index, 0] * frame[axis, 0]
+                + walls[index, 1] * frame[axis, 1]
+                + walls[index, 2] * frame[axis, 2]
+            )
+        turned[index, 3] = walls[index, 3]
+    return turned
+
+
+_standing = njit(nogil=True, cache=True)(_standing)
+
+
+def _cells_below(points: Any, axis: Any, corner: float, step: float, most: int) -> tuple[int, int]:
+    """Return the first and last row of cells that points reach, and one to either side."""
+    low, high = np.inf, -np.inf
+    for index in range(len(points)):
+        along = axis[0] * points[index, 0] + axis[1] * points[index, 1] + axis[2] * points[index, 2]
+        low, high = min(low, along), max(high, along)
+    if low > high:
+        return 0, most - 1
+    first, last = int(np.floor((low - corner) / step)), int(np.floor((high - corner) / step))
+    return max(first - 1, 0), min(last + 1, most - 1)
+
+
+_cells_below = njit(nogil=True, cache=True)(_cells_below)
+
+
 def _sound(
+    frame: Any,
     corner: Any,
     step: float,
-    across: int,
+    shape: tuple[int, int],
     starts: Any,
     heights: Any,
     kinds: Any,
     secants: Any,
     walls: Any,
+    points: Any,
     steepest: float,
     floor: float,
     contact: float,
-    found: Any,
-) -> None:
-    """Add up overhang, bed contact, support and volume over the columns within `walls`.
+) -> tuple[float, float, float, float]:
+    """Return overhang, bed contact, support and volume of what is within `walls`.
 
-    `found` (4,) gets them per unit of cell area. `steepest` is the sine of the overhang limit,
-    `floor` the height of the bed, and what lies flat within `contact` of it rests on it.
+    Added up over the columns that the `points` span in plan, all if there are none, per unit of
+    cell area. `steepest` is the sine of the overhang limit, `floor` the height of the bed, and what
+    lies flat within `contact` of it rests on it.
     """
-    for cell in range(len(starts) - 1):
-        first, last = starts[cell], starts[cell + 1]
-        if first == last:
-            continue
-        row = cell // across
-        u = corner[0] + (cell - row * across + 0.5) * step
-        v = corner[1] + (row + 0.5) * step
-        low, high, at = _between(walls, u, v)
-        if low >= high:
-            continue
-        depth, entered, kind, secant, ground = 0, 0.0, 0, 1.0, floor
-        for place in range(first, last):
-            if kinds[place] != TOP:
-                if depth == 0:
-                    entered, kind, secant = heights[place], kinds[place], secants[place]
-                depth += 1
+    hanging = resting = held = filled = 0.0
+    standing = _standing(walls, frame)
+    left, right = _cells_below(points, frame[0], corner[0], step, shape[1])
+    near, far = _cells_below(points, frame[1], corner[1], step, shape[0])
+    for row in range(near, far + 1):
+        for column in range(left, right + 1):
+            cell = row * shape[1] + column
+            first, last = starts[cell], starts[cell + 1]
+            if first == last:
                 continue
-            depth -= 1
-            # A film between a wall and a face that lies in it is rounding.
-            if depth != 0 or heights[place] <= low + FILM or entered >= high - FILM:
+            u, v = corner[0] + (column + 0.5) * step, corner[1] + (row + 0.5) * step
+            low, high, at = _between(standing, u, v)
+            if low >= high:
                 continue
-            bottom, top = entered, min(heights[place], high)
-            if low > entered:
-                bottom, secant = low, 1.0 / max(walls[at, 2], 1e-9)
-                kind = STEEP if walls[at, 2] > steepest else GENTLE
-            found[3] += top - bottom
-            if kind != GENTLE:
-                if secant < FLAT and bottom <= floor + contact:
-                    found[1] += 1.0
-                elif kind == STEEP:
-                    found[0] += secant
-                    found[2] += bottom - ground
-            ground = top
+            depth, entered, kind, secant, ground = 0, 0.0, 0, 1.0, floor
+            for place in range(first, last):
+                if kinds[place] != TOP:
+                    if depth == 0:
+                        entered, kind, secant = heights[place], kinds[place], secants[place]
+                    depth += 1
+                    continue
+                depth -= 1
+                # A film between a wall and a face that lies in it is rounding.
+                if depth != 0 or heights[place] <= low + FILM or entered >= high - FILM:
+                    continue
+                bottom, top = entered, min(heights[place], high)
+                if low > entered:
+                    bottom, secant = low, 1.0 / max(standing[at, 2], 1e-9)
+                    kind = STEEP if standing[at, 2] > steepest else GENTLE
+                filled += top - bottom
+                if kind != GENTLE:
+                    if secant < FLAT and bottom <= floor + contact:
+                        resting += 1.0
+                    elif kind == STEEP:
+                        hanging += secant
+                        held += bottom - ground
+                ground = top
+    return hanging, resting, held, filled
 
 
 sound = njit(nogil=True, cache=True)(_sound)
@@ -226,15 +265,21 @@ def _groups(parents: Any, present: Any) -> int:
 groups = njit(nogil=True, cache=True)(_groups)
 
 
+def _height(point: Any, wall: Any) -> Any:
+    """Return how far a point is on the kept side of a wall."""
+    return wall[0] * point[0] + wall[1] * point[1] + wall[2] * point[2] - wall[3]
+
+
+_height = njit(nogil=True, cache=True)(_height)
+
+
 def _keep_points(points: Any, walls: Any, slack: float, kept: Any) -> int:
     """Write into `kept` which points lie on the kept side of all walls; return how many."""
     count = 0
     for index in range(len(points)):
-        x, y, z = points[index, 0], points[index, 1], points[index, 2]
         within = True
         for wall in range(len(walls)):
-            height = walls[wall, 0] * x + walls[wall, 1] * y + walls[wall, 2] * z
-            if height < walls[wall, 3] - slack:
+            if _height(points[index], walls[wall]) < -slack:
                 within = False
                 break
         if within:
@@ -244,6 +289,50 @@ def _keep_points(points: Any, walls: Any, slack: float, kept: Any) -> int:
 
 
 keep_points = njit(nogil=True, cache=True)(_keep_points)
+
+
+def _keep_corners(points: Any, walls: Any, slack: float, edges: Any, kept: Any) -> int:
+    """Write into `kept` which corners of a body are between the walls; return how many.
+
+    Of those that lie in a wall, the ones from which an edge (e, 2) leads into the kept side of each
+    wall that they lie in: others only touch it from outside.
+    """
+    inner, on_wall, nothing = 1, 2, 0
+    state = np.zeros(len(points), dtype=np.int8)
+    touching = False
+    for index in range(len(points)):
+        state[index] = inner
+        for wall in range(len(walls)):
+            height = _height(points[index], walls[wall])
+            if height < -slack:
+                state[index] = nothing
+                break
+            if height <= slack:
+                state[index] = on_wall
+        touching |= state[index] == on_wall
+    if touching:
+        inward = np.zeros((len(walls), len(points)), dtype=np.bool_)
+        for edge in range(len(edges)):
+            for end in range(2):
+                at, far = edges[edge, end], edges[edge, 1 - end]
+                if state[at] == on_wall:
+                    for wall in range(len(walls)):
+                        inward[wall, at] |= _height(points[far], walls[wall]) > slack
+        for index in range(len(points)):
+            if state[index] == on_wall:
+                for wall in range(len(walls)):
+                    flat = _height(points[index], walls[wall]) <= slack
+                    if flat and not inward[wall, index]:
+                        state[index] = nothing
+    count = 0
+    for index in range(len(points)):
+        if state[index] != nothing:
+            kept[count] = index
+            count += 1
+    return count
+
+
+keep_corners = njit(nogil=True, cache=True)(_keep_corners)
 
 
 def _clip(segments: Any, walls: Any, skip: int, clipped: Any, owners: Any) -> int:

@@ -56,7 +56,7 @@ _window = njit(nogil=True, cache=True)(_window)
 
 
 def _sides(ring: Any, count: int) -> Any:
-    """Return the sides of a window as rows (a, b, c): ``a u + b v + c`` is how far one is within."""
+    """Return the sides of a window as rows (a, b, c): ``a u + b v + c`` is how far in one is."""
     sides = np.empty((count, 3))
     for at in range(count):
         after = at + 1 if at + 1 < count else 0

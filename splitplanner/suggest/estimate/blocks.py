@@ -71,23 +71,9 @@ class Block:
         Of those that lie in a wall, the ones from which an edge leads into the kept side: others
         only touch it from outside.
         """
-        vertices = self.ground.solid.vertices
-        kept = within(vertices, self.rows, _SLACK)
-        inner = within(vertices, self.rows, -_SLACK)
-        if len(inner) == len(kept):
-            return kept
-        touching = np.setdiff1d(kept, inner, assume_unique=True)
-        dropped = np.zeros(len(vertices), dtype=np.bool_)
-        ends, _ = self.ground.edges
-        both = np.concatenate([ends, ends[:, ::-1]])
-        for row in self.rows:
-            heights = vertices @ row[:3] - row[3]
-            on_wall = np.zeros(len(vertices), dtype=np.bool_)
-            on_wall[touching] = np.abs(heights[touching]) <= _SLACK
-            inward = np.zeros(len(vertices), dtype=np.bool_)
-            inward[both[heights[both[:, 1]] > _SLACK, 0]] = True
-            dropped |= on_wall & ~inward
-        return kept[~dropped[kept]]
+        vertices, (edges, _) = self.ground.solid.vertices, self.ground.edges
+        kept = np.empty(len(vertices), dtype=np.int64)
+        return kept[: compiled().keep_corners(vertices, self.rows, _SLACK, edges, kept)]
 
     def _corners(self) -> Iterator[Floats]:
         """Yield the points inside the material where three walls meet."""

@@ -110,15 +110,18 @@ def printed(
     floors, heights = reaches.min(axis=0), np.ptp(reaches, axis=0)
     # Cut faces are looked for only where something may count that looks at the surface.
     area = block.surface if costs.needs_fit else block.area
-    prints = [_sounded(block, up, float(z), area) for up, z in zip(ups, floors, strict=True)]
-    if costs.needs_fit:
-        fits = [_fit_on(points, row.up, bed) for row in prints]
-        if not reach.fits:
-            fits = [replace(fit, spare=max(fit.spare, _EASY)) for fit in fits]
-        prints = [replace(row, fit=fit) for row, fit in zip(prints, fits, strict=True)]
+    fits = _fits_on(points, ups, reach, bed) if costs.needs_fit else [_roomy(up) for up in ups]
+    soundings = [block.ground.sounding(up) for up in ups]
+    sums = [
+        sounding.measure(block.rows, float(floor), points)
+        for sounding, floor in zip(soundings, floors, strict=True)
+    ]
     # The truth is the same whichever way the columns run.
-    volume = float(np.mean([row.volume for row in prints]))
-    prints = [replace(row, volume=volume) for row in prints]
+    volume = sum(row[2] for row in sums) / len(sums)
+    prints = [
+        _piece(sounding, hanging, held, volume, area, fit)
+        for sounding, (hanging, held, _), fit in zip(soundings, sums, fits, strict=True)
+    ]
     lower = _LOWER * heights / costs.part.size
     prices = np.array([costs.of_print(row) for row in prints]) + lower
     ranked = [prints[index] for index in np.argsort(np.round(prices, 9), kind="stable")]
@@ -133,6 +136,14 @@ def printed(
         piece = known[0] if known else _sounded(block, fit.up, _floor(points, fit.up), area)
         piece = replace(piece, fit=fit)
     return Printed(piece, costs.of_piece(piece), tuple(row.up for row in ranked))
+
+
+def _fits_on(points: Floats, ups: list[Vector], reach: Reach, bed: Bed) -> list[BedFit]:
+    """Return the fit in each direction; of a block that does not fit, as if it did."""
+    fits = [_fit_on(points, up, bed) for up in ups]
+    if reach.fits:
+        return fits
+    return [replace(fit, spare=max(fit.spare, _EASY)) for fit in fits]
 
 
 def _box_fit(points: Floats, up: Vector, frames: Floats, bed: Bed) -> BedFit | None:
@@ -178,8 +189,14 @@ def hung_over(sounding: Sounding, walls: Floats, floor: float, area: float) -> P
         Of its surface, mm².
     """
     hanging, held, volume = sounding.measure(walls, floor)
+    return _piece(sounding, hanging, held, volume, area, _roomy(sounding.up))
+
+
+def _piece(
+    sounding: Sounding, hanging: Hanging, held: float, volume: float, area: float, fit: BedFit
+) -> PieceEstimate:
     support = Support(held, hanging.area, 0.0, 0.0, sounding.grid.resolution)
-    return PieceEstimate("", sounding.up, volume, area, _roomy(sounding.up), hanging, support)
+    return PieceEstimate("", sounding.up, volume, area, fit, hanging, support)
 
 
 def _roomy(up: Vector) -> BedFit:

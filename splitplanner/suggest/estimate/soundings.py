@@ -21,6 +21,8 @@ from splitplanner.solid import Columns, Solid, columns, frame_of
 from splitplanner.suggest.estimate.compiled import compiled
 from splitplanner.workshop import Printer
 
+_ANYWHERE: Floats = np.empty((0, 3))
+
 
 @dataclass(frozen=True, eq=False)
 class Hanging:
@@ -53,7 +55,9 @@ class Sounding:
     secants: Floats
     steepest: float
 
-    def measure(self, walls: Floats, floor: float) -> tuple[Hanging, float, float]:
+    def measure(
+        self, walls: Floats, floor: float, points: Floats = _ANYWHERE
+    ) -> tuple[Hanging, float, float]:
         """Return what of a block hangs or rests, its support volume and its volume, mm, mm³.
 
         Parameters
@@ -62,30 +66,28 @@ class Sounding:
             Normals n and distances d of the planes round the block, which keep n · p >= d.
         floor : float
             Height of the block's lowest point along `up`, mm.
+        points : (n, 3) float array, mm, optional
+            With the same hull as the block: only columns among them are looked at.
         """
-        kernels = compiled()
-
         grid = self.grid
-        standing = np.empty((len(walls), 4))
-        standing[:, :3] = walls[:, :3] @ grid.frame.T
-        standing[:, 3] = walls[:, 3]
-        found = np.zeros(4)
-        kernels.sound(
+        sums = compiled().sound(
+            grid.frame,
             grid.corner,
             grid.resolution,
-            grid.shape[1],
+            grid.shape,
             grid.starts,
             grid.heights,
             self.kinds,
             self.secants,
-            standing,
+            walls,
+            points,
             self.steepest,
             floor,
             CONTACT,
-            found,
         )
-        hanging, resting, held, filled = (float(value) for value in found * grid.resolution**2)
-        return Hanging(hanging, resting), held, filled
+        cell = grid.resolution**2
+        hanging, resting, held, filled = sums
+        return Hanging(cell * hanging, cell * resting), cell * held, cell * filled
 
 
 def sounded(solid: Solid, up: Vector, printer: Printer, cells: int) -> Sounding:
