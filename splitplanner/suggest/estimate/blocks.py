@@ -9,7 +9,7 @@ from functools import cached_property
 
 import numpy as np
 import shapely
-from shapely.geometry import MultiPolygon
+from shapely.geometry import MultiPolygon, Polygon
 
 from splitplanner.arrays import Floats, Ints
 from splitplanner.solid import Plane, Solid
@@ -188,13 +188,13 @@ class Block:
             segments, owners = clipped(crossing.segments, self.rows, index)
             if not len(segments):
                 continue
-            caps = self._cap(wall.plane)
-            middles = shapely.points(wall.plane.to_plane(segments.mean(axis=1)))
-            tree = shapely.STRtree(shapely.boundary(np.array(caps.geoms)))
-            at, cap = tree.query(middles, predicate="dwithin", distance=_NEAR)
-            for number in np.unique(cap):
-                faces = crossing.faces[owners[at[cap == number]]]
-                yield np.stack([faces[:-1], faces[1:]], axis=1)
+            window = window_between(wall.plane, self.walls, self.ground.solid.size)
+            for number, polygon in enumerate(self.ground.section(wall.plane).geoms):
+                mine = np.flatnonzero(crossing.rims[owners] == number)
+                if len(mine):
+                    faces = crossing.faces[owners[mine]]
+                    for joined in _parts_of(polygon, window, segments[mine], wall.plane):
+                        yield np.stack([faces[joined][:-1], faces[joined][1:]], axis=1)
 
     def cut(self, plane: Plane) -> tuple[Block, Block]:
         """Return what is below and what is above `plane`; either may be empty or fall apart."""
@@ -204,3 +204,18 @@ class Block:
     def _beside(self, wall: Wall) -> Block:
         walls = tightest((*self.walls, wall))
         return Block(self.ground, walls, self.before, (self, wall))
+
+
+def _parts_of(
+    polygon: Polygon, window: Polygon | None, segments: Floats, plane: Plane
+) -> Iterator[Ints]:
+    """Yield for each part of a polygon within a window which segments (k, 2, 3) lie on its rim."""
+    parts = () if window is None else as_polygons(polygon.intersection(window)).geoms
+    if len(parts) == 1:
+        yield np.arange(len(segments))
+    elif parts:
+        middles = shapely.points(plane.to_plane(segments.mean(axis=1)))
+        tree = shapely.STRtree(shapely.boundary(np.array(parts)))
+        at, part = tree.query(middles, predicate="dwithin", distance=_NEAR)
+        for number in np.unique(part):
+            yield at[part == number]

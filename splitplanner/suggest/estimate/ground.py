@@ -23,6 +23,8 @@ _BESIDE = 1e-3
 """A plane that lies on a face of the part is looked at this far to either side, mm."""
 _NEAR = 1e-6
 """Corners this near to a plane lie in it, mm."""
+_RIM = 0.01
+"""A crossing this near to the outline of a section belongs to it, mm."""
 _FINE = 0.02
 """Outlines are made simpler by this before room is looked for, mm."""
 
@@ -38,11 +40,14 @@ class Crossing:
         The face crossed.
     seen : (k,) bool array
         Which of them lie on the good side.
+    rims : (k,) int array
+        On the rim of which polygon of the section there each lies; -1 for none.
     """
 
     segments: Floats
     faces: Ints
     seen: Bools
+    rims: Ints
 
 
 @dataclass(eq=False)
@@ -139,8 +144,19 @@ class Ground:
             if chosen is not plane:
                 beside = plane.height(segments.reshape(-1, 3)).reshape(-1, 2, 1)
                 segments = segments - beside * np.array(plane.normal)
-            self._crossings[plane] = Crossing(segments, faces, self.seen[faces])
+            rims = self._rims(segments, plane)
+            self._crossings[plane] = Crossing(segments, faces, self.seen[faces], rims)
         return self._crossings[plane]
+
+    def _rims(self, segments: Floats, plane: Plane) -> Ints:
+        polygons = np.array(self.section(plane).geoms)
+        rims = np.full(len(segments), -1)
+        if len(polygons):
+            middles = shapely.points(plane.to_plane(segments.mean(axis=1)))
+            tree = shapely.STRtree(shapely.boundary(polygons))
+            near = tree.query_nearest(middles, max_distance=_RIM, all_matches=False)
+            rims[near[0]] = near[1]
+        return rims
 
     def section(self, plane: Plane) -> MultiPolygon:
         """Return the area in which material on both sides of `plane` touches, plane mm."""
