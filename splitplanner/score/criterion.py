@@ -170,6 +170,8 @@ class Criterion:
     adds_up : bool
         Whether the value of a plan is the sum of those of its pieces and seams, each taken alone;
         a search then remembers what each of them adds.
+    concern : str
+        What it is about, where other criteria are about the same: a maker weighs these as one.
     """
 
     name: str
@@ -179,6 +181,12 @@ class Criterion:
     measure: Callable[[Figures], float]
     estimate: Callable[[Numbers], float] | None = None
     adds_up: bool = False
+    concern: str = ""
+
+    @property
+    def about(self) -> str:
+        """What it is about: its concern, or just itself."""
+        return self.concern or self.name
 
 
 def by_numbers(
@@ -189,6 +197,7 @@ def by_numbers(
     value: Callable[[Numbers], float],
     *,
     adds_up: bool = False,
+    concern: str = "",
 ) -> Criterion:
     """Return a criterion whose value comes from the plan's numbers alone."""
-    return Criterion(name, unit, reference, weight, value, value, adds_up)
+    return Criterion(name, unit, reference, weight, value, value, adds_up, concern)

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 
 import numpy as np
 
 from splitplanner.plan import Cut
 from splitplanner.solid import Plane, Solid
+from splitplanner.suggest.concerns import MATTERS, OTHERWISE, Levels, front, levels_of
 from splitplanner.suggest.drafting import Draft
 from splitplanner.suggest.estimate import Estimate
 from splitplanner.suggest.mirroring import Mirror, is_mirrored
@@ -19,27 +20,81 @@ Cuts = tuple[Cut, ...]
 _SAME_ANGLE = 15.0
 _TRIES = 12
 """So many plans are cut exactly, or twice as many while none of them is sound."""
+_TOO_DEAR = 1.5
+"""Plans that score more than this many times the best are chosen for nothing they are better in."""
 _MUCH_WORSE = 3.0
 """Plans that score more than this many times the best are shown only for their few pieces."""
 
 
-def in_order(pool: Pool, mirrors: list[Mirror]) -> Iterator[Estimate]:
-    """Yield the plans of a pool in the order in which they deserve to be shown.
+def in_order(
+    pool: Pool, mirrors: list[Mirror], same: Callable[[Cuts, Cuts], bool] | None = None
+) -> list[Estimate]:
+    """Return the plans of a pool in the order in which they deserve to be shown.
 
     The best by score; the best of the least number of pieces, and of one more; for a symmetric
-    part the best symmetric one; then the rest by score.
+    part the best symmetric one. Then of those that differ in something that matters from all that
+    score better, one after another the plan that is better in some concern than all before it.
+    Then the rest by score.
+
+    Parameters
+    ----------
+    pool : Pool
+    mirrors : list of Mirror
+        The part's planes of symmetry.
+    same : function of the cuts of two plans, optional
+        Whether they are the same idea: of these only one is chosen for what it is better in.
     """
-    every = pool.all
+    every = pool.choice
     least = pool.least
     firsts = every[:1]
     if least is not None:
         firsts += pool.of(least)[:1] + pool.of(least + 1)[:1]
     firsts += [plan for plan in every if is_symmetric(plan, mirrors)][:1]
-    done: set[int] = set()
-    for plan in [*firsts, *every]:
-        if id(plan) not in done:
-            done.add(id(plan))
-            yield plan
+    levels = {id(plan): pool.levels(plan) for plan in every}
+    rows = [(plan.score, levels[id(plan)]) for plan in every]
+    apart = [every[at] for at in front(rows)]
+    chosen: list[Estimate] = []
+    for plan in [*firsts, *_spread(firsts, apart, levels, same)]:
+        if not any(plan is other for other in chosen):
+            chosen.append(plan)
+    done = {id(plan) for plan in chosen}
+    left = [plan for plan in (*apart, *every) if id(plan) not in done]
+    return list(dict.fromkeys([*chosen, *left]))
+
+
+def _spread(
+    firsts: list[Estimate],
+    plans: list[Estimate],
+    levels: Mapping[int, Levels],
+    same: Callable[[Cuts, Cuts], bool] | None,
+) -> Iterator[Estimate]:
+    """Yield plans that are better in something than `firsts` and all before, the best first."""
+    if not firsts:
+        return
+    best = min(plan.score for plan in firsts)
+    known = list(firsts)
+    while True:
+        fresh = [
+            plan
+            for plan in plans
+            if same is None or not any(same(plan.sketch.cuts, old.sketch.cuts) for old in known)
+        ]
+        records = _least([levels[id(plan)] for plan in known])
+        merits = []
+        for plan in fresh:
+            gains = [records[name] - level for name, level in levels[id(plan)].items()]
+            gain = max(gains, default=0.0)
+            if gain > MATTERS and plan.score <= _TOO_DEAR * best:
+                merits.append((round(gain - OTHERWISE * (plan.score - best), 6), plan))
+        if not merits:
+            return
+        found = max(merits, key=lambda item: item[0])[1]
+        known.append(found)
+        yield found
+
+
+def _least(many: list[Levels]) -> Levels:
+    return {name: min(levels[name] for levels in many) for name in many[0]}
 
 
 def is_symmetric(plan: Estimate, mirrors: list[Mirror]) -> bool:
@@ -124,23 +179,34 @@ def _alike(one: Cut, other: Cut, part: Solid) -> bool:
     return abs(shift) < float(part.size) / 12
 
 
-def worth_showing(drafts: list[Draft], least: int = 3) -> list[Draft]:
-    """Leave out plans that another beats in every figure that counts; keep at least `least`.
+def worth_showing(
+    drafts: list[Draft], least: int = 3, symmetric: Callable[[Draft], bool] | None = None
+) -> list[Draft]:
+    """Leave out plans that differ in nothing that matters from one that scores better.
 
-    The last one of the least number of pieces stays, and the last of one more.
+    Parameters
+    ----------
+    drafts : list of Draft
+    least : int
+        At least so many are kept, if there are as many.
+    symmetric : function of Draft, optional
+        Whether a plan is its own mirror image.
+
+    Returns
+    -------
+    list of Draft
+        The last one of the least number of pieces stays in any case, the last of one more, and
+        the last symmetric one.
     """
     promised = min((len(draft.division.pieces) for draft in drafts), default=0) + 1
-    beaten = [draft for draft in drafts if any(_beats(other, draft) for other in drafts)]
-    for draft in sorted(beaten, key=lambda draft: -draft.score):
+    apart = front([(draft.score, levels_of(draft.card)) for draft in drafts])
+    left_out = [draft for at, draft in enumerate(drafts) if at not in apart]
+    left_out.sort(key=lambda draft: draft.score)
+    mirrored = {id(draft) for draft in drafts if symmetric is not None and symmetric(draft)}
+    for draft in reversed(left_out):
         count = len(draft.division.pieces)
         alike = sum(len(other.division.pieces) == count for other in drafts)
-        if len(drafts) > least and (alike > 1 or count > promised):
+        last = id(draft) in mirrored and sum(id(other) in mirrored for other in drafts) == 1
+        if len(drafts) > least and (alike > 1 or count > promised) and not last:
             drafts = [other for other in drafts if other is not draft]
     return drafts
-
-
-def _beats(one: Draft, other: Draft) -> bool:
-    """Return whether `one` is nowhere worse than `other` and somewhere better."""
-    terms = zip(one.card.terms, other.card.terms, strict=True)
-    pairs = [(a.value, b.value) for a, b in terms if a.counts]
-    return all(a <= b + 1e-9 for a, b in pairs) and any(a < b - 1e-9 for a, b in pairs)

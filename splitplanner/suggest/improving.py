@@ -97,7 +97,9 @@ class Improver:
         for at, plan in enumerate(plans):
             here = part_of(report, at / len(plans), (at + 1) / len(plans))
             found = None if at not in away else self._from_second(away[at], here)
-            yield (at + 1) / len(plans), found or self.slid(plan, here)
+            better = found or self.slid(plan, here)
+            self.grower.pool.add(better)
+            yield (at + 1) / len(plans), better
 
     def _from_second(self, number: int, report: Report) -> Estimate | None:
         assert self.second is not None
@@ -105,9 +107,7 @@ class Improver:
         sketch = None if cuts is None else self.grower.survey.sketch(cuts)
         if sketch is None:
             return None
-        plan = self.grower.survey.estimate(sketch)
-        self.grower.pool.add(plan)
-        return plan
+        return self.grower.survey.estimate(sketch)
 
     def _goes_on(self, count: int, best: float, paid: int) -> bool:
         if self.wanted:
@@ -178,7 +178,7 @@ class Improver:
         if survey.at_least(sketch) + _SEAMS_STAY * plan.seam_cost >= plan.score:
             return plan
         estimate = survey.estimate(sketch)
-        self.grower.pool.add(estimate)
+        self.grower.pool.add(estimate, on_the_way=True)
         return estimate if estimate.score < plan.score - _BETTER else plan
 
     def _extend(self, plan: Estimate, report: Report) -> None:

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import math
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 import numpy as np
 
 from splitplanner.arrays import Floats, to_vector
-from splitplanner.plan import Vector
+from splitplanner.plan import Division, Vector
 from splitplanner.solid import Plane, Solid
 from splitplanner.suggest.estimate import Sketch
 from splitplanner.suggest.estimate.blocks import Block
@@ -74,6 +76,34 @@ def is_mirrored(sketch: Sketch, mirror: Mirror) -> bool:
             return False
         left.remove(match)
     return True
+
+
+def is_own_image(division: Division, mirror: Mirror) -> bool:
+    """Return whether the mirror image of every piece of a plan that was cut is one of its pieces.
+
+    Pieces are told by their volumes and centroids.
+    """
+    normal = np.array(mirror.normal)
+    left = [(piece.solid.volume, piece.solid.centroid) for piece in division.pieces]
+    for volume, middle in list(left):
+        image = middle - 2 * (float(normal @ middle) - mirror.offset) * normal
+        match = next(
+            (
+                at
+                for at, (other, there) in enumerate(left)
+                if abs(other - volume) <= _OFF * volume and math.dist(there, image) < _SAME
+            ),
+            None,
+        )
+        if match is None:
+            return False
+        del left[match]
+    return True
+
+
+def is_own_image_in_any(division: Division, mirrors: Iterable[Mirror]) -> bool:
+    """Return whether a plan that was cut is its own image in one of several planes."""
+    return any(is_own_image(division, mirror) for mirror in mirrors)
 
 
 Shape = tuple[Floats, Floats]

@@ -12,6 +12,7 @@ from splitplanner.plan import Cut
 from splitplanner.progress import Report, part_of
 from splitplanner.suggest.bounds import lower_bound
 from splitplanner.suggest.candidates import cut_directions
+from splitplanner.suggest.concerns import Concerns
 from splitplanner.suggest.costs import Costs
 from splitplanner.suggest.estimate import Estimate, Sketch, Survey, surveyed
 from splitplanner.suggest.growing import Grower
@@ -99,7 +100,9 @@ def improver_for(
     stations = Stations(solid, bed)
     survey = surveyed(solid, standing.seen, _directions(stations, wishing), costs, wishing)
     wanted = 0 if wishing is None else wishing.wishes.pieces or 0
-    grower = Grower(survey, stations, Pool(), max(lower_bound(solid, bed).pieces, wanted))
+    concerns = Concerns(costs.weights)
+    pool = Pool(lambda plan: concerns.of(plan.numbers))
+    grower = Grower(survey, stations, pool, max(lower_bound(solid, bed).pieces, wanted))
     return Improver(grower, 0, wanted, second)
 
 

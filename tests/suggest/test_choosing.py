@@ -5,6 +5,7 @@ import math
 from dataclasses import dataclass, replace
 from types import SimpleNamespace
 
+import numpy as np
 import pytest
 
 from splitplanner.plan import Cut
@@ -16,9 +17,10 @@ from splitplanner.suggest.choosing import (
     same_idea,
     worth_showing,
 )
+from splitplanner.suggest.concerns import MATTERS, OTHERWISE, front, levels_of
 from splitplanner.suggest.mirroring import Mirror
 from splitplanner.suggest.pool import Pool
-from tests.suggest.shapes import survey_of
+from tests.suggest.shapes import pool_of, survey_of
 
 X, Y, Z = (1.0, 0.0, 0.0), (0.0, 1.0, 0.0), (0.0, 0.0, 1.0)
 PART = Solid.box((400, 100, 100))
@@ -43,7 +45,10 @@ class Stub:
 
     @property
     def card(self):
-        terms = [SimpleNamespace(value=value, counts=True) for value in self.values]
+        terms = [
+            SimpleNamespace(counts=True, contribution=value, criterion=SimpleNamespace(about=name))
+            for name, value in zip("abcdef", self.values, strict=False)
+        ]
         return SimpleNamespace(terms=terms)
 
     @property
@@ -203,10 +208,99 @@ def test_a_mirror_image_is_the_same_idea():
     assert not same_idea(both, (one[0], Cut(Plane(X, 60.0))), PART, [mirror])
 
 
+# -- what is chosen for what it is better in ------------------------------------------------------
+def pool_of_levels(*rows):
+    """A pool of plans of two pieces with these levels of concerns; the score is their sum."""
+    pool = Pool(lambda plan: dict(zip("abcdef", plan.values, strict=False)))
+    plans = [
+        replace(plan, score=sum(row), values=row)
+        for plan, row in zip(stubs(*[2] * len(rows)), rows, strict=True)
+    ]
+    for plan in plans:
+        pool.add(plan)
+    return pool, plans
+
+
+def order_of(*rows, same=None):
+    pool, plans = pool_of_levels(*rows)
+    return [plans.index(plan) for plan in in_order(pool, [], same)]
+
+
+def test_next_come_plans_that_are_better_in_something():
+    # The second is a near twin of the first; the third and fourth are each best in one thing.
+    assert order_of((1.0, 1.0), (1.02, 1.01), (1.5, 0.6), (0.8, 1.4)) == [0, 2, 3, 1]
+
+
+def test_what_is_dear_has_to_be_better_by_more():
+    # Both are better in a by as much; one of them costs more.
+    assert order_of((1.0, 1.0), (0.5, 1.9), (0.5, 1.8)) == [0, 2, 1]
+    # A little more of it is worth a little.
+    assert order_of((1.0, 1.0), (0.3, 1.9), (0.5, 1.8)) == [0, 1, 2]
+    # But what scores far worse is not chosen for it: here by score, as none is better than the
+    # first in anything but dearly.
+    assert order_of((1.0, 1.0), (0.0, 3.5), (0.2, 3.0)) == [0, 2, 1]
+
+
+def test_each_is_better_than_all_before_it():
+    # What the third is better in, the second is better in still.
+    rows = [(1.0, 1.0, 1.0), (0.2, 1.5, 1.4), (0.5, 1.5, 1.3), (1.2, 1.2, 0.9)]
+    assert order_of(*rows)[:3] == [0, 1, 3]
+
+
+def test_of_the_same_idea_none_is_chosen_for_what_it_is_better_in():
+    pool, plans = pool_of_levels((1.0, 1.0), (1.5, 0.6), (0.8, 1.4))
+    twin = {plans[0].cuts, plans[1].cuts}
+    order = in_order(pool, [], lambda one, other: {one, other} == twin)
+    assert [plans.index(plan) for plan in order] == [0, 2, 1]
+
+
+def brute_force_next(known, rows, best):
+    """The place of the best next plan, by the definition."""
+    merits = {}
+    for at, row in enumerate(rows):
+        gain = max(min(rows[k][c] for k in known) - row[c] for c in range(len(row)))
+        if gain > MATTERS and sum(row) <= 1.5 * best:
+            merits[at] = gain - OTHERWISE * (sum(row) - best)
+    return max(merits, key=merits.get, default=None)
+
+
+@pytest.mark.parametrize("seed", range(10))
+def test_the_choice_among_many_against_brute_force(seed):
+    random = np.random.default_rng(seed)
+    rows = [tuple(row) for row in random.random((8, 3)) + 0.5]
+    order = order_of(*rows)
+    assert sorted(order) == list(range(8))
+    apart = front([(sum(row), dict(zip("abc", row, strict=True))) for row in rows])
+    known = [min(range(8), key=lambda at: sum(rows[at]))]
+    left = [rows[at] for at in apart]
+    while True:
+        index = brute_force_next(
+            range(len(known)), [rows[at] for at in known] + left, sum(rows[known[0]])
+        )
+        if index is None:
+            break
+        known.append(rows.index(left[index - len(known)]))
+    assert order[: len(known)] == known
+
+
+@pytest.mark.parametrize("name", ["box in 2", "L", "ring", "tube"])
+def test_promised_plans_come_first_in_searched_pools(name):
+    pool = pool_of(name)
+    order = in_order(pool, [])
+    assert order[0] is pool.all[0]
+    least = pool.least
+    assert pool.of(least)[0] in order[:2]
+    if pool.of(least + 1):
+        assert pool.of(least + 1)[0] in order[:3]
+    assert {id(plan) for plan in order} == {id(plan) for plan in pool.choice}
+    assert len(order) == len(pool.choice)
+
+
 # -- which are worth showing ----------------------------------------------------------------------
-def shown(counts, values):
-    drafts = stubs(*counts, values=values)
-    return [drafts.index(draft) for draft in worth_showing(drafts)]
+def shown(counts, values, symmetric=()):
+    drafts = [replace(draft, score=sum(draft.values)) for draft in stubs(*counts, values=values)]
+    kept = worth_showing(drafts, symmetric=lambda draft: drafts.index(draft) in symmetric)
+    return [drafts.index(draft) for draft in kept]
 
 
 @pytest.mark.parametrize(
@@ -216,8 +310,11 @@ def shown(counts, values):
         ((3, 3, 3, 3), [(1, 4), (2, 3), (3, 2), (4, 1)], [0, 1, 2, 3]),
         # The last is beaten in everything by the first.
         ((3, 3, 3, 3), [(1, 3), (2, 2), (3, 1), (4, 4)], [0, 1, 2]),
-        # Equal figures beat nobody.
-        ((3, 3, 3, 3), [(1, 1), (1, 1), (1, 1), (1, 1)], [0, 1, 2, 3]),
+        # Or is better than the first in nothing that matters.
+        ((3, 3, 3, 3), [(1, 3), (2, 2), (3, 1), (0.96, 4)], [0, 1, 2]),
+        ((3, 3, 3, 3), [(1, 3), (2, 2), (3, 1), (0.94, 4)], [0, 1, 2, 3]),
+        # Of equals the first is enough.
+        ((3, 3, 3, 3), [(1, 1), (1, 1), (1, 1), (1, 1)], [0, 1, 2]),
         # At least three are kept, the worst of the beaten go first.
         ((3, 3, 3, 3), [(1, 1), (2, 2), (3, 3), (4, 4)], [0, 1, 2]),
         # The last of the fewest pieces stays though beaten, and the last of one more.
@@ -229,20 +326,28 @@ def shown(counts, values):
         ((), [], []),
     ],
 )
-def test_plans_that_another_beats_in_everything_are_left_out(counts, values, kept):
+def test_plans_that_are_better_in_nothing_that_matters_are_left_out(counts, values, kept):
     assert shown(counts, values) == kept
+
+
+def test_the_last_symmetric_plan_stays():
+    values = [(1, 1), (2, 2), (3, 3), (4, 4), (5, 5)]
+    assert shown([3] * 5, values, symmetric=(4,)) == [0, 1, 4]
+    assert shown([3] * 5, values, symmetric=(0, 4)) == [0, 1, 2]
 
 
 def test_what_does_not_count_beats_nobody():
     drafts = stubs(3, 3, 3, 3, values=[(1, 1), (1, 2), (1, 3), (1, 4)])
 
-    def card(self):
-        terms = [SimpleNamespace(value=v, counts=at == 0) for at, v in enumerate(self.values)]
-        return SimpleNamespace(terms=terms)
-
     class Half(Stub):
-        card = property(lambda self: card(self))
+        @property
+        def card(self):
+            terms = [
+                SimpleNamespace(**{**vars(term), "counts": at == 1})
+                for at, term in enumerate(super().card.terms)
+            ]
+            return SimpleNamespace(terms=terms)
 
-    halves = [Half(d.cuts, d.score, d.values) for d in drafts]
-    assert worth_showing(halves) == halves
-    assert len(worth_showing(drafts)) == 3
+    by_second = [Half(d.cuts, 10 - d.score, d.values[::-1]) for d in drafts]
+    assert levels_of(by_second[0].card) == {"b": 1}
+    assert len(worth_showing(by_second)) == 3

@@ -101,3 +101,50 @@ def test_the_form_of_a_plan_forgets_places_and_order():
     assert form_of(one) != form_of((across(1.0), across(2.0, Y)))
     assert form_of(one) != form_of((across(1.0), across(2.0, X, "2")))
     assert form_of((across(1.0), across(2.0))) != form_of((across(1.0),))
+
+
+def valued(score, rank, **levels):
+    normal = (1.0, rank / 10, 0.0)
+    one = plan(score, Cut(Plane.through((0, 0, 0), normal)))
+    one.sketch.levels = levels
+    return one
+
+
+def recorded(*plans, on_the_way=()):
+    pool = Pool(lambda one: one.sketch.levels)
+    for one in plans:
+        pool.add(one, on_the_way=one in on_the_way)
+    return pool
+
+
+def test_the_best_in_a_concern_is_kept_though_eight_score_better():
+    many = [valued(5.0 + rank / 10, rank, support=1.0, seams=1.0) for rank in range(10)]
+    free = valued(6.4, 20, support=0.0, seams=3.0)
+    plain = valued(6.4, 21, support=1.0, seams=1.0)
+    for order in ([*many, free, plain], [plain, free, *reversed(many)]):
+        pool = recorded(*order)
+        assert pool.of(2) == many[:8]
+        assert pool.all == many[:8]
+        assert pool.choice == [*many[:8], free]
+
+
+def test_what_scores_far_worse_is_kept_for_nothing():
+    many = [valued(1.0 + rank / 100, rank, support=1.0) for rank in range(8)]
+    pool = recorded(*many, valued(2.0, 20, support=0.0))
+    assert pool.choice == many
+
+
+def test_plans_on_the_way_are_the_best_in_nothing():
+    many = [valued(5.0 + rank / 10, rank, support=1.0) for rank in range(8)]
+    free = valued(6.0, 20, support=0.0)
+    assert recorded(*many, free).choice == [*many, free]
+    assert recorded(*many, free, on_the_way=[free]).choice == many
+
+
+def test_a_plan_of_a_known_form_may_be_the_best_in_a_concern():
+    best, free = plan(1.0, across(10.0)), plan(1.2, across(40.0))
+    best.sketch.levels, free.sketch.levels = {"support": 0.5}, {"support": 0.0}
+    pool = recorded(best, free)
+    assert pool.all == [best]
+    assert pool.choice == [best, free]
+    assert recorded().choice == []

@@ -17,9 +17,10 @@ from splitplanner.score import measure, scorecard, soundness
 from splitplanner.solid import Plane, Solid, seen_from_outside
 from splitplanner.suggest import suggest
 from splitplanner.suggest.choosing import worth_showing
+from splitplanner.suggest.concerns import covers, levels_of
 from splitplanner.suggest.proposals import _why_nothing
-from splitplanner.suggest.reasons import advantage
 from splitplanner.suggest.standing_in import TRIANGLES
+from splitplanner.suggest.wording import words_for
 from splitplanner.workshop import Bed, Printer
 from tests.catalogue import hollow_roof
 
@@ -152,20 +153,37 @@ def test_every_proposal_has_a_reason(found):
         assert re.fullmatch(r"[A-Z][^.]*(\.\d[^.]*)*\.", proposal.reason)  # One sentence.
 
 
-def test_no_two_proposals_have_the_same_reason(of_box):
-    reasons = [proposal.reason for proposal in of_box.proposals]
+def test_no_two_proposals_have_the_same_reason(found):
+    reasons = [proposal.reason for proposal in found.proposals]
     assert len(set(reasons)) == len(reasons)
+
+
+def test_each_differs_in_something_that_matters_from_those_that_score_better(found):
+    # But for what is promised: the fewest pieces, one more, a symmetric one, and three in all.
+    levels = [levels_of(proposal.draft.card) for proposal in found.proposals]
+    twins = [
+        number
+        for number in range(len(levels))
+        if any(covers(levels[better], levels[number]) for better in range(number))
+    ]
+    assert len(twins) <= 3
+    assert len(found.proposals) == 3 or len(twins) <= 2
 
 
 def test_a_figure_said_to_be_least_is_the_least(found):
     for proposal in found.proposals:
         said = re.split("[,;.] ?", proposal.reason)
         for index, term in enumerate(proposal.draft.card.terms):
-            if advantage(term.criterion.name) in said:
-                rest = [p.draft.card.terms[index].value for p in found.proposals]
-                assert term.value == min(rest)
-                assert rest.count(term.value) == 1
+            words = words_for(term.criterion.name)
+            values = [p.draft.card.terms[index].value for p in found.proposals]
+            if words.least in said:
+                assert term.value == min(values)
+                assert values.count(term.value) == 1
                 assert term.weight > 0
+            if f"but {words.most}" in said or words.most in said:
+                assert term.value == max(values)
+            if words.none in said:
+                assert term.value == pytest.approx(0, abs=1e-9)
 
 
 def test_what_weighs_nothing_is_not_measured_to_tell_which_plans_to_show(found):

@@ -12,4 +12,6 @@ def _afloat(plan: Numbers) -> float:
     return float(sum(row.overhang.contact_area < LEAST_CONTACT for row in plan.pieces))
 
 
-BED_HOLD = by_numbers("hardly touching the bed", "pieces", 1.0, 0.25, _afloat, adds_up=True)
+BED_HOLD = by_numbers(
+    "hardly touching the bed", "pieces", 1.0, 0.25, _afloat, adds_up=True, concern="hold on the bed"
+)

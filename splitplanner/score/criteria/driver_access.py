@@ -15,4 +15,6 @@ def _out_of_reach(figures: Figures) -> float:
     )
 
 
-DRIVER_ACCESS = Criterion("seams out of a driver's reach", "seams", 1.0, 0.0, _out_of_reach)
+DRIVER_ACCESS = Criterion(
+    "seams out of a driver's reach", "seams", 1.0, 0.0, _out_of_reach, concern="joints"
+)

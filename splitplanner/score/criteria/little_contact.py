@@ -20,4 +20,6 @@ def _little(plan: Numbers) -> float:
     return float(np.mean([_unheld(row) for row in plan.pieces]))
 
 
-LITTLE_CONTACT = by_numbers("plan without bed contact", "share of outline", 1.0, 0.0, _little)
+LITTLE_CONTACT = by_numbers(
+    "plan without bed contact", "share of outline", 1.0, 0.0, _little, concern="hold on the bed"
+)

@@ -10,5 +10,5 @@ def _overhang(plan: Numbers) -> float:
 
 
 OVERHANG_AREA = by_numbers(
-    "overhang area", "mm² per cm² of surface", 10.0, 0.3, _overhang, adds_up=True
+    "overhang area", "mm² per cm² of surface", 10.0, 0.3, _overhang, adds_up=True, concern="support"
 )

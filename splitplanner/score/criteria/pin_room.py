@@ -9,4 +9,6 @@ def _no_room(plan: Numbers) -> float:
     return float(sum(1 - min(row.deep_room.count, 2) / 2 for row in plan.seams))
 
 
-PIN_ROOM = by_numbers("seams without room for two pins", "seams", 1.0, 0.15, _no_room, adds_up=True)
+PIN_ROOM = by_numbers(
+    "seams without room for two pins", "seams", 1.0, 0.15, _no_room, adds_up=True, concern="joints"
+)

@@ -10,4 +10,4 @@ def _beds(plan: Numbers) -> float:
     return float(bed_count([row.fit for row in plan.pieces], plan.printer.bed))
 
 
-PRINT_BEDS = by_numbers("print beds", "beds", 1.0, 0.0, _beds)
+PRINT_BEDS = by_numbers("print beds", "beds", 1.0, 0.0, _beds, concern="print time")

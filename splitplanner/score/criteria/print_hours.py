@@ -13,4 +13,4 @@ def _hours(plan: Numbers) -> float:
     )
 
 
-PRINT_HOURS = by_numbers("print time", "h", 24.0, 0.0, _hours, adds_up=True)
+PRINT_HOURS = by_numbers("print time", "h", 24.0, 0.0, _hours, adds_up=True, concern="print time")

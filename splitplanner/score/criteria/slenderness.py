@@ -21,4 +21,5 @@ SLENDERNESS = by_numbers(
     0.0,
     _slender,
     adds_up=True,
+    concern="hold on the bed",
 )

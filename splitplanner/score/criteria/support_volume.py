@@ -10,5 +10,5 @@ def _support(plan: Numbers) -> float:
 
 
 SUPPORT_VOLUME = by_numbers(
-    "support volume", "mm³ per cm³ of part", 1000.0, 0.5, _support, adds_up=True
+    "support volume", "mm³ per cm³ of part", 1000.0, 0.5, _support, adds_up=True, concern="support"
 )

@@ -9,4 +9,4 @@ def _tight(plan: Numbers) -> float:
     return float(sum(row.fit.spare < 1.01 for row in plan.pieces))
 
 
-TIGHT_FIT = by_numbers("tight fit", "pieces", 1.0, 0.05, _tight, adds_up=True)
+TIGHT_FIT = by_numbers("tight fit", "pieces", 1.0, 0.05, _tight, adds_up=True, concern="bed fit")

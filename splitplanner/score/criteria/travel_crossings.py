@@ -16,4 +16,6 @@ def _crossings(figures: Figures) -> float:
 
 
 # 1000: an island beside another for 200 mm of height in layers of 0.2 mm.
-TRAVEL_CROSSINGS = Criterion("travel crossings", "crossings", 1000.0, 0.0, _crossings, adds_up=True)
+TRAVEL_CROSSINGS = Criterion(
+    "travel crossings", "crossings", 1000.0, 0.0, _crossings, adds_up=True, concern="travel"
+)

@@ -23,4 +23,6 @@ def _seen(figures: Figures) -> float:
 
 
 # 250: a gap beside the good side for 50 mm of height in layers of 0.2 mm.
-TRAVEL_SEEN = Criterion("travel crossings seen", "crossings", 250.0, 0.0, _seen, adds_up=True)
+TRAVEL_SEEN = Criterion(
+    "travel crossings seen", "crossings", 250.0, 0.0, _seen, adds_up=True, concern="travel"
+)
