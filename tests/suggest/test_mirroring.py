@@ -6,9 +6,15 @@ import trimesh
 from scipy.spatial.transform import Rotation
 
 from splitplanner.demo_parts import DEMO_PARTS
-from splitplanner.plan import Cut
+from splitplanner.plan import Cut, divide
 from splitplanner.solid import Plane, Solid
-from splitplanner.suggest.mirroring import Mirror, is_mirrored, mirror_offset
+from splitplanner.suggest.mirroring import (
+    Mirror,
+    is_mirrored,
+    is_own_image,
+    is_own_image_in_any,
+    mirror_offset,
+)
 from tests.catalogue import solid_of, turned
 from tests.suggest.shapes import l_shape, survey_of, u_shape
 
@@ -141,3 +147,25 @@ def test_half_millimetres_are_no_edge():
     for off in (-0.01, 0.0, 0.01):
         cuts = [Cut(Plane(tuple(X), 150.5)), Cut(Plane(tuple(X), 249.5 + off))]
         assert is_mirrored(survey.sketch(cuts), MIDDLE)
+
+
+# -- plans that were cut --------------------------------------------------------------------------
+@pytest.mark.parametrize(
+    ("places", "own"), [((200.0,), True), ((150.0,), False), ((100.0, 300.0), True)]
+)
+def test_pieces_of_a_symmetric_plan_are_each_others_images(places, own):
+    part = Solid.box((400, 100, 60))
+    division = divide(part, tuple(Cut(Plane(tuple(X), place)) for place in places))
+    assert is_own_image(division, MIDDLE) == own
+    assert is_own_image(division, Mirror(tuple(Y), 50.0))
+    assert is_own_image_in_any(division, [MIDDLE]) == own
+    assert not is_own_image_in_any(division, [])
+
+
+def test_images_across_a_diagonal():
+    part = Solid.box((200, 200, 60), (-100, -100, 0))
+    half = np.sqrt(0.5)
+    corners = tuple(Cut(Plane(normal, 50.0)) for normal in ((1.0, 0.0, 0.0), (0.0, 1.0, 0.0)))
+    diagonal = Mirror((half, -half, 0.0), 0.0)
+    assert is_own_image(divide(part, corners), diagonal)
+    assert not is_own_image(divide(part, corners[:1]), diagonal)
