@@ -21,3 +21,15 @@ def part_of(report: Report, start: float, end: float) -> Report:
         report(start + (end - start) * min(max(done, 0.0), 1.0), doing)
 
     return staged
+
+
+def rising(report: Report) -> Report:
+    """Return a report that never goes back: for work that is done in another order than shown."""
+    furthest = 0.0
+
+    def risen(done: float, doing: str) -> None:
+        nonlocal furthest
+        furthest = max(furthest, done)
+        report(furthest, doing)
+
+    return risen

@@ -36,6 +36,8 @@ def soundness(
     cuts: tuple[Cut, ...],
     printer: Printer,
     report: Report = silent,
+    *,
+    skins: bool = True,
 ) -> tuple[Finding, ...]:
     """Check a division before joints are added.
 
@@ -47,6 +49,8 @@ def soundness(
         The cuts that made the division.
     printer : Printer
     report : progress callback
+    skins : bool
+        Whether thin skins are looked for; False if none were found before.
 
     Returns
     -------
@@ -59,10 +63,10 @@ def soundness(
         found += closed(piece)
         found += connected(piece)
         found += thick_enough(piece, printer.line_width)
-        fit = bed_fit(piece.solid, ups[piece.name], printer.bed)
+        fit = bed_fit(piece.solid.hull.vertices, ups[piece.name], printer.bed)
         for finding in fit_findings(fit, str(piece.number), piece.solid, printer.bed):
             found.append(replace(finding, subject=piece.name))
-    for index, seam in enumerate(division.seams):
+    for index, seam in enumerate(division.seams if skins else ()):
         report(0.6 + 0.2 * index / len(division.seams), f"checking seam {seam.name}")
         found += thin_skins(seam, division, printer.line_width)
     report(0.8, "checking that the pieces add up")

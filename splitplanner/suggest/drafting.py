@@ -7,20 +7,19 @@ from dataclasses import dataclass, field, replace
 
 from splitplanner.arrays import Bools
 from splitplanner.errors import CutError
-from splitplanner.plan import Cut, Division, Halves, Piece, Seam, Vector, cut_piece, divide
+from splitplanner.plan import Cut, Division, Piece, Vector, divide
 from splitplanner.progress import Report, part_of, silent
 from splitplanner.score import (
     Figures,
     PieceFigures,
     Scorecard,
-    SeamRow,
     measure_piece,
     measure_seam,
     scorecard,
     thick_enough,
     thin_skins,
 )
-from splitplanner.solid import Plane, Solid
+from splitplanner.solid import Solid
 from splitplanner.suggest.costs import Costs
 from splitplanner.suggest.orienting import oriented, seam_normals
 from splitplanner.suggest.standing_in import Standing
@@ -47,7 +46,7 @@ class Draft:
 
 @dataclass(eq=False)
 class Drafter:
-    """Cuts plans of one part, and remembers what comes up again.
+    """Cuts plans of one part, and remembers the pieces it has measured.
 
     Attributes
     ----------
@@ -69,10 +68,8 @@ class Drafter:
     costs: Costs
     exact: bool = False
     resolution: float | None = None
-    # What was computed before; solids are kept with it, so that their ids stay theirs.
-    _pieces: dict[tuple[str, Vector | None], PieceFigures | None] = field(default_factory=dict)
-    _halves: dict[tuple[int, Plane], tuple[Solid, Halves | None]] = field(default_factory=dict)
-    _seams: dict[tuple[int, int, Plane], tuple[tuple[Solid, Solid], SeamRow | None]] = field(
+    # Pieces of the same mesh, print direction and seams have the same figures.
+    _known: dict[tuple[str, Vector | None, tuple[Vector, ...]], PieceFigures | None] = field(
         default_factory=dict
     )
 
@@ -97,22 +94,20 @@ class Drafter:
             None if a cut divides nothing, a piece fits in no direction or is a sliver, or a seam
             leaves a thin skin.
         """
-        division = self._divided(cuts)
+        division = self._divided(cuts, part_of(report, 0.0, 0.4))
         if division is None or division.findings:
             return None
-        rows = self._measured_pieces(division, ups or {}, part_of(report, 0.0, 0.8))
+        printer = self.costs.printer
+        if any(any(thin_skins(seam, division, printer.line_width)) for seam in division.seams):
+            return None
+        rows = self._measured_pieces(division, ups or {}, part_of(report, 0.4, 0.8))
         if rows is None:
             return None
-        report(0.8, "measuring the seams")
         seams = []
-        for seam in division.seams:
-            measured = self._measured_seam(division, seam)
-            if measured is None:
-                return None
-            seams.append(measured)
-        figures = Figures(
-            self.part, self.costs.printer, tuple(rows), tuple(seams), self.exact, self.seen
-        )
+        for index, seam in enumerate(division.seams):
+            report(0.8 + 0.2 * index / len(division.seams), f"measuring seam {seam.name}")
+            seams.append(measure_seam(seam, division, self.seen, printer))
+        figures = Figures(self.part, printer, tuple(rows), tuple(seams), self.exact, self.seen)
         return Draft(cuts, division, scorecard(figures, self.costs.weights))
 
     def ups(self, cuts: tuple[Cut, ...], report: Report = silent) -> dict[str, Vector] | None:
@@ -120,14 +115,14 @@ class Drafter:
 
         Seams are not looked at.
         """
-        division = self._divided(cuts)
+        division = self._divided(cuts, silent)
         rows = None if division is None else self._measured_pieces(division, {}, report)
         return None if rows is None else {row.name: row.up for row in rows}
 
-    def _divided(self, cuts: tuple[Cut, ...]) -> Division | None:
+    def _divided(self, cuts: tuple[Cut, ...], report: Report) -> Division | None:
         """Cut the part; None if a cut names a piece that it does not divide."""
         try:
-            return divide(self.part, cuts, cutter=self._cut)
+            return divide(self.part, cuts, report)
         except CutError:
             return None
 
@@ -138,34 +133,19 @@ class Drafter:
         rows = []
         for index, piece in enumerate(division.pieces):
             report(index / len(division.pieces), f"choosing how piece {piece.number} prints")
-            row = self._measured_piece(division, piece, ups.get(piece.name))
+            normals = seam_normals(division, piece)
+            key = (piece.solid.fingerprint, ups.get(piece.name), normals)
+            if key not in self._known:
+                self._known[key] = self._measured(piece, ups.get(piece.name), normals)
+            row = self._known[key]
             if row is None:
                 return None
-            rows.append(row)
+            rows.append(replace(row, piece=piece))
         return rows
 
-    def forget(self) -> None:
-        """Drop what was remembered of cuts and seams: of large parts that is gigabytes."""
-        self._halves.clear()
-        self._seams.clear()
-
-    def _cut(self, name: str, solid: Solid, plane: Plane) -> Halves | None:
-        """Divide a piece, or remember how; equal pieces then are the very same object."""
-        key = (id(solid), plane)
-        if key not in self._halves:
-            self._halves[key] = (solid, cut_piece(name, solid, plane))
-        return self._halves[key][1]
-
-    def _measured_piece(
-        self, division: Division, piece: Piece, up: Vector | None
+    def _measured(
+        self, piece: Piece, up: Vector | None, normals: tuple[Vector, ...]
     ) -> PieceFigures | None:
-        key = (piece.solid.fingerprint, up)
-        if key not in self._pieces:
-            self._pieces[key] = self._look_at(division, piece, up)
-        found = self._pieces[key]
-        return None if found is None else replace(found, piece=piece)
-
-    def _look_at(self, division: Division, piece: Piece, up: Vector | None) -> PieceFigures | None:
         printer = self.costs.printer
         if any(thick_enough(piece, printer.line_width)):
             return None
@@ -173,20 +153,7 @@ class Drafter:
             row = measure_piece(piece, up, printer, self.resolution)
             if row.fit.fits:
                 return row
-        normals = seam_normals(division, piece)
         return oriented(piece, self.costs, normals, resolution=self.resolution)
-
-    def _measured_seam(self, division: Division, seam: Seam) -> SeamRow | None:
-        """Measure a seam, or remember its figures; None if it leaves a thin skin."""
-        printer = self.costs.printer
-        solids = (division.piece(seam.below).solid, division.piece(seam.above).solid)
-        key = (id(solids[0]), id(solids[1]), seam.plane)
-        if key not in self._seams:
-            thin = any(thin_skins(seam, division, printer.line_width))
-            row = None if thin else measure_seam(seam, division, self.seen, printer)
-            self._seams[key] = (solids, row)
-        found = self._seams[key][1]
-        return None if found is None else replace(found, seam=seam)
 
 
 def light_drafter(standing: Standing, costs: Costs) -> Drafter:

@@ -5,27 +5,33 @@ from __future__ import annotations
 import os
 from collections.abc import Callable, Mapping
 from contextlib import AbstractContextManager, nullcontext
-from dataclasses import dataclass, field
-from functools import cached_property
+from dataclasses import dataclass
 
 from splitplanner.errors import NoProposalError
-from splitplanner.findings import Finding, counted, faults
-from splitplanner.plan import PartFile, Plan, Vector
-from splitplanner.progress import Report, part_of, silent
-from splitplanner.score import Wishes, broken_wishes, check_wishes, soundness
+from splitplanner.findings import Finding, counted
+from splitplanner.plan import PartFile, Plan
+from splitplanner.progress import Report, part_of, rising, silent
+from splitplanner.score import Wishes, check_wishes
 from splitplanner.solid import Solid
 from splitplanner.suggest.bounds import LowerBound, lower_bound
-from splitplanner.suggest.choosing import choose_sound, in_order, same_idea, worth_showing
+from splitplanner.suggest.choosing import worth_showing
 from splitplanner.suggest.costs import Costs
-from splitplanner.suggest.drafting import Draft, Drafter, light_drafter
+from splitplanner.suggest.drafting import Draft
 from splitplanner.suggest.estimate import Estimate
+from splitplanner.suggest.finals import Finals
+from splitplanner.suggest.judging import Judge
 from splitplanner.suggest.limits import refuse_too_many
-from splitplanner.suggest.reasons import reason
+from splitplanner.suggest.mirroring import is_own_image_in_any
+from splitplanner.suggest.reasons import reason, reasons
 from splitplanner.suggest.searching import Search, search
-from splitplanner.suggest.second import Cuts, Second, Setup
-from splitplanner.suggest.standing_in import Standing, stand_in_for
+from splitplanner.suggest.second import Second, Setup
+from splitplanner.suggest.standing_in import TRIANGLES, Standing, stand_in_for
 from splitplanner.suggest.wishing import Wishing
 from splitplanner.workshop import Printer
+
+_LARGE = 250_000
+"""An exact cut of a part of more triangles takes longer than a stop may. This process, which the
+kernel would hold up, leaves all cutting to the second one then."""
 
 Streamed = Callable[["Proposal"], None]
 """Takes proposals as they are found."""
@@ -124,162 +130,133 @@ def suggest(
     ValueError
         If a weight is given to a criterion that does not exist.
     """
+    report = rising(report)
     wanted = wishes or Wishes()
     check_wishes(part, wanted)
-    bound = lower_bound(part, printer.bed)
-    refuse_too_many(part, printer.bed, bound.pieces)
-    report(0.0, "finding the good side, and making a light stand-in")
-    costs = Costs(part, printer, weights or {})
-    standing = stand_in_for(part, wanted)
-    wishing = Wishing(part, wanted, standing.tolerance) if wanted != Wishes() else None
-    finals = _Finals(part, part_file, costs, standing, wanted, seed, on_proposal)
-    with _second_for(standing, costs, alone or wishing is not None) as second:
-        finals.second = second
-        early, searching = finals.early, part_of(report, 0.02, 0.6)
-        found = search(standing, costs, early, searching, wishing, second)
+    setup = Setup(part, printer, weights or {}, wanted)
+    costs = Costs(part, printer, setup.weights)
+    with _second_for(setup, alone) as second:
+        desk = _Desk(setup, second)
+        report(0.0, "finding the good side, and making a light stand-in")
+        bound = desk.bound(report)
+        refuse_too_many(part, printer.bed, bound.pieces)
+        standing = desk.standing(part_of(report, 0.0, 0.02))
+        judge = Judge(part, standing, costs, wanted)
+        offered = _Offered(part_file, printer, seed, judge, on_proposal)
+        wishing = Wishing(part, wanted, standing.tolerance) if wanted != Wishes() else None
+        searching = part_of(report, 0.02, 0.6)
+        found = search(standing, costs, offered.early, searching, wishing, second)
+        finals = Finals(judge, offered.show, second, desk.is_large)
         finalists = finals.chosen(found, most, part_of(report, 0.6, 1.0))
     if not finalists:
-        raise NoProposalError(finals.broken or _why_nothing(part, found, printer))
+        raise NoProposalError(_broken(finals.broken) or _why_nothing(part, found, printer))
     report(1.0, "comparing the proposals")
-    finalists = worth_showing(sorted(finalists, key=lambda draft: round(draft.score, 6)))
+    finalists = worth_showing(
+        sorted(finalists, key=lambda draft: round(draft.score, 6)),
+        symmetric=lambda draft: is_own_image_in_any(draft.division, found.mirrors),
+    )
+    whys = reasons(finalists, found.mirrors)
     proposals = tuple(
-        finals.proposal(number, draft, reason(draft, finalists))
-        for number, draft in enumerate(finalists, 1)
+        offered.proposal(number, draft, why)
+        for number, (draft, why) in enumerate(zip(finalists, whys, strict=True), 1)
     )
     return Suggestion(proposals, bound)
 
 
-def _second_for(
-    standing: Standing, costs: Costs, alone: bool
-) -> AbstractContextManager[Second | None]:
+def _second_for(setup: Setup, alone: bool) -> AbstractContextManager[Second | None]:
     """Return a second process where it is worth its start: for parts that have a stand-in."""
-    if alone or standing.solid is costs.part or (os.cpu_count() or 1) < 2:
+    if alone or len(setup.part.faces) <= TRIANGLES or (os.cpu_count() or 1) < 2:
         return nullcontext()
-    return Second(Setup.of(standing, costs))
+    return Second(setup)
 
 
-@dataclass(eq=False)
-class _Finals:
-    """Cuts the plans that were found, and tells which are sound."""
+@dataclass(frozen=True, eq=False)
+class _Desk:
+    """Has what is looked at before the search done by one of the two processes.
 
-    part: Solid
+    Attributes
+    ----------
+    setup : Setup
+    second : Second, optional
+    """
+
+    setup: Setup
+    second: Second | None
+
+    @property
+    def is_large(self) -> bool:
+        """Whether this process leaves all exact work to the other, so that it can be stopped."""
+        return self.second is not None and len(self.setup.part.faces) > _LARGE
+
+    def bound(self, report: Report) -> LowerBound:
+        """Return the least number of pieces that could do."""
+        found = self._away("bound", report) if self.is_large else None
+        if isinstance(found, LowerBound):
+            return found
+        return lower_bound(self.setup.part, self.setup.printer.bed)
+
+    def standing(self, report: Report) -> Standing:
+        """Return the good side and the stand-in, which the second process has too."""
+        found = self._away("look", report) if self.is_large else None
+        if isinstance(found, Standing):
+            return found
+        standing = stand_in_for(self.setup.part, self.setup.wishes, report)
+        if self.second is not None:
+            self.second.ask("stand", standing)
+        return standing
+
+    def _away(self, what: str, report: Report) -> object:
+        assert self.second is not None
+        second = self.second
+        return second.answer(second.ask(what), lambda: report(*second.progress))
+
+
+@dataclass(frozen=True, eq=False)
+class _Offered:
+    """Makes proposals of drafts, and shows them to whoever looks.
+
+    Attributes
+    ----------
+    part_file : PartFile
+    printer : Printer
+    seed : int
+    judge : Judge
+    on_proposal : callable, optional
+    """
+
     part_file: PartFile
-    costs: Costs
-    standing: Standing
-    wishes: Wishes
+    printer: Printer
     seed: int
+    judge: Judge
     on_proposal: Streamed | None
-    broken: str = ""
-    second: Second | None = None
-    _asked: dict[Cuts, int] = field(default_factory=dict)
-
-    @cached_property
-    def _exact(self) -> Drafter:
-        return Drafter(self.part, self.standing.part_seen, self.costs, exact=True)
-
-    @cached_property
-    def _light(self) -> Drafter:
-        return light_drafter(self.standing, self.costs)
 
     def proposal(self, number: int, draft: Draft, why: str) -> Proposal:
-        plan = Plan(self.part_file, self.costs.printer, draft.cuts, draft.ups, (), self.seed)
+        """Return a proposal."""
+        plan = Plan(self.part_file, self.printer, draft.cuts, draft.ups, (), self.seed)
         return Proposal(number, plan, draft, why)
+
+    def show(self, number: int, draft: Draft) -> None:
+        """Show a draft by itself."""
+        if self.on_proposal is not None:
+            self.on_proposal(self.proposal(number, draft, reason(draft, [draft])))
 
     def early(self, plan: Estimate) -> bool:
         """Show a first plan with coarse figures, if anybody looks and it is sound."""
         if self.on_proposal is None:
             return True
-        drafter = Drafter(
-            self.part,
-            self.standing.part_seen,
-            self.costs,
-            exact=False,
-            resolution=self.part.size / 100,
-        )
-        draft = self._sound(drafter, plan, plan.ups, silent)
+        draft = self.judge.at_first_sight(plan)
         if draft is not None:
-            self.on_proposal(self.proposal(1, draft, reason(draft, [draft])))
+            self.show(1, draft)
         return draft is not None
 
-    def chosen(self, found: Search, most: int, report: Report) -> list[Draft]:
-        """Return up to `most` sound drafts that differ."""
-        plans = list(in_order(found.pool, found.mirrors))
-        self._ask_ahead(plans, most, found)
-        least = found.pool.least or 0
-        asked = 0
 
-        def sound(plan: Estimate) -> Draft | None:
-            nonlocal asked
-            start = 1 - 0.75**asked
-            asked += 1
-            draft = self._final(plan, part_of(report, start, 1 - 0.75**asked))
-            if draft is not None and self.on_proposal is not None:
-                self.on_proposal(self.proposal(asked, draft, reason(draft, [draft])))
-            return draft
-
-        return choose_sound(
-            plans,
-            sound,
-            most,
-            lambda one, other: same_idea(one, other, self.part, found.mirrors),
-            lambda plan: len(plan.sketch.blocks) <= least + 1,
-        )
-
-    def _ask_ahead(self, plans: list[Estimate], most: int, found: Search) -> None:
-        """Let the second process choose how the pieces of the likely finalists print.
-
-        All but the first, which this process does meanwhile.
-        """
-        if self.second is None:
-            return
-        likely: list[Cuts] = []
-        for plan in plans:
-            cuts = plan.sketch.cuts
-            if len(likely) < most and not any(
-                same_idea(cuts, other, self.part, found.mirrors) for other in likely
-            ):
-                likely.append(cuts)
-        self._asked = {cuts: self.second.ask("ups", cuts) for cuts in likely[1:]}
-
-    def _light_ups(self, cuts: Cuts, report: Report) -> dict[str, Vector] | None:
-        """Return how the pieces of a plan print best on the stand-in; None if one is unsound."""
-        if self.second is not None and cuts in self._asked:
-            words = "choosing how the pieces print"
-            found = self.second.answer(self._asked[cuts], lambda: report(0.0, words))
-            if found is not None:
-                return dict(found)
-        return self._light.ups(cuts, report)
-
-    def _final(self, plan: Estimate, report: Report) -> Draft | None:
-        """Cut a plan exactly in the print directions that are best on the stand-in."""
-        ups: dict[str, Vector] = {}
-        if self.standing.solid is not self.part:
-            known = self._light_ups(plan.sketch.cuts, part_of(report, 0.0, 0.3))
-            if known is None:
-                return None
-            ups = known
-        return self._sound(self._exact, plan, ups, part_of(report, 0.3, 1.0))
-
-    def _sound(
-        self, drafter: Drafter, plan: Estimate, ups: Mapping[str, Vector], report: Report
-    ) -> Draft | None:
-        draft = drafter.draft(plan.sketch.cuts, ups, part_of(report, 0.0, 0.7))
-        if draft is None:
-            return None
-        drafter.forget()
-        report(0.7, "checking that the plan is sound")
-        found = soundness(draft.division, draft.ups, draft.cuts, self.costs.printer)
-        for piece in draft.division.pieces:
-            piece.solid.forget()
-        if faults(found):
-            return None
-        broken = broken_wishes(draft.card.figures, self.wishes)
-        if broken and not self.broken:
-            self.broken = (
-                "No sound plan was found that keeps all wishes; the best one does not keep this: "
-                f"{broken[0].message} Or give that wish up."
-            )
-        return None if broken else draft
+def _broken(wish: str) -> str:
+    if not wish:
+        return ""
+    return (
+        "No sound plan was found that keeps all wishes; the best one does not keep this: "
+        f"{wish} Or give that wish up."
+    )
 
 
 def _why_nothing(part: Solid, found: Search, printer: Printer) -> str:

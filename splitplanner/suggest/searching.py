@@ -72,7 +72,6 @@ def search(
     grower = improver.grower
     survey, pool = grower.survey, grower.pool
     start = _with_must_cuts(survey, wishing)
-    improver.fixed = len(start.cuts)
     first = survey.estimate(start)
     pool.add(first)
     if not first.done:
@@ -103,7 +102,7 @@ def improver_for(
     concerns = Concerns(costs.weights)
     pool = Pool(lambda plan: concerns.of(plan.numbers))
     grower = Grower(survey, stations, pool, max(lower_bound(solid, bed).pieces, wanted))
-    return Improver(grower, 0, wanted, second)
+    return Improver(grower, len(_with_must_cuts(survey, wishing).cuts), wanted, second)
 
 
 def _directions(stations: Stations, wishing: Wishing | None) -> Floats:

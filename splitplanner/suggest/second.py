@@ -1,65 +1,47 @@
-"""A second process that searches beside this one: the kernel holds the interpreter lock.
+"""A second process that works beside this one: the kernel holds the interpreter lock.
 
 It is started as a program of its own and talked to through its standard input and output, so a
-script that calls the search needs no guard round it. Whatever goes wrong with it, this process
-does the work itself.
+script that calls the search needs no guard round it. It gets one task at a time and the others
+wait here, so that this process may take them back. Whatever goes wrong with it, this process does
+the work itself.
 """
 
 from __future__ import annotations
 
 import os
-import pickle
 import subprocess
 import sys
 import threading
+from collections import deque
 from collections.abc import Callable, Mapping
 from contextlib import suppress
 from dataclasses import dataclass, field
+from pickle import UnpicklingError
 from typing import IO, Any
 
-from splitplanner.arrays import Bools, Floats, Ints
 from splitplanner.child_processes import ctrl_c_waits
 from splitplanner.plan import Cut
-from splitplanner.suggest.costs import Costs
-from splitplanner.suggest.standing_in import Standing
+from splitplanner.score import Wishes
+from splitplanner.solid import Solid
+from splitplanner.suggest.messages import receive, send
 from splitplanner.workshop import Printer
 
 _LOOK_UP = 0.05
 """While waiting, the caller's progress callback is called this often, s."""
+_FAREWELL = 0.1
+"""An ended process is waited for so long, s; one of much memory may take longer to go."""
 
 Cuts = tuple[Cut, ...]
 
 
 @dataclass(frozen=True, eq=False)
-class PartFacts:
-    """What criteria know of the uncut part; see `splitplanner.score.criterion.PartNumbers`."""
-
-    size: float
-    area: float
-    volume: float
-    long_axis: Floats
-
-
-@dataclass(frozen=True, eq=False)
 class Setup:
-    """All that the second process has to know."""
+    """All that the second process has to know from the start."""
 
-    vertices: Floats
-    faces: Ints
-    seen: Bools
-    facts: PartFacts
+    part: Solid
     printer: Printer
     weights: Mapping[str, float]
-
-    @staticmethod
-    def of(standing: Standing, costs: Costs) -> Setup:
-        """Return the setup for a stand-in."""
-        part = costs.part
-        facts = PartFacts(part.size, part.area, part.volume, part.long_axis)
-        solid = standing.solid
-        return Setup(
-            solid.vertices, solid.faces, standing.seen, facts, costs.printer, dict(costs.weights)
-        )
+    wishes: Wishes
 
 
 @dataclass(eq=False)
@@ -74,9 +56,13 @@ class Second:
     setup: Setup
     _process: subprocess.Popen[bytes] | None = None
     _asked: int = 0
+    _waiting: deque[tuple[int, str, tuple[object, ...]]] = field(default_factory=deque)
+    _busy: int | None = None
     _answers: dict[int, Any] = field(default_factory=dict)
+    _progress: tuple[float, str] = (0.0, "measuring the part")
     _news: threading.Condition = field(default_factory=threading.Condition)
     _gone: bool = False
+    _threads: list[threading.Thread] = field(default_factory=list)
 
     def __enter__(self) -> Second:
         environment = {**os.environ, "PYTHONPATH": os.pathsep.join(filter(None, sys.path))}
@@ -84,7 +70,7 @@ class Second:
         environment |= dict.fromkeys(("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS"), "1")
         try:
             with ctrl_c_waits():
-                self._process = subprocess.Popen(
+                process = subprocess.Popen(
                     [sys.executable, "-m", "splitplanner.suggest.second_process"],
                     stdin=subprocess.PIPE,
                     stdout=subprocess.PIPE,
@@ -94,28 +80,52 @@ class Second:
         except OSError:
             self._gone = True
             return self
-        assert self._process.stdout is not None
-        threading.Thread(target=self._listen, args=(self._process.stdout,), daemon=True).start()
-        self._send(self.setup)
+        self._process = process
+        for work, stream in ((self._tell, process.stdin), (self._listen, process.stdout)):
+            thread = threading.Thread(target=work, args=(process, stream), daemon=True)
+            self._threads.append(thread)
+            thread.start()
         return self
 
     def __exit__(self, *_: object) -> None:
-        process = self._process
-        if process is None:
+        if self._process is None:
             return
-        process.kill()
-        process.wait()
-        for stream in (process.stdin, process.stdout):
-            if stream is not None:
-                # What was not read any more cannot be flushed.
-                with suppress(OSError):
-                    stream.close()
+        self._process.kill()
+        self._lose()
+        for thread in self._threads:
+            thread.join(_FAREWELL)
 
-    def ask(self, what: str, cuts: Cuts) -> int:
+    @property
+    def gone(self) -> bool:
+        """Whether it answers no more."""
+        return self._gone
+
+    @property
+    def progress(self) -> tuple[float, str]:
+        """How far it is with its task: from 0 to 1, and a few words."""
+        return self._progress
+
+    def ask(self, what: str, *given: object) -> int:
         """Give the process a task; return the number under which `answer` has the result."""
-        self._asked += 1
-        self._send((self._asked, what, cuts))
-        return self._asked
+        with self._news:
+            self._asked += 1
+            self._waiting.append((self._asked, what, given))
+            self._news.notify_all()
+            return self._asked
+
+    def take_back(self, number: int) -> bool:
+        """Take a task back; False if it has been begun."""
+        with self._news:
+            for task in self._waiting:
+                if task[0] == number:
+                    self._waiting.remove(task)
+                    return True
+            return False
+
+    def has_answer(self, number: int) -> bool:
+        """Return whether `answer` need not wait."""
+        with self._news:
+            return number in self._answers
 
     def answer(self, number: int, look_up: Callable[[], None]) -> Any:
         """Wait for a result; None if there is none, or if the process is gone.
@@ -127,31 +137,50 @@ class Second:
         look_up : function
             Called while waiting; what it raises ends the wait.
         """
-        with self._news:
-            while number not in self._answers and not self._gone:
+        while True:
+            with self._news:
+                if number in self._answers or self._gone:
+                    return self._answers.pop(number, None)
                 self._news.wait(_LOOK_UP)
-                look_up()
-            return self._answers.pop(number, None)
+            look_up()
 
-    def _send(self, message: object) -> None:
-        process = self._process
-        if process is None or process.stdin is None:
-            return
+    def _tell(self, process: subprocess.Popen[bytes], stream: IO[bytes]) -> None:
+        """Send tasks, in a thread: a large part fills the pipe until the other side reads it."""
         try:
-            pickle.dump(message, process.stdin)
-            process.stdin.flush()
+            send(stream, self.setup)
+            while (task := self._next()) is not None:
+                send(stream, task, [self.setup.part])
         except OSError:
             self._lose()
+        with suppress(OSError):
+            # What was not read any more cannot be flushed.
+            stream.close()
 
-    def _listen(self, stream: IO[bytes]) -> None:
+    def _next(self) -> tuple[int, str, tuple[object, ...]] | None:
+        """Wait for a task and for the process to be free; None if it is gone."""
+        with self._news:
+            while not self._gone and (self._busy is not None or not self._waiting):
+                self._news.wait()
+            if self._gone:
+                return None
+            task = self._waiting.popleft()
+            self._busy = task[0]
+            return task
+
+    def _listen(self, process: subprocess.Popen[bytes], stream: IO[bytes]) -> None:
         try:
             while True:
-                number, answer = pickle.load(stream)
+                number, done, value = receive(stream, [self.setup.part])
                 with self._news:
-                    self._answers[number] = answer
-                    self._news.notify_all()
-        except (EOFError, OSError, ValueError, pickle.UnpicklingError):
+                    if done:
+                        self._answers[number], self._busy = value, None
+                        self._news.notify_all()
+                    # Between two tasks the words of the last one stay.
+                    self._progress = (0.0, self._progress[1]) if done else value
+        except (EOFError, OSError, ValueError, UnpicklingError):
             self._lose()
+        stream.close()
+        process.wait()
 
     def _lose(self) -> None:
         with self._news:

@@ -3,19 +3,85 @@
 from __future__ import annotations
 
 import os
-import pickle
 import signal
 import sys
+import time
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from functools import cached_property
 from typing import IO
 
-from splitplanner.progress import silent
-from splitplanner.solid import Solid
+from splitplanner.plan import Vector
+from splitplanner.progress import Report, silent
+from splitplanner.score import Wishes
+from splitplanner.suggest.bounds import LowerBound, lower_bound
 from splitplanner.suggest.costs import Costs
-from splitplanner.suggest.drafting import Drafter, light_drafter
 from splitplanner.suggest.improving import Improver
+from splitplanner.suggest.judging import Judge, Verdict
+from splitplanner.suggest.messages import receive, send
 from splitplanner.suggest.searching import improver_for
 from splitplanner.suggest.second import Cuts, Setup
-from splitplanner.suggest.standing_in import Standing
+from splitplanner.suggest.standing_in import Standing, stand_in_for
+from splitplanner.suggest.wishing import Wishing
+
+_OFTEN = 0.1
+"""Progress is told this often, s."""
+
+
+@dataclass(eq=False)
+class Bench:
+    """Does the tasks; each is a method with the task's name.
+
+    Attributes
+    ----------
+    setup : Setup
+    report : progress callback
+    """
+
+    setup: Setup
+    report: Report = silent
+    standing: Standing | None = None
+
+    def bound(self) -> LowerBound:
+        """Return the least number of pieces that could do."""
+        return lower_bound(self.setup.part, self.setup.printer.bed)
+
+    def look(self) -> Standing:
+        """Find the good side and make a stand-in."""
+        self.standing = stand_in_for(self.setup.part, self.setup.wishes, self.report)
+        return self.standing
+
+    def stand(self, standing: Standing) -> None:
+        """Take a stand-in that was made elsewhere."""
+        self.standing = standing
+
+    def slide(self, cuts: Cuts) -> Cuts | None:
+        """Return the cuts of a plan, slid to where it scores least."""
+        survey = self._improver.grower.survey
+        sketch = survey.sketch(cuts)
+        if sketch is None:
+            return None
+        return self._improver.slid(survey.estimate(sketch), silent).sketch.cuts
+
+    def judge(self, cuts: Cuts, ups: Mapping[str, Vector] | None) -> Verdict:
+        """Cut a plan exactly and tell whether it is sound."""
+        return self._judge.verdict(cuts, ups, self.report)
+
+    @cached_property
+    def _costs(self) -> Costs:
+        return Costs(self.setup.part, self.setup.printer, self.setup.weights)
+
+    @cached_property
+    def _judge(self) -> Judge:
+        assert self.standing is not None
+        return Judge(self.setup.part, self.standing, self._costs, self.setup.wishes)
+
+    @cached_property
+    def _improver(self) -> Improver:
+        assert self.standing is not None
+        part, wishes = self.setup.part, self.setup.wishes
+        wishing = None if wishes == Wishes() else Wishing(part, wishes, self.standing.tolerance)
+        return improver_for(self.standing, self._costs, wishing)
 
 
 def main() -> None:
@@ -25,31 +91,29 @@ def main() -> None:
     # Whatever else is printed must not get in between.
     os.dup2(2, 1)
     tasks = sys.stdin.buffer
-    setup: Setup = pickle.load(tasks)
-    solid = Solid.reopened(setup.vertices, setup.faces)
-    costs = Costs(setup.facts, setup.printer, setup.weights)
-    standing = Standing(solid, setup.seen, setup.seen, 0.0)
-    _serve(tasks, answers, improver_for(standing, costs), light_drafter(standing, costs))
-
-
-def _serve(tasks: IO[bytes], answers: IO[bytes], improver: Improver, drafter: Drafter) -> None:
+    setup: Setup = receive(tasks)
+    bench = Bench(setup)
     while True:
         try:
-            number, what, cuts = pickle.load(tasks)
+            number, what, given = receive(tasks, [setup.part])
         except EOFError:
             return
-        answer = _slid(improver, cuts) if what == "slide" else drafter.ups(cuts)
-        pickle.dump((number, answer), answers)
-        answers.flush()
+        bench.report = _now_and_then(answers, number)
+        task: Callable[..., object] = getattr(bench, what)
+        send(answers, (number, True, task(*given)), [setup.part])
 
 
-def _slid(improver: Improver, cuts: Cuts) -> Cuts | None:
-    """Return the cuts of a plan, slid to where it scores least."""
-    sketch = improver.grower.survey.sketch(cuts)
-    if sketch is None:
-        return None
-    plan = improver.grower.survey.estimate(sketch)
-    return improver.slid(plan, silent).sketch.cuts
+def _now_and_then(answers: IO[bytes], number: int) -> Report:
+    """Return a report that tells the other process how far a task is, but not too often."""
+    last = -_OFTEN
+
+    def report(done: float, doing: str) -> None:
+        nonlocal last
+        if time.monotonic() - last >= _OFTEN:
+            last = time.monotonic()
+            send(answers, (number, False, (done, doing)))
+
+    return report
 
 
 if __name__ == "__main__":

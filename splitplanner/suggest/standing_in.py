@@ -8,6 +8,7 @@ import numpy as np
 from scipy.spatial import cKDTree
 
 from splitplanner.arrays import Bools
+from splitplanner.progress import Report, part_of, silent
 from splitplanner.score import Wishes, good_side
 from splitplanner.solid import Solid
 
@@ -42,20 +43,23 @@ class Standing:
     tolerance: float
 
 
-def stand_in_for(part: Solid, wishes: Wishes | None = None) -> Standing:
+def stand_in_for(part: Solid, wishes: Wishes | None = None, report: Report = silent) -> Standing:
     """Return the part, or a solid with fewer triangles that is much the same.
 
     The good side is found on the part, so that a stand-in shows no seam where the part hides it.
     """
-    seen = good_side(part, wishes or Wishes())
-    solid, before = part, 0.0
+    seen = good_side(part, wishes or Wishes(), part_of(report, 0.0, 0.5))
+    # The same mesh gives the same stand-in in whatever process it is made.
+    solid, before = part.anew(), 0.0
     for tolerance in TOLERANCES:
         if len(solid.faces) > TRIANGLES:
+            report(0.5 + before, "making a light stand-in")
             # Made from the one before, which is far lighter than the part.
             solid = solid.simplified(tolerance - before)
             before = tolerance
-    if solid is part:
+    if not before:
         return Standing(part, seen, seen, 0.0)
+    report(0.9, "making a light stand-in")
     return Standing(solid, _carried_over(seen, part, solid), seen, before)
 
 

@@ -9,10 +9,12 @@ from splitplanner.demo_parts import DEMO_PARTS
 from splitplanner.errors import Cancelled
 from splitplanner.plan import Cut, PartFile
 from splitplanner.progress import silent
+from splitplanner.score import Wishes
 from splitplanner.solid import Plane, Solid
-from splitplanner.suggest import suggest
+from splitplanner.suggest import proposals, suggest
+from splitplanner.suggest.bounds import lower_bound
 from splitplanner.suggest.costs import Costs
-from splitplanner.suggest.drafting import light_drafter
+from splitplanner.suggest.judging import Judge
 from splitplanner.suggest.searching import improver_for
 from splitplanner.suggest.second import Second, Setup
 from splitplanner.suggest.standing_in import stand_in_for
@@ -42,6 +44,30 @@ def costs(hood):
     return Costs(hood, PRINTER)
 
 
+@pytest.fixture(scope="module")
+def setup(hood):
+    return Setup(hood, PRINTER, {}, Wishes())
+
+
+@pytest.fixture(scope="module")
+def judge(hood, standing, costs):
+    return Judge(hood, standing, costs, Wishes())
+
+
+def told(suggestion):
+    """Return all that is written of proposals, and their meshes."""
+    return [
+        (
+            proposal.plan.cuts,
+            proposal.draft.ups,
+            proposal.reason,
+            [(term.criterion.name, term.value) for term in proposal.draft.card.terms],
+            [piece.solid.fingerprint for piece in proposal.draft.division.pieces],
+        )
+        for proposal in suggestion.proposals
+    ]
+
+
 def test_a_solid_comes_through_with_its_faces_in_their_order(standing):
     solid = standing.solid
     again = pickle.loads(pickle.dumps(solid))
@@ -49,51 +75,155 @@ def test_a_solid_comes_through_with_its_faces_in_their_order(standing):
     assert again.volume == pytest.approx(solid.volume, rel=1e-12)
 
 
-def test_it_slides_and_orients_as_this_process_does(standing, costs):
-    assert standing.solid is not costs.part
-    with Second(Setup.of(standing, costs)) as second:
-        slid, ups = second.ask("slide", CUTS), second.ask("ups", CUTS)
-        # Answers may be fetched in any order.
-        found_ups, found = second.answer(ups, nothing), second.answer(slid, nothing)
+# -- tasks ----------------------------------------------------------------------------------------
+def test_it_slides_as_this_process_does(setup, standing, costs):
+    with Second(setup) as second:
+        second.ask("stand", standing)
+        found = second.answer(second.ask("slide", CUTS), nothing)
     improver = improver_for(standing, costs)
     survey = improver.grower.survey
     here = improver.slid(survey.estimate(survey.sketch(CUTS)), silent)
     assert found == here.sketch.cuts
-    assert found_ups == light_drafter(standing, costs).ups(CUTS)
 
 
-def test_a_task_that_makes_no_sense_has_no_answer(standing, costs):
-    with Second(Setup.of(standing, costs)) as second:
+def test_it_looks_at_the_part_as_this_process_does(setup, hood, standing):
+    with Second(setup) as second:
+        # Answers may be fetched in any order.
+        bound, look = second.ask("bound"), second.ask("look")
+        found = second.answer(look, nothing)
+        assert second.answer(bound, nothing) == lower_bound(hood, PRINTER.bed)
+    assert found.solid.fingerprint == standing.solid.fingerprint
+    assert np.array_equal(found.seen, standing.seen)
+    assert np.array_equal(found.part_seen, standing.part_seen)
+    assert found.tolerance == standing.tolerance
+
+
+@pytest.mark.parametrize("ahead", [False, True])
+def test_it_judges_as_this_process_does(setup, hood, standing, judge, ahead):
+    ups = judge.ups(CUTS) if ahead else None
+    with Second(setup) as second:
+        second.ask("stand", standing)
+        found = second.answer(second.ask("judge", CUTS, ups), nothing)
+    here = judge.verdict(CUTS)
+    assert found.draft.score == here.draft.score
+    assert found.draft.ups == here.draft.ups
+    # The part itself is not sent to and fro.
+    assert found.draft.division.part is hood
+    assert found.draft.card.figures.part is hood
+    for there, mine in zip(found.draft.division.pieces, here.draft.division.pieces, strict=True):
+        assert there.solid.fingerprint == mine.solid.fingerprint
+        assert np.array_equal(there.solid.faces, mine.solid.faces)
+    for there, mine in zip(
+        found.draft.card.figures.seams, here.draft.card.figures.seams, strict=True
+    ):
+        assert there.figures == mine.figures
+        assert np.array_equal(there.room.positions, mine.room.positions)
+
+
+def test_a_task_that_makes_no_sense_has_no_answer(setup, standing):
+    with Second(setup) as second:
+        second.ask("stand", standing)
         beside = (Cut(Plane(X, 1e6)),)
         assert second.answer(second.ask("slide", beside), nothing) is None
         assert second.answer(second.ask("slide", CUTS), nothing) is not None
 
 
-def test_a_process_that_died_answers_nothing_and_harms_nothing(standing, costs):
-    with Second(Setup.of(standing, costs)) as second:
+def test_a_task_is_taken_back_unless_it_is_begun(setup, standing):
+    with Second(setup) as second:
+        second.ask("stand", standing)
+        first, other = second.ask("slide", CUTS), second.ask("slide", CUTS[:1])
+        assert second.take_back(other)
+        assert not second.take_back(other)
+        assert second.answer(first, nothing) is not None
+        assert not second.take_back(first)
+
+
+# -- when it goes ---------------------------------------------------------------------------------
+def test_a_process_that_died_answers_nothing_and_harms_nothing(setup):
+    with Second(setup) as second:
         second._process.kill()
         second._process.wait()
         assert second.answer(second.ask("slide", CUTS), nothing) is None
-        assert second.answer(second.ask("ups", CUTS), nothing) is None
+        assert second.answer(second.ask("bound"), nothing) is None
+        assert second.gone
 
 
-def test_waiting_can_be_stopped(standing, costs):
+def test_waiting_can_be_stopped(setup, standing):
     def stop():
         raise Cancelled("stopped")
 
-    with Second(Setup.of(standing, costs)) as second:
-        number = second.ask("slide", CUTS)
+    with Second(setup) as second:
+        second.ask("stand", standing)
+        number = second.ask("judge", CUTS, None)
         with pytest.raises(Cancelled):
             second.answer(number, stop)
-    assert second._process.poll() is not None
+    assert second._process.wait(timeout=60) is not None
 
 
-def test_alone_or_not_the_same_plans_come_out(hood):
+@pytest.mark.parametrize("large", [False, True])
+def test_alone_or_not_the_same_plans_come_out(monkeypatch, hood, large):
+    if large:
+        monkeypatch.setattr(proposals, "_LARGE", 0)
     file = PartFile("hood.stl", "mm", hood.fingerprint)
     alone = suggest(hood, file, PRINTER, alone=True)
-    both = suggest(hood, file, PRINTER)
-    assert [p.plan.cuts for p in both.proposals] == [p.plan.cuts for p in alone.proposals]
-    assert [p.draft.ups for p in both.proposals] == [p.draft.ups for p in alone.proposals]
+    assert told(suggest(hood, file, PRINTER)) == told(alone)
+
+
+def test_wishes_are_kept_by_both(monkeypatch, hood):
+    file = PartFile("hood.stl", "mm", hood.fingerprint)
+    wishes = Wishes(must_cut=(Plane(X, 20.0),), longest_seam=900.0)
+    alone = suggest(hood, file, PRINTER, wishes=wishes, alone=True)
+    assert told(suggest(hood, file, PRINTER, wishes=wishes)) == told(alone)
+
+
+def killed_when(condition):
+    """Return what kills the second process once, when it is asked for what meets a condition."""
+
+    class Killed(Second):
+        killed = 0
+
+        def ask(self, what, *given):
+            number = super().ask(what, *given)
+            if condition(what) and not Killed.killed:
+                Killed.killed = 1
+                self._process.kill()
+            return number
+
+    return Killed
+
+
+@pytest.mark.parametrize("task", ["stand", "slide", "judge"])
+def test_nothing_is_lost_when_it_is_killed(monkeypatch, hood, task):
+    file = PartFile("hood.stl", "mm", hood.fingerprint)
+    alone = suggest(hood, file, PRINTER, alone=True)
+    killed = killed_when(lambda what: what == task)
+    monkeypatch.setattr(proposals, "Second", killed)
+    assert told(suggest(hood, file, PRINTER)) == told(alone)
+    assert killed.killed
+
+
+def test_a_stop_ends_it_in_the_middle_of_a_finalist(monkeypatch, hood):
+    # All cutting is left to it, so that this process only waits.
+    monkeypatch.setattr(proposals, "_LARGE", 0)
+    started = []
+
+    class Noted(Second):
+        def __enter__(self):
+            started.append(self)
+            return super().__enter__()
+
+    monkeypatch.setattr(proposals, "Second", Noted)
+    said = []
+
+    def report(done, doing):
+        said.append(doing)
+        if doing.startswith("cutting, plane"):
+            raise Cancelled("stopped")
+
+    with pytest.raises(Cancelled):
+        suggest(hood, PartFile("hood.stl", "mm", hood.fingerprint), PRINTER, report=report)
+    assert said[-1].startswith("cutting, plane")
+    assert started[0]._process.wait(timeout=60) is not None
 
 
 def test_small_parts_are_searched_in_one_process(monkeypatch):

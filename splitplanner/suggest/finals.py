@@ -1,0 +1,148 @@
+"""Finalists: the plans that are cut exactly, by two processes where there are two."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from typing import cast
+
+from splitplanner.progress import Report, part_of
+from splitplanner.suggest.choosing import choose_sound, in_order, same_idea
+from splitplanner.suggest.drafting import Draft
+from splitplanner.suggest.estimate import Estimate
+from splitplanner.suggest.judging import Judge, Verdict
+from splitplanner.suggest.searching import Search
+from splitplanner.suggest.second import Cuts, Second
+
+_AHEAD = 3
+"""So many plans are looked ahead."""
+
+Sound = Callable[[Estimate], Draft | None]
+
+
+@dataclass(frozen=True)
+class _Guess:
+    """What is looked at of a draft while plans are chosen, before there is one."""
+
+    cuts: Cuts
+    score: float
+
+
+@dataclass(eq=False)
+class Finals:
+    """Judges the plans that were found, in the order in which they deserve to be shown.
+
+    What comes out does not depend on who judged which: every plan is judged for itself, ahead of
+    its turn if need be, and taken when its turn comes.
+
+    Attributes
+    ----------
+    judge : Judge
+    show : function of a number and a draft
+        Gets every sound plan when its turn comes.
+    second : Second, optional
+        Takes some of the work.
+    leaves_cutting : bool
+        Whether this process leaves all exact cuts to the second one, as long as that is there.
+    broken : str
+        The first wish that a sound plan did not keep, a sentence.
+    """
+
+    judge: Judge
+    show: Callable[[int, Draft], None]
+    second: Second | None = None
+    leaves_cutting: bool = False
+    broken: str = ""
+    _verdicts: dict[Cuts, Verdict] = field(default_factory=dict)
+    _asked: dict[Cuts, int] = field(default_factory=dict)
+
+    def chosen(self, found: Search, most: int, report: Report) -> list[Draft]:
+        """Return up to `most` sound drafts that differ."""
+        least = found.pool.least or 0
+
+        def same(one: Cuts, other: Cuts) -> bool:
+            return same_idea(one, other, self.judge.part, found.mirrors)
+
+        plans = in_order(found.pool, found.mirrors, same)
+
+        def choose(sound: Sound) -> list[Draft]:
+            return choose_sound(
+                plans, sound, most, same, lambda plan: len(plan.sketch.blocks) <= least + 1
+            )
+
+        turn = 0
+
+        def sound(plan: Estimate) -> Draft | None:
+            nonlocal turn
+            here = part_of(report, 1 - 0.75**turn, 1 - 0.75 ** (turn + 1))
+            turn += 1
+            verdict = self._verdict(plan.sketch.cuts, lambda: self._upcoming(choose), here)
+            if verdict.draft is not None:
+                self.show(turn, verdict.draft)
+            self.broken = self.broken or verdict.broken
+            return verdict.draft
+
+        return choose(sound)
+
+    def _upcoming(self, choose: Callable[[Sound], list[Draft]]) -> list[Cuts]:
+        """Return the plans without a verdict that will be looked at if all of them are sound."""
+        ahead: list[Cuts] = []
+
+        def guess(plan: Estimate) -> Draft | None:
+            cuts = plan.sketch.cuts
+            if cuts in self._verdicts:
+                return self._verdicts[cuts].draft
+            ahead.append(cuts)
+            return cast(Draft, _Guess(cuts, plan.score))
+
+        choose(guess)
+        return ahead
+
+    def _verdict(self, cuts: Cuts, upcoming: Callable[[], list[Cuts]], report: Report) -> Verdict:
+        """Return what becomes of a plan, and have the next ones judged meanwhile."""
+        while cuts not in self._verdicts:
+            mine: Cuts | None = cuts
+            if self.second is not None and not self.second.gone:
+                ahead = upcoming()
+                self._ask(ahead[:_AHEAD] if self.leaves_cutting else ahead[1:_AHEAD], report)
+                mine = self._next_here(cuts, ahead)
+            if mine is None:
+                self._verdicts[cuts] = self._answered(cuts, report)
+            else:
+                self._verdicts[mine] = self.judge.verdict(mine, report=report)
+        return self._verdicts[cuts]
+
+    def _next_here(self, cuts: Cuts, ahead: list[Cuts]) -> Cuts | None:
+        """Return the plan that this process judges next; None to take what the other one says."""
+        assert self.second is not None
+        if cuts in self._asked and self.second.has_answer(self._asked[cuts]):
+            return None
+        return next((one for one in ahead if self._is_mine(one)), None)
+
+    def _ask(self, ahead: list[Cuts], report: Report) -> None:
+        """Give plans to the second process."""
+        assert self.second is not None
+        for cuts in ahead:
+            if cuts not in self._asked:
+                # While it is busy, this process does what it may do beforehand.
+                busy = self.leaves_cutting and bool(self._asked)
+                ups = self.judge.ups(cuts, report) if busy else None
+                self._asked[cuts] = self.second.ask("judge", cuts, ups)
+
+    def _is_mine(self, cuts: Cuts) -> bool:
+        """Return whether this process may judge a plan, which the other one has not begun."""
+        assert self.second is not None
+        if self.leaves_cutting:
+            return False
+        if cuts in self._asked:
+            if not self.second.take_back(self._asked[cuts]):
+                return False
+            del self._asked[cuts]
+        return True
+
+    def _answered(self, cuts: Cuts, report: Report) -> Verdict:
+        """Wait for what the second process says; judge the plan here if it is gone."""
+        assert self.second is not None
+        second, number = self.second, self._asked.pop(cuts)
+        found = second.answer(number, lambda: report(*second.progress))
+        return found if isinstance(found, Verdict) else self.judge.verdict(cuts, report=report)
