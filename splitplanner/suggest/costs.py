@@ -4,8 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
+from functools import cached_property
 
 from splitplanner.score import CRITERIA, Criterion, Numbers
+from splitplanner.score.criteria.piece_count import PIECE_COUNT
 from splitplanner.score.criterion import PartNumbers, PieceNumbers, SeamNumbers
 from splitplanner.score.scorecard import weighed
 from splitplanner.workshop import Printer
@@ -51,6 +53,11 @@ class Costs:
         """Whether criteria count that look at how a piece lies on the bed in each direction."""
         usual = all(criterion.weight for criterion, _ in self._single)
         return bool(self._whole) or not usual
+
+    @cached_property
+    def least_piece(self) -> float:
+        """What any piece adds, if it prints without flaw and in no time: that it is one more."""
+        return sum(weight for criterion, weight in self._single if criterion is PIECE_COUNT)
 
     def of_piece(self, piece: PieceNumbers) -> float:
         """Return what a piece adds to the plan score."""

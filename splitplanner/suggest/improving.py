@@ -18,13 +18,11 @@ from splitplanner.suggest.second import Second
 _EACH = 2
 """Plans improved for every number of pieces."""
 _SWEEPS = 2
-_SEAMS_STAY = 0.6
-"""A cut that is slid is taken to leave at least this share of what the seams cost."""
 _MORE = 6
-"""Of the cuts that could be made besides, so many are judged fully."""
+"""Of the cuts that could be made besides, so many are taken."""
 _NATURALS = 3
 """So many short sections and flats are tried for a cut."""
-_HARDLY = 0.3
+_HARDLY = 0.6
 """Plans with one more cut are kept that score worse by up to this."""
 _PATIENCE = 2
 """So many more pieces than the best plan so far are tried."""
@@ -175,7 +173,9 @@ class Improver:
             return plan
         if plan.done and not survey.fits(sketch):
             return plan
-        if survey.at_least(sketch) + _SEAMS_STAY * plan.seam_cost >= plan.score:
+        if survey.known_cost(sketch) >= plan.score:
+            return plan
+        if survey.at_least(sketch) + survey.seam_cost(sketch) >= plan.score:
             return plan
         estimate = survey.estimate(sketch)
         self.grower.pool.add(estimate, on_the_way=True)
@@ -184,20 +184,23 @@ class Improver:
     def _extend(self, plan: Estimate, report: Report) -> None:
         """Put into the pool what becomes of a plan by one more cut, where that may pay.
 
-        All cuts are compared by what the pieces would cost, and the best judged fully.
+        All cuts are compared by what pieces and seams would cost, and the best are taken.
         """
         survey, pool = self.grower.survey, self.grower.pool
         ranked: list[tuple[float, Sketch]] = []
         for cut in self._more_cuts(plan):
             report(0.0, "trying one more cut")
             sketch = survey.applied(plan.sketch, cut)
-            if sketch is not None:
-                ranked.append((round(survey.at_least(sketch), 6), sketch))
-        ranked.sort(key=lambda item: item[0])
-        for pieces_cost, sketch in ranked[:_MORE]:
+            if sketch is None:
+                continue
             wanted = len(sketch.blocks) <= self.wanted
-            if wanted or pieces_cost + plan.seam_cost < plan.score + _HARDLY:
-                pool.add(survey.estimate(sketch))
+            if wanted or survey.known_cost(sketch) < plan.score + _HARDLY:
+                cost = survey.at_least(sketch) + survey.seam_cost(sketch)
+                if wanted or cost < plan.score + _HARDLY:
+                    ranked.append((round(cost, 6), sketch))
+        ranked.sort(key=lambda item: item[0])
+        for _, sketch in ranked[:_MORE]:
+            pool.add(survey.estimate(sketch))
 
     def _more_cuts(self, plan: Estimate) -> Iterator[Cut]:
         """Yield cuts through the costliest piece, and such as divide every piece they meet."""

@@ -73,7 +73,9 @@ class Contact:
     @cached_property
     def _pins(self) -> Floats:
         """The outline (m, 4) of where axes of pins may stand, before other cuts divide it."""
-        return outline_of(shrunk(self.deep(), self.edge))
+        # Most walls are too thin right at the cut.
+        at_all = shrunk(self.shape, self.edge)
+        return outline_of(at_all if at_all.is_empty else shrunk(self.deep(), self.edge))
 
     @cached_property
     def _reach(self) -> float:

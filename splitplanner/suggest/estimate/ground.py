@@ -150,8 +150,8 @@ class Ground:
 
     def _rims(self, segments: Floats, plane: Plane) -> Ints:
         polygons = np.array(self.section(plane).geoms)
-        rims = np.full(len(segments), -1)
-        if len(polygons):
+        rims = np.full(len(segments), 0 if len(polygons) == 1 else -1)
+        if len(polygons) > 1:
             middles = shapely.points(plane.to_plane(segments.mean(axis=1)))
             tree = shapely.STRtree(shapely.boundary(polygons))
             near = tree.query_nearest(middles, max_distance=_RIM, all_matches=False)

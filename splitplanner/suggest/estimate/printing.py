@@ -23,8 +23,8 @@ from splitplanner.workshop import Bed
 
 _LOWER = 1e-4
 """Of prints that cost the same the lower one is taken: this much for a part's size of height."""
-_EASY = 1.02
-"""Blocks with more to spare than this are not measured more closely."""
+_EASY = 1.0101
+"""Blocks with more to spare than this are not measured more closely: they are no tight fit."""
 _FEW_POINTS = 400
 """So few points are not worth choosing from."""
 _THICK = 0.25

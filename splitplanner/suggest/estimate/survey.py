@@ -275,6 +275,16 @@ class Survey:
         """Return what the pieces of a sketch cost, its seams left out."""
         return sum(self.printed(block).cost for block in sketch.blocks.values())
 
+    def seam_cost(self, sketch: Sketch) -> float:
+        """Return what the seams of a sketch cost, which is told sooner than its pieces."""
+        return sum(cost for _, cost in self._seams_of(sketch))
+
+    def known_cost(self, sketch: Sketch) -> float:
+        """Return what a sketch costs at least, as far as blocks have been printed before."""
+        known = (self._prints.get(key_of(block)) for block in sketch.blocks.values())
+        pieces = (self.costs.least_piece if row is None else row.cost for row in known)
+        return self.seam_cost(sketch) + sum(pieces)
+
     def _seams_of(self, sketch: Sketch) -> Iterator[tuple[SeamEstimate, float]]:
         for (one, first), (other, second) in itertools.combinations(sketch.blocks.items(), 2):
             for wall in (*first.walls, *first.before):
