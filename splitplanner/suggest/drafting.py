@@ -131,12 +131,14 @@ class Drafter:
     ) -> list[PieceFigures] | None:
         """Orient and measure all pieces; None if one fits in no direction or is a sliver."""
         rows = []
+        count = len(division.pieces)
         for index, piece in enumerate(division.pieces):
-            report(index / len(division.pieces), f"choosing how piece {piece.number} prints")
+            here = part_of(report, index / count, (index + 1) / count)
+            here(0.0, f"choosing how piece {piece.number} prints")
             normals = seam_normals(division, piece)
             key = (piece.solid.fingerprint, ups.get(piece.name), normals)
             if key not in self._known:
-                self._known[key] = self._measured(piece, ups.get(piece.name), normals)
+                self._known[key] = self._measured(piece, ups.get(piece.name), normals, here)
             row = self._known[key]
             if row is None:
                 return None
@@ -144,7 +146,7 @@ class Drafter:
         return rows
 
     def _measured(
-        self, piece: Piece, up: Vector | None, normals: tuple[Vector, ...]
+        self, piece: Piece, up: Vector | None, normals: tuple[Vector, ...], report: Report
     ) -> PieceFigures | None:
         printer = self.costs.printer
         if any(thick_enough(piece, printer.line_width)):
@@ -153,7 +155,7 @@ class Drafter:
             row = measure_piece(piece, up, printer, self.resolution)
             if row.fit.fits:
                 return row
-        return oriented(piece, self.costs, normals, resolution=self.resolution)
+        return oriented(piece, self.costs, normals, resolution=self.resolution, report=report)
 
 
 def light_drafter(standing: Standing, costs: Costs) -> Drafter:

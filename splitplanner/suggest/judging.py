@@ -126,7 +126,7 @@ class Judge:
         """The part as both processes cut it."""
         return self.part.anew()
 
-    def at_first_sight(self, plan: Estimate) -> Draft | None:
+    def at_first_sight(self, plan: Estimate, report: Report = silent) -> Draft | None:
         """Return a plan cut from the stand-in and measured coarsely; None if it may be unsound.
 
         What is shown is sound on the part too, as far as that is told by surfaces that lie within
@@ -140,10 +140,11 @@ class Judge:
             return None
         coarse = standing.solid.size / 100
         drafter = Drafter(standing.solid, standing.seen, self.costs, resolution=coarse)
-        draft = drafter.draft(plan.sketch.cuts, plan.ups)
+        draft = drafter.draft(plan.sketch.cuts, plan.ups, part_of(report, 0.0, 0.7))
         if draft is None:
             return None
-        if faults(soundness(draft.division, draft.ups, draft.cuts, printer)):
+        checking = part_of(report, 0.7, 1.0)
+        if faults(soundness(draft.division, draft.ups, draft.cuts, printer, checking)):
             return None
         return draft if self._keeps_wishes(draft) else None
 

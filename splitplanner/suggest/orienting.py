@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
+from functools import partial
 
 import numpy as np
 
 from splitplanner.arrays import Floats, to_vector
 from splitplanner.plan import Division, Piece, Vector
+from splitplanner.progress import Report, silent
 from splitplanner.score import (
     PieceFigures,
     fits_any,
@@ -43,6 +45,7 @@ def oriented(
     *,
     finalists: int = 3,
     resolution: float | None = None,
+    report: Report = silent,
 ) -> PieceFigures | None:
     """Choose the print direction of a piece.
 
@@ -60,25 +63,33 @@ def oriented(
         How many directions are measured.
     resolution : float, optional
         Of the support columns, mm; None for the best.
+    report : progress callback
 
     Returns
     -------
     PieceFigures or None
         None if the piece fits the bed in no direction.
     """
-    ups = _cheapest(piece, print_directions(piece.solid, extra), costs, finalists)
+    words = f"choosing how piece {piece.number} prints"
+    look_up = partial(report, 0.0, words)
+    ups = _cheapest(piece, print_directions(piece.solid, extra), costs, finalists, look_up)
     if not ups:
         # Standing on an edge is the last resort of a piece that fits in no other way.
         hull, bed = piece.solid.hull, costs.printer.bed
         tilts = [up for up in leaning_directions(hull, bed) if fits_any(hull, up, bed)]
-        ups = _cheapest(piece, np.array(tilts).reshape(-1, 3), costs, finalists)
-    rows = [measure_piece(piece, up, costs.printer, resolution) for up in ups]
+        ups = _cheapest(piece, np.array(tilts).reshape(-1, 3), costs, finalists, look_up)
+    rows = []
+    for index, up in enumerate(ups):
+        report(0.5 + 0.5 * index / len(ups), words)
+        rows.append(measure_piece(piece, up, costs.printer, resolution))
     size = costs.part.size
     prices = [costs.of_print(row) + _LOWER * row.fit.height / size for row in rows]
     return rows[int(np.argmin(np.round(prices, 9)))] if rows else None
 
 
-def _cheapest(piece: Piece, candidates: Floats, costs: Costs, most: int) -> list[Vector]:
+def _cheapest(
+    piece: Piece, candidates: Floats, costs: Costs, most: int, look_up: Callable[[], None]
+) -> list[Vector]:
     """Return up to `most` of the directions in which the piece fits, the cheapest first."""
     corners, bed = piece.solid.hull.vertices, costs.printer.bed
     candidates = candidates[np.ptp(candidates @ corners.T, axis=1) <= bed.height + TOLERANCE]
@@ -86,6 +97,7 @@ def _cheapest(piece: Piece, candidates: Floats, costs: Costs, most: int) -> list
     ups = [to_vector(up) for up in candidates]
     prices = []
     for up in ups:
+        look_up()
         heights = corners @ np.array(up)
         sounding = sounded(piece.solid, up, costs.printer, _CELLS)
         row = hung_over(sounding, np.empty((0, 4)), float(heights.min()), piece.solid.area)

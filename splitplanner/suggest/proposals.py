@@ -6,6 +6,7 @@ import os
 from collections.abc import Callable, Mapping
 from contextlib import AbstractContextManager, nullcontext
 from dataclasses import dataclass
+from functools import partial
 
 from splitplanner.errors import NoProposalError
 from splitplanner.findings import Finding, counted
@@ -29,7 +30,7 @@ from splitplanner.suggest.standing_in import TRIANGLES, Standing, stand_in_for
 from splitplanner.suggest.wishing import Wishing
 from splitplanner.workshop import Printer
 
-_LARGE = 250_000
+_LARGE = 150_000
 """An exact cut of a part of more triangles takes longer than a stop may. This process, which the
 kernel would hold up, leaves all cutting to the second one then."""
 
@@ -145,7 +146,8 @@ def suggest(
         offered = _Offered(part_file, printer, seed, judge, on_proposal)
         wishing = Wishing(part, wanted, standing.tolerance) if wanted != Wishes() else None
         searching = part_of(report, 0.02, 0.6)
-        found = search(standing, costs, offered.early, searching, wishing, second)
+        early = partial(offered.early, report=part_of(searching, 0.15, 0.2))
+        found = search(standing, costs, early, searching, wishing, second)
         finals = Finals(judge, offered.show, second, desk.is_large)
         finalists = finals.chosen(found, most, part_of(report, 0.6, 1.0))
     if not finalists:
@@ -240,11 +242,11 @@ class _Offered:
         if self.on_proposal is not None:
             self.on_proposal(self.proposal(number, draft, reason(draft, [draft])))
 
-    def early(self, plan: Estimate) -> bool:
+    def early(self, plan: Estimate, report: Report) -> bool:
         """Show a first plan with coarse figures, if anybody looks and it is sound."""
         if self.on_proposal is None:
             return True
-        draft = self.judge.at_first_sight(plan)
+        draft = self.judge.at_first_sight(plan, report)
         if draft is not None:
             self.show(1, draft)
         return draft is not None

@@ -72,6 +72,7 @@ def search(
     grower = improver.grower
     survey, pool = grower.survey, grower.pool
     start = _with_must_cuts(survey, wishing)
+    report(0.05, "measuring the part")
     first = survey.estimate(start)
     pool.add(first)
     if not first.done:
