@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -73,39 +73,48 @@ class Improver:
             at = count - (pool.least or 0)
             span = (1 - 0.7**at, 1 - 0.7 ** (at + 1))
             here = part_of(report, *span)
-            for share, better in self._improved(pool.of(count)[:each], here):
+            for better, further in self._improved(pool.of(count)[:each], here):
+                pool.add(better)
                 if better.score < best - _BETTER:
                     best, paid = better.score, count
-                if count <= _MANY:
-                    self._extend(better, part_of(here, share, share))
+                for sketch in further:
+                    pool.add(self.grower.survey.estimate(sketch))
             count = next((other for other in pool.counts if other > count), None)
 
-    def _improved(self, plans: list[Estimate], report: Report) -> Iterator[tuple[float, Estimate]]:
-        """Yield plans with their cuts slid, and how far that is: every second by the other process.
+    def _improved(
+        self, plans: list[Estimate], report: Report
+    ) -> Iterator[tuple[Estimate, Iterable[Sketch]]]:
+        """Yield plans with their cuts slid, and with one more cut; the other process helps.
 
         Cuts of plans of very many pieces stay where they are.
         """
         if plans and len(plans[0].sketch.blocks) > _TOO_MANY:
-            yield from ((1.0, plan) for plan in plans)
+            yield from ((plan, ()) for plan in plans)
             return
         away: dict[int, int] = {}
         if self.second is not None:
             for at in range(1, len(plans), 2):
-                away[at] = self.second.ask("slide", plans[at].sketch.cuts)
+                away[at] = self.second.ask("improve", plans[at].sketch.cuts, self.fixed)
         for at, plan in enumerate(plans):
             here = part_of(report, at / len(plans), (at + 1) / len(plans))
             found = None if at not in away else self._from_second(away[at], here)
-            better = found or self.slid(plan, here)
-            self.grower.pool.add(better)
-            yield (at + 1) / len(plans), better
+            yield found or self.improved(plan, here)
 
-    def _from_second(self, number: int, report: Report) -> Estimate | None:
+    def improved(self, plan: Estimate, report: Report) -> tuple[Estimate, list[Sketch]]:
+        """Return a plan with its cuts slid, and that with one more cut, where it may pay."""
+        better = self.slid(plan, report)
+        few = len(better.sketch.blocks) <= _MANY
+        return better, self._further(better, part_of(report, 1.0, 1.0)) if few else []
+
+    def _from_second(self, number: int, report: Report) -> tuple[Estimate, list[Sketch]] | None:
         assert self.second is not None
-        cuts = self.second.answer(number, lambda: report(0.0, "moving cuts"))
-        sketch = None if cuts is None else self.grower.survey.sketch(cuts)
-        if sketch is None:
+        survey = self.grower.survey
+        found = self.second.answer(number, lambda: report(0.0, "moving cuts"))
+        sketches = [] if found is None else [survey.sketch(cuts) for cuts in found]
+        if not sketches or None in sketches:
             return None
-        return self.grower.survey.estimate(sketch)
+        slid, *further = (sketch for sketch in sketches if sketch is not None)
+        return survey.estimate(slid), further
 
     def _goes_on(self, count: int, best: float, paid: int) -> bool:
         if self.wanted:
@@ -173,34 +182,34 @@ class Improver:
             return plan
         if plan.done and not survey.fits(sketch):
             return plan
-        if survey.known_cost(sketch) >= plan.score:
-            return plan
-        if survey.at_least(sketch) + survey.seam_cost(sketch) >= plan.score:
+        most = plan.score - survey.seam_cost(sketch)
+        if survey.known_cost(sketch) >= most or survey.at_least(sketch) >= most:
             return plan
         estimate = survey.estimate(sketch)
         self.grower.pool.add(estimate, on_the_way=True)
         return estimate if estimate.score < plan.score - _BETTER else plan
 
-    def _extend(self, plan: Estimate, report: Report) -> None:
-        """Put into the pool what becomes of a plan by one more cut, where that may pay.
+    def _further(self, plan: Estimate, report: Report) -> list[Sketch]:
+        """Return what becomes of a plan by one more cut, where that may pay.
 
         All cuts are compared by what pieces and seams would cost, and the best are taken.
         """
-        survey, pool = self.grower.survey, self.grower.pool
+        survey = self.grower.survey
         ranked: list[tuple[float, Sketch]] = []
         for cut in self._more_cuts(plan):
             report(0.0, "trying one more cut")
             sketch = survey.applied(plan.sketch, cut)
             if sketch is None:
                 continue
+            seams = survey.seam_cost(sketch)
             wanted = len(sketch.blocks) <= self.wanted
-            if wanted or survey.known_cost(sketch) < plan.score + _HARDLY:
-                cost = survey.at_least(sketch) + survey.seam_cost(sketch)
-                if wanted or cost < plan.score + _HARDLY:
-                    ranked.append((round(cost, 6), sketch))
+            most = math.inf if wanted else plan.score + _HARDLY - seams
+            if survey.known_cost(sketch) < most:
+                cost = survey.at_least(sketch)
+                if cost < most:
+                    ranked.append((round(cost + seams, 6), sketch))
         ranked.sort(key=lambda item: item[0])
-        for _, sketch in ranked[:_MORE]:
-            pool.add(survey.estimate(sketch))
+        return [sketch for _, sketch in ranked[:_MORE]]
 
     def _more_cuts(self, plan: Estimate) -> Iterator[Cut]:
         """Yield cuts through the costliest piece, and such as divide every piece they meet."""

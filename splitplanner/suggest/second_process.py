@@ -7,7 +7,7 @@ import signal
 import sys
 import time
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import IO
 
@@ -55,13 +55,18 @@ class Bench:
         """Take a stand-in that was made elsewhere."""
         self.standing = standing
 
-    def slide(self, cuts: Cuts) -> Cuts | None:
-        """Return the cuts of a plan, slid to where it scores least."""
-        survey = self._improver.grower.survey
+    def improve(self, cuts: Cuts, fixed: int) -> list[Cuts] | None:
+        """Return the cuts of a plan slid to where it scores least, and these with one more cut.
+
+        The first `fixed` ones stay where they are. None if the cuts do not divide the part.
+        """
+        improver = replace(self._improver, fixed=fixed)
+        survey = improver.grower.survey
         sketch = survey.sketch(cuts)
         if sketch is None:
             return None
-        return self._improver.slid(survey.estimate(sketch), silent).sketch.cuts
+        plan, further = improver.improved(survey.estimate(sketch), self.report)
+        return [plan.sketch.cuts, *(sketch.cuts for sketch in further)]
 
     def judge(self, cuts: Cuts, ups: Mapping[str, Vector] | None) -> Verdict:
         """Cut a plan exactly and tell whether it is sound."""

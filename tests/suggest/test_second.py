@@ -54,6 +54,15 @@ def judge(hood, standing, costs):
     return Judge(hood, standing, costs, Wishes())
 
 
+def suggested(hood, **options):
+    return suggest(hood, PartFile("hood.stl", "mm", hood.fingerprint), PRINTER, **options)
+
+
+@pytest.fixture(scope="module")
+def alone(hood):
+    return told(suggested(hood, alone=True))
+
+
 def told(suggestion):
     """Return all that is written of proposals, and their meshes."""
     return [
@@ -76,14 +85,19 @@ def test_a_solid_comes_through_with_its_faces_in_their_order(standing):
 
 
 # -- tasks ----------------------------------------------------------------------------------------
-def test_it_slides_as_this_process_does(setup, standing, costs):
+@pytest.mark.parametrize("fixed", [0, 1])
+def test_it_improves_as_this_process_does(setup, standing, costs, fixed):
     with Second(setup) as second:
         second.ask("stand", standing)
-        found = second.answer(second.ask("slide", CUTS), nothing)
+        found = second.answer(second.ask("improve", CUTS, fixed), nothing)
     improver = improver_for(standing, costs)
+    improver.fixed = fixed
     survey = improver.grower.survey
-    here = improver.slid(survey.estimate(survey.sketch(CUTS)), silent)
-    assert found == here.sketch.cuts
+    here, further = improver.improved(survey.estimate(survey.sketch(CUTS)), silent)
+    assert found == [here.sketch.cuts, *(sketch.cuts for sketch in further)]
+    assert found[0][:fixed] == CUTS[:fixed]
+    assert found[0] != CUTS
+    assert all(len(cuts) == len(CUTS) + 1 for cuts in found[1:])
 
 
 def test_it_looks_at_the_part_as_this_process_does(setup, hood, standing):
@@ -124,14 +138,14 @@ def test_a_task_that_makes_no_sense_has_no_answer(setup, standing):
     with Second(setup) as second:
         second.ask("stand", standing)
         beside = (Cut(Plane(X, 1e6)),)
-        assert second.answer(second.ask("slide", beside), nothing) is None
-        assert second.answer(second.ask("slide", CUTS), nothing) is not None
+        assert second.answer(second.ask("improve", beside, 0), nothing) is None
+        assert second.answer(second.ask("improve", CUTS, 0), nothing) is not None
 
 
 def test_a_task_is_taken_back_unless_it_is_begun(setup, standing):
     with Second(setup) as second:
         second.ask("stand", standing)
-        first, other = second.ask("slide", CUTS), second.ask("slide", CUTS[:1])
+        first, other = second.ask("improve", CUTS, 0), second.ask("improve", CUTS[:1], 0)
         assert second.take_back(other)
         assert not second.take_back(other)
         assert second.answer(first, nothing) is not None
@@ -143,7 +157,7 @@ def test_a_process_that_died_answers_nothing_and_harms_nothing(setup):
     with Second(setup) as second:
         second._process.kill()
         second._process.wait()
-        assert second.answer(second.ask("slide", CUTS), nothing) is None
+        assert second.answer(second.ask("improve", CUTS, 0), nothing) is None
         assert second.answer(second.ask("bound"), nothing) is None
         assert second.gone
 
@@ -161,19 +175,16 @@ def test_waiting_can_be_stopped(setup, standing):
 
 
 @pytest.mark.parametrize("large", [False, True])
-def test_alone_or_not_the_same_plans_come_out(monkeypatch, hood, large):
+def test_alone_or_not_the_same_plans_come_out(monkeypatch, hood, alone, large):
     if large:
         monkeypatch.setattr(proposals, "_LARGE", 0)
-    file = PartFile("hood.stl", "mm", hood.fingerprint)
-    alone = suggest(hood, file, PRINTER, alone=True)
-    assert told(suggest(hood, file, PRINTER)) == told(alone)
+    assert told(suggested(hood)) == alone
 
 
-def test_wishes_are_kept_by_both(monkeypatch, hood):
-    file = PartFile("hood.stl", "mm", hood.fingerprint)
+def test_wishes_are_kept_by_both(hood):
     wishes = Wishes(must_cut=(Plane(X, 20.0),), longest_seam=900.0)
-    alone = suggest(hood, file, PRINTER, wishes=wishes, alone=True)
-    assert told(suggest(hood, file, PRINTER, wishes=wishes)) == told(alone)
+    both, alone = (suggested(hood, wishes=wishes, alone=alone) for alone in (False, True))
+    assert told(both) == told(alone)
 
 
 def killed_when(condition):
@@ -192,13 +203,11 @@ def killed_when(condition):
     return Killed
 
 
-@pytest.mark.parametrize("task", ["stand", "slide", "judge"])
-def test_nothing_is_lost_when_it_is_killed(monkeypatch, hood, task):
-    file = PartFile("hood.stl", "mm", hood.fingerprint)
-    alone = suggest(hood, file, PRINTER, alone=True)
+@pytest.mark.parametrize("task", ["stand", "improve", "judge"])
+def test_nothing_is_lost_when_it_is_killed(monkeypatch, hood, alone, task):
     killed = killed_when(lambda what: what == task)
     monkeypatch.setattr(proposals, "Second", killed)
-    assert told(suggest(hood, file, PRINTER)) == told(alone)
+    assert told(suggested(hood)) == alone
     assert killed.killed
 
 
@@ -221,7 +230,7 @@ def test_a_stop_ends_it_in_the_middle_of_a_finalist(monkeypatch, hood):
             raise Cancelled("stopped")
 
     with pytest.raises(Cancelled):
-        suggest(hood, PartFile("hood.stl", "mm", hood.fingerprint), PRINTER, report=report)
+        suggested(hood, report=report)
     assert said[-1].startswith("cutting, plane")
     assert started[0]._process.wait(timeout=60) is not None
 

@@ -170,10 +170,13 @@ class Ground:
         return self._sections[plane]
 
     def deep_section(self, plane: Plane) -> MultiPolygon:
-        """Return what of a section goes on for two pin diameters to both sides, plane mm."""
+        """Return what of a section is there still two pin diameters to both sides, plane mm.
+
+        Half way is not looked at, unlike when a seam is measured: few walls end only there.
+        """
         if plane not in self._deep:
             depth = 2 * REFERENCE_PIN
-            shared = self._shared(plane, [-depth, -depth / 2, depth / 2, depth])
+            shared = self._shared(plane, [-depth, depth])
             both = shared.intersection(self.section(plane))
             self._deep[plane] = as_polygons(shapely.simplify(both, _FINE))
         return self._deep[plane]

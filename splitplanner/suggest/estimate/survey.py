@@ -280,10 +280,9 @@ class Survey:
         return sum(cost for _, cost in self._seams_of(sketch))
 
     def known_cost(self, sketch: Sketch) -> float:
-        """Return what a sketch costs at least, as far as blocks have been printed before."""
+        """Return what the pieces of a sketch cost at least, as far as is known without looking."""
         known = (self._prints.get(key_of(block)) for block in sketch.blocks.values())
-        pieces = (self.costs.least_piece if row is None else row.cost for row in known)
-        return self.seam_cost(sketch) + sum(pieces)
+        return sum(self.costs.least_piece if row is None else row.cost for row in known)
 
     def _seams_of(self, sketch: Sketch) -> Iterator[tuple[SeamEstimate, float]]:
         for (one, first), (other, second) in itertools.combinations(sketch.blocks.items(), 2):
