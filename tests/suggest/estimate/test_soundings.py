@@ -141,20 +141,24 @@ def test_figures_of_cut_pieces(shape, cut):
     printer = Printer(bridge_span=0.0)
     ground = Ground(part, np.zeros(len(part.faces), bool), printer)
     limits = (printer.overhang_limit, printer.bridge_span)
+    volumes = []
     for up in (X, down(X), Y, Z, down(Z), (0.6, 0.0, 0.8)):
         heights = piece.vertices @ np.array(up)
         hanging, held, volume = ground.sounding(up).measure(rows.reshape(-1, 4), heights.min())
+        volumes.append(volume)
         exact = overhang(piece, up, *limits)
         tall = np.ptp(heights)
-        # The hood's walls of 3 mm are thinner than a column is wide; of a slice little is met.
-        thin = shape is hood and cut == "slice"
-        assert volume == pytest.approx(piece.volume, rel=0.1 if thin else 0.03)
+        # The hood's walls of 3 mm are hardly wider than a column; of a slice little is met.
+        off = (0.1 if cut == "slice" else 0.05) if shape is hood else 0.02
+        assert volume == pytest.approx(piece.volume, rel=off)
         assert hanging.area == pytest.approx(exact.area, rel=0.03, abs=0.01 * piece.area)
         assert hanging.contact_area == pytest.approx(
             exact.contact_area, rel=0.03, abs=0.015 * piece.area
         )
         support = support_volume(piece, up, *limits)
         assert held == pytest.approx(support.volume, rel=0.03, abs=0.01 * piece.area * tall)
+    # The search takes the mean over all directions.
+    assert np.mean(volumes) == pytest.approx(piece.volume, rel=0.02)
 
 
 def test_more_columns_come_nearer():
