@@ -4,6 +4,7 @@ import pickle
 
 import numpy as np
 import pytest
+import trimesh
 
 from splitplanner.demo_parts import DEMO_PARTS
 from splitplanner.errors import Cancelled
@@ -17,8 +18,10 @@ from splitplanner.suggest.costs import Costs
 from splitplanner.suggest.judging import Judge
 from splitplanner.suggest.searching import improver_for
 from splitplanner.suggest.second import Second, Setup
-from splitplanner.suggest.standing_in import stand_in_for
+from splitplanner.suggest.standing_in import TRIANGLES, stand_in_for
 from splitplanner.workshop import Bed, Printer
+from tests.catalogue import solid_of
+from tests.suggest.shapes import l_shape
 
 PRINTER = Printer(bed=Bed.rectangle(220, 220, 250))
 X = (1.0, 0.0, 0.0)
@@ -54,13 +57,23 @@ def judge(hood, standing, costs):
     return Judge(hood, standing, costs, Wishes())
 
 
-def suggested(hood, **options):
-    return suggest(hood, PartFile("hood.stl", "mm", hood.fingerprint), PRINTER, **options)
+@pytest.fixture(scope="module")
+def angle():
+    """An L in small triangles: it has a stand-in, and one that is searched fast."""
+    shape = l_shape()
+    mesh = trimesh.Trimesh(shape.vertices, shape.faces, process=False)
+    while len(mesh.faces) <= TRIANGLES:
+        mesh = mesh.subdivide()
+    return solid_of(mesh)
+
+
+def suggested(part, **options):
+    return suggest(part, PartFile("part.stl", "mm", part.fingerprint), PRINTER, **options)
 
 
 @pytest.fixture(scope="module")
-def alone(hood):
-    return told(suggested(hood, alone=True))
+def alone(angle):
+    return told(suggested(angle, alone=True))
 
 
 def told(suggestion):
@@ -175,16 +188,23 @@ def test_waiting_can_be_stopped(setup, standing):
 
 
 @pytest.mark.parametrize("large", [False, True])
-def test_alone_or_not_the_same_plans_come_out(monkeypatch, hood, alone, large):
+def test_alone_or_not_the_same_plans_come_out(monkeypatch, angle, alone, large):
     if large:
         monkeypatch.setattr(proposals, "_LARGE", 0)
-    assert told(suggested(hood)) == alone
+    assert told(suggested(angle)) == alone
 
 
-def test_wishes_are_kept_by_both(hood):
-    wishes = Wishes(must_cut=(Plane(X, 20.0),), longest_seam=900.0)
-    both, alone = (suggested(hood, wishes=wishes, alone=alone) for alone in (False, True))
+def test_alone_or_not_a_part_of_many_plans_is_cut_alike(hood):
+    both, alone = (suggested(hood, alone=alone) for alone in (False, True))
     assert told(both) == told(alone)
+
+
+def test_wishes_are_kept_by_both(angle):
+    wishes = Wishes(must_cut=(Plane(X, 150.0),), longest_seam=270.0)
+    both, alone = (suggested(angle, wishes=wishes, alone=alone) for alone in (False, True))
+    assert told(both) == told(alone)
+    for proposal in both.proposals:
+        assert any(cut.plane == Plane(X, 150.0) for cut in proposal.plan.cuts)
 
 
 def killed_when(condition):
@@ -204,24 +224,38 @@ def killed_when(condition):
 
 
 @pytest.mark.parametrize("task", ["stand", "improve", "judge"])
-def test_nothing_is_lost_when_it_is_killed(monkeypatch, hood, alone, task):
+def test_nothing_is_lost_when_it_is_killed(monkeypatch, angle, alone, task):
     killed = killed_when(lambda what: what == task)
     monkeypatch.setattr(proposals, "Second", killed)
-    assert told(suggested(hood)) == alone
+    assert told(suggested(angle)) == alone
     assert killed.killed
 
 
-def test_a_stop_ends_it_in_the_middle_of_a_finalist(monkeypatch, hood):
-    # All cutting is left to it, so that this process only waits.
-    monkeypatch.setattr(proposals, "_LARGE", 0)
-    started = []
+@pytest.fixture
+def started(monkeypatch):
+    """The processes that are started; all cutting is left to them, and this one only waits."""
+    found = []
 
     class Noted(Second):
         def __enter__(self):
-            started.append(self)
+            found.append(self)
             return super().__enter__()
 
+    monkeypatch.setattr(proposals, "_LARGE", 0)
     monkeypatch.setattr(proposals, "Second", Noted)
+    return found
+
+
+def test_killed_in_the_middle_of_a_finalist_it_is_not_missed(angle, alone, started):
+    def report(done, doing):
+        if doing.startswith("cutting, plane"):
+            started[0]._process.kill()
+
+    assert told(suggested(angle, report=report)) == alone
+    assert started[0].gone
+
+
+def test_a_stop_ends_it_in_the_middle_of_a_finalist(angle, started):
     said = []
 
     def report(done, doing):
@@ -230,7 +264,7 @@ def test_a_stop_ends_it_in_the_middle_of_a_finalist(monkeypatch, hood):
             raise Cancelled("stopped")
 
     with pytest.raises(Cancelled):
-        suggested(hood, report=report)
+        suggested(angle, report=report)
     assert said[-1].startswith("cutting, plane")
     assert started[0]._process.wait(timeout=60) is not None
 
