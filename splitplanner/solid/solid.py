@@ -285,8 +285,8 @@ class Solid:
         standing = _rebuild(corners, self.faces)._manifold
         back = np.column_stack([plane.frame.T, plane.origin])
         sides = []
-        for which, height in ((0, 0.5 * rounding), (1, -0.5 * rounding)):
-            side = Solid(standing.split_by_plane((0.0, 0.0, 1.0), height)[which])
+        for upward in (1.0, -1.0):
+            side = Solid(standing.trim_by_plane((0.0, 0.0, upward), 0.5 * rounding))
             corners = np.array(side.vertices)
             corners[np.abs(corners[:, 2]) < rounding, 2] = 0.0
             sides.append(_rebuild(corners, side.faces)._manifold.transform(back))

@@ -43,7 +43,7 @@ def oriented(
     costs: Costs,
     extra: Sequence[Vector],
     *,
-    finalists: int = 3,
+    finalists: int = 2,
     resolution: float | None = None,
     report: Report = silent,
 ) -> PieceFigures | None:

@@ -201,10 +201,13 @@ class _Desk:
         """Return the good side and the stand-in, which the second process has too."""
         found = self._away("look", report) if self.is_large else None
         if isinstance(found, Standing):
-            return found
-        standing = stand_in_for(self.setup.part, self.setup.wishes, report)
+            standing = found
+        else:
+            standing = stand_in_for(self.setup.part, self.setup.wishes, report)
+            if self.second is not None:
+                self.second.ask("stand", standing)
         if self.second is not None:
-            self.second.ask("stand", standing)
+            self.second.ask("prepare")
         return standing
 
     def _away(self, what: str, report: Report) -> object:

@@ -55,6 +55,11 @@ class Bench:
         """Take a stand-in that was made elsewhere."""
         self.standing = standing
 
+    def prepare(self) -> None:
+        """Measure the stand-in, so that improving plans of it can begin at once."""
+        survey = self._improver.grower.survey
+        survey.estimate(survey.start)
+
     def improve(self, cuts: Cuts, fixed: int) -> list[Cuts] | None:
         """Return the cuts of a plan slid to where it scores least, and these with one more cut.
 
