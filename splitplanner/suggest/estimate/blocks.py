@@ -189,8 +189,9 @@ class Block:
             if not len(segments):
                 continue
             window = window_between(wall.plane, self.walls, self.ground.solid.size)
+            rims = self.ground.rims(wall.plane)
             for number, polygon in enumerate(self.ground.section(wall.plane).geoms):
-                mine = np.flatnonzero(crossing.rims[owners] == number)
+                mine = np.flatnonzero(rims[owners] == number)
                 if len(mine):
                     faces = crossing.faces[owners[mine]]
                     for joined in _parts_of(polygon, window, segments[mine], wall.plane):

@@ -40,14 +40,11 @@ class Crossing:
         The face crossed.
     seen : (k,) bool array
         Which of them lie on the good side.
-    rims : (k,) int array
-        On the rim of which polygon of the section there each lies; -1 for none.
     """
 
     segments: Floats
     faces: Ints
     seen: Bools
-    rims: Ints
 
 
 @dataclass(eq=False)
@@ -75,6 +72,7 @@ class Ground:
     _soundings: dict[Vector, Sounding] = field(default_factory=dict)
     _heights: dict[Vector, Floats] = field(default_factory=dict)
     _crossings: dict[Plane, Crossing] = field(default_factory=dict)
+    _rims: dict[Plane, Ints] = field(default_factory=dict)
     _sections: dict[Plane, MultiPolygon] = field(default_factory=dict)
     _deep: dict[Plane, MultiPolygon] = field(default_factory=dict)
     _caps: dict[Wall, MultiPolygon] = field(default_factory=dict)
@@ -144,19 +142,22 @@ class Ground:
             if chosen is not plane:
                 beside = plane.height(segments.reshape(-1, 3)).reshape(-1, 2, 1)
                 segments = segments - beside * np.array(plane.normal)
-            rims = self._rims(segments, plane)
-            self._crossings[plane] = Crossing(segments, faces, self.seen[faces], rims)
+            self._crossings[plane] = Crossing(segments, faces, self.seen[faces])
         return self._crossings[plane]
 
-    def _rims(self, segments: Floats, plane: Plane) -> Ints:
-        polygons = np.array(self.section(plane).geoms)
-        rims = np.full(len(segments), 0 if len(polygons) == 1 else -1)
-        if len(polygons) > 1:
-            middles = shapely.points(plane.to_plane(segments.mean(axis=1)))
-            tree = shapely.STRtree(shapely.boundary(polygons))
-            near = tree.query_nearest(middles, max_distance=_RIM, all_matches=False)
-            rims[near[0]] = near[1]
-        return rims
+    def rims(self, plane: Plane) -> Ints:
+        """Return which polygon of the section each crossing lies round, (k,); -1 for none."""
+        if plane not in self._rims:
+            segments = self.crossing(plane).segments
+            polygons = np.array(self.section(plane).geoms)
+            rims = np.full(len(segments), 0 if len(polygons) == 1 else -1)
+            if len(polygons) > 1:
+                middles = shapely.points(plane.to_plane(segments.mean(axis=1)))
+                tree = shapely.STRtree(shapely.boundary(polygons))
+                near = tree.query_nearest(middles, max_distance=_RIM, all_matches=False)
+                rims[near[0]] = near[1]
+            self._rims[plane] = rims
+        return self._rims[plane]
 
     def section(self, plane: Plane) -> MultiPolygon:
         """Return the area in which material on both sides of `plane` touches, plane mm."""
