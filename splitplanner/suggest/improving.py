@@ -138,6 +138,9 @@ class Improver:
             for offset in self._stations(plan, index):
                 report(0.0, f"moving cut {index + 1}")
                 plan = self._better(plan, self._moved(plan, index, offset))
+                together = self._moved_together(plan, index, offset)
+                if together is not None:
+                    plan = self._better(plan, together)
         for step in _STEPS[0 if coarse else 1 :]:
             for side in (-1, 1):
                 while True:
@@ -158,7 +161,14 @@ class Improver:
             before = survey.sketch(plan.sketch.cuts[:index])
             assert before is not None
             block = before.blocks[cut.piece]
-        return self.grower.stations.along(block, cut.plane.normal, naturals=_NATURALS)
+        # A cut that goes on in the plane of another one makes one long seam of two.
+        others = [
+            other.plane.offset
+            for other in plan.sketch.cuts
+            if other.plane.normal == cut.plane.normal and other.plane != cut.plane
+        ]
+        usual = self.grower.stations.along(block, cut.plane.normal, naturals=_NATURALS)
+        return list(dict.fromkeys([*others, *usual]))
 
     def _moved(self, plan: Estimate, index: int, offset: float) -> list[Cut]:
         """Return the cuts with one of them, and its mirror image if there is one, elsewhere."""
@@ -173,6 +183,14 @@ class Improver:
                     cuts[other] = _at(twin, 2 * middle - offset)
         cuts[index] = _at(cut, offset)
         return cuts
+
+    def _moved_together(self, plan: Estimate, index: int, offset: float) -> list[Cut] | None:
+        """Return the cuts with all that lie in the plane of one elsewhere; None if it is alone."""
+        cuts, plane = plan.sketch.cuts, plan.sketch.cuts[index].plane
+        alike = [at for at in range(self.fixed, len(cuts)) if cuts[at].plane == plane]
+        if len(alike) < 2:
+            return None
+        return [_at(cut, offset) if at in alike else cut for at, cut in enumerate(cuts)]
 
     def _better(self, plan: Estimate, cuts: list[Cut]) -> Estimate:
         """Return the plan that `cuts` make if it is better than `plan`, else `plan`."""

@@ -63,6 +63,39 @@ def test_a_cut_is_not_moved_so_that_a_piece_no_longer_fits():
     assert 100 < after.sketch.cuts[0].plane.offset < 400
 
 
+def plate_with_holes():
+    """300 x 300 x 3 mm with a hole of 40 x 10 in each half, at the same y."""
+    holes = [Solid.box((40, 10, 9), (x, 95, -3)) for x in (55, 205)]
+    return Solid.box((300, 300, 3)).difference(*holes)
+
+
+def quarters(improver, one, other):
+    cuts = Cut(Plane(X, 150.0)), Cut(Plane(Y, one), "1"), Cut(Plane(Y, other), "2")
+    return estimate(improver, *cuts)
+
+
+def test_cuts_in_one_plane_are_moved_together():
+    # Through the holes seams are shorter, but a cut of one half alone makes one more seam, and
+    # there is no room for pins in any.
+    improver = improver_of(plate_with_holes())
+    start, best = quarters(improver, 150.0, 150.0), quarters(improver, 100.0, 100.0)
+    for alone in (quarters(improver, 100.0, 150.0), quarters(improver, 150.0, 100.0)):
+        assert alone.score > start.score > best.score
+    after = improver.slid(start, silent)
+    assert after.score <= best.score
+    first, second = (cut.plane.offset for cut in after.sketch.cuts[1:])
+    assert first == second
+    assert 95 <= first <= 105
+
+
+def test_a_cut_is_moved_into_the_plane_of_another():
+    improver = improver_of(plate_with_holes())
+    apart = quarters(improver, 112.0, 188.0)
+    after = improver.slid(apart, silent)
+    assert after.sketch.cuts[1].plane.offset == after.sketch.cuts[2].plane.offset
+    assert len(after.numbers.seams) == len(apart.numbers.seams) - 1
+
+
 def test_mirror_images_are_moved_together():
     # Necks from 125 to 145 mm from either end of a symmetric bar of 460 mm.
     necks = [Solid.box((20, 41, 50), (x, y, -5)) for x in (125, 315) for y in (-1, 60)]
