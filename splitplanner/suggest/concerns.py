@@ -9,8 +9,8 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
-from splitplanner.score import CRITERIA, Criterion, Numbers, Scorecard
-from splitplanner.score.scorecard import weighed
+from splitplanner.score import Criterion, Numbers, Scorecard
+from splitplanner.suggest.costs import told_by_numbers
 
 MATTERS = 0.05
 """Plans whose concerns differ by less of the plan score than this are told apart by nobody: a fifth
@@ -37,9 +37,7 @@ class Concerns:
     _criteria: list[tuple[Criterion, float]] = field(default_factory=list)
 
     def __post_init__(self) -> None:
-        for criterion, weight in weighed(CRITERIA, self.weights):
-            if weight and criterion.estimate is not None:
-                self._criteria.append((criterion, weight / criterion.reference))
+        self._criteria.extend(told_by_numbers(self.weights))
 
     def of(self, numbers: Numbers) -> Levels:
         """Return the levels of a plan; criteria that take the pieces themselves are left out."""

@@ -43,10 +43,9 @@ class Costs:
     _whole: list[tuple[Criterion, float]] = field(default_factory=list)
 
     def __post_init__(self) -> None:
-        for criterion, weight in weighed(CRITERIA, self.weights):
-            if weight and criterion.estimate is not None:
-                group = self._single if criterion.adds_up else self._whole
-                group.append((criterion, weight / criterion.reference))
+        for criterion, factor in told_by_numbers(self.weights):
+            group = self._single if criterion.adds_up else self._whole
+            group.append((criterion, factor))
 
     @property
     def needs_fit(self) -> bool:
@@ -79,6 +78,15 @@ class Costs:
     def of_whole(self, plan: Numbers) -> float:
         """Return what a plan scores by the criteria that do not add up."""
         return _total(self._whole, plan)
+
+
+def told_by_numbers(weights: Mapping[str, float]) -> list[tuple[Criterion, float]]:
+    """Return the criteria that count and can be told from numbers alone, and their share for 1."""
+    return [
+        (criterion, weight / criterion.reference)
+        for criterion, weight in weighed(CRITERIA, weights)
+        if weight and criterion.estimate is not None
+    ]
 
 
 def _total(criteria: list[tuple[Criterion, float]], plan: Numbers) -> float:

@@ -27,7 +27,7 @@ from splitplanner.suggest.reasons import reason, reasons
 from splitplanner.suggest.searching import Search, search
 from splitplanner.suggest.second import Second, Setup
 from splitplanner.suggest.standing_in import TRIANGLES, Standing, stand_in_for
-from splitplanner.suggest.wishing import Wishing
+from splitplanner.suggest.wishing import wishing_for
 from splitplanner.workshop import Printer
 
 _LARGE = 150_000
@@ -144,7 +144,7 @@ def suggest(
         standing = desk.standing(part_of(report, 0.0, 0.02))
         judge = Judge(part, standing, costs, wanted)
         offered = _Offered(part_file, printer, seed, judge, on_proposal)
-        wishing = Wishing(part, wanted, standing.tolerance) if wanted != Wishes() else None
+        wishing = wishing_for(part, wanted, standing.tolerance)
         searching = part_of(report, 0.02, 0.6)
         early = partial(offered.early, report=part_of(searching, 0.15, 0.2))
         found = search(standing, costs, early, searching, wishing, second)

@@ -13,7 +13,6 @@ from typing import IO
 
 from splitplanner.plan import Vector
 from splitplanner.progress import Report, silent
-from splitplanner.score import Wishes
 from splitplanner.suggest.bounds import LowerBound, lower_bound
 from splitplanner.suggest.costs import Costs
 from splitplanner.suggest.improving import Improver
@@ -22,7 +21,7 @@ from splitplanner.suggest.messages import receive, send
 from splitplanner.suggest.searching import improver_for
 from splitplanner.suggest.second import Cuts, Setup
 from splitplanner.suggest.standing_in import Standing, stand_in_for
-from splitplanner.suggest.wishing import Wishing
+from splitplanner.suggest.wishing import wishing_for
 
 _OFTEN = 0.1
 """Progress is told this often, s."""
@@ -89,8 +88,7 @@ class Bench:
     @cached_property
     def _improver(self) -> Improver:
         assert self.standing is not None
-        part, wishes = self.setup.part, self.setup.wishes
-        wishing = None if wishes == Wishes() else Wishing(part, wishes, self.standing.tolerance)
+        wishing = wishing_for(self.setup.part, self.setup.wishes, self.standing.tolerance)
         return improver_for(self.standing, self._costs, wishing)
 
 

@@ -91,3 +91,8 @@ class Wishing:
         volumes = np.array([row.volume for row in plan.pieces])
         off = float(np.abs(volumes / volumes.mean() - 1.0).max())
         return BROKEN / 10 * max(0.0, off - _SAFE * EQUAL)
+
+
+def wishing_for(part: Solid, wishes: Wishes, near: float) -> Wishing | None:
+    """Return what tells the cost of broken wishes; None if there are no wishes."""
+    return None if wishes == Wishes() else Wishing(part, wishes, near)

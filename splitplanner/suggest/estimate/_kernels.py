@@ -203,7 +203,7 @@ def _narrowed(low: float, high: float, first: float, last: float) -> tuple[float
     return low, high
 
 
-_narrowed = njit(nogil=True, cache=True)(_narrowed)
+narrowed = njit(nogil=True, cache=True)(_narrowed)
 
 
 def _root(parents: Any, at: int) -> int:
@@ -230,7 +230,7 @@ def _join_within(edges: Any, beside: Any, heights: Any, parents: Any, present: A
             if first <= 0.0 and last <= 0.0:
                 high = -1.0
                 break
-            low, high = _narrowed(low, high, first, last)
+            low, high = narrowed(low, high, first, last)
         if high > low:
             one, other = beside[edge, 0], beside[edge, 1]
             present[one] = present[other] = True
@@ -350,7 +350,7 @@ def _clip(segments: Any, walls: Any, skip: int, clipped: Any, owners: Any) -> in
             if first < 0.0 and last < 0.0:
                 high = -1.0
                 break
-            low, high = _narrowed(low, high, first, last)
+            low, high = narrowed(low, high, first, last)
         if high > low:
             for axis in range(3):
                 start = segments[index, 0, axis]

@@ -7,6 +7,8 @@ from typing import Any
 import numpy as np
 from numba import njit
 
+from splitplanner.suggest.estimate._kernels import narrowed
+
 _INWARD = 1e-6
 """Windows are made smaller by this (mm): an outline along a wall then counts once."""
 _ALONG = 3e-6
@@ -73,8 +75,8 @@ _sides = njit(nogil=True, cache=True)(_sides)
 def _span_within(segment: Any, sides: Any, touching: bool) -> tuple[float, float]:
     """Return from what share to what share a segment (4,) lies within a window.
 
-    By the parametric method of Liang & Barsky (ACM Trans. Graph. 3 (1984) 1). One that runs along
-    a side counts if `touching`, and the material on its left is on the side of the window.
+    One that runs along a side counts if `touching`, and the material on its left is on the side of
+    the window.
     """
     low, high = 0.0, 1.0
     for at in range(len(sides)):
@@ -84,12 +86,10 @@ def _span_within(segment: Any, sides: Any, touching: bool) -> tuple[float, float
             du, dv = segment[2] - segment[0], segment[3] - segment[1]
             if du * sides[at, 1] < dv * sides[at, 0]:
                 return 1.0, 0.0
-        elif first < 0.0:
-            if last < 0.0:
-                return 1.0, 0.0
-            low = max(low, first / (first - last))
-        elif last < 0.0:
-            high = min(high, first / (first - last))
+        elif first < 0.0 and last < 0.0:
+            return 1.0, 0.0
+        else:
+            low, high = narrowed(low, high, first, last)
     return low, high
 
 

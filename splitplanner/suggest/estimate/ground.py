@@ -11,7 +11,7 @@ from shapely.geometry import MultiPolygon
 
 from splitplanner.arrays import Bools, Floats, Ints
 from splitplanner.plan import Vector
-from splitplanner.score import REFERENCE_PIN, shrunk
+from splitplanner.score import REFERENCE_PIN
 from splitplanner.solid import Plane, Solid, plane_segments, to_polygons, winding_numbers
 from splitplanner.suggest.estimate.soundings import Sounding, sounded
 from splitplanner.suggest.estimate.walls import Wall
@@ -209,19 +209,6 @@ class Ground:
             inside = winding_numbers(point[None], self.solid.vertices, self.solid.faces)
             self._within[key] = bool(inside[0] > 0.5)
         return self._within[key]
-
-    def pin_room(self, deep: MultiPolygon) -> int:
-        """Return how many pins fit in what is left of a deep section, counted up to two.
-
-        One fits wherever its edge distance leaves a point; a second, if two points are left as
-        far apart as pins have to be.
-        """
-        left = shrunk(deep, self.printer.edge_distance(REFERENCE_PIN))
-        if left.is_empty:
-            return 0
-        corners = shapely.get_coordinates(left.convex_hull)
-        gaps = corners[:, None] - corners
-        return 2 if float((gaps**2).sum(axis=2).max()) >= (3 * REFERENCE_PIN) ** 2 else 1
 
 
 def as_polygons(shape: shapely.Geometry) -> MultiPolygon:
