@@ -8,7 +8,6 @@ from pathlib import Path
 from typing import Any
 
 import numpy as np
-import trimesh
 
 from splitplanner.arrays import Floats, Ints
 from splitplanner.errors import ReadError
@@ -100,6 +99,9 @@ def _damaged(name: str, fault: Exception) -> ReadError:
 
 def _objects(source: Any, kind: str, name: str) -> tuple[list[tuple[Floats, Ints]], list[Finding]]:
     """Return every placed mesh of a scene, in its places, and what was passed over."""
+    # Loading it takes a third of a second, and only these formats need it.
+    import trimesh
+
     try:
         # A .gltf file names others beside it, which only its path can lead to.
         scene: Any = trimesh.load_scene(source, file_type=kind, process=False)
