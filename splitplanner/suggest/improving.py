@@ -198,10 +198,7 @@ class Improver:
         sketch = survey.sketch(cuts)
         if sketch is None or len(sketch.blocks) > len(plan.sketch.blocks):
             return plan
-        if plan.done and not survey.fits(sketch):
-            return plan
-        most = plan.score - survey.seam_cost(sketch)
-        if survey.known_cost(sketch) >= most or survey.at_least(sketch) >= most:
+        if survey.cheaper(sketch, plan.score, fitting=plan.done) is None:
             return plan
         estimate = survey.estimate(sketch)
         self.grower.pool.add(estimate, on_the_way=True)
@@ -213,21 +210,22 @@ class Improver:
         All cuts are compared by what pieces and seams would cost, and the best are taken.
         """
         survey = self.grower.survey
-        ranked: list[tuple[float, Sketch]] = []
-        for cut in self._more_cuts(plan):
+        ranked: list[tuple[float, int, Sketch]] = []
+        for number, cut in enumerate(self._more_cuts(plan)):
             report(0.0, "trying one more cut")
             sketch = survey.applied(plan.sketch, cut)
             if sketch is None:
                 continue
-            seams = survey.seam_cost(sketch)
             wanted = len(sketch.blocks) <= self.wanted
-            most = math.inf if wanted else plan.score + _HARDLY - seams
-            if survey.known_cost(sketch) < most:
-                cost = survey.at_least(sketch)
-                if cost < most:
-                    ranked.append((round(cost + seams, 6), sketch))
-        ranked.sort(key=lambda item: item[0])
-        return [sketch for _, sketch in ranked[:_MORE]]
+            most = math.inf if wanted else plan.score + _HARDLY
+            if len(ranked) == _MORE:
+                most = min(most, ranked[-1][0])
+            cost = survey.cheaper(sketch, most)
+            if cost is not None:
+                ranked.append((round(cost, 6), number, sketch))
+                ranked.sort(key=lambda item: item[:2])
+                del ranked[_MORE:]
+        return [sketch for *_, sketch in ranked]
 
     def _more_cuts(self, plan: Estimate) -> Iterator[Cut]:
         """Yield cuts through the costliest piece, and such as divide every piece they meet."""

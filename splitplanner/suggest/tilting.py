@@ -46,8 +46,6 @@ _FINE = (3, 1)
 """Steps by which a tilt that helps is made better, degrees, and by which the cut is slid, mm."""
 _MOST = 30
 """No cut is tilted by more, degrees."""
-_STAY = 0.6
-"""The seams are taken to keep at least this share of what they cost."""
 _BETTER = 1e-4
 _NEAR = 1.0
 """Middles of sections this near to each other are the same, mm."""
@@ -252,9 +250,9 @@ class _Trial:
         sketch = survey.sketch(self.hinge.turned(self.plan.sketch.cuts, pose))
         if sketch is None or sketch.blocks.keys() != self.plan.sketch.blocks.keys():
             return best
-        if not survey.fits(sketch) or not all(is_mirrored(sketch, one) for one in self.kept):
+        if not all(is_mirrored(sketch, one) for one in self.kept):
             return best
-        if survey.at_least(sketch) + _STAY * self.plan.seam_cost >= best.score - by:
+        if survey.cheaper(sketch, best.score - by, fitting=True) is None:
             return best
         found = survey.estimate(sketch)
         return found if found.score < best.score - by else best

@@ -153,13 +153,13 @@ def _furthest(points: Any, probes: Any, found: Any) -> None:
 furthest = njit(nogil=True, cache=True)(_furthest)
 
 
-def _least_needs(points: Any, frames: Any, sides: Any, found: Any) -> None:
-    """Write into `found` (m,) how much of a bed the points take up at least in each frame.
+def _least_needs(points: Any, frames: Any, sides: Any, found: Any, enough: Any) -> None:
+    """Write how much of a bed the points take up in each frame: at least into `found` (m,).
 
     `sides` are the bed's width, depth and height; over 1 the points fit at no yaw. In plan, widths
     are taken at 36 steps of half a turn. Between two steps a width w cannot fall below
     ``w cos t - v sin t``, with the width v across it: two points that span w still lie so far
-    apart.
+    apart. Into `enough` (m,) goes what they take up at the best of the steps.
     """
     steps = 36
     cosine, sine = np.cos(np.pi / steps / 2), np.sin(np.pi / steps / 2)
@@ -179,12 +179,14 @@ def _least_needs(points: Any, frames: Any, sides: Any, found: Any) -> None:
                 )
                 low, high = min(low, along), max(high, along)
             widths[step] = high - low
-        least = np.inf
+        least = known = np.inf
         for step in range(steps):
             along, across = widths[step], widths[(step + steps // 2) % steps]
             wide, deep = along * cosine - across * sine, across * cosine - along * sine
             least = min(least, max(wide / sides[0], deep / sides[1]))
-        found[at] = max(least, (up.max() - up.min()) / sides[2])
+            known = min(known, max(along / sides[0], across / sides[1]))
+        tall = (up.max() - up.min()) / sides[2]
+        found[at], enough[at] = max(least, tall), max(known, tall)
 
 
 least_needs = njit(nogil=True, cache=True)(_least_needs)

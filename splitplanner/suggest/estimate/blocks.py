@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import itertools
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cached_property
 
 import numpy as np
@@ -46,6 +46,7 @@ class Block:
     walls: Walls
     before: Walls = ()
     cut_from: tuple[Block, Wall] | None = None
+    _places: dict[Plane, int] = field(default_factory=dict)
 
     @cached_property
     def rows(self) -> Floats:
@@ -153,7 +154,8 @@ class Block:
     @cached_property
     def bodies(self) -> tuple[Block, ...]:
         """The connected bodies of the block, in the order in which a plan names them."""
-        if len(self.ground.solid.faces) >= _SMALL and self._hangs_together():
+        large = len(self.ground.solid.faces) >= _SMALL
+        if large and (self._was_cut_in_one_place() or self._hangs_together()):
             return (self,)
         solid = self.solid
         bodies = () if solid is None else solid.bodies()
@@ -161,6 +163,25 @@ class Block:
             return (self,) if bodies else ()
         before = tightest((*self.before, *self.walls))
         return tuple(Block(self.ground.of_body(body), (), before) for body in bodies)
+
+    def _was_cut_in_one_place(self) -> bool:
+        """Return whether the last cut made one single cut face.
+
+        Every part that a cut leaves of a block in one piece has a share in its cut faces, so of one
+        cut face there is one part to either side.
+        """
+        if self.cut_from is None:
+            return False
+        whole, plane = self.cut_from[0], self.cut_from[1].plane
+        return whole.bodies == (whole,) and whole.parts_across(plane) == 1
+
+    def parts_across(self, plane: Plane) -> int:
+        """Return in how many places a plane cuts the block; 0 if corners of the body lie in it."""
+        if plane not in self._places:
+            self._places[plane] = 0
+            if not self.ground.has_corners_in(plane):
+                self._places[plane] = len(self._cap(plane).geoms)
+        return self._places[plane]
 
     def _hangs_together(self) -> bool:
         """Return whether the surface between the walls shows that the block is in one.

@@ -121,6 +121,10 @@ class Ground:
         near = self._corners_in(plane)
         return bool(near.sum() > 2 and near[self.solid.faces].all(axis=1).any())
 
+    def has_corners_in(self, plane: Plane) -> bool:
+        """Return whether corners of the body lie in `plane`."""
+        return bool(self._corners_in(plane).any())
+
     def _corners_in(self, plane: Plane) -> Bools:
         near: Bools = np.abs(self.heights(plane.normal) - plane.offset) < _NEAR
         return near

@@ -127,8 +127,11 @@ def printed(
     ranked = [prints[index] for index in np.argsort(np.round(prices, 9), kind="stable")]
     piece = ranked[0]
     if reach.fits:
+        ordered = [row.up for row in ranked]
         fit = _box_fit(points, piece.up, frames, bed)
-        fit = fit or _first_fitting(points, [row.up for row in ranked], bed)
+        if fit is None and not costs.needs_fit:
+            fit = _easy_fit(points, ordered, bed)
+        fit = fit or _first_fitting(points, ordered, bed)
         fit = fit or _leaning(points, bed)
         if fit is None:
             return Printed(piece, math.inf, ())
@@ -206,18 +209,33 @@ def _roomy(up: Vector) -> BedFit:
 
 def _first_fitting(points: Floats, ups: list[Vector], bed: Bed) -> BedFit | None:
     """Return the fit in the first of `ups` in which the points fit."""
-    kernels = compiled()
-
-    frames = np.array([frame_of(up) for up in ups])
-    sides = np.array([bed.width - 2 * bed.margin, bed.depth - 2 * bed.margin, bed.height])
-    needs = np.empty(len(ups))
-    kernels.least_needs(points, frames, sides + 2 * TOLERANCE, needs)
-    for up, need in zip(ups, needs, strict=True):
+    for up, need in zip(ups, _takes_up(points, ups, bed)[0], strict=True):
         if need <= 1.0:
             fit = _fit_on(points, up, bed)
             if fit.fits:
                 return fit
     return None
+
+
+def _takes_up(points: Floats, ups: list[Vector], bed: Bed) -> tuple[Floats, Floats]:
+    """Return how much of the bed the points take up in each direction, at least and for certain."""
+    frames = np.array([frame_of(up) for up in ups])
+    sides = np.array([bed.width - 2 * bed.margin, bed.depth - 2 * bed.margin, bed.height])
+    least, certain = np.empty(len(ups)), np.empty(len(ups))
+    compiled().least_needs(points, frames, sides + 2 * TOLERANCE, least, certain)
+    return least, certain
+
+
+def _easy_fit(points: Floats, ups: list[Vector], bed: Bed) -> BedFit | None:
+    """Return a roomy fit in the first of `ups` in which points may fit; None if they fit tightly.
+
+    Only that they fit with more than a hair to spare is true of what is returned.
+    """
+    if bed.kind != "rectangle" or bed.blocked:
+        return None
+    least, certain = _takes_up(points, ups, bed)
+    first = int(np.argmax(least <= 1.0))
+    return _roomy(ups[first]) if certain[first] * _EASY < 1.0 else None
 
 
 def _fit_on(points: Floats, up: Vector, bed: Bed) -> BedFit:

@@ -24,11 +24,29 @@ _NEAR = 0.05
 """A crossing this near to the outline of a body belongs to it, mm."""
 
 
+@dataclass(frozen=True, eq=False)
+class PinRoom:
+    """The room for dowel pins in a contact between walls, looked for when first asked for."""
+
+    contact: Contact
+    walls: Walls
+
+    @cached_property
+    def count(self) -> int:
+        """How many pins there is room for, counted up to two."""
+        hemmed_in = _wall_behind(self.contact.plane, self.walls)
+        return 0 if hemmed_in else self.contact.pins(self.walls)
+
+
 @dataclass(frozen=True)
 class PinCount:
-    """How many dowel pins there is room for, counted up to two."""
+    """A number of dowel pins there is room for."""
 
     count: int
+
+
+AMPLE = PinCount(2)
+"""Room enough for any seam."""
 
 
 @dataclass(frozen=True)
@@ -49,7 +67,7 @@ class SeamEstimate:
     plane: Plane
     between: tuple[str, str]
     figures: SeamSize
-    deep_room: PinCount
+    deep_room: PinRoom | PinCount
     contact: Contact
     walls: Walls
 
@@ -103,8 +121,8 @@ class Contacts:
             inner_length=max(0.0, length - size.surface_length),
             area=size.area,
         )
-        pins = 0 if _wall_behind(plane, walls) else contact.pins(walls)
-        return SeamEstimate(plane, ("", ""), figures, PinCount(pins), contact, walls)
+        room = PinRoom(contact, walls)
+        return SeamEstimate(plane, ("", ""), figures, room, contact, walls)
 
     def _contact(self, plane: Plane, below: Block, above: Block) -> Contact:
         """Return where the bodies of two blocks touch in a plane, whatever else divides them."""

@@ -25,7 +25,7 @@ from splitplanner.suggest.estimate.printing import (
     printed,
     reach_of,
 )
-from splitplanner.suggest.estimate.seams import Contacts, SeamEstimate
+from splitplanner.suggest.estimate.seams import AMPLE, Contacts, SeamEstimate
 from splitplanner.suggest.estimate.skins import leaves_skin, skin_behind
 from splitplanner.suggest.estimate.walls import Wall, Walls
 from splitplanner.suggest.wishing import Wishing
@@ -93,6 +93,15 @@ class Estimate:
 
 
 @dataclass(eq=False)
+class _Seam:
+    """A seam and what it costs: at least, and all in all once that is worked out."""
+
+    estimate: SeamEstimate
+    least: float
+    cost: float | None = None
+
+
+@dataclass(eq=False)
 class Survey:
     """Judges sketches of one part.
 
@@ -118,9 +127,7 @@ class Survey:
     _halves: dict[tuple[Key, Plane], tuple[tuple[Block, ...], ...] | None] = field(
         default_factory=dict
     )
-    _seams: dict[tuple[Plane, Key, Key], tuple[SeamEstimate, float] | None] = field(
-        default_factory=dict
-    )
+    _seams: dict[tuple[Plane, Key, Key], _Seam | None] = field(default_factory=dict)
     _skins: dict[Plane, MultiPolygon] = field(default_factory=dict)
     _normal_ups: dict[Vector, list[Vector]] = field(default_factory=dict)
     _ranked: dict[tuple[object, ...], list[Vector]] = field(default_factory=dict)
@@ -258,9 +265,9 @@ class Survey:
         """Judge a sketch."""
         reaches = {name: self.reach(block) for name, block in sketch.blocks.items()}
         prints = {name: self.printed(block) for name, block in sketch.blocks.items()}
-        measured = list(self._seams_of(sketch))
-        seams = [seam for seam, _ in measured]
-        seam_cost = sum(cost for _, cost in measured)
+        found = list(self._seams_of(sketch))
+        seams = [replace(seam.estimate, between=between) for seam, between in found]
+        seam_cost = sum(self._cost_of(seam) for seam, _ in found)
         pieces: list[PieceEstimate] = [
             replace(row.piece, name=name) for name, row in prints.items()
         ]
@@ -271,20 +278,41 @@ class Survey:
             total += self.wishing.of_whole(numbers)
         return Estimate(sketch, reaches, prints, numbers, total, seam_cost)
 
-    def at_least(self, sketch: Sketch) -> float:
+    def cheaper(self, sketch: Sketch, most: float, *, fitting: bool = False) -> float | None:
+        """Return what pieces and seams of a sketch cost together, if that is less than `most`.
+
+        None if it is not, or not with every block fitting the bed where that is asked for. What
+        takes longer is looked at only where what takes less leaves it open: seams before the pins
+        in them, before pieces, one after another.
+        """
+        seams = [seam for seam, _ in self._seams_of(sketch)]
+        cost = self._known_cost(sketch) + sum(seam.least for seam in seams)
+        if cost >= most or (fitting and not self.fits(sketch)):
+            return None
+        for seam in seams:
+            cost += self._cost_of(seam) - seam.least
+            if cost >= most:
+                return None
+        blocks = [block for block in sketch.blocks.values() if key_of(block) not in self._prints]
+        # A body that fell off has to be sounded for itself.
+        for block in sorted(blocks, key=lambda block: block.ground is not self.ground):
+            cost += self.printed(block).cost - self.costs.least_piece
+            if cost >= most:
+                return None
+        # Not as it was added up here, which depends on what was known.
+        return self.pieces_cost(sketch) + sum(self._cost_of(seam) for seam in seams)
+
+    def pieces_cost(self, sketch: Sketch) -> float:
         """Return what the pieces of a sketch cost, its seams left out."""
         return sum(self.printed(block).cost for block in sketch.blocks.values())
 
-    def seam_cost(self, sketch: Sketch) -> float:
-        """Return what the seams of a sketch cost, which is told sooner than its pieces."""
-        return sum(cost for _, cost in self._seams_of(sketch))
-
-    def known_cost(self, sketch: Sketch) -> float:
+    def _known_cost(self, sketch: Sketch) -> float:
         """Return what the pieces of a sketch cost at least, as far as is known without looking."""
         known = (self._prints.get(key_of(block)) for block in sketch.blocks.values())
         return sum(self.costs.least_piece if row is None else row.cost for row in known)
 
-    def _seams_of(self, sketch: Sketch) -> Iterator[tuple[SeamEstimate, float]]:
+    def _seams_of(self, sketch: Sketch) -> Iterator[tuple[_Seam, tuple[str, str]]]:
+        """Yield the seams of a sketch, and between which pieces they are."""
         for (one, first), (other, second) in itertools.combinations(sketch.blocks.items(), 2):
             for wall in (*first.walls, *first.before):
                 facing = Wall(wall.plane, -wall.side)
@@ -293,20 +321,27 @@ class Survey:
                     (below, low), (above, high) = pair if wall.side < 0 else pair[::-1]
                     found = self._seam(wall.plane, below, above)
                     if found is not None:
-                        yield replace(found[0], between=(low, high)), found[1]
+                        yield found, (low, high)
 
-    def _seam(self, plane: Plane, below: Block, above: Block) -> tuple[SeamEstimate, float] | None:
+    def _seam(self, plane: Plane, below: Block, above: Block) -> _Seam | None:
         key = (plane, key_of(below), key_of(above))
         if key not in self._seams:
             seam = self._contacts.seam(plane, below, above)
-            self._seams[key] = None if seam is None else (seam, self._seam_cost(seam))
+            self._seams[key] = None if seam is None else _Seam(seam, self._least_cost_of(seam))
         return self._seams[key]
 
-    def _seam_cost(self, seam: SeamEstimate) -> float:
-        wished = 0.0 if self.wishing is None else self.wishing.of_seam(seam)
-        skin, line = self._skin(seam.plane), self.costs.printer.line_width
-        thin = not skin.is_empty and leaves_skin(skin, seam.polygons, line)
-        return self.costs.of_seam(seam) + wished + (_THIN if thin else 0.0)
+    def _least_cost_of(self, seam: SeamEstimate) -> float:
+        """Return what a seam costs if there is room for pins, which takes longer to see."""
+        return self.costs.of_seam(replace(seam, deep_room=AMPLE))
+
+    def _cost_of(self, seam: _Seam) -> float:
+        if seam.cost is None:
+            found, line = seam.estimate, self.costs.printer.line_width
+            wished = 0.0 if self.wishing is None else self.wishing.of_seam(found)
+            skin = self._skin(found.plane)
+            thin = not skin.is_empty and leaves_skin(skin, found.polygons, line)
+            seam.cost = self.costs.of_seam(found) + wished + (_THIN if thin else 0.0)
+        return seam.cost
 
     def _skin(self, plane: Plane) -> MultiPolygon:
         if plane not in self._skins:

@@ -220,6 +220,21 @@ def test_the_quick_look_for_loose_bodies_agrees_with_cutting(shape):
         assert found[False] >= 3
 
 
+@pytest.mark.parametrize("shape", SHAPES, ids=name_of)
+def test_one_cut_face_leaves_one_part_to_either_side(shape):
+    rng = np.random.default_rng(5)
+    told = 0
+    for block in random_blocks(shape, 40, seed=12):
+        if block.solid is None or block.is_empty or block.bodies != (block,):
+            continue
+        plane = Plane.through(block.points.mean(axis=0), rng.normal(size=3))
+        for side in block.cut(plane):
+            if not side.is_empty and side._was_cut_in_one_place():
+                assert len(side.solid.bodies()) == 1, (block.walls, plane)
+                told += 1
+    assert told >= 10
+
+
 def _area_in(solid, wall):
     """Area of the faces of a block that lie in a wall."""
     on_it = np.abs(wall.plane.height(solid.face_centroids)) < 1e-6

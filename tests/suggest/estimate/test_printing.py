@@ -81,9 +81,9 @@ def test_least_needs_against_many_yaws():
         points = rng.normal(size=(12, 3)) * rng.uniform(20, 120, 3)
         ups = rng.normal(size=(4, 3))
         frames = np.array([frame_of(up) for up in ups])
-        found = np.empty(4)
-        kernels.least_needs(points, frames, sides, found)
-        for frame, need in zip(frames, found, strict=True):
+        found, enough = np.empty(4), np.empty(4)
+        kernels.least_needs(points, frames, sides, found, enough)
+        for frame, need, known in zip(frames, found, enough, strict=True):
             yaws = np.radians(np.arange(0, 180, 0.25))
             spokes = np.stack([np.cos(yaws), np.sin(yaws)])
             wide = np.ptp(points @ frame[:2].T @ spokes, axis=0)
@@ -92,6 +92,8 @@ def test_least_needs_against_many_yaws():
             exact = max(least, np.ptp(points @ frame[2]) / sides[2])
             # Never more than the true need, and no more than a step of 2.5° less.
             assert exact - 0.06 * exact <= need <= exact + 1e-9
+            # What is known to be enough is never less.
+            assert exact - 1e-9 <= known <= exact + 0.06 * exact
 
 
 def test_furthest_points():

@@ -133,15 +133,31 @@ def test_the_score_is_about_that_of_the_cut_plan(shape, cuts, weights):
     # Cut faces are not counted for how long a print takes.
     assert estimate.score == pytest.approx(exact.total, rel=0.05 if weights else 0.01, abs=0.01)
     assert (estimate.done, estimate.needs) == (True, len(division.pieces))
-    at_least = survey.at_least(estimate.sketch)
-    assert at_least < estimate.score
+    pieces = survey.pieces_cost(estimate.sketch)
+    assert pieces < estimate.score
     whole = survey.costs.of_whole(estimate.numbers)
-    assert estimate.score == pytest.approx(at_least + estimate.seam_cost + whole)
+    assert estimate.score == pytest.approx(pieces + estimate.seam_cost + whole)
     assert (whole > 0) == (
         "uneven pieces" in weights and len({round(p.volume) for p in estimate.numbers.pieces}) > 1
     )
     # The numbers that criteria read are named as the pieces are.
     assert {piece.name for piece in estimate.numbers.pieces} == set(division.by_name)
+
+
+@pytest.mark.parametrize(("shape", "cuts"), PLANS)
+@pytest.mark.parametrize("printer", [PRINTER, LARGE], ids=["too small", "large"])
+def test_what_is_cheaper_is_told_whatever_is_known(shape, cuts, printer):
+    known = survey_of(shape(), printer)
+    estimate = known.estimate(known.sketch(cuts))
+    cost = known.pieces_cost(estimate.sketch) + estimate.seam_cost
+    for share, cheaper in [(0.2, False), (0.9, False), (0.999, False), (1.001, True)]:
+        for survey in (known, survey_of(shape(), printer)):
+            sketch = survey.sketch(cuts)
+            found = survey.cheaper(sketch, share * cost)
+            assert (found is not None) == cheaper
+            assert found in (None, pytest.approx(cost))
+            fitting = survey.cheaper(sketch, share * cost, fitting=True)
+            assert (fitting is not None) == (cheaper and survey.fits(sketch))
 
 
 @pytest.mark.parametrize("weights", WEIGHTS, ids=["usual", "other"])
