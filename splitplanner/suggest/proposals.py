@@ -12,7 +12,7 @@ from splitplanner.errors import NoProposalError
 from splitplanner.findings import Finding, counted
 from splitplanner.plan import PartFile, Plan
 from splitplanner.progress import Report, part_of, rising, silent
-from splitplanner.score import Wishes, check_wishes
+from splitplanner.score import Wishes, check_wishes, good_side
 from splitplanner.solid import Solid
 from splitplanner.suggest.bounds import LowerBound, lower_bound
 from splitplanner.suggest.choosing import worth_showing
@@ -26,7 +26,13 @@ from splitplanner.suggest.mirroring import is_own_image_in_any
 from splitplanner.suggest.reasons import reason, reasons
 from splitplanner.suggest.searching import Search, search
 from splitplanner.suggest.second import Second, Setup
-from splitplanner.suggest.standing_in import TRIANGLES, Standing, stand_in_for
+from splitplanner.suggest.standing_in import (
+    TRIANGLES,
+    Standing,
+    lightened,
+    stand_in_for,
+    standing_with,
+)
 from splitplanner.suggest.wishing import wishing_for
 from splitplanner.workshop import Printer
 
@@ -169,7 +175,8 @@ def _second_for(setup: Setup, alone: bool) -> AbstractContextManager[Second | No
     """Return a second process where it is worth its start: for parts that have a stand-in."""
     if alone or len(setup.part.faces) <= TRIANGLES or (os.cpu_count() or 1) < 2:
         return nullcontext()
-    return Second(setup)
+    # One that had much memory is not kept.
+    return Second(setup, is_kept=len(setup.part.faces) <= _LARGE)
 
 
 @dataclass(frozen=True, eq=False)
@@ -203,12 +210,30 @@ class _Desk:
         if isinstance(found, Standing):
             standing = found
         else:
-            standing = stand_in_for(self.setup.part, self.setup.wishes, report)
+            standing = self._shared_standing(report)
             if self.second is not None:
                 self.second.ask("stand", standing)
         if self.second is not None:
             self.second.ask("prepare")
         return standing
+
+    def _shared_standing(self, report: Report) -> Standing:
+        """Return the good side, found here, and the stand-in, made by the other process meanwhile.
+
+        If that is not ready yet, it is made here too.
+        """
+        part, second = self.setup.part, self.second
+        if second is None:
+            return stand_in_for(part, self.setup.wishes, report)
+        number = second.ask("lighten")
+        seen = good_side(part, self.setup.wishes, part_of(report, 0.0, 0.5))
+        making = part_of(report, 0.5, 0.9)
+        light = None
+        if not second.take_back(number):
+            light = second.answer(number, lambda: making(*second.progress))
+        solid, tolerance = lightened(part, making) if light is None else light
+        report(0.9, "making a light stand-in")
+        return standing_with(part, seen, solid, tolerance)
 
     def _away(self, what: str, report: Report) -> object:
         assert self.second is not None

@@ -3,33 +3,30 @@
 It is started as a program of its own and talked to through its standard input and output, so a
 script that calls the search needs no guard round it. It gets one task at a time and the others
 wait here, so that this process may take them back. Whatever goes wrong with it, this process does
-the work itself.
+the work itself. When a search is over, it is kept for the next one (`spare.py`).
 """
 
 from __future__ import annotations
 
-import os
-import subprocess
-import sys
 import threading
 from collections import deque
 from collections.abc import Callable, Mapping
-from contextlib import suppress
 from dataclasses import dataclass, field
 from pickle import UnpicklingError
 from typing import IO, Any
 
-from splitplanner.child_processes import ctrl_c_waits
 from splitplanner.plan import Cut
 from splitplanner.score import Wishes
 from splitplanner.solid import Solid
+from splitplanner.suggest import spare
 from splitplanner.suggest.messages import receive, send
 from splitplanner.workshop import Printer
 
 _LOOK_UP = 0.05
 """While waiting, the caller's progress callback is called this often, s."""
 _FAREWELL = 0.1
-"""An ended process is waited for so long, s; one of much memory may take longer to go."""
+"""At the end of a search the process is waited for so long, s; one of much memory may take longer
+to go, and one that is busy to get done."""
 
 Cuts = tuple[Cut, ...]
 
@@ -51,49 +48,48 @@ class Second:
     Attributes
     ----------
     setup : Setup
+    is_kept : bool
+        Whether the process is kept for the next search. If so and all went well, it may finish a
+        task after the end; else it is ended at once, unless it has nothing to do.
     """
 
     setup: Setup
-    _process: subprocess.Popen[bytes] | None = None
+    is_kept: bool = True
+    _process: spare.Process | None = None
+    _was_spare: bool = False
     _asked: int = 0
     _waiting: deque[tuple[int, str, tuple[object, ...]]] = field(default_factory=deque)
-    _busy: int | None = None
+    # Task 0 is to take the setup.
+    _busy: int | None = 0
     _answers: dict[int, Any] = field(default_factory=dict)
     _progress: tuple[float, str] = (0.0, "measuring the part")
     _news: threading.Condition = field(default_factory=threading.Condition)
+    _over: bool = False
     _gone: bool = False
-    _threads: list[threading.Thread] = field(default_factory=list)
+    _thread: threading.Thread | None = None
 
     def __enter__(self) -> Second:
-        environment = {**os.environ, "PYTHONPATH": os.pathsep.join(filter(None, sys.path))}
-        # Two processes on two cores: threads of the numeric libraries would only be in the way.
-        environment |= dict.fromkeys(("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS"), "1")
-        try:
-            with ctrl_c_waits():
-                process = subprocess.Popen(
-                    [sys.executable, "-m", "splitplanner.suggest.second_process"],
-                    stdin=subprocess.PIPE,
-                    stdout=subprocess.PIPE,
-                    stderr=subprocess.DEVNULL,
-                    env=environment,
-                )
-        except OSError:
+        self._process = spare.taken()
+        self._was_spare = self._process is not None
+        self._process = self._process or spare.started()
+        if self._process is None:
             self._gone = True
-            return self
-        self._process = process
-        for work, stream in ((self._tell, process.stdin), (self._listen, process.stdout)):
-            thread = threading.Thread(target=work, args=(process, stream), daemon=True)
-            self._threads.append(thread)
-            thread.start()
+        else:
+            self._thread = threading.Thread(target=self._work, daemon=True)
+            self._thread.start()
         return self
 
-    def __exit__(self, *_: object) -> None:
-        if self._process is None:
+    def __exit__(self, fault: object, *_: object) -> None:
+        if self._thread is None:
             return
-        self._process.kill()
-        self._lose()
-        for thread in self._threads:
-            thread.join(_FAREWELL)
+        with self._news:
+            self._waiting.clear()
+            self._over = True
+            is_free = self._busy is None or fault is None
+            if not self.is_kept or not is_free:
+                self._end()
+            self._news.notify_all()
+        self._thread.join(_FAREWELL)
 
     @property
     def gone(self) -> bool:
@@ -144,33 +140,62 @@ class Second:
                 self._news.wait(_LOOK_UP)
             look_up()
 
-    def _tell(self, process: subprocess.Popen[bytes], stream: IO[bytes]) -> None:
-        """Send tasks, in a thread: a large part fills the pipe until the other side reads it."""
+    def _work(self) -> None:
+        """Talk to the process, in a thread: a large part fills the pipe until it is read."""
         try:
-            send(stream, self.setup)
-            while (task := self._next()) is not None:
-                send(stream, task, [self.setup.part])
+            process = self._handed_over()
+            tasks, answers = spare.streams(process)
+            listening = threading.Thread(target=self._listen, args=(answers,), daemon=True)
+            listening.start()
+            self._tell(tasks)
+            listening.join()
         except OSError:
             self._lose()
-        with suppress(OSError):
-            # What was not read any more cannot be flushed.
-            stream.close()
+        assert self._process is not None
+        (spare.dismiss if self._gone else spare.keep)(self._process)
+        self._lose()
+
+    def _handed_over(self) -> spare.Process:
+        """Send the setup; to a fresh process if the spare one died."""
+        assert self._process is not None
+        try:
+            send(spare.streams(self._process)[0], self.setup)
+        except OSError:
+            with self._news:
+                fresh = spare.started() if self._was_spare and not self._gone else None
+                if fresh is None:
+                    raise
+                spare.dismiss(self._process)
+                self._process = fresh
+            send(spare.streams(fresh)[0], self.setup)
+        return self._process
+
+    def _tell(self, tasks: IO[bytes]) -> None:
+        """Send tasks, and at last that the search is over."""
+        try:
+            while (task := self._next()) is not None:
+                send(tasks, task, [self.setup.part])
+            if not self._gone:
+                send(tasks, None)
+        except OSError:
+            self._lose()
 
     def _next(self) -> tuple[int, str, tuple[object, ...]] | None:
-        """Wait for a task and for the process to be free; None if it is gone."""
+        """Wait for a task and for the process to be free; None if it is gone, or all is over."""
         with self._news:
-            while not self._gone and (self._busy is not None or not self._waiting):
+            while not self._gone and (self._busy is not None or not (self._waiting or self._over)):
                 self._news.wait()
-            if self._gone:
+            if self._gone or self._over:
                 return None
             task = self._waiting.popleft()
             self._busy = task[0]
             return task
 
-    def _listen(self, process: subprocess.Popen[bytes], stream: IO[bytes]) -> None:
+    def _listen(self, answers: IO[bytes]) -> None:
+        """Take answers, until the process has said that it is done with this search."""
         try:
-            while True:
-                number, done, value = receive(stream, [self.setup.part])
+            while (message := receive(answers, [self.setup.part])) is not None:
+                number, done, value = message
                 with self._news:
                     if done:
                         self._answers[number], self._busy = value, None
@@ -179,8 +204,12 @@ class Second:
                     self._progress = (0.0, self._progress[1]) if done else value
         except (EOFError, OSError, ValueError, UnpicklingError):
             self._lose()
-        stream.close()
-        process.wait()
+
+    def _end(self) -> None:
+        """End the process, whatever it is doing."""
+        assert self._process is not None
+        self._process.kill()
+        self._lose()
 
     def _lose(self) -> None:
         with self._news:

@@ -2,17 +2,22 @@
 
 from __future__ import annotations
 
+import gc
 import os
+import select
 import signal
 import sys
 import time
 from collections.abc import Callable, Mapping
+from contextlib import suppress
 from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import IO
 
-from splitplanner.plan import Vector
+from splitplanner.plan import Cut, Vector
 from splitplanner.progress import Report, silent
+from splitplanner.score import Wishes
+from splitplanner.solid import Plane, Solid
 from splitplanner.suggest.bounds import LowerBound, lower_bound
 from splitplanner.suggest.costs import Costs
 from splitplanner.suggest.improving import Improver
@@ -20,8 +25,9 @@ from splitplanner.suggest.judging import Judge, Verdict
 from splitplanner.suggest.messages import receive, send
 from splitplanner.suggest.searching import improver_for
 from splitplanner.suggest.second import Cuts, Setup
-from splitplanner.suggest.standing_in import Standing, stand_in_for
+from splitplanner.suggest.standing_in import Standing, lightened, stand_in_for
 from splitplanner.suggest.wishing import wishing_for
+from splitplanner.workshop import Printer
 
 _OFTEN = 0.1
 """Progress is told this often, s."""
@@ -49,6 +55,10 @@ class Bench:
         """Find the good side and make a stand-in."""
         self.standing = stand_in_for(self.setup.part, self.setup.wishes, self.report)
         return self.standing
+
+    def lighten(self) -> tuple[Solid, float]:
+        """Return a solid with fewer triangles, and how far its surface may lie from the part's."""
+        return lightened(self.setup.part, self.report)
 
     def stand(self, standing: Standing) -> None:
         """Take a stand-in that was made elsewhere."""
@@ -93,22 +103,52 @@ class Bench:
 
 
 def main() -> None:
-    """Answer tasks from standard input on standard output until there are no more."""
+    """Answer tasks from standard input on standard output, one search after another."""
     signal.signal(signal.SIGINT, signal.SIG_IGN)
     answers = os.fdopen(os.dup(sys.stdout.fileno()), "wb")
     # Whatever else is printed must not get in between.
     os.dup2(2, 1)
     tasks = sys.stdin.buffer
+    if not _is_awaited():
+        _load_loops()
+    # It ends when there is nobody any more who could send something.
+    with suppress(EOFError):
+        while True:
+            _serve(tasks, answers)
+            # What pointed to each other of the last search goes too, while nobody waits.
+            gc.collect()
+
+
+def _serve(tasks: IO[bytes], answers: IO[bytes]) -> None:
+    """Do the tasks of one search, and say when it is over."""
     setup: Setup = receive(tasks)
+    send(answers, (0, True, None))
     bench = Bench(setup)
-    while True:
-        try:
-            number, what, given = receive(tasks, [setup.part])
-        except EOFError:
-            return
+    while (given := receive(tasks, [setup.part])) is not None:
+        number, what, values = given
         bench.report = _now_and_then(answers, number)
         task: Callable[..., object] = getattr(bench, what)
-        send(answers, (number, True, task(*given)), [setup.part])
+        send(answers, (number, True, task(*values)), [setup.part])
+    send(answers, None)
+
+
+def _is_awaited() -> bool:
+    """Return whether a search has begun already, or true where the system does not tell."""
+    try:
+        return bool(select.select([sys.stdin], [], [], 0.0)[0])
+    except OSError:
+        return True
+
+
+def _load_loops() -> None:
+    """Load the compiled loops before the first search needs them, by cutting a ring."""
+    whole, gap = Solid.box((400.0, 150.0, 90.0)), Solid.box((300.0, 50.0, 90.0), (50.0, 50.0, 0.0))
+    ring = whole.difference(gap)
+    bench = Bench(Setup(ring, Printer(), {}, Wishes()))
+    bench.look()
+    cuts = (Cut(Plane((1.0, 0.0, 0.0), 195.0)), Cut(Plane((0.0, 1.0, 0.0), 75.0)))
+    bench.improve(cuts, 0)
+    bench.judge(cuts, None)
 
 
 def _now_and_then(answers: IO[bytes], number: int) -> Report:

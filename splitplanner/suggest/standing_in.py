@@ -49,18 +49,32 @@ def stand_in_for(part: Solid, wishes: Wishes | None = None, report: Report = sil
     The good side is found on the part, so that a stand-in shows no seam where the part hides it.
     """
     seen = good_side(part, wishes or Wishes(), part_of(report, 0.0, 0.5))
+    light, tolerance = lightened(part, part_of(report, 0.5, 0.9))
+    report(0.9, "making a light stand-in")
+    return standing_with(part, seen, light, tolerance)
+
+
+def lightened(part: Solid, report: Report = silent) -> tuple[Solid, float]:
+    """Return a solid with few triangles, and how far its surface may lie from the part's, mm.
+
+    That is the part itself and 0 if it is light enough.
+    """
     # The same mesh gives the same stand-in in whatever process it is made.
     solid, before = part.anew(), 0.0
     for tolerance in TOLERANCES:
         if len(solid.faces) > TRIANGLES:
-            report(0.5 + before, "making a light stand-in")
+            report(before / TOLERANCES[-1], "making a light stand-in")
             # Made from the one before, which is far lighter than the part.
             solid = solid.simplified(tolerance - before)
             before = tolerance
-    if not before:
+    return (solid, before) if before else (part, 0.0)
+
+
+def standing_with(part: Solid, seen: Bools, light: Solid, tolerance: float) -> Standing:
+    """Return what stands for a part of which the faces `seen` (n,) are on the good side."""
+    if light is part:
         return Standing(part, seen, seen, 0.0)
-    report(0.9, "making a light stand-in")
-    return Standing(solid, _carried_over(seen, part, solid), seen, before)
+    return Standing(light, _carried_over(seen, part, light), seen, tolerance)
 
 
 def _carried_over(seen: Bools, part: Solid, stand_in: Solid) -> Bools:
