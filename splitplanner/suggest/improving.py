@@ -13,7 +13,7 @@ from splitplanner.progress import Report, part_of
 from splitplanner.solid import Plane
 from splitplanner.suggest.estimate import Estimate, Sketch
 from splitplanner.suggest.growing import Grower
-from splitplanner.suggest.second import Second
+from splitplanner.suggest.second import Cuts, Second
 
 _EACH = 2
 """Plans improved for every number of pieces."""
@@ -124,30 +124,34 @@ class Improver:
     def slid(self, plan: Estimate, report: Report) -> Estimate:
         """Slide the cuts of a plan, one after another, to where the plan scores least."""
         count = len(plan.sketch.cuts)
+        # What was no better than a plan is no better than what has become of it.
+        tried = {plan.sketch.cuts}
         for sweep in range(_SWEEPS):
             before = plan
             for index in range(self.fixed, count):
                 share = (sweep + index / count) / _SWEEPS
-                plan = self._slide(plan, index, sweep == 0, part_of(report, share, share))
+                plan = self._slide(plan, index, sweep == 0, tried, part_of(report, share, share))
             if before.score - plan.score < _BETTER:
                 break
         return plan
 
-    def _slide(self, plan: Estimate, index: int, coarse: bool, report: Report) -> Estimate:
+    def _slide(
+        self, plan: Estimate, index: int, coarse: bool, tried: set[Cuts], report: Report
+    ) -> Estimate:
         if coarse:
             for offset in self._stations(plan, index):
                 report(0.0, f"moving cut {index + 1}")
-                plan = self._better(plan, self._moved(plan, index, offset))
+                plan = self._better(plan, self._moved(plan, index, offset), tried)
                 together = self._moved_together(plan, index, offset)
                 if together is not None:
-                    plan = self._better(plan, together)
+                    plan = self._better(plan, together, tried)
         for step in _STEPS[0 if coarse else 1 :]:
             for side in (-1, 1):
                 while True:
                     report(0.0, f"moving cut {index + 1}")
                     here = plan.sketch.cuts[index].plane.offset
                     offset = round(2 * (here + side * step)) / 2
-                    moved = self._better(plan, self._moved(plan, index, offset))
+                    moved = self._better(plan, self._moved(plan, index, offset), tried)
                     if moved is plan:
                         break
                     plan = moved
@@ -192,8 +196,11 @@ class Improver:
             return None
         return [_at(cut, offset) if at in alike else cut for at, cut in enumerate(cuts)]
 
-    def _better(self, plan: Estimate, cuts: list[Cut]) -> Estimate:
+    def _better(self, plan: Estimate, cuts: list[Cut], tried: set[Cuts]) -> Estimate:
         """Return the plan that `cuts` make if it is better than `plan`, else `plan`."""
+        if tuple(cuts) in tried:
+            return plan
+        tried.add(tuple(cuts))
         survey = self.grower.survey
         sketch = survey.sketch(cuts)
         if sketch is None or len(sketch.blocks) > len(plan.sketch.blocks):
@@ -210,16 +217,20 @@ class Improver:
         All cuts are compared by what pieces and seams would cost, and the best are taken.
         """
         survey = self.grower.survey
-        ranked: list[tuple[float, int, Sketch]] = []
+        sketches: list[tuple[float, int, Sketch]] = []
         for number, cut in enumerate(self._more_cuts(plan)):
             report(0.0, "trying one more cut")
             sketch = survey.applied(plan.sketch, cut)
-            if sketch is None:
-                continue
+            if sketch is not None:
+                sketches.append((round(survey.least_cost(sketch), 6), number, sketch))
+        ranked: list[tuple[float, int, Sketch]] = []
+        # The most promising first: the others need no closer look then.
+        for _, number, sketch in sorted(sketches, key=lambda item: item[:2]):
+            report(0.0, "trying one more cut")
             wanted = len(sketch.blocks) <= self.wanted
             most = math.inf if wanted else plan.score + _HARDLY
             if len(ranked) == _MORE:
-                most = min(most, ranked[-1][0])
+                most = min(most, ranked[-1][0] + _BETTER)
             cost = survey.cheaper(sketch, most)
             if cost is not None:
                 ranked.append((round(cost, 6), number, sketch))

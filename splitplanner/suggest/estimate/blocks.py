@@ -95,7 +95,7 @@ class Block:
         if len(points) < 4:
             return True
         least = 1e-6 * self.ground.solid.size
-        return bool((np.ptp(points @ self.rows[:, :3].T, axis=0) <= least).any())
+        return bool((np.ptp(self.rows[:, :3] @ points.T, axis=1) <= least).any())
 
     @cached_property
     def area(self) -> float:

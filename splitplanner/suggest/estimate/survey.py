@@ -285,10 +285,10 @@ class Survey:
         takes longer is looked at only where what takes less leaves it open: seams before the pins
         in them, before pieces, one after another.
         """
-        seams = [seam for seam, _ in self._seams_of(sketch)]
-        cost = self._known_cost(sketch) + sum(seam.least for seam in seams)
+        cost = self.least_cost(sketch)
         if cost >= most or (fitting and not self.fits(sketch)):
             return None
+        seams = [seam for seam, _ in self._seams_of(sketch)]
         for seam in seams:
             cost += self._cost_of(seam) - seam.least
             if cost >= most:
@@ -306,10 +306,11 @@ class Survey:
         """Return what the pieces of a sketch cost, its seams left out."""
         return sum(self.printed(block).cost for block in sketch.blocks.values())
 
-    def _known_cost(self, sketch: Sketch) -> float:
-        """Return what the pieces of a sketch cost at least, as far as is known without looking."""
+    def least_cost(self, sketch: Sketch) -> float:
+        """Return what pieces and seams of a sketch cost at least, as far as is seen at once."""
         known = (self._prints.get(key_of(block)) for block in sketch.blocks.values())
-        return sum(self.costs.least_piece if row is None else row.cost for row in known)
+        pieces = sum(self.costs.least_piece if row is None else row.cost for row in known)
+        return pieces + sum(seam.least for seam, _ in self._seams_of(sketch))
 
     def _seams_of(self, sketch: Sketch) -> Iterator[tuple[_Seam, tuple[str, str]]]:
         """Yield the seams of a sketch, and between which pieces they are."""
