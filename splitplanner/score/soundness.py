@@ -16,7 +16,7 @@ from splitplanner.findings import Finding, Severity
 from splitplanner.plan import Cut, Division, Piece, Seam, Vector
 from splitplanner.progress import Report, silent
 from splitplanner.score.bed_fit import bed_fit, fit_findings
-from splitplanner.solid import Solid, outline_edges, to_polygons
+from splitplanner.solid import Solid, neighbours_of, outline_edges, to_polygons
 from splitplanner.workshop import Printer
 
 VOLUME_TOLERANCE = 1e-6
@@ -78,13 +78,12 @@ def soundness(
 def closed(piece: Piece) -> Iterator[Finding]:
     """Find edges that do not belong to exactly two faces in opposite order."""
     faces, vertices = piece.solid.faces, piece.solid.vertices
-    # One number for each directed edge: sorted, those of a closed solid are their own reverses.
+    if neighbours_of(faces, len(vertices)) is not None:
+        return
+    # One number for each directed edge.
     turned = np.roll(faces, -1, axis=1)
     forward = np.sort((faces * len(vertices) + turned).ravel())
-    backward = np.sort((turned * len(vertices) + faces).ravel())
     repeated = int((forward[1:] == forward[:-1]).sum())
-    if not repeated and np.array_equal(forward, backward):
-        return
     starts, ends = outline_edges(faces)
     if len(starts) or repeated:
         yield Finding(

@@ -9,7 +9,7 @@ from numpy.typing import ArrayLike
 
 from splitplanner.arrays import Floats, Ints, unit_vector
 from splitplanner.score.overhang import Overhang, overhang
-from splitplanner.solid import Columns, Solid, columns, floor_below, frame_of
+from splitplanner.solid import Solid, feet_below, floor_below, frame_of
 
 CELLS_ACROSS = 400
 """Cells along the longer side of the plan when no resolution is given."""
@@ -86,10 +86,9 @@ def support_volume(
     chosen = np.flatnonzero(hanging.faces)
     if not len(chosen):
         return Support(0.0, 0.0, 0.0, 0.0, resolution)
-    grid = columns(solid, direction, resolution, frame=skewed(frame))
     height = solid.vertices @ direction
     bed = float(height.min())
-    landing, share, clear = _landings(solid, grid, chosen, bed)
+    landing, share, clear = _landings(solid, frame, resolution, chosen, bed)
     plan_area = -solid.face_areas[chosen] * (solid.face_normals[chosen] @ direction)
     middle = solid.face_centroids[chosen] @ direction
     on_bed = share == 0.0
@@ -112,7 +111,7 @@ def skewed(frame: Floats) -> Floats:
 
 
 def _landings(
-    solid: Solid, grid: Columns, chosen: Ints, bed: float
+    solid: Solid, frame: Floats, resolution: float, chosen: Ints, bed: float
 ) -> tuple[Floats, Floats, Floats]:
     """Return for each `chosen` face what its columns stand on.
 
@@ -125,25 +124,15 @@ def _landings(
     clear : (c,) float array, mm
         The longest of them.
     """
-    place = np.full(len(solid.faces), -1, dtype=np.int64)
-    place[chosen] = np.arange(len(chosen))
-    hits = np.flatnonzero((place[grid.faces] >= 0) & ~grid.upward)
-    owner, floor = place[grid.faces[hits]], grid.floors()[hits]
-    height = grid.heights[hits]
-    feet = np.where(floor >= 0, grid.heights[np.maximum(floor, 0)], -np.inf)
-    missed = np.flatnonzero(np.bincount(owner, minlength=len(chosen)) == 0)
+    grid = skewed(frame)
+    found = feet_below(solid, resolution, grid, chosen, bed)
+    count, on_solid, total, clear = found.count, found.on_solid, found.total, found.longest
+    missed = np.flatnonzero(count == 0)
     if len(missed):
         middles = solid.face_centroids[chosen[missed]]
-        owner = np.concatenate([owner, missed])
-        height = np.concatenate([height, middles @ grid.frame[2]])
-        feet = np.concatenate([feet, floor_below(solid, grid.frame[2], middles)])
-    on_solid = np.isfinite(feet)
-    feet = np.where(on_solid, feet, bed)
-    count = np.bincount(owner, minlength=len(chosen))
-    clear = np.zeros(len(chosen))
-    np.maximum.at(clear, owner, height - feet)
-    return (
-        np.bincount(owner, weights=feet, minlength=len(chosen)) / count,
-        np.bincount(owner, weights=on_solid, minlength=len(chosen)) / count,
-        clear,
-    )
+        feet = floor_below(solid, grid[2], middles)
+        lands = np.isfinite(feet)
+        feet = np.where(lands, feet, bed)
+        count[missed], on_solid[missed], total[missed] = 1, lands, feet
+        clear[missed] = np.maximum(middles @ grid[2] - feet, 0.0)
+    return total / count, on_solid / count, clear

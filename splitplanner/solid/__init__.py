@@ -1,9 +1,10 @@
 """A closed solid and what can be measured on it; knows nothing of plans."""
 
 from splitplanner.solid.axes import flat_normals, principal_axes, tightest_box_axes
-from splitplanner.solid.columns import Columns, columns, floor_below
+from splitplanner.solid.columns import Columns, Feet, columns, feet_below, floor_below
 from splitplanner.solid.crossing import plane_segments
 from splitplanner.solid.healing import Healed, heal
+from splitplanner.solid.neighbours import neighbours_of
 from splitplanner.solid.plane import Plane, frame_of
 from splitplanner.solid.reading import READABLE, ReadPart, read_solid
 from splitplanner.solid.section import Section, outline_edges, to_polygons
@@ -15,6 +16,7 @@ from splitplanner.solid.winding import winding_numbers
 __all__ = [
     "READABLE",
     "Columns",
+    "Feet",
     "Healed",
     "Plane",
     "ReadPart",
@@ -23,10 +25,12 @@ __all__ = [
     "Solid",
     "columns",
     "fibonacci_sphere",
+    "feet_below",
     "flat_normals",
     "floor_below",
     "frame_of",
     "heal",
+    "neighbours_of",
     "outline_edges",
     "plane_segments",
     "principal_axes",

@@ -57,17 +57,39 @@ def _reach(corners: Any, face: Any, v: float) -> tuple[float, float]:
 _reach = njit(nogil=True, cache=True)(_reach)
 
 
-def _rasterise(
-    corners: Any, faces: Any, step: float, across: int, rows: int, next_free: Any, z: Any, at: Any
-) -> None:
-    """Walk every face over the cell centres below it.
+def _look_up(corners: Any, face: Any) -> bool:
+    """Return whether a face's outward side looks up: its corners go counter-clockwise in plan."""
+    a, b, c = face[0], face[1], face[2]
+    bu, bv = corners[b, 0] - corners[a, 0], corners[b, 1] - corners[a, 1]
+    cu, cv = corners[c, 0] - corners[a, 0], corners[c, 1] - corners[a, 1]
+    return bu * cv - bv * cu > 0.0  # type: ignore[no-any-return]
 
-    `next_free` (cells,) counts the crossings of each column. When `z` has room, each crossing is
-    also written to z[next_free[cell]] and its face to `at`. Rows and cells are half-open
-    (low end in, high end out), so a centre on a shared edge belongs to exactly one face.
+
+_look_up = njit(nogil=True, cache=True)(_look_up)
+
+
+def _crossings(
+    corners: Any, faces: Any, chosen: Any, step: float, across: int, rows: int, within: Any
+) -> tuple[Any, Any, Any]:
+    """Walk the `chosen` faces over the cell centres below them.
+
+    Rows and cells are half-open (low end in, high end out), so a centre on a shared edge belongs
+    to exactly one face. Where `within` (cells,) has entries, cells that are False in it are left
+    out.
+
+    Returns
+    -------
+    cells : (k,) int32 array
+        In the order of faces, and rising for each face.
+    heights : (k,) float array
+    at : (k,) int32 array
+        The faces.
     """
-    fill = len(z) > 0
-    for index in range(len(faces)):
+    everywhere = len(within) == 0
+    used, capacity = 0, 2 * len(chosen) + 2 * across * rows + across
+    cells, at = np.empty(capacity, dtype=np.int32), np.empty(capacity, dtype=np.int32)
+    heights = np.empty(capacity)
+    for index in chosen:
         face = faces[index]
         v0, v1, v2 = corners[face[0], 1], corners[face[1], 1], corners[face[2], 1]
         first = max(int(np.floor(min(v0, v1, v2) / step - 0.5)), 0)
@@ -79,31 +101,125 @@ def _rasterise(
             left, right = _reach(corners, face, v)
             start = max(int(np.ceil(left / step - 0.5)), 0)
             stop = min(int(np.ceil(right / step - 0.5)), across)
+            if used + stop - start > capacity:
+                capacity = 2 * (used + stop - start)
+                cells, at = _longer(cells, used, capacity), _longer(at, used, capacity)
+                heights = _longer(heights, used, capacity)
             for column in range(start, stop):
                 cell = row * across + column
-                slot = next_free[cell]
-                next_free[cell] = slot + 1
-                if fill:
-                    z[slot] = _height_at(corners, face, (column + 0.5) * step, v)
-                    at[slot] = index
+                if everywhere or within[cell]:
+                    cells[used], at[used] = cell, index
+                    heights[used] = _height_at(corners, face, (column + 0.5) * step, v)
+                    used += 1
+    return cells[:used], heights[:used], at[:used]
 
 
-rasterise = njit(nogil=True, cache=True)(_rasterise)
+def _longer(values: Any, used: int, capacity: int) -> Any:
+    result = np.empty(capacity, dtype=values.dtype)
+    result[:used] = values[:used]
+    return result
 
 
-def _sort_columns(starts: Any, z: Any, at: Any) -> None:
-    """Sort the crossings of each column by height, in place (insertion: columns are short)."""
-    for cell in range(len(starts) - 1):
-        for place in range(starts[cell] + 1, starts[cell + 1]):
-            height, face = z[place], at[place]
-            hole = place
-            while hole > starts[cell] and z[hole - 1] > height:
-                z[hole], at[hole] = z[hole - 1], at[hole - 1]
-                hole -= 1
-            z[hole], at[hole] = height, face
+_longer = njit(nogil=True, cache=True)(_longer)
+_crossings = njit(nogil=True, cache=True)(_crossings)
 
 
-sort_columns = njit(nogil=True, cache=True)(_sort_columns)
+def _stacked(cells: Any, heights: Any, at: Any, count: int) -> tuple[Any, Any, Any]:
+    """Sort crossings by their cells, of which there are `count`, and by height in each.
+
+    Of equal heights the first stays first (insertion: columns are short).
+
+    Returns
+    -------
+    starts : (count + 1,) int array
+        The crossings of cell c are ``starts[c]:starts[c + 1]``.
+    z, faces : (k,) arrays
+    """
+    starts = np.zeros(count + 1, dtype=np.int64)
+    for cell in cells:
+        starts[cell + 1] += 1
+    for cell in range(count):
+        starts[cell + 1] += starts[cell]
+    ends = starts[:-1].copy()
+    z, faces = np.empty(len(cells)), np.empty(len(cells), dtype=np.int64)
+    for index in range(len(cells)):
+        cell, height = cells[index], heights[index]
+        hole = ends[cell]
+        ends[cell] = hole + 1
+        while hole > starts[cell] and z[hole - 1] > height:
+            z[hole], faces[hole] = z[hole - 1], faces[hole - 1]
+            hole -= 1
+        z[hole], faces[hole] = height, at[index]
+    return starts, z, faces
+
+
+_stacked = njit(nogil=True, cache=True)(_stacked)
+
+
+def _sound(
+    corners: Any, faces: Any, step: float, across: int, rows: int
+) -> tuple[Any, Any, Any, Any]:
+    """Return starts, heights and faces of all columns, see `_stacked`, and which faces look up."""
+    everywhere = np.empty(0, dtype=np.bool_)
+    cells, heights, at = _crossings(
+        corners, faces, np.arange(len(faces)), step, across, rows, everywhere
+    )
+    starts, z, crossed = _stacked(cells, heights, at, across * rows)
+    up = np.empty(len(faces), dtype=np.bool_)
+    for index in range(len(faces)):
+        up[index] = _look_up(corners, faces[index])
+    upward = np.empty(len(z), dtype=np.bool_)
+    for index in range(len(z)):
+        upward[index] = up[crossed[index]]
+    return starts, z, crossed, upward
+
+
+sound = njit(nogil=True, cache=True)(_sound)
+
+
+def _feet(
+    corners: Any, faces: Any, step: float, across: int, rows: int, chosen: Any, bed: float
+) -> tuple[Any, Any, Any, Any]:
+    """Stand a column under the `chosen` faces in each cell; see `splitplanner.solid.feet_below`.
+
+    The floor is the crossing before it in its column among those of faces that look up, where
+    equal heights are in the order of faces.
+    """
+    place = np.full(len(faces), -1, dtype=np.int64)
+    looks_up = np.empty(len(faces), dtype=np.bool_)
+    for index in range(len(faces)):
+        looks_up[index] = _look_up(corners, faces[index])
+    for index in range(len(chosen)):
+        place[chosen[index]] = index
+    none = np.empty(0, dtype=np.bool_)
+    hanging = chosen[~looks_up[chosen]]
+    cells, heights, at = _crossings(corners, faces, hanging, step, across, rows, none)
+    within = np.zeros(across * rows, dtype=np.bool_)
+    for cell in cells:
+        within[cell] = True
+    floors = _crossings(corners, faces, np.flatnonzero(looks_up), step, across, rows, within)
+    starts, z, crossed = _stacked(floors[0], floors[1], floors[2], across * rows)
+    count, on_solid = np.zeros((2, len(chosen)), dtype=np.int64)
+    total, longest = np.zeros((2, len(chosen)))
+    for index in range(len(cells)):
+        cell, height, face = cells[index], heights[index], at[index]
+        floor = starts[cell + 1] - 1
+        while floor >= starts[cell] and (
+            z[floor] > height or (z[floor] == height and crossed[floor] > face)
+        ):
+            floor -= 1
+        owner = place[face]
+        foot = bed
+        if floor >= starts[cell]:
+            foot = z[floor]
+            on_solid[owner] += 1
+        count[owner] += 1
+        total[owner] += foot
+        longest[owner] = max(longest[owner], height - foot)
+    return count, on_solid, total, longest
+
+
+feet = njit(nogil=True, cache=True)(_feet)
 
 
 def _raise_floors(
@@ -112,7 +228,7 @@ def _raise_floors(
     """Raise each floor to the highest of the `faces` straight below its point.
 
     `points` (n, 3) are sorted by strips of v, `strip` mm wide from v = 0 on, and by u within each;
-    those of strip s are ``strips[s]:strips[s + 1]``. The same half-open rule as in `_rasterise`.
+    those of strip s are ``strips[s]:strips[s + 1]``. The same half-open rule as in `_crossings`.
     """
     along = points[:, 0].copy()
     for index in range(len(faces)):

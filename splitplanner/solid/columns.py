@@ -97,43 +97,101 @@ def columns(
     # Imported late: loading the compiler takes longer than most commands need to start.
     from splitplanner.solid import _column_kernels as kernels
 
+    axes = frozen_floats(frame_of(up) if frame is None else frame, (3, 3))
+    placed, corner, across, rows = _gridded(solid, axes, resolution)
+    starts, heights, at, upward = kernels.sound(
+        placed, np.array(solid.faces), float(resolution), across, rows
+    )
+    for array in (corner, starts, heights, at, upward):
+        array.setflags(write=False)
+    return Columns(axes, corner, float(resolution), (rows, across), starts, heights, at, upward)
+
+
+def _gridded(solid: Solid, axes: Floats, resolution: float) -> tuple[Floats, Floats, int, int]:
+    """Lay a grid over a solid in a frame.
+
+    Returns
+    -------
+    placed : (n, 3) float array
+        Its corners in the frame, in plan from the grid's low corner.
+    corner : (2,) float array
+        That corner.
+    across, rows : int
+        Number of cells.
+    """
     if not resolution > 0.0:
         raise ValueError(f"the resolution must be more than 0 mm, got {resolution}")
-    axes = frozen_floats(frame_of(up) if frame is None else frame, (3, 3))
     placed = np.ascontiguousarray(solid.vertices @ axes.T)
     if not len(placed):
         placed = np.zeros((1, 3))
     corner = placed[:, :2].min(axis=0)
-    across, rows = (max(int(n), 1) for n in np.ceil(np.ptp(placed[:, :2], axis=0) / resolution))
+    spans = placed[:, :2].max(axis=0) - corner
+    across, rows = (max(int(n), 1) for n in np.ceil(spans / resolution))
     if across * rows > CELLS_AT_MOST:
         raise ValueError(
             f"a resolution of {resolution} mm gives {across * rows} columns, more than "
             f"{CELLS_AT_MOST}; use a coarser one"
         )
     placed[:, :2] -= corner
-    nobody = np.empty(0), np.empty(0, dtype=np.int64)
-    counts = np.zeros(across * rows, dtype=np.int64)
-    faces = np.array(solid.faces)
-    kernels.rasterise(placed, faces, float(resolution), across, rows, counts, *nobody)
-    starts = np.concatenate([[0], np.cumsum(counts)])
-    heights = np.empty(starts[-1])
-    at = np.empty(starts[-1], dtype=np.int64)
-    if len(at):
-        kernels.rasterise(
-            placed, faces, float(resolution), across, rows, starts[:-1].copy(), heights, at
+    return placed, corner, across, rows
+
+
+@dataclass(frozen=True, eq=False)
+class Feet:
+    """What upright columns under some faces of a solid stand on.
+
+    Attributes
+    ----------
+    count : (c,) int array
+        Columns under each face.
+    on_solid : (c,) int array
+        How many of them stand on the solid.
+    total : (c,) float array, mm
+        Sum of the heights of their feet.
+    longest : (c,) float array, mm
+        The longest of them; 0 where there is none.
+    """
+
+    count: Ints
+    on_solid: Ints
+    total: Floats
+    longest: Floats
+
+
+def feet_below(
+    solid: Solid, resolution: float, frame: ArrayLike, chosen: ArrayLike, bed: float
+) -> Feet:
+    """Stand columns under faces, one in each cell of the grid that `columns` lays.
+
+    The same columns, crossings and floors as those of `Columns` and `Columns.floors`, but only
+    those that are asked for are worked out.
+
+    Parameters
+    ----------
+    solid : Solid
+    resolution : float
+        Side of a cell, mm.
+    frame : (3, 3) array
+        Rows u, v, n.
+    chosen : (c,) int array
+        Faces; one that does not look down has no columns.
+    bed : float
+        Height along n of what columns stand on that nothing of the solid is below, mm.
+
+    Raises
+    ------
+    ValueError
+        As `columns`.
+    """
+    from splitplanner.solid import _column_kernels as kernels
+
+    axes = frozen_floats(frame, (3, 3))
+    placed, _, across, rows = _gridded(solid, axes, resolution)
+    wanted = np.array(chosen, dtype=np.int64)
+    return Feet(
+        *kernels.feet(
+            placed, np.array(solid.faces), float(resolution), across, rows, wanted, float(bed)
         )
-        kernels.sort_columns(starts, heights, at)
-    upward = _plan_area(placed, faces)[at] > 0.0
-    upward.setflags(write=False)
-    return Columns(
-        axes,
-        frozen_floats(corner),
-        float(resolution),
-        (rows, across),
-        frozen_ints(starts),
-        frozen_floats(heights),
-        frozen_ints(at),
-        upward,
     )
 
 

@@ -1,0 +1,65 @@
+"""The compiled loops behind `splitplanner.solid.neighbours`; imported only when first needed."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+from numba import njit
+
+
+def _in_order(keys: Any, items: Any, count: int) -> Any:
+    """Return `items` sorted by ``keys[item]``, from 0 to `count` - 1; equal ones stay in order."""
+    starts = np.zeros(count + 1, dtype=np.int64)
+    for item in items:
+        starts[keys[item] + 1] += 1
+    for key in range(count):
+        starts[key + 1] += starts[key]
+    result = np.empty_like(items)
+    for item in items:
+        key = keys[item]
+        result[starts[key]] = item
+        starts[key] += 1
+    return result
+
+
+_in_order = njit(nogil=True, cache=True)(_in_order)
+
+
+def _match_edges(faces: Any, count: int) -> tuple[bool, Any]:
+    """Pair each directed edge of `faces` (m, 3) with its reverse; vertices are below `count`.
+
+    Both lists, that of the edges and that of their reverses, are sorted by both ends, by counting.
+    In a closed mesh each edge then stands beside the one that runs against it.
+
+    Returns
+    -------
+    closed : bool
+        Whether every directed edge is there once and its reverse once; without that the rest is
+        of no use.
+    beyond : (m, 3) int array
+        The face beyond each side, first to second corner, second to third ...
+    """
+    sides = 3 * len(faces)
+    beyond = np.empty((len(faces), 3), dtype=np.int64)
+    starts, ends = np.empty(sides, dtype=np.int64), np.empty(sides, dtype=np.int64)
+    for face in range(len(faces)):
+        for side in range(3):
+            starts[3 * face + side] = faces[face, side]
+            ends[3 * face + side] = faces[face, (side + 1) % 3]
+    every = np.arange(sides)
+    ahead = _in_order(starts, _in_order(ends, every, count), count)
+    against = _in_order(ends, _in_order(starts, every, count), count)
+    for place in range(sides):
+        one, other = ahead[place], against[place]
+        if starts[one] != ends[other] or ends[one] != starts[other]:
+            return False, beyond
+        if place:
+            last = ahead[place - 1]
+            if starts[last] == starts[one] and ends[last] == ends[one]:
+                return False, beyond
+        beyond[one // 3, one % 3] = other // 3
+    return True, beyond
+
+
+match_edges = njit(nogil=True, cache=True)(_match_edges)
