@@ -4,6 +4,7 @@ from splitplanner.suggest.bounds import LowerBound, lower_bound
 from splitplanner.suggest.candidates import cut_directions
 from splitplanner.suggest.drafting import Draft, Drafter
 from splitplanner.suggest.proposals import Proposal, Suggestion, suggest
+from splitplanner.suggest.spare import warm_up
 
 __all__ = [
     "Draft",
@@ -14,4 +15,5 @@ __all__ = [
     "cut_directions",
     "lower_bound",
     "suggest",
+    "warm_up",
 ]
