@@ -1,8 +1,8 @@
-"""Finalists: the plans that are cut exactly, by two processes where there are two."""
+"""Finalists: the plans that are cut exactly, by several processes where there are several."""
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from typing import cast
 
@@ -14,8 +14,8 @@ from splitplanner.suggest.judging import Judge, Verdict
 from splitplanner.suggest.searching import Search
 from splitplanner.suggest.second import Cuts, Second
 
-_AHEAD = 3
-"""So many plans are looked ahead."""
+_AHEAD = 2
+"""So many plans are looked ahead, and one more for every process besides this one."""
 
 Sound = Callable[[Estimate], Draft | None]
 
@@ -40,21 +40,21 @@ class Finals:
     judge : Judge
     show : function of a number and a draft
         Gets every sound plan when its turn comes.
-    second : Second, optional
-        Takes some of the work.
+    others : sequence of Second
+        Other processes, which take some of the work.
     leaves_cutting : bool
-        Whether this process leaves all exact cuts to the second one, as long as that is there.
+        Whether this process leaves all exact cuts to the others, as long as one is there.
     broken : str
         The first wish that a sound plan did not keep, a sentence.
     """
 
     judge: Judge
     show: Callable[[int, Draft], None]
-    second: Second | None = None
+    others: Sequence[Second] = ()
     leaves_cutting: bool = False
     broken: str = ""
     _verdicts: dict[Cuts, Verdict] = field(default_factory=dict)
-    _asked: dict[Cuts, int] = field(default_factory=dict)
+    _asked: dict[Cuts, tuple[Second, int]] = field(default_factory=dict)
 
     def chosen(self, found: Search, most: int, report: Report) -> list[Draft]:
         """Return up to `most` sound drafts that differ."""
@@ -102,47 +102,55 @@ class Finals:
         """Return what becomes of a plan, and have the next ones judged meanwhile."""
         while cuts not in self._verdicts:
             mine: Cuts | None = cuts
-            if self.second is not None and not self.second.gone:
+            if not all(other.gone for other in self.others):
                 ahead = upcoming()
-                self._ask(ahead[:_AHEAD] if self.leaves_cutting else ahead[1:_AHEAD], report)
+                first = 0 if self.leaves_cutting else 1
+                self._ask(ahead[first : _AHEAD + len(self.others)], report)
                 mine = self._next_here(cuts, ahead)
-            if mine is None:
+            if mine is None and cuts in self._asked:
                 self._verdicts[cuts] = self._answered(cuts, report)
             else:
+                mine = mine or cuts
                 self._verdicts[mine] = self.judge.verdict(mine, report=report)
         return self._verdicts[cuts]
 
     def _next_here(self, cuts: Cuts, ahead: list[Cuts]) -> Cuts | None:
-        """Return the plan that this process judges next; None to take what the other one says."""
-        assert self.second is not None
-        if cuts in self._asked and self.second.has_answer(self._asked[cuts]):
-            return None
+        """Return the plan that this process judges next; None to take what another one says."""
+        if cuts in self._asked:
+            other, number = self._asked[cuts]
+            if other.has_answer(number):
+                return None
         return next((one for one in ahead if self._is_mine(one)), None)
 
     def _ask(self, ahead: list[Cuts], report: Report) -> None:
-        """Give plans to the second process."""
-        assert self.second is not None
+        """Give plans to the processes that have least to do."""
         for cuts in ahead:
-            if cuts not in self._asked:
-                # While it is busy, this process does what it may do beforehand.
-                busy = self.leaves_cutting and bool(self._asked)
+            there = [other for other in self.others if not other.gone]
+            if there and cuts not in self._asked:
+                other = min(there, key=self._in_hand)
+                # While all are busy, this process does what it may do beforehand.
+                busy = self.leaves_cutting and bool(self._in_hand(other))
                 ups = self.judge.ups(cuts, report) if busy else None
-                self._asked[cuts] = self.second.ask("judge", cuts, ups)
+                self._asked[cuts] = other, other.ask("judge", cuts, ups)
+
+    def _in_hand(self, other: Second) -> int:
+        """Return how many plans a process has still to judge."""
+        asked = self._asked.values()
+        return sum(one is other and not one.has_answer(number) for one, number in asked)
 
     def _is_mine(self, cuts: Cuts) -> bool:
-        """Return whether this process may judge a plan, which the other one has not begun."""
-        assert self.second is not None
+        """Return whether this process may judge a plan, which no other one has begun."""
         if self.leaves_cutting:
             return False
         if cuts in self._asked:
-            if not self.second.take_back(self._asked[cuts]):
+            other, number = self._asked[cuts]
+            if not other.take_back(number):
                 return False
             del self._asked[cuts]
         return True
 
     def _answered(self, cuts: Cuts, report: Report) -> Verdict:
-        """Wait for what the second process says; judge the plan here if it is gone."""
-        assert self.second is not None
-        second, number = self.second, self._asked.pop(cuts)
-        found = second.answer(number, lambda: report(*second.progress))
+        """Wait for what another process says; judge the plan here if that one is gone."""
+        other, number = self._asked.pop(cuts)
+        found = other.answer(number, lambda: report(*other.progress))
         return found if isinstance(found, Verdict) else self.judge.verdict(cuts, report=report)

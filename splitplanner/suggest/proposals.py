@@ -38,7 +38,9 @@ from splitplanner.workshop import Printer
 
 _LARGE = 150_000
 """An exact cut of a part of more triangles takes longer than a stop may. This process, which the
-kernel would hold up, leaves all cutting to the second one then."""
+kernel would hold up, leaves all cutting to others then."""
+_HUGE = 2_500_000
+"""Of a part of more triangles no third process can have a copy without taking too much memory."""
 
 Streamed = Callable[["Proposal"], None]
 """Takes proposals as they are found."""
@@ -142,8 +144,8 @@ def suggest(
     check_wishes(part, wanted)
     setup = Setup(part, printer, weights or {}, wanted)
     costs = Costs(part, printer, setup.weights)
-    with _second_for(setup, alone) as second:
-        desk = _Desk(setup, second)
+    with _second_for(setup, alone) as second, _third_for(setup, second) as third:
+        desk = _Desk(setup, second, third)
         report(0.0, "finding the good side, and making a light stand-in")
         bound = desk.bound(report)
         refuse_too_many(part, printer.bed, bound.pieces)
@@ -154,7 +156,7 @@ def suggest(
         searching = part_of(report, 0.02, 0.6)
         early = partial(offered.early, report=part_of(searching, 0.15, 0.2))
         found = search(standing, costs, early, searching, wishing, second)
-        finals = Finals(judge, offered.show, second, desk.is_large)
+        finals = Finals(judge, offered.show, desk.others, desk.is_large)
         finalists = finals.chosen(found, most, part_of(report, 0.6, 1.0))
     if not finalists:
         raise NoProposalError(_broken(finals.broken) or _why_nothing(part, found, printer))
@@ -179,6 +181,13 @@ def _second_for(setup: Setup, alone: bool) -> AbstractContextManager[Second | No
     return Second(setup, is_kept=len(setup.part.faces) <= _LARGE)
 
 
+def _third_for(setup: Setup, second: Second | None) -> AbstractContextManager[Second | None]:
+    """Return one more process for a large part: this one cuts no finalists of it, only waits."""
+    if second is None or not _LARGE < len(setup.part.faces) <= _HUGE:
+        return nullcontext()
+    return Second(setup, is_kept=False)
+
+
 @dataclass(frozen=True, eq=False)
 class _Desk:
     """Has what is looked at before the search done by one of the two processes.
@@ -186,11 +195,17 @@ class _Desk:
     Attributes
     ----------
     setup : Setup
-    second : Second, optional
+    second, third : Second, optional
     """
 
     setup: Setup
     second: Second | None
+    third: Second | None
+
+    @property
+    def others(self) -> list[Second]:
+        """The other processes there are."""
+        return [other for other in (self.second, self.third) if other is not None]
 
     @property
     def is_large(self) -> bool:
@@ -215,6 +230,8 @@ class _Desk:
                 self.second.ask("stand", standing)
         if self.second is not None:
             self.second.ask("prepare")
+        if self.third is not None:
+            self.third.ask("stand", standing)
         return standing
 
     def _shared_standing(self, report: Report) -> Standing:

@@ -68,7 +68,7 @@ class Second:
         return Judge(self.log).verdict(self.waiting[number])
 
 
-def chosen(monkeypatch, second=None, most=4, leaves=False):
+def chosen(monkeypatch, *others, most=4, leaves=False):
     """The numbers that are chosen, shown and judged here, and the broken wish."""
     plans = [
         SimpleNamespace(
@@ -80,7 +80,7 @@ def chosen(monkeypatch, second=None, most=4, leaves=False):
     found = SimpleNamespace(pool=SimpleNamespace(least=2), mirrors=())
     shown, log = [], []
     judging = Finals(
-        Judge(log), lambda turn, draft: shown.append((turn, draft.score)), second, leaves
+        Judge(log), lambda turn, draft: shown.append((turn, draft.score)), others, leaves
     )
     kept = [CUTS.index(draft.cuts) for draft in judging.chosen(found, most, silent)]
     return kept, shown, judging.broken, log
@@ -105,6 +105,20 @@ def test_whoever_judges_the_same_are_chosen_and_shown(monkeypatch, begins, answe
     assert len(both) == len(set(both))
     if leaves and answers == 100:
         assert not log
+
+
+@pytest.mark.parametrize("leaves", [False, True])
+@pytest.mark.parametrize("begins", [0, 1, 100])
+@pytest.mark.parametrize("answers", [0, 1, 2, 100])
+def test_two_others_share_the_plans(monkeypatch, answers, begins, leaves):
+    others = Second(begins, answers), Second(begins, 100)
+    *same, log = chosen(monkeypatch, *others, leaves=leaves)
+    assert tuple(same) == ALONE
+    every = log + others[0].log + others[1].log
+    assert len(every) == len(set(every))
+    if (answers, begins, leaves) == (100, 0, True):
+        # Nobody has an answer before it is waited for, so that both get their share.
+        assert len(others[0].log) >= 3 <= len(others[1].log)
 
 
 def test_what_the_other_has_not_begun_is_taken_back(monkeypatch):
