@@ -73,7 +73,10 @@ class Improver:
             at = count - (pool.least or 0)
             span = (1 - 0.7**at, 1 - 0.7 ** (at + 1))
             here = part_of(report, *span)
-            for better, further in self._improved(pool.of(count)[:each], here):
+            # At the last number of pieces, more are of interest only where these pay.
+            is_last = not self._goes_on(count + 1, best, paid)
+            below = best - _BETTER if is_last else math.inf
+            for better, further in self._improved(pool.of(count)[:each], below, here):
                 pool.add(better)
                 if better.score < best - _BETTER:
                     best, paid = better.score, count
@@ -82,7 +85,7 @@ class Improver:
             count = next((other for other in pool.counts if other > count), None)
 
     def _improved(
-        self, plans: list[Estimate], report: Report
+        self, plans: list[Estimate], below: float, report: Report
     ) -> Iterator[tuple[Estimate, Iterable[Sketch]]]:
         """Yield plans with their cuts slid, and with one more cut; the other process helps.
 
@@ -94,17 +97,19 @@ class Improver:
         away: dict[int, int] = {}
         if self.second is not None:
             for at in range(1, len(plans), 2):
-                away[at] = self.second.ask("improve", plans[at].sketch.cuts, self.fixed)
+                away[at] = self.second.ask("improve", plans[at].sketch.cuts, below)
         for at, plan in enumerate(plans):
             here = part_of(report, at / len(plans), (at + 1) / len(plans))
             found = None if at not in away else self._from_second(away[at], here)
-            yield found or self.improved(plan, here)
+            yield found or self.improved(plan, below, here)
 
-    def improved(self, plan: Estimate, report: Report) -> tuple[Estimate, list[Sketch]]:
-        """Return a plan with its cuts slid, and that with one more cut, where it may pay."""
+    def improved(
+        self, plan: Estimate, below: float, report: Report
+    ) -> tuple[Estimate, list[Sketch]]:
+        """Return a plan with its cuts slid and, if it scores below that, with one more cut too."""
         better = self.slid(plan, report)
-        few = len(better.sketch.blocks) <= _MANY
-        return better, self._further(better, part_of(report, 1.0, 1.0)) if few else []
+        more = len(better.sketch.blocks) <= _MANY and better.score < below
+        return better, self._further(better, part_of(report, 1.0, 1.0)) if more else []
 
     def _from_second(self, number: int, report: Report) -> tuple[Estimate, list[Sketch]] | None:
         assert self.second is not None

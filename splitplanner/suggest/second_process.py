@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import gc
+import math
 import os
 import select
 import signal
@@ -10,7 +11,7 @@ import sys
 import time
 from collections.abc import Callable, Mapping
 from contextlib import suppress
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import cached_property
 from typing import IO
 
@@ -69,17 +70,16 @@ class Bench:
         survey = self._improver.grower.survey
         survey.estimate(survey.start)
 
-    def improve(self, cuts: Cuts, fixed: int) -> list[Cuts] | None:
+    def improve(self, cuts: Cuts, below: float) -> list[Cuts] | None:
         """Return the cuts of a plan slid to where it scores least, and these with one more cut.
 
-        The first `fixed` ones stay where they are. None if the cuts do not divide the part.
+        The latter only if it scores `below` that. None if the cuts do not divide the part.
         """
-        improver = replace(self._improver, fixed=fixed)
-        survey = improver.grower.survey
+        survey = self._improver.grower.survey
         sketch = survey.sketch(cuts)
         if sketch is None:
             return None
-        plan, further = improver.improved(survey.estimate(sketch), self.report)
+        plan, further = self._improver.improved(survey.estimate(sketch), below, self.report)
         return [plan.sketch.cuts, *(sketch.cuts for sketch in further)]
 
     def judge(self, cuts: Cuts, ups: Mapping[str, Vector] | None) -> Verdict:
@@ -147,7 +147,7 @@ def _load_loops() -> None:
     bench = Bench(Setup(ring, Printer(), {}, Wishes()))
     bench.look()
     cuts = (Cut(Plane((1.0, 0.0, 0.0), 195.0)), Cut(Plane((0.0, 1.0, 0.0), 75.0)))
-    bench.improve(cuts, 0)
+    bench.improve(cuts, math.inf)
     bench.judge(cuts, None)
 
 
