@@ -160,4 +160,21 @@ def _chords_hold(x: Any, y: Any, anchored: Any, span: float) -> bool:
     return len(scans) > 0
 
 
-chords_hold = njit(nogil=True, cache=True)(_chords_hold)
+_chords_hold = njit(nogil=True, cache=True)(_chords_hold)
+
+
+def _bridged(ends: Any, anchored: Any, cosines: Any, sines: Any, span: float) -> bool:
+    """Return whether the outline `ends` (e, 2, 2) mm is bridged in one of the directions."""
+    x, y = np.empty((len(ends), 2)), np.empty((len(ends), 2))
+    for way in range(len(cosines)):
+        c, s = cosines[way], sines[way]
+        for edge in range(len(ends)):
+            for end in range(2):
+                u, v = ends[edge, end, 0], ends[edge, end, 1]
+                x[edge, end], y[edge, end] = u * c + v * s, v * c - u * s
+        if _chords_hold(x, y, anchored, span):
+            return True
+    return False
+
+
+bridged = njit(nogil=True, cache=True)(_bridged)

@@ -77,12 +77,8 @@ def _is_bridge(ends: Floats, anchored: Bools, span: float) -> bool:
     area = 0.5 * abs(float((start[:, 0] * end[:, 1] - start[:, 1] * end[:, 0]).sum()))
     if area > most + 1e-6:
         return False
-    for angle in _directions(ends):
-        along = np.array([np.cos(angle), np.sin(angle)])
-        across = np.array([-along[1], along[0]])
-        if kernels.chords_hold(ends @ along, ends @ across, anchored, span):
-            return True
-    return False
+    angles = _directions(ends)
+    return bool(kernels.bridged(ends, anchored, np.cos(angles), np.sin(angles), span))
 
 
 def _directions(ends: Floats) -> Floats:

@@ -76,14 +76,8 @@ def overhang(solid: Solid, up: ArrayLike, limit: float, bridge_span: float) -> O
         If `up` has no length or `limit` is not between 0 and 90.
     """
     direction = unit_vector(up)
-    slope = solid.face_normals @ direction
-    height = solid.vertices @ direction
-    low = (height <= height.min() + CONTACT)[solid.faces].all(axis=1) if len(height) else slope > 0
-    contact = low & (slope < 0.0)
-    steep = (slope < -steepest_slope(limit)) & ~contact
-    bridged = np.zeros(len(slope), dtype=np.bool_)
-    if bridge_span > 0.0 and steep.any():
-        bridged = bridged_faces(solid, direction, steep, bridge_span)
+    contact, steep = _over_limit(solid, direction, limit)
+    bridged = _bridged(solid, direction, steep, bridge_span)
     hanging = steep & ~bridged
     areas = solid.face_areas
     return Overhang(
@@ -94,6 +88,31 @@ def overhang(solid: Solid, up: ArrayLike, limit: float, bridge_span: float) -> O
         bridged=bridged,
         contact=contact,
     )
+
+
+def bridges(solid: Solid, up: ArrayLike, limit: float, bridge_span: float) -> Bools:
+    """Return `bridged` of `overhang`, (m,): the faces over the limit that are bridges."""
+    direction = unit_vector(up)
+    _, steep = _over_limit(solid, direction, limit)
+    return _bridged(solid, direction, steep, bridge_span)
+
+
+def _over_limit(solid: Solid, direction: Floats, limit: float) -> tuple[Bools, Bools]:
+    """Return which faces rest on the bed and which others are over the limit, both (m,)."""
+    slope = solid.face_normals @ direction
+    height = solid.vertices @ direction
+    contact = slope < 0.0
+    if len(height):
+        low = height <= height.min() + CONTACT
+        for corner in solid.faces.T:
+            contact &= low[corner]
+    return contact, (slope < -steepest_slope(limit)) & ~contact
+
+
+def _bridged(solid: Solid, direction: Floats, steep: Bools, span: float) -> Bools:
+    if span > 0.0 and steep.any():
+        return bridged_faces(solid, direction, steep, span)
+    return np.zeros(len(steep), dtype=np.bool_)
 
 
 def overhang_areas(solid: Solid, ups: ArrayLike, limit: float) -> tuple[Floats, Floats]:

@@ -38,7 +38,7 @@ def _height_at(corners: Any, face: Any, u: float, v: float) -> float:
     return min(max(z, low), high)  # type: ignore[no-any-return]
 
 
-_height_at = njit(nogil=True, cache=True)(_height_at)
+_height_at = njit(nogil=True, cache=True, error_model="numpy")(_height_at)
 
 
 def _reach(corners: Any, face: Any, v: float) -> tuple[float, float]:
@@ -90,17 +90,20 @@ def _crossings(
     cells, at = np.empty(capacity, dtype=np.int32), np.empty(capacity, dtype=np.int32)
     heights = np.empty(capacity)
     for index in chosen:
-        face = faces[index]
-        v0, v1, v2 = corners[face[0], 1], corners[face[1], 1], corners[face[2], 1]
-        first = max(int(np.floor(min(v0, v1, v2) / step - 0.5)), 0)
-        last = min(int(np.ceil(max(v0, v1, v2) / step - 0.5)), rows - 1)
+        low, middle, high = _by_row(corners, faces, index)
+        bottom, bend, top = corners[low, 1], corners[middle, 1], corners[high, 1]
+        first = max(int(np.floor(bottom / step - 0.5)), 0)
+        last = min(int(np.ceil(top / step - 0.5)), rows - 1)
         for row in range(first, last + 1):
             v = (row + 0.5) * step
-            if (v0 <= v) == (v1 <= v) and (v1 <= v) == (v2 <= v):
+            if v < bottom or top <= v:
                 continue
-            left, right = _reach(corners, face, v)
-            start = max(int(np.ceil(left / step - 0.5)), 0)
-            stop = min(int(np.ceil(right / step - 0.5)), across)
+            one = _along(corners, low, high, v)
+            other = (
+                _along(corners, middle, high, v) if bend <= v else _along(corners, low, middle, v)
+            )
+            start = max(int(np.ceil(min(one, other) / step - 0.5)), 0)
+            stop = min(int(np.ceil(max(one, other) / step - 0.5)), across)
             if used + stop - start > capacity:
                 capacity = 2 * (used + stop - start)
                 cells, at = _longer(cells, used, capacity), _longer(at, used, capacity)
@@ -109,9 +112,34 @@ def _crossings(
                 cell = row * across + column
                 if everywhere or within[cell]:
                     cells[used], at[used] = cell, index
-                    heights[used] = _height_at(corners, face, (column + 0.5) * step, v)
+                    heights[used] = _height_at(corners, faces[index], (column + 0.5) * step, v)
                     used += 1
     return cells[:used], heights[:used], at[:used]
+
+
+def _by_row(corners: Any, faces: Any, index: int) -> tuple[int, int, int]:
+    """Return the corners of a face from low to high along v."""
+    a, b, c = faces[index, 0], faces[index, 1], faces[index, 2]
+    if corners[b, 1] < corners[a, 1]:
+        a, b = b, a
+    if corners[c, 1] < corners[b, 1]:
+        b, c = c, b
+        if corners[b, 1] < corners[a, 1]:
+            a, b = b, a
+    return a, b, c
+
+
+def _along(corners: Any, low: int, high: int, v: float) -> float:
+    """Return u where the edge from its `low` end to its `high` end crosses the row `v`.
+
+    It is always reckoned from the lower end, so that the two faces at an edge get the same bits.
+    """
+    rise = (v - corners[low, 1]) / (corners[high, 1] - corners[low, 1])
+    return corners[low, 0] + rise * (corners[high, 0] - corners[low, 0])  # type: ignore[no-any-return]
+
+
+_by_row = njit(nogil=True, cache=True)(_by_row)
+_along = njit(nogil=True, cache=True, error_model="numpy")(_along)
 
 
 def _longer(values: Any, used: int, capacity: int) -> Any:
@@ -121,7 +149,7 @@ def _longer(values: Any, used: int, capacity: int) -> Any:
 
 
 _longer = njit(nogil=True, cache=True)(_longer)
-_crossings = njit(nogil=True, cache=True)(_crossings)
+_crossings = njit(nogil=True, cache=True, error_model="numpy")(_crossings)
 
 
 def _stacked(cells: Any, heights: Any, at: Any, count: int) -> tuple[Any, Any, Any]:

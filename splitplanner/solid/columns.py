@@ -124,15 +124,18 @@ def _gridded(solid: Solid, axes: Floats, resolution: float) -> tuple[Floats, Flo
     placed = np.ascontiguousarray(solid.vertices @ axes.T)
     if not len(placed):
         placed = np.zeros((1, 3))
-    corner = placed[:, :2].min(axis=0)
-    spans = placed[:, :2].max(axis=0) - corner
+    # One after the other: numpy is slow along the long side of a narrow array.
+    plan = placed[:, 0], placed[:, 1]
+    corner = np.array([along.min() for along in plan])
+    spans = np.array([along.max() for along in plan]) - corner
     across, rows = (max(int(n), 1) for n in np.ceil(spans / resolution))
     if across * rows > CELLS_AT_MOST:
         raise ValueError(
             f"a resolution of {resolution} mm gives {across * rows} columns, more than "
             f"{CELLS_AT_MOST}; use a coarser one"
         )
-    placed[:, :2] -= corner
+    for along, low in zip(plan, corner, strict=True):
+        along -= low
     return placed, corner, across, rows
 
 

@@ -14,8 +14,7 @@ from numpy.typing import NDArray
 
 from splitplanner.arrays import Floats, frozen_floats
 from splitplanner.plan import Vector
-from splitplanner.score import overhang
-from splitplanner.score.overhang import CONTACT, steepest_slope
+from splitplanner.score.overhang import CONTACT, bridges, steepest_slope
 from splitplanner.score.support import skewed
 from splitplanner.solid import Columns, Solid, columns, frame_of
 from splitplanner.suggest.estimate.compiled import compiled
@@ -95,12 +94,13 @@ def sounded(solid: Solid, up: Vector, printer: Printer, cells: int) -> Sounding:
     kernels = compiled()
 
     turned = skewed(frame_of(up))
-    plan = np.ptp(solid.vertices @ turned[:2].T, axis=0)
-    step = float(np.sqrt(max(plan.prod(), 1e-9) / cells))
+    plan = solid.vertices @ turned[:2].T
+    area = np.ptp(plan[:, 0]) * np.ptp(plan[:, 1])
+    step = float(np.sqrt(max(area, 1e-9) / cells))
     grid = columns(solid, up, step, frame=turned)
     steepest = steepest_slope(printer.overhang_limit)
     slopes = solid.face_normals @ turned[2]
-    bridged = overhang(solid, up, printer.overhang_limit, printer.bridge_span).bridged
+    bridged = bridges(solid, up, printer.overhang_limit, printer.bridge_span)
     of_face = np.full(len(slopes), kernels.GENTLE, dtype=np.int8)
     of_face[slopes < -steepest] = kernels.STEEP
     of_face[bridged] = kernels.BRIDGED
