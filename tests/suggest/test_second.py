@@ -1,6 +1,8 @@
 """The second process of a search: it does the same work, and nothing is lost without it."""
 
+import math
 import pickle
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -12,18 +14,20 @@ from splitplanner.plan import Cut, PartFile
 from splitplanner.progress import silent
 from splitplanner.score import Wishes
 from splitplanner.solid import Plane, Solid
-from splitplanner.suggest import proposals, suggest
+from splitplanner.suggest import proposals, spare, suggest
 from splitplanner.suggest.bounds import lower_bound
 from splitplanner.suggest.costs import Costs
 from splitplanner.suggest.judging import Judge
 from splitplanner.suggest.searching import improver_for
 from splitplanner.suggest.second import Second, Setup
 from splitplanner.suggest.standing_in import TRIANGLES, stand_in_for
+from splitplanner.suggest.wishing import wishing_for
 from splitplanner.workshop import Bed, Printer
 from tests.catalogue import solid_of
 from tests.suggest.shapes import l_shape
 
 PRINTER = Printer(bed=Bed.rectangle(220, 220, 250))
+WIDE = Printer(bed=Bed.rectangle(300, 300, 250))
 X = (1.0, 0.0, 0.0)
 CUTS = (Cut(Plane(X, -80.0)), Cut(Plane(X, 80.0)))
 
@@ -67,8 +71,8 @@ def angle():
     return solid_of(mesh)
 
 
-def suggested(part, **options):
-    return suggest(part, PartFile("part.stl", "mm", part.fingerprint), PRINTER, **options)
+def suggested(part, printer=PRINTER, **options):
+    return suggest(part, PartFile("part.stl", "mm", part.fingerprint), printer, **options)
 
 
 @pytest.fixture(scope="module")
@@ -98,19 +102,21 @@ def test_a_solid_comes_through_with_its_faces_in_their_order(standing):
 
 
 # -- tasks ----------------------------------------------------------------------------------------
-@pytest.mark.parametrize("fixed", [0, 1])
-def test_it_improves_as_this_process_does(setup, standing, costs, fixed):
-    with Second(setup) as second:
+@pytest.mark.parametrize(("fixed", "below"), [(0, math.inf), (1, math.inf), (0, 0.0)])
+def test_it_improves_as_this_process_does(setup, standing, costs, fixed, below):
+    wishes = Wishes(must_cut=tuple(cut.plane for cut in CUTS[:fixed]))
+    with Second(replace(setup, wishes=wishes)) as second:
         second.ask("stand", standing)
-        found = second.answer(second.ask("improve", CUTS, fixed), nothing)
-    improver = improver_for(standing, costs)
-    improver.fixed = fixed
+        found = second.answer(second.ask("improve", CUTS, below), nothing)
+    improver = improver_for(standing, costs, wishing_for(setup.part, wishes, standing.tolerance))
     survey = improver.grower.survey
-    here, further = improver.improved(survey.estimate(survey.sketch(CUTS)), silent)
+    here, further = improver.improved(survey.estimate(survey.sketch(CUTS)), below, silent)
     assert found == [here.sketch.cuts, *(sketch.cuts for sketch in further)]
     assert found[0][:fixed] == CUTS[:fixed]
     assert found[0] != CUTS
     assert all(len(cuts) == len(CUTS) + 1 for cuts in found[1:])
+    # What no plan can score below is not cut once more.
+    assert (len(found) > 1) == (below > 0)
 
 
 def test_it_looks_at_the_part_as_this_process_does(setup, hood, standing):
@@ -151,14 +157,15 @@ def test_a_task_that_makes_no_sense_has_no_answer(setup, standing):
     with Second(setup) as second:
         second.ask("stand", standing)
         beside = (Cut(Plane(X, 1e6)),)
-        assert second.answer(second.ask("improve", beside, 0), nothing) is None
-        assert second.answer(second.ask("improve", CUTS, 0), nothing) is not None
+        assert second.answer(second.ask("improve", beside, math.inf), nothing) is None
+        assert second.answer(second.ask("improve", CUTS, math.inf), nothing) is not None
 
 
 def test_a_task_is_taken_back_unless_it_is_begun(setup, standing):
     with Second(setup) as second:
         second.ask("stand", standing)
-        first, other = second.ask("improve", CUTS, 0), second.ask("improve", CUTS[:1], 0)
+        first = second.ask("improve", CUTS, math.inf)
+        other = second.ask("improve", CUTS[:1], math.inf)
         assert second.take_back(other)
         assert not second.take_back(other)
         assert second.answer(first, nothing) is not None
@@ -166,11 +173,20 @@ def test_a_task_is_taken_back_unless_it_is_begun(setup, standing):
 
 
 # -- when it goes ---------------------------------------------------------------------------------
+@pytest.fixture
+def fresh():
+    """There is no spare process, so a search starts one."""
+    process = spare.taken()
+    if process is not None:
+        spare.dismiss(process)
+
+
+@pytest.mark.usefixtures("fresh")
 def test_a_process_that_died_answers_nothing_and_harms_nothing(setup):
     with Second(setup) as second:
         second._process.kill()
         second._process.wait()
-        assert second.answer(second.ask("improve", CUTS, 0), nothing) is None
+        assert second.answer(second.ask("improve", CUTS, math.inf), nothing) is None
         assert second.answer(second.ask("bound"), nothing) is None
         assert second.gone
 
@@ -179,11 +195,9 @@ def test_waiting_can_be_stopped(setup, standing):
     def stop():
         raise Cancelled("stopped")
 
-    with Second(setup) as second:
+    with pytest.raises(Cancelled), Second(setup) as second:
         second.ask("stand", standing)
-        number = second.ask("judge", CUTS, None)
-        with pytest.raises(Cancelled):
-            second.answer(number, stop)
+        second.answer(second.ask("judge", CUTS, None), stop)
     assert second._process.wait(timeout=60) is not None
 
 
@@ -195,7 +209,9 @@ def test_alone_or_not_the_same_plans_come_out(monkeypatch, angle, alone, large):
 
 
 def test_alone_or_not_a_part_of_many_plans_is_cut_alike(hood):
-    both, alone = (suggested(hood, alone=alone) for alone in (False, True))
+    # On a wide bed it is searched fast.
+    both, alone = (suggested(hood, WIDE, alone=alone) for alone in (False, True))
+    assert len(both.proposals) > 2
     assert told(both) == told(alone)
 
 
