@@ -214,25 +214,39 @@ class _Desk:
 
     def bound(self, report: Report) -> LowerBound:
         """Return the least number of pieces that could do."""
+        if self.is_large and self.third is not None:
+            # What takes longest is begun first.
+            self.third.ask("see")
         found = self._away("bound", report) if self.is_large else None
         if isinstance(found, LowerBound):
             return found
         return lower_bound(self.setup.part, self.setup.printer.bed)
 
     def standing(self, report: Report) -> Standing:
-        """Return the good side and the stand-in, which the second process has too."""
-        found = self._away("look", report) if self.is_large else None
-        if isinstance(found, Standing):
-            standing = found
-        else:
-            standing = self._shared_standing(report)
-            if self.second is not None:
-                self.second.ask("stand", standing)
+        """Return the good side and the stand-in, which the other processes have too."""
+        found = self._standing_of_others(report) if self.is_large else None
+        standing = found if isinstance(found, Standing) else self._shared_standing(report)
+        for other in self.others:
+            other.ask("stand", standing)
         if self.second is not None:
             self.second.ask("prepare")
-        if self.third is not None:
-            self.third.ask("stand", standing)
         return standing
+
+    def _standing_of_others(self, report: Report) -> object:
+        """Return the good side, found by one process, and the stand-in, made by the other.
+
+        By the second alone if there is no third; None if it is gone.
+        """
+        second, third = self.second, self.third
+        assert second is not None
+        if third is not None:
+            making, carrying = part_of(report, 0.0, 0.2), part_of(report, 0.2, 0.9)
+            light = second.answer(second.ask("lighten"), lambda: making(*second.progress))
+            number = third.ask("carry", light)
+            found = third.answer(number, lambda: carrying(*third.progress))
+            if found is not None:
+                return found
+        return self._away("look", report)
 
     def _shared_standing(self, report: Report) -> Standing:
         """Return the good side, found here, and the stand-in, made by the other process meanwhile.

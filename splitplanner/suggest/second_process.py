@@ -15,9 +15,10 @@ from dataclasses import dataclass
 from functools import cached_property
 from typing import IO
 
+from splitplanner.arrays import Bools
 from splitplanner.plan import Cut, Vector
 from splitplanner.progress import Report, silent
-from splitplanner.score import Wishes
+from splitplanner.score import Wishes, good_side
 from splitplanner.solid import Plane, Solid
 from splitplanner.suggest.bounds import LowerBound, lower_bound
 from splitplanner.suggest.costs import Costs
@@ -26,7 +27,7 @@ from splitplanner.suggest.judging import Judge, Verdict
 from splitplanner.suggest.messages import receive, send
 from splitplanner.suggest.searching import improver_for
 from splitplanner.suggest.second import Cuts, Setup
-from splitplanner.suggest.standing_in import Standing, lightened, stand_in_for
+from splitplanner.suggest.standing_in import Standing, lightened, stand_in_for, standing_with
 from splitplanner.suggest.wishing import wishing_for
 from splitplanner.workshop import Printer
 
@@ -47,6 +48,7 @@ class Bench:
     setup: Setup
     report: Report = silent
     standing: Standing | None = None
+    seen: Bools | None = None
 
     def bound(self) -> LowerBound:
         """Return the least number of pieces that could do."""
@@ -54,12 +56,21 @@ class Bench:
 
     def look(self) -> Standing:
         """Find the good side and make a stand-in."""
-        self.standing = stand_in_for(self.setup.part, self.setup.wishes, self.report)
-        return self.standing
+        return stand_in_for(self.setup.part, self.setup.wishes, self.report)
 
     def lighten(self) -> tuple[Solid, float]:
         """Return a solid with fewer triangles, and how far its surface may lie from the part's."""
         return lightened(self.setup.part, self.report)
+
+    def see(self) -> None:
+        """Find the good side, for `carry`."""
+        self.seen = good_side(self.setup.part, self.setup.wishes, self.report)
+
+    def carry(self, light: tuple[Solid, float] | None) -> Standing | None:
+        """Return a stand-in that was made elsewhere with the good side; None without one."""
+        if self.seen is None or light is None:
+            return None
+        return standing_with(self.setup.part, self.seen, *light)
 
     def stand(self, standing: Standing) -> None:
         """Take a stand-in that was made elsewhere."""
@@ -145,7 +156,7 @@ def _load_loops() -> None:
     whole, gap = Solid.box((400.0, 150.0, 90.0)), Solid.box((300.0, 50.0, 90.0), (50.0, 50.0, 0.0))
     ring = whole.difference(gap)
     bench = Bench(Setup(ring, Printer(), {}, Wishes()))
-    bench.look()
+    bench.stand(bench.look())
     cuts = (Cut(Plane((1.0, 0.0, 0.0), 195.0)), Cut(Plane((0.0, 1.0, 0.0), 75.0)))
     bench.improve(cuts, math.inf)
     bench.judge(cuts, None)

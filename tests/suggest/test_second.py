@@ -125,10 +125,24 @@ def test_it_looks_at_the_part_as_this_process_does(setup, hood, standing):
         bound, look = second.ask("bound"), second.ask("look")
         found = second.answer(look, nothing)
         assert second.answer(bound, nothing) == lower_bound(hood, PRINTER.bed)
+    same_standing(found, standing)
+
+
+def same_standing(found, standing):
     assert found.solid.fingerprint == standing.solid.fingerprint
     assert np.array_equal(found.seen, standing.seen)
     assert np.array_equal(found.part_seen, standing.part_seen)
     assert found.tolerance == standing.tolerance
+
+
+def test_one_sees_and_another_makes_the_stand_in(setup, standing):
+    with Second(setup) as second, Second(setup) as third:
+        third.ask("see")
+        light = second.answer(second.ask("lighten"), nothing)
+        found = third.answer(third.ask("carry", light), nothing)
+        assert third.answer(third.ask("carry", None), nothing) is None
+        assert second.answer(second.ask("carry", light), nothing) is None
+    same_standing(found, standing)
 
 
 @pytest.mark.parametrize("ahead", [False, True])
@@ -195,9 +209,15 @@ def test_waiting_can_be_stopped(setup, standing):
     def stop():
         raise Cancelled("stopped")
 
-    with pytest.raises(Cancelled), Second(setup) as second:
-        second.ask("stand", standing)
-        second.answer(second.ask("judge", CUTS, None), stop)
+    second = Second(setup)
+
+    def search():
+        with second:
+            second.ask("stand", standing)
+            second.answer(second.ask("judge", CUTS, None), stop)
+
+    with pytest.raises(Cancelled):
+        search()
     assert second._process.wait(timeout=60) is not None
 
 

@@ -71,8 +71,10 @@ def work(setup, cuts):
     """Return what a second process finds, and which one it was."""
     with Second(setup) as second:
         numbers = [second.ask("bound"), second.ask("look")]
-        numbers += [second.ask("improve", cuts, math.inf), second.ask("judge", cuts, None)]
-        bound, look, improved, verdict = (second.answer(number, nothing) for number in numbers)
+        bound, look = (second.answer(number, nothing) for number in numbers)
+        second.ask("stand", look)
+        numbers = [second.ask("improve", cuts, math.inf), second.ask("judge", cuts, None)]
+        improved, verdict = (second.answer(number, nothing) for number in numbers)
         process = second._process
     second._thread.join()
     draft = verdict.draft
@@ -108,28 +110,39 @@ def test_it_finds_what_a_fresh_process_finds_whatever_it_did_before(setups):
 
 # -- what is kept ---------------------------------------------------------------------------------
 def test_a_process_that_gets_done_after_the_end_is_kept(setups):
-    setup, cuts = setups[1]
+    setup, _ = setups[1]
     with Second(setup) as second:
         second.ask("look")
-        second.ask("improve", cuts, math.inf)
     assert kept(second) is second._process
     assert second._process.poll() is None
 
 
+def stopped(setup, once_done):
+    """Return the second process of a search that is stopped, with a task in hand or without."""
+    second = Second(setup)
+
+    def search():
+        with second:
+            number = second.ask("look")
+            if once_done:
+                assert second.answer(number, nothing)
+            raise Cancelled("stopped")
+
+    with pytest.raises(Cancelled):
+        search()
+    return second
+
+
 def test_a_stop_ends_a_process_that_is_busy(setup):
-    with pytest.raises(Cancelled), Second(setup) as second:
-        # It is busy as long as it has not taken the setup.
-        second.ask("look")
-        raise Cancelled("stopped")
+    # As long as it has not taken the setup, it is.
+    second = stopped(setup, once_done=False)
     assert kept(second) is None
     assert second._process.poll() is not None
     assert second.gone
 
 
 def test_a_stop_leaves_a_process_that_is_idle(setup):
-    with pytest.raises(Cancelled), Second(setup) as second:
-        assert second.answer(second.ask("bound"), nothing)
-        raise Cancelled("stopped")
+    second = stopped(setup, once_done=True)
     assert kept(second) is second._process
 
 
