@@ -50,19 +50,41 @@ def fits_any(points: Solid | ArrayLike, directions: ArrayLike, bed: Bed) -> bool
         return False
     corners = hull_corners(points)
     ups = ups[_low_enough(corners, ups, bed)]
-    odd = bed.kind == "outline" or bool(bed.blocked)
+    odd = _is_odd(bed)
     ups = _distinct(ups, mirrored=not odd)
     if not len(ups):
         return False
     frames = _frames(ups)
-    widths = _widths(corners, frames)
-    need = _needs(widths, bed)
+    need = _needs(_widths(corners, frames), bed)
     possible = np.flatnonzero(need <= 1.0)
     order = possible[np.argsort(np.round(need[possible], 9), kind="stable")]
     if not odd:
         return any(bed_fit(corners, ups[index], bed).fits for index in order)
     plans = [convex_outline(corners @ frames[index, :2].T) for index in order]
     return _any_on_outline(plans, free_area(bed))
+
+
+def fits_each(points: Solid | ArrayLike, directions: ArrayLike, bed: Bed) -> Bools:
+    """Return in which of the print directions (m, 3) a piece fits `bed`, (m,); see `fits_any`."""
+    ups = np.reshape(np.asarray(directions, dtype=np.float64), (-1, 3))
+    fitting = np.zeros(len(ups), dtype=np.bool_)
+    if not len(ups):
+        return fitting
+    corners = hull_corners(points)
+    possible = np.flatnonzero(_low_enough(corners, ups, bed))
+    if _is_odd(bed):
+        for index in possible:
+            fitting[index] = fits_any(points, ups[index], bed)
+        return fitting
+    units = ups[possible] / np.linalg.norm(ups[possible], axis=1)[:, None]
+    roomy = _needs(_widths(corners, _frames(units)), bed) <= 1.0
+    for index, unit in zip(possible[roomy], units[roomy], strict=True):
+        fitting[index] = bed_fit(corners, unit, bed).fits
+    return fitting
+
+
+def _is_odd(bed: Bed) -> bool:
+    return bed.kind == "outline" or bool(bed.blocked)
 
 
 def _any_on_outline(plans: list[Floats], free: FreeArea) -> bool:

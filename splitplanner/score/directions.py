@@ -65,28 +65,29 @@ def _resting(hull: Solid) -> tuple[Floats, Floats]:
 
     Faces within 1° of a larger one count with it.
     """
-    keys = np.round(hull.face_normals, 5) + 0.0
-    _, member = np.unique(keys, axis=0, return_inverse=True)
+    # One whole number for a normal rounded to 1e-5: far faster to sort than rows of three.
+    x, y, z = (np.rint(hull.face_normals * 1e5).astype(np.int64) + 100_001).T
+    _, member = np.unique((x * 200_003 + y) * 200_003 + z, return_inverse=True)
     weights = hull.face_normals * hull.face_areas[:, None]
-    vectors = np.stack([np.bincount(member.ravel(), weights=column) for column in weights.T], 1)
+    vectors = np.stack([np.bincount(member, weights=column) for column in weights.T], 1)
     areas = np.linalg.norm(vectors, axis=1)
     usable = areas > _SMALL_FACE * hull.area
     areas = areas[usable]
     normals = vectors[usable] / areas[:, None]
     order = np.lexsort((*np.round(normals, 9).T, -np.round(areas / hull.area, 7)))
     normals, areas = normals[order], areas[order]
-    leaders: list[int] = []
+    leaders = np.empty_like(normals)
     shares: list[float] = []
-    for index, normal in enumerate(normals):
-        near = normals[leaders] @ normal > _SAME if leaders else np.zeros(0, dtype=bool)
+    for normal, area in zip(normals, areas.tolist(), strict=True):
+        near = leaders[: len(shares)] @ normal > _SAME
         if near.any():
-            shares[int(near.argmax())] += float(areas[index])
+            shares[int(near.argmax())] += area
         else:
-            leaders.append(index)
-            shares.append(float(areas[index]))
+            leaders[len(shares)] = normal
+            shares.append(area)
     share = np.array(shares) / hull.area
     ranks = np.argsort(-np.round(share, 6), kind="stable")
-    return -normals[leaders][ranks] + 0.0, share[ranks]
+    return -leaders[: len(shares)][ranks] + 0.0, share[ranks]
 
 
 def _both_senses(axes: Iterable[ArrayLike]) -> Floats:
@@ -97,10 +98,11 @@ def _both_senses(axes: Iterable[ArrayLike]) -> Floats:
 
 def _distinct(directions: Floats, most: int) -> Floats:
     """Return the first `most` directions that are 1° or more from all before them."""
-    kept = np.empty((0, 3))
+    kept, count = np.empty((most, 3)), 0
     for direction in directions:
-        if len(kept) == most:
+        if count == most:
             break
-        if not (kept @ direction > _SAME).any():
-            kept = np.vstack([kept, direction])
-    return kept
+        if not (kept[:count] @ direction > _SAME).any():
+            kept[count] = direction
+            count += 1
+    return kept[:count]

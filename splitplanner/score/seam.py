@@ -15,6 +15,9 @@ TOLERANCE = 0.01
 """An outline this near to a face lies on it, mm."""
 _ROUNDING = 1e-6
 """Places this close are the same, mm."""
+_SKEW = np.array([0.85065, 0.52573])
+"""A direction in which no edge of a usual part runs: places on walls along the axes are apart when
+they are sorted by it."""
 
 
 @dataclass(frozen=True)
@@ -117,14 +120,45 @@ def rim_of(seam: Seam, part: Solid, longest: float = np.inf) -> Rim:
     segments, owners = plane_segments(part, seam.plane)
     flat = seam.plane.to_plane(segments.reshape(-1, 3)).reshape(-1, 2, 2)
     starts, ends = _divided(*_outline_edges(seam), flat.reshape(-1, 2), longest)
-    middles = shapely.points(0.5 * (starts + ends))
-    lines = shapely.linestrings(flat)
-    place, segment = shapely.STRtree(lines).query(middles, "dwithin", distance=TOLERANCE)
-    gaps = shapely.distance(middles[place], lines[segment])
+    middles = 0.5 * (starts + ends)
+    place, segment = _in_boxes(middles, flat[:, 0], flat[:, 1])
+    gaps = _distances(middles[place], flat[segment, 0], flat[segment, 1])
+    near = gaps <= TOLERANCE
+    place, segment, gaps = place[near], segment[near], gaps[near]
     nearest = np.full(len(middles), np.inf)
     np.minimum.at(nearest, place, gaps)
     near = gaps <= nearest[place] + _ROUNDING
-    return Rim(starts, ends, place[near].astype(np.int64), owners[segment[near]])
+    return Rim(starts, ends, place[near], owners[segment[near]])
+
+
+def _in_boxes(points: Floats, starts: Floats, ends: Floats) -> tuple[Ints, Ints]:
+    """Return pairs of points and lines (from starts to ends, both (n, 2)) that may be near.
+
+    Those where the point is no further than `TOLERANCE` from the line's box.
+    """
+    # Imported late: loading the compiler takes longer than most commands need to start.
+    from splitplanner.score import _seam_kernels as kernels
+
+    low, high = np.minimum(starts, ends) - TOLERANCE, np.maximum(starts, ends) + TOLERANCE
+    along = points @ _SKEW
+    order = np.argsort(along)
+    place, box = kernels.in_boxes(
+        points, order, along[order], low, high, low @ _SKEW - _ROUNDING, high @ _SKEW + _ROUNDING
+    )
+    return place, box
+
+
+def _distances(points: Floats, starts: Floats, ends: Floats) -> Floats:
+    """Return the distance of each point from its line, from starts to ends, all (n, 2), mm."""
+    (ru, rv), (u, v) = (ends - starts).T, (points - starts).T
+    square = ru * ru + rv * rv
+    with np.errstate(divide="ignore", invalid="ignore"):
+        share = (u * ru + v * rv) / square
+        aside = np.abs((u * rv - v * ru) / square) * np.sqrt(square)
+    beyond = np.hypot(*(points - ends).T)
+    # A line without length is a point: `share` is no number then.
+    result: Floats = np.where(share >= 1.0, beyond, np.where(share > 0.0, aside, np.hypot(u, v)))
+    return result
 
 
 def _outline_edges(seam: Seam) -> tuple[Floats, Floats]:
@@ -141,9 +175,7 @@ def _divided(starts: Floats, ends: Floats, places: Floats, longest: float) -> tu
     """Divide edges (n, 2) at those of `places` (k, 2) that lie on them, and those that are long."""
     lengths = np.linalg.norm(ends - starts, axis=1)
     along = (ends - starts) / np.maximum(lengths, 1e-300)[:, None]
-    low, high = np.minimum(starts, ends) - TOLERANCE, np.maximum(starts, ends) + TOLERANCE
-    boxes = shapely.STRtree(shapely.box(*low.T, *high.T))
-    place, edge = boxes.query(shapely.points(places))
+    place, edge = _in_boxes(places, starts, ends)
     away = places[place] - starts[edge]
     at = np.einsum("ij,ij->i", away, along[edge])
     aside = np.abs(away[:, 0] * along[edge, 1] - away[:, 1] * along[edge, 0])

@@ -13,6 +13,7 @@ from splitplanner.progress import Report, silent
 from splitplanner.score import (
     PieceFigures,
     fits_any,
+    fits_each,
     leaning_directions,
     measure_piece,
     print_directions,
@@ -76,8 +77,9 @@ def oriented(
     if not ups:
         # Standing on an edge is the last resort of a piece that fits in no other way.
         hull, bed = piece.solid.hull, costs.printer.bed
-        tilts = [up for up in leaning_directions(hull, bed) if fits_any(hull, up, bed)]
-        ups = _cheapest(piece, np.array(tilts).reshape(-1, 3), costs, finalists, look_up)
+        tilts = leaning_directions(hull, bed)
+        tilts = tilts[fits_each(hull, tilts, bed)]
+        ups = _cheapest(piece, tilts, costs, finalists, look_up)
     rows = []
     for index, up in enumerate(ups):
         report(0.5 + 0.5 * index / len(ups), words)
@@ -100,7 +102,7 @@ def _cheapest(
         look_up()
         heights = corners @ np.array(up)
         sounding = sounded(piece.solid, up, costs.printer, _CELLS)
-        row = hung_over(sounding, np.empty((0, 4)), float(heights.min()), piece.solid.area)
+        row = hung_over(sounding, float(heights.min()), piece.solid.area)
         prices.append(costs.of_piece(row) + _LOWER * float(np.ptp(heights)) / costs.part.size)
     fitting: list[Vector] = []
     for index in np.argsort(np.round(prices, 9), kind="stable"):
