@@ -214,9 +214,6 @@ class _Desk:
 
     def bound(self, report: Report) -> LowerBound:
         """Return the least number of pieces that could do."""
-        if self.is_large and self.third is not None:
-            # What takes longest is begun first.
-            self.third.ask("see")
         found = self._away("bound", report) if self.is_large else None
         if isinstance(found, LowerBound):
             return found
@@ -233,20 +230,18 @@ class _Desk:
         return standing
 
     def _standing_of_others(self, report: Report) -> object:
-        """Return the good side, found by one process, and the stand-in, made by the other.
+        """Return the good side, found by the second process, and the stand-in, made by the third.
 
-        By the second alone if there is no third; None if it is gone.
+        By the second if there is no third; None if both are gone.
         """
-        second, third = self.second, self.third
-        assert second is not None
-        if third is not None:
-            making, carrying = part_of(report, 0.0, 0.2), part_of(report, 0.2, 0.9)
-            light = second.answer(second.ask("lighten"), lambda: making(*second.progress))
-            number = third.ask("carry", light)
-            found = third.answer(number, lambda: carrying(*third.progress))
-            if found is not None:
-                return found
-        return self._away("look", report)
+        assert self.second is not None
+        # What takes longer is given to the one that was there first.
+        self.second.ask("see")
+        making = part_of(report, 0.0, 0.5)
+        light = None if self.third is None else self._away("lighten", making, by=self.third)
+        if light is None:
+            light = self._away("lighten", making)
+        return self._away("carry", part_of(report, 0.5, 0.9), light)
 
     def _shared_standing(self, report: Report) -> Standing:
         """Return the good side, found here, and the stand-in, made by the other process meanwhile.
@@ -266,10 +261,11 @@ class _Desk:
         report(0.9, "making a light stand-in")
         return standing_with(part, seen, solid, tolerance)
 
-    def _away(self, what: str, report: Report) -> object:
-        assert self.second is not None
-        second = self.second
-        return second.answer(second.ask(what), lambda: report(*second.progress))
+    def _away(self, what: str, report: Report, *given: object, by: Second | None = None) -> object:
+        """Return what another process says to a task, by default the second; None if it is gone."""
+        other = by or self.second
+        assert other is not None
+        return other.answer(other.ask(what, *given), lambda: report(*other.progress))
 
 
 @dataclass(frozen=True, eq=False)

@@ -27,7 +27,7 @@ from splitplanner.suggest.judging import Judge, Verdict
 from splitplanner.suggest.messages import receive, send
 from splitplanner.suggest.searching import improver_for
 from splitplanner.suggest.second import Cuts, Setup
-from splitplanner.suggest.standing_in import Standing, lightened, stand_in_for, standing_with
+from splitplanner.suggest.standing_in import Standing, lightened, standing_with
 from splitplanner.suggest.wishing import wishing_for
 from splitplanner.workshop import Printer
 
@@ -54,10 +54,6 @@ class Bench:
         """Return the least number of pieces that could do."""
         return lower_bound(self.setup.part, self.setup.printer.bed)
 
-    def look(self) -> Standing:
-        """Find the good side and make a stand-in."""
-        return stand_in_for(self.setup.part, self.setup.wishes, self.report)
-
     def lighten(self) -> tuple[Solid, float]:
         """Return a solid with fewer triangles, and how far its surface may lie from the part's."""
         return lightened(self.setup.part, self.report)
@@ -66,10 +62,9 @@ class Bench:
         """Find the good side, for `carry`."""
         self.seen = good_side(self.setup.part, self.setup.wishes, self.report)
 
-    def carry(self, light: tuple[Solid, float] | None) -> Standing | None:
-        """Return a stand-in that was made elsewhere with the good side; None without one."""
-        if self.seen is None or light is None:
-            return None
+    def carry(self, light: tuple[Solid, float]) -> Standing:
+        """Return a stand-in, wherever it was made, with the good side that was found."""
+        assert self.seen is not None
         return standing_with(self.setup.part, self.seen, *light)
 
     def stand(self, standing: Standing) -> None:
@@ -156,7 +151,8 @@ def _load_loops() -> None:
     whole, gap = Solid.box((400.0, 150.0, 90.0)), Solid.box((300.0, 50.0, 90.0), (50.0, 50.0, 0.0))
     ring = whole.difference(gap)
     bench = Bench(Setup(ring, Printer(), {}, Wishes()))
-    bench.stand(bench.look())
+    bench.see()
+    bench.stand(bench.carry(bench.lighten()))
     cuts = (Cut(Plane((1.0, 0.0, 0.0), 195.0)), Cut(Plane((0.0, 1.0, 0.0), 75.0)))
     bench.improve(cuts, math.inf)
     bench.judge(cuts, None)

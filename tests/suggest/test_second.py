@@ -120,29 +120,16 @@ def test_it_improves_as_this_process_does(setup, standing, costs, fixed, below):
 
 
 def test_it_looks_at_the_part_as_this_process_does(setup, hood, standing):
-    with Second(setup) as second:
+    with Second(setup) as second, Second(setup) as third:
         # Answers may be fetched in any order.
-        bound, look = second.ask("bound"), second.ask("look")
-        found = second.answer(look, nothing)
+        bound, _ = second.ask("bound"), second.ask("see")
+        light = third.answer(third.ask("lighten"), nothing)
+        found = second.answer(second.ask("carry", light), nothing)
         assert second.answer(bound, nothing) == lower_bound(hood, PRINTER.bed)
-    same_standing(found, standing)
-
-
-def same_standing(found, standing):
     assert found.solid.fingerprint == standing.solid.fingerprint
     assert np.array_equal(found.seen, standing.seen)
     assert np.array_equal(found.part_seen, standing.part_seen)
     assert found.tolerance == standing.tolerance
-
-
-def test_one_sees_and_another_makes_the_stand_in(setup, standing):
-    with Second(setup) as second, Second(setup) as third:
-        third.ask("see")
-        light = second.answer(second.ask("lighten"), nothing)
-        found = third.answer(third.ask("carry", light), nothing)
-        assert third.answer(third.ask("carry", None), nothing) is None
-        assert second.answer(second.ask("carry", light), nothing) is None
-    same_standing(found, standing)
 
 
 @pytest.mark.parametrize("ahead", [False, True])
@@ -259,10 +246,15 @@ def killed_when(condition):
     return Killed
 
 
-@pytest.mark.parametrize("task", ["stand", "improve", "judge"])
-def test_nothing_is_lost_when_it_is_killed(monkeypatch, angle, alone, task):
+@pytest.mark.parametrize(
+    ("task", "large"),
+    [("lighten", False), ("see", True), ("stand", False), ("improve", False), ("judge", False)],
+)
+def test_nothing_is_lost_when_it_is_killed(monkeypatch, angle, alone, task, large):
     killed = killed_when(lambda what: what == task)
     monkeypatch.setattr(proposals, "Second", killed)
+    if large:
+        monkeypatch.setattr(proposals, "_LARGE", 0)
     assert told(suggested(angle)) == alone
     assert killed.killed
 
@@ -282,13 +274,15 @@ def started(monkeypatch):
     return found
 
 
-def test_killed_in_the_middle_of_a_finalist_it_is_not_missed(angle, alone, started):
+@pytest.mark.parametrize("which", [slice(1), slice(None)], ids=["one", "all"])
+def test_killed_in_the_middle_of_a_finalist_it_is_not_missed(angle, alone, started, which):
     def report(done, doing):
         if doing.startswith("cutting, plane"):
-            started[0]._process.kill()
+            for other in started[which]:
+                other._process.kill()
 
     assert told(suggested(angle, report=report)) == alone
-    assert started[0].gone
+    assert all(other.gone for other in started[which])
 
 
 def test_a_stop_ends_it_in_the_middle_of_a_finalist(angle, started):
@@ -302,7 +296,8 @@ def test_a_stop_ends_it_in_the_middle_of_a_finalist(angle, started):
     with pytest.raises(Cancelled):
         suggested(angle, report=report)
     assert said[-1].startswith("cutting, plane")
-    assert started[0]._process.wait(timeout=60) is not None
+    assert len(started) == 2
+    assert all(other._process.wait(timeout=60) is not None for other in started)
 
 
 def test_small_parts_are_searched_in_one_process(monkeypatch):

@@ -70,8 +70,9 @@ def kept(second):
 def work(setup, cuts):
     """Return what a second process finds, and which one it was."""
     with Second(setup) as second:
-        numbers = [second.ask("bound"), second.ask("look")]
-        bound, look = (second.answer(number, nothing) for number in numbers)
+        numbers = [second.ask("bound"), second.ask("see"), second.ask("lighten")]
+        bound, _, light = (second.answer(number, nothing) for number in numbers)
+        look = second.answer(second.ask("carry", light), nothing)
         second.ask("stand", look)
         numbers = [second.ask("improve", cuts, math.inf), second.ask("judge", cuts, None)]
         improved, verdict = (second.answer(number, nothing) for number in numbers)
@@ -112,7 +113,7 @@ def test_it_finds_what_a_fresh_process_finds_whatever_it_did_before(setups):
 def test_a_process_that_gets_done_after_the_end_is_kept(setups):
     setup, _ = setups[1]
     with Second(setup) as second:
-        second.ask("look")
+        second.ask("see")
     assert kept(second) is second._process
     assert second._process.poll() is None
 
@@ -123,7 +124,7 @@ def stopped(setup, once_done):
 
     def search():
         with second:
-            number = second.ask("look")
+            number = second.ask("bound")
             if once_done:
                 assert second.answer(number, nothing)
             raise Cancelled("stopped")
