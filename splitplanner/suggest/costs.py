@@ -40,12 +40,21 @@ class Costs:
     printer: Printer
     weights: Mapping[str, float] = field(default_factory=dict)
     _single: list[tuple[Criterion, float]] = field(default_factory=list)
+    _pieces: list[tuple[Criterion, float]] = field(default_factory=list)
+    _seams: list[tuple[Criterion, float]] = field(default_factory=list)
     _whole: list[tuple[Criterion, float]] = field(default_factory=list)
 
     def __post_init__(self) -> None:
         for criterion, factor in told_by_numbers(self.weights):
-            group = self._single if criterion.adds_up else self._whole
-            group.append((criterion, factor))
+            if not criterion.adds_up:
+                self._whole.append((criterion, factor))
+                continue
+            self._single.append((criterion, factor))
+            read = _read_by(criterion, self.part, self.printer)
+            if "pieces" in read:
+                self._pieces.append((criterion, factor))
+            if "seams" in read:
+                self._seams.append((criterion, factor))
 
     @property
     def needs_fit(self) -> bool:
@@ -60,7 +69,7 @@ class Costs:
 
     def of_piece(self, piece: PieceNumbers) -> float:
         """Return what a piece adds to the plan score."""
-        return _total(self._single, PlanNumbers(self.part, self.printer, pieces=(piece,)))
+        return _total(self._pieces, PlanNumbers(self.part, self.printer, pieces=(piece,)))
 
     def of_print(self, piece: PieceNumbers) -> float:
         """Return by what the print directions of one piece are compared.
@@ -69,11 +78,11 @@ class Costs:
         do not add up.
         """
         alone = PlanNumbers(self.part, self.printer, pieces=(piece,))
-        return _total(self._single, alone) + _total(self._whole, alone)
+        return _total(self._pieces, alone) + _total(self._whole, alone)
 
     def of_seam(self, seam: SeamNumbers) -> float:
         """Return what a seam adds to the plan score."""
-        return _total(self._single, PlanNumbers(self.part, self.printer, seams=(seam,)))
+        return _total(self._seams, PlanNumbers(self.part, self.printer, seams=(seam,)))
 
     def of_whole(self, plan: Numbers) -> float:
         """Return what a plan scores by the criteria that do not add up."""
@@ -87,6 +96,34 @@ def told_by_numbers(weights: Mapping[str, float]) -> list[tuple[Criterion, float
         for criterion, weight in weighed(CRITERIA, weights)
         if weight and criterion.estimate is not None
     ]
+
+
+class _Watched:
+    """The numbers of a plan of nothing, which notes what is read of it."""
+
+    def __init__(self, part: PartNumbers, printer: Printer) -> None:
+        self.part, self.printer = part, printer
+        self.read: set[str] = set()
+
+    @property
+    def pieces(self) -> Sequence[PieceNumbers]:
+        """None."""
+        self.read.add("pieces")
+        return ()
+
+    @property
+    def seams(self) -> Sequence[SeamNumbers]:
+        """None."""
+        self.read.add("seams")
+        return ()
+
+
+def _read_by(criterion: Criterion, part: PartNumbers, printer: Printer) -> set[str]:
+    """Return what a criterion looks at, pieces or seams: others need not be asked about these."""
+    watched = _Watched(part, printer)
+    assert criterion.estimate is not None
+    criterion.estimate(watched)
+    return watched.read
 
 
 def _total(criteria: list[tuple[Criterion, float]], plan: Numbers) -> float:

@@ -88,15 +88,23 @@ class Grower:
                     report(
                         1 - 0.6 ** (depth - 1 + index / len(beam)), f"trying cuts, depth {depth}"
                     )
-                    estimate = self.survey.estimate(child)
-                    self.pool.add(estimate)
-                    if not estimate.done:
-                        buckets.setdefault(estimate.needs, []).append(estimate)
+                    self._sort_in(child, buckets)
             promising = [needs for needs in sorted(buckets) if needs <= most][:_BUCKETS]
-            beam = []
-            for needs in promising:
-                kept = _BEAM if needs <= _MANY else 1
-                beam += sorted(buckets[needs], key=attrgetter("rank"))[:kept]
+            beam = [plan for needs in promising for plan in buckets[needs]]
+
+    def _sort_in(self, child: Sketch, buckets: dict[int, list[Estimate]]) -> None:
+        """Take a plan into the pool or, if it is not done, into the best that promise as many."""
+        reaches = [self.survey.reach(block) for block in child.blocks.values()]
+        if all(reach.fits for reach in reaches):
+            self.pool.add(self.survey.estimate(child))
+            return
+        needs = sum(reach.needs for reach in reaches)
+        bucket = buckets.setdefault(needs, [])
+        kept = _BEAM if needs <= _MANY else 1
+        if len(bucket) < kept or self.survey.cheaper(child, bucket[-1].score) is not None:
+            bucket.append(self.survey.estimate(child))
+            bucket.sort(key=attrgetter("rank"))
+            del bucket[kept:]
 
     def _limit(self) -> int:
         """Return how many pieces a plan may promise: one more than the least that is known."""

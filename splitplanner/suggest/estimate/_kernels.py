@@ -134,6 +134,51 @@ def _sound(
 sound = njit(nogil=True, cache=True)(_sound)
 
 
+def _sound_each(
+    frames: Any,
+    corners: Any,
+    steps: Any,
+    shapes: Any,
+    starts: Any,
+    heights: Any,
+    kinds: Any,
+    secants: Any,
+    cells: Any,
+    crossings: Any,
+    walls: Any,
+    points: Any,
+    steepest: float,
+    floors: Any,
+    contact: float,
+    sums: Any,
+) -> None:
+    """Write into `sums` (k, 4) what `sound` says for each of many soundings laid end to end.
+
+    The numbers of sounding i lie from ``cells[i]`` in `starts`, and from ``crossings[i]`` in what
+    there is of every crossing.
+    """
+    for at in range(len(frames)):
+        first, last = crossings[at], crossings[at + 1]
+        sums[at] = sound(
+            frames[at],
+            corners[at],
+            steps[at],
+            (shapes[at, 0], shapes[at, 1]),
+            starts[cells[at] : cells[at + 1]],
+            heights[first:last],
+            kinds[first:last],
+            secants[first:last],
+            walls,
+            points,
+            steepest,
+            floors[at],
+            contact,
+        )
+
+
+sound_each = njit(nogil=True, cache=True)(_sound_each)
+
+
 def _furthest(points: Any, probes: Any, found: Any) -> None:
     """Write into `found` (k,) which of the points lies furthest along each of the `probes` (k, 3).
 

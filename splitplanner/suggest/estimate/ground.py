@@ -13,12 +13,15 @@ from splitplanner.arrays import Bools, Floats, Ints
 from splitplanner.plan import Vector
 from splitplanner.score import REFERENCE_PIN
 from splitplanner.solid import Plane, Solid, plane_segments, to_polygons, winding_numbers
+from splitplanner.suggest.estimate.bundles import Bundle
 from splitplanner.suggest.estimate.soundings import Sounding, sounded
 from splitplanner.suggest.estimate.walls import Wall
 from splitplanner.workshop import Printer
 
 CELLS = 12_000
 """Columns of a sounding: overhang and support come out within about 1 %."""
+_COARSER = 8
+"""So many times fewer columns tell which print directions are worth a closer look."""
 _BESIDE = 1e-3
 """A plane that lies on a face of the part is looked at this far to either side, mm."""
 _NEAR = 1e-6
@@ -70,6 +73,8 @@ class Ground:
     cells: int = CELLS
     parent: Ground | None = None
     _soundings: dict[Vector, Sounding] = field(default_factory=dict)
+    _coarse: dict[Vector, Sounding] = field(default_factory=dict)
+    _bundles: dict[tuple[Vector, ...], Bundle] = field(default_factory=dict)
     _heights: dict[Vector, Floats] = field(default_factory=dict)
     _crossings: dict[Plane, Crossing] = field(default_factory=dict)
     _rims: dict[Plane, Ints] = field(default_factory=dict)
@@ -109,6 +114,16 @@ class Ground:
         if up not in self._soundings:
             self._soundings[up] = sounded(self.solid, up, self.printer, self.cells)
         return self._soundings[up]
+
+    def coarse(self, ups: tuple[Vector, ...]) -> Bundle:
+        """Return columns along all of `ups`, an eighth as many in each direction."""
+        if ups not in self._bundles:
+            for up in ups:
+                if up not in self._coarse:
+                    cells = self.cells // _COARSER
+                    self._coarse[up] = sounded(self.solid, up, self.printer, cells)
+            self._bundles[ups] = Bundle([self._coarse[up] for up in ups])
+        return self._bundles[ups]
 
     def heights(self, normal: Vector) -> Floats:
         """Return how far each corner lies along `normal`, (n,) mm."""

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from splitplanner.arrays import Floats
+from splitplanner.arrays import Floats, Ints
 from splitplanner.plan import Vector
 from splitplanner.score import BedFit, Support, bed_fit, fits_any, leaning_directions
 from splitplanner.score.plan_fit import TOLERANCE
@@ -23,6 +23,8 @@ from splitplanner.workshop import Bed
 
 _LOWER = 1e-4
 """Of prints that cost the same the lower one is taken: this much for a part's size of height."""
+_CLOSER = 4
+"""So many directions, the cheapest by coarse soundings, are looked at closely."""
 _EASY = 1.0101
 """Blocks with more to spare than this are not measured more closely: they are no tight fit."""
 _FEW_POINTS = 400
@@ -65,14 +67,11 @@ class Printed:
     ----------
     piece : PieceEstimate
     cost : float
-        What it adds to the plan score.
-    ranked : tuple of (x, y, z)
-        The directions that were tried, the cheapest first.
+        What it adds to the plan score; infinite if it fits in no direction.
     """
 
     piece: PieceEstimate
     cost: float
-    ranked: tuple[Vector, ...]
 
 
 def reach_of(points: Floats, ups: list[Vector], frames: Floats, bed: Bed) -> Reach:
@@ -104,41 +103,49 @@ def printed(
     reach: Reach,
     costs: Costs,
 ) -> Printed:
-    """Choose the best of the print directions `ups` for a block with the outermost `points`."""
+    """Choose the best of the print directions `ups` for a block with the outermost `points`.
+
+    A few that are cheapest by coarse soundings are looked at closely.
+    """
     bed = costs.printer.bed
     reaches = points @ np.array(ups).T
     floors, heights = reaches.min(axis=0), np.ptp(reaches, axis=0)
+    lower = _LOWER * heights / costs.part.size
     # Cut faces are looked for only where something may count that looks at the surface.
     area = block.surface if costs.needs_fit else block.area
     fits = _fits_on(points, ups, reach, bed) if costs.needs_fit else [_roomy(up) for up in ups]
-    soundings = [block.ground.sounding(up) for up in ups]
-    sums = [
-        sounding.measure(block.rows, float(floor), points)
-        for sounding, floor in zip(soundings, floors, strict=True)
-    ]
-    # The truth is the same whichever way the columns run.
-    volume = sum(row[2] for row in sums) / len(sums)
-    prints = [
-        _piece(sounding, hanging, held, volume, area, fit)
-        for sounding, (hanging, held, _), fit in zip(soundings, sums, fits, strict=True)
-    ]
-    lower = _LOWER * heights / costs.part.size
-    prices = np.array([costs.of_print(row) for row in prints]) + lower
-    ranked = [prints[index] for index in np.argsort(np.round(prices, 9), kind="stable")]
-    piece = ranked[0]
+
+    def priced(chosen: Ints, sums: Floats) -> tuple[list[PieceEstimate], Ints]:
+        """Return the block printed in the chosen directions, the cheapest first."""
+        # The truth is the same whichever way the columns run.
+        volume = float(sums[:, 3].mean())
+        pieces = [
+            _piece(ups[at], Hanging(hanging, resting), held, volume, area, fits[at])
+            for at, (hanging, resting, held, _) in zip(chosen, sums.tolist(), strict=True)
+        ]
+        prices = np.array([costs.of_print(piece) for piece in pieces]) + lower[chosen]
+        order = np.argsort(np.round(prices, 9), kind="stable")
+        return [pieces[at] for at in order], chosen[order]
+
+    sums = block.ground.coarse(tuple(ups)).measure(block.rows, floors, points)
+    _, order = priced(np.arange(len(ups)), sums)
+    few = order[:_CLOSER]
+    closer = [_sums(block, ups[at], float(floors[at]), points) for at in few]
+    pieces, best = priced(few, np.array(closer))
+    piece = pieces[0]
     if reach.fits:
-        ordered = [row.up for row in ranked]
         fit = _box_fit(points, piece.up, frames, bed)
+        ordered = [ups[at] for at in (*best, *order[_CLOSER:])]
         if fit is None and not costs.needs_fit:
             fit = _easy_fit(points, ordered, bed)
         fit = fit or _first_fitting(points, ordered, bed)
         fit = fit or _leaning(points, bed)
         if fit is None:
-            return Printed(piece, math.inf, ())
-        known = [row for row in ranked if row.up == fit.up]
-        piece = known[0] if known else _sounded(block, fit.up, _floor(points, fit.up), area)
+            return Printed(piece, math.inf)
+        known = [row for row in pieces if row.up == fit.up]
+        piece = known[0] if known else _printed_as(block, fit.up, points, area)
         piece = replace(piece, fit=fit)
-    return Printed(piece, costs.of_piece(piece), tuple(row.up for row in ranked))
+    return Printed(piece, costs.of_piece(piece))
 
 
 def _fits_on(points: Floats, ups: list[Vector], reach: Reach, bed: Bed) -> list[BedFit]:
@@ -170,36 +177,37 @@ def _box_fit(points: Floats, up: Vector, frames: Floats, bed: Bed) -> BedFit | N
     return None
 
 
-def _floor(points: Floats, up: Vector) -> float:
-    return float((points @ np.array(up)).min())
+def _sums(block: Block, up: Vector, floor: float, points: Floats) -> tuple[float, ...]:
+    hanging, held, volume = block.ground.sounding(up).measure(block.rows, floor, points)
+    return hanging.area, hanging.contact_area, held, volume
 
 
-def _sounded(block: Block, up: Vector, floor: float, area: float) -> PieceEstimate:
-    return hung_over(block.ground.sounding(up), block.rows, floor, area)
+def _printed_as(block: Block, up: Vector, points: Floats, area: float) -> PieceEstimate:
+    floor = float((points @ np.array(up)).min())
+    hanging, held, volume = block.ground.sounding(up).measure(block.rows, floor, points)
+    return _piece(up, hanging, held, volume, area, _roomy(up))
 
 
-def hung_over(sounding: Sounding, walls: Floats, floor: float, area: float) -> PieceEstimate:
-    """Return what a sounding tells of the body between walls; its fit is not looked at.
+def hung_over(sounding: Sounding, floor: float, area: float) -> PieceEstimate:
+    """Return what a sounding tells of the whole body; its fit is not looked at.
 
     Parameters
     ----------
     sounding : Sounding
-    walls : (w, 4) float array
-        See `Sounding.measure`.
     floor : float
         Height of its lowest point along the print direction, mm.
     area : float
         Of its surface, mm².
     """
-    hanging, held, volume = sounding.measure(walls, floor)
-    return _piece(sounding, hanging, held, volume, area, _roomy(sounding.up))
+    hanging, held, volume = sounding.measure(np.empty((0, 4)), floor)
+    return _piece(sounding.up, hanging, held, volume, area, _roomy(sounding.up))
 
 
 def _piece(
-    sounding: Sounding, hanging: Hanging, held: float, volume: float, area: float, fit: BedFit
+    up: Vector, hanging: Hanging, held: float, volume: float, area: float, fit: BedFit
 ) -> PieceEstimate:
-    support = Support(held, hanging.area, 0.0, 0.0, sounding.grid.resolution)
-    return PieceEstimate("", sounding.up, volume, area, fit, hanging, support)
+    support = Support(held, hanging.area, 0.0, 0.0, math.nan)
+    return PieceEstimate("", up, volume, area, fit, hanging, support)
 
 
 def _roomy(up: Vector) -> BedFit:

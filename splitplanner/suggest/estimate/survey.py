@@ -32,7 +32,6 @@ from splitplanner.suggest.wishing import Wishing
 
 _UPS = 14
 """Print directions that are looked at for every block, besides the normals of its own walls."""
-_FEW = 5
 _THIN = 10.0
 """What a seam costs that leaves a skin thinner than a line, so that it is not sound."""
 _SAME = float(np.cos(np.radians(1.0)))
@@ -130,7 +129,6 @@ class Survey:
     _seams: dict[tuple[Plane, Key, Key], _Seam | None] = field(default_factory=dict)
     _skins: dict[Plane, MultiPolygon] = field(default_factory=dict)
     _normal_ups: dict[Vector, list[Vector]] = field(default_factory=dict)
-    _ranked: dict[tuple[object, ...], list[Vector]] = field(default_factory=dict)
 
     @cached_property
     def frames(self) -> Floats:
@@ -160,19 +158,17 @@ class Survey:
         return self._reaches[key]
 
     def printed(self, block: Block) -> Printed:
-        """Return a block in its best print direction.
-
-        Of blocks with like walls all directions are tried on the first, and on the others only
-        those that were cheapest on the one before, unless none of them will do.
-        """
+        """Return a block in its best print direction."""
         key = key_of(block)
         if key not in self._prints:
-            like = (key[0], *((wall.plane.normal, wall.side) for wall in block.walls))
-            few = self._ranked.get(like, [])
-            found = self._printed(block, few) if few else None
-            if found is None or not found.ranked:
-                found = self._printed(block, self.ups(block))
-            self._ranked[like] = list(found.ranked[:_FEW])
+            found = printed(
+                block,
+                self._outermost(block),
+                self.ups(block),
+                self.frames,
+                self.reach(block),
+                self.costs,
+            )
             if self.wishing is not None:
                 normals = [wall.plane.normal for wall in (*block.walls, *block.before)]
                 held = found.piece.support.volume
@@ -180,10 +176,6 @@ class Survey:
                 found = replace(found, cost=found.cost + wished)
             self._prints[key] = found
         return self._prints[key]
-
-    def _printed(self, block: Block, ups: list[Vector]) -> Printed:
-        points = self._outermost(block)
-        return printed(block, points, ups, self.frames, self.reach(block), self.costs)
 
     def _outermost(self, block: Block) -> Floats:
         key = key_of(block)

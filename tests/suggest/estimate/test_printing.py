@@ -7,6 +7,7 @@ from splitplanner.plan import Cut, Piece, divide
 from splitplanner.score import best_fit, leaning_directions, measure, measure_piece, scorecard
 from splitplanner.solid import Plane, Solid, frame_of
 from splitplanner.suggest.estimate import _kernels as kernels
+from splitplanner.suggest.estimate import printing
 from splitplanner.suggest.estimate.blocks import Block
 from splitplanner.suggest.estimate.printing import printed, reach_of
 from splitplanner.workshop import Bed, Printer
@@ -133,9 +134,7 @@ def test_the_best_direction_is_that_of_exact_measures(shape, angles):
     }
     assert prices[found.piece.up] == pytest.approx(min(prices.values()), abs=2e-3)
     assert found.cost == pytest.approx(prices[found.piece.up], abs=0.02)
-    assert set(found.ranked) == set(prices)
-    ranked = [prices[up] for up in found.ranked]
-    assert (np.diff(ranked) > -0.03).all()
+    assert len(prices) >= 2 * printing._CLOSER
 
 
 @pytest.mark.parametrize("size", [(200, 150, 100), (215, 100, 60), (219, 219, 249)])
@@ -161,7 +160,12 @@ def test_a_direction_in_which_it_fits_is_taken_though_another_is_cheaper():
     found = survey.printed(survey.start.blocks["whole"])
     assert abs(found.piece.up[2]) < 1e-6
     assert found.piece.fit.fits
-    assert abs(found.ranked[0][2]) == pytest.approx(1)
+    piece = Piece("whole", 1, part)
+    lying, upright = (
+        survey.costs.of_print(measure_piece(piece, up, Printer(bed=Bed.rectangle(300, 300, 300))))
+        for up in (tuple(Z), found.piece.up)
+    )
+    assert lying < upright
 
 
 def test_a_block_that_fits_in_none_of_the_given_directions_has_no_print():
@@ -172,7 +176,6 @@ def test_a_block_that_fits_in_none_of_the_given_directions_has_no_print():
     found = printed(
         block, block.points, [tuple(Z)], survey.frames, survey.reach(block), survey.costs
     )
-    assert found.ranked == ()
     assert found.cost == np.inf
 
 

@@ -157,7 +157,7 @@ def test_figures_of_cut_pieces(shape, cut):
         )
         support = support_volume(piece, up, *limits)
         assert held == pytest.approx(support.volume, rel=0.03, abs=0.01 * piece.area * tall)
-    # The search takes the mean over all directions.
+    # The search takes the mean over several directions.
     assert np.mean(volumes) == pytest.approx(piece.volume, rel=0.02)
 
 
@@ -175,3 +175,22 @@ def test_more_columns_come_nearer():
     # About as many columns as asked for.
     grid = sounded(part, X, PRINTER, CELLS).grid
     assert np.prod(grid.shape) == pytest.approx(CELLS, rel=0.1)
+
+
+def test_many_directions_at_once_are_the_same_as_one_after_another():
+    part = hood()
+    ground = Ground(part, np.zeros(len(part.faces), bool), PRINTER)
+    ups = (X, down(X), Y, Z, down(Z), (0.6, 0.0, 0.8))
+    middle = part.bounds.mean(axis=0)
+    rows = np.array([[*X, middle[0]], [*down(Y), -middle[1]]])
+    points = part.vertices[(part.vertices @ rows[:, :3].T >= rows[:, 3]).all(axis=1)]
+    floors = (points @ np.array(ups).T).min(axis=0)
+    found = ground.coarse(ups).measure(rows, floors, points)
+    for up, floor, sums in zip(ups, floors, found, strict=True):
+        alone = ground.coarse((up,)).soundings[0]
+        assert np.prod(alone.grid.shape) == pytest.approx(CELLS / 8, rel=0.1)
+        hanging, held, volume = alone.measure(rows, floor, points)
+        expected = (hanging.area, hanging.contact_area, held, volume)
+        assert sums == pytest.approx(expected, rel=1e-12)
+        # They are coarse, but not wrong.
+        assert volume == pytest.approx(ground.sounding(up).measure(rows, floor)[2], rel=0.15)
