@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import ctypes
 import gc
 import math
 import os
@@ -109,7 +110,10 @@ class Bench:
 
 
 def main() -> None:
-    """Answer tasks from standard input on standard output, one search after another."""
+    """Answer tasks from standard input on standard output, one search after another.
+
+    The process ends when nobody is left who could send something.
+    """
     signal.signal(signal.SIGINT, signal.SIG_IGN)
     answers = os.fdopen(os.dup(sys.stdout.fileno()), "wb")
     # Whatever else is printed must not get in between.
@@ -117,12 +121,12 @@ def main() -> None:
     tasks = sys.stdin.buffer
     if not _is_awaited():
         _load_loops()
-    # It ends when there is nobody any more who could send something.
     with suppress(EOFError):
         while True:
             _serve(tasks, answers)
-            # What pointed to each other of the last search goes too, while nobody waits.
-            gc.collect()
+            _forget()
+    # Whoever started this one waits for it, and taking down all that is loaded would take long.
+    os._exit(0)
 
 
 def _serve(tasks: IO[bytes], answers: IO[bytes]) -> None:
@@ -136,6 +140,14 @@ def _serve(tasks: IO[bytes], answers: IO[bytes]) -> None:
         task: Callable[..., object] = getattr(bench, what)
         send(answers, (number, True, task(*values)), [setup.part])
     send(answers, None)
+
+
+def _forget() -> None:
+    """Give back the memory of the last search, while nobody waits."""
+    gc.collect()
+    # Where the system's allocator keeps what is free, it is told to give it back (glibc has this).
+    with suppress(AttributeError, OSError, TypeError):
+        ctypes.CDLL(None).malloc_trim(0)
 
 
 def _is_awaited() -> bool:
