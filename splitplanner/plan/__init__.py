@@ -13,6 +13,7 @@ from splitplanner.plan.joints import Joint, Pin, Vector
 from splitplanner.plan.pieces import (
     WHOLE,
     Cut,
+    Cutter,
     Division,
     Halves,
     Piece,
@@ -30,6 +31,7 @@ __all__ = [
     "UP",
     "WHOLE",
     "Cut",
+    "Cutter",
     "Division",
     "Document",
     "Halves",

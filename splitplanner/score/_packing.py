@@ -93,13 +93,12 @@ def _best_lattice(
     u = low[0] + columns[None, :] * spacing + (lines[:, None] % 2) * stagger
     v = np.broadcast_to(low[1] + lines[:, None] * rows, u.shape)
     base = np.stack([u.ravel(), v.ravel()], axis=1)
-    best = np.empty((0, 2))
-    for shift in _shifts(high - low, spacing, rows):
-        points = (base + shift) @ turn
-        inside = shapely.intersects_xy(allowed, points[:, 0], points[:, 1])
-        if np.count_nonzero(inside) > len(best):
-            best = points[inside]
-    return best
+    shifts = np.array(_shifts(high - low, spacing, rows))
+    points = (base + shifts[:, None, :]) @ turn
+    inside = shapely.intersects_xy(allowed, points[..., 0], points[..., 1])
+    best = int(np.argmax(np.count_nonzero(inside, axis=1)))
+    result: Floats = points[best, inside[best]]
+    return result
 
 
 def _shifts(size: Floats, spacing: float, rows: float) -> list[Floats]:

@@ -104,8 +104,11 @@ def _over_limit(solid: Solid, direction: Floats, limit: float) -> tuple[Bools, B
     contact = slope < 0.0
     if len(height):
         low = height <= height.min() + CONTACT
-        for corner in solid.faces.T:
-            contact &= low[corner]
+        first, second, third = solid.faces.T
+        contact &= low[first]
+        # Few are left to look at.
+        near = np.flatnonzero(contact)
+        contact[near] = low[second[near]] & low[third[near]]
     return contact, (slope < -steepest_slope(limit)) & ~contact
 
 

@@ -15,7 +15,7 @@ from splitplanner.arrays import Floats
 from splitplanner.findings import Finding, Severity
 from splitplanner.plan import Cut, Division, Piece, Seam, Vector
 from splitplanner.progress import Report, silent
-from splitplanner.score.bed_fit import bed_fit, fit_findings
+from splitplanner.score.bed_fit import BedFit, bed_fit, fit_findings
 from splitplanner.solid import Solid, neighbours_of, outline_edges, to_polygons
 from splitplanner.workshop import Printer
 
@@ -38,6 +38,7 @@ def soundness(
     report: Report = silent,
     *,
     skins: bool = True,
+    fits: Mapping[str, BedFit] | None = None,
 ) -> tuple[Finding, ...]:
     """Check a division before joints are added.
 
@@ -51,6 +52,8 @@ def soundness(
     report : progress callback
     skins : bool
         Whether thin skins are looked for; False if none were found before.
+    fits : mapping of piece name to BedFit, optional
+        How pieces fit the printer's bed in their print directions, where that has been measured.
 
     Returns
     -------
@@ -63,7 +66,9 @@ def soundness(
         found += closed(piece)
         found += connected(piece)
         found += thick_enough(piece, printer.line_width)
-        fit = bed_fit(piece.solid.hull.vertices, ups[piece.name], printer.bed)
+        fit = (fits or {}).get(piece.name)
+        if fit is None:
+            fit = bed_fit(piece.solid.hull.vertices, ups[piece.name], printer.bed)
         for finding in fit_findings(fit, str(piece.number), piece.solid, printer.bed):
             found.append(replace(finding, subject=piece.name))
     for index, seam in enumerate(division.seams if skins else ()):

@@ -82,7 +82,8 @@ def support_volume(
     hanging = overhang(solid, direction, limit, bridge_span) if known is None else known
     frame = frame_of(direction)
     if resolution is None:
-        resolution = float(np.ptp(solid.vertices @ frame[:2].T, axis=0).max()) / CELLS_ACROSS
+        u, v = (solid.vertices @ frame[:2].T).T
+        resolution = float(max(np.ptp(u), np.ptp(v))) / CELLS_ACROSS
     chosen = np.flatnonzero(hanging.faces)
     if not len(chosen):
         return Support(0.0, 0.0, 0.0, 0.0, resolution)
@@ -90,7 +91,7 @@ def support_volume(
     bed = float(height.min())
     landing, share, clear = _landings(solid, frame, resolution, chosen, bed)
     plan_area = -solid.face_areas[chosen] * (solid.face_normals[chosen] @ direction)
-    middle = solid.face_centroids[chosen] @ direction
+    middle = solid.centroids_of(chosen) @ direction
     on_bed = share == 0.0
     top = height[solid.faces[chosen]].max(axis=1) - bed
     return Support(
@@ -129,7 +130,7 @@ def _landings(
     count, on_solid, total, clear = found.count, found.on_solid, found.total, found.longest
     missed = np.flatnonzero(count == 0)
     if len(missed):
-        middles = solid.face_centroids[chosen[missed]]
+        middles = solid.centroids_of(chosen[missed])
         feet = floor_below(solid, grid[2], middles)
         lands = np.isfinite(feet)
         feet = np.where(lands, feet, bed)

@@ -253,7 +253,7 @@ feet = njit(nogil=True, cache=True)(_feet)
 def _raise_floors(
     corners: Any, faces: Any, points: Any, strip: float, strips: Any, floors: Any
 ) -> None:
-    """Raise each floor to the highest of the `faces` straight below its point.
+    """Raise each floor to the highest of the `faces` that look up straight below its point.
 
     `points` (n, 3) are sorted by strips of v, `strip` mm wide from v = 0 on, and by u within each;
     those of strip s are ``strips[s]:strips[s + 1]``. The same half-open rule as in `_crossings`.
@@ -261,6 +261,8 @@ def _raise_floors(
     along = points[:, 0].copy()
     for index in range(len(faces)):
         face = faces[index]
+        if not _look_up(corners, face):
+            continue
         u0, u1, u2 = corners[face[0], 0], corners[face[1], 0], corners[face[2], 0]
         v0, v1, v2 = corners[face[0], 1], corners[face[1], 1], corners[face[2], 1]
         low, high = min(u0, u1, u2), max(u0, u1, u2)

@@ -1,4 +1,4 @@
-"""The compiled loops behind `splitplanner.solid.neighbours`; imported only when first needed."""
+"""The compiled loops over faces and edges; imported only when first needed."""
 
 from __future__ import annotations
 
@@ -42,12 +42,13 @@ def _match_edges(faces: Any, count: int) -> tuple[bool, Any]:
     """
     sides = 3 * len(faces)
     beyond = np.empty((len(faces), 3), dtype=np.int64)
-    starts, ends = np.empty(sides, dtype=np.int64), np.empty(sides, dtype=np.int64)
+    # Short numbers: what is looked up here and there stays near.
+    starts, ends = np.empty(sides, dtype=np.int32), np.empty(sides, dtype=np.int32)
     for face in range(len(faces)):
         for side in range(3):
             starts[3 * face + side] = faces[face, side]
             ends[3 * face + side] = faces[face, (side + 1) % 3]
-    every = np.arange(sides)
+    every = np.arange(sides).astype(np.int32)
     ahead = _in_order(starts, _in_order(ends, every, count), count)
     against = _in_order(ends, _in_order(starts, every, count), count)
     for place in range(sides):
@@ -63,3 +64,18 @@ def _match_edges(faces: Any, count: int) -> tuple[bool, Any]:
 
 
 match_edges = njit(nogil=True, cache=True)(_match_edges)
+
+
+def _crossed(faces: Any, above: Any) -> Any:
+    """Return the faces with corners both `above` (n,) and not, rising."""
+    owners = np.empty(len(faces), dtype=np.int64)
+    count = 0
+    for face in range(len(faces)):
+        side = above[faces[face, 0]]
+        if above[faces[face, 1]] != side or above[faces[face, 2]] != side:
+            owners[count] = face
+            count += 1
+    return owners[:count].copy()
+
+
+crossed = njit(nogil=True, cache=True)(_crossed)

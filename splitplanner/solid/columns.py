@@ -221,7 +221,6 @@ def floor_below(solid: Solid, up: ArrayLike, points: ArrayLike) -> Floats:
     floors = np.full(len(wanted), -np.inf)
     if not len(wanted) or not len(placed):
         return floors
-    faces = np.array(solid.faces[_plan_area(placed, solid.faces) > 0.0])
     lowest = min(placed[:, 1].min(), wanted[:, 1].min())
     placed[:, 1] -= lowest
     wanted[:, 1] -= lowest
@@ -232,14 +231,6 @@ def floor_below(solid: Solid, up: ArrayLike, points: ArrayLike) -> Floats:
     order = np.lexsort((wanted[:, 0], row))
     strips = np.searchsorted(row[order], np.arange(count + 1))
     found = floors.copy()
-    kernels.raise_floors(placed, faces, wanted[order], strip, strips, found)
+    kernels.raise_floors(placed, solid.faces, wanted[order], strip, strips, found)
     floors[order] = found
     return floors
-
-
-def _plan_area(placed: Floats, faces: Ints) -> Floats:
-    """Return the area of each face in plan, positive where it looks up, (m,) mm²."""
-    a, b, c = (placed[faces[:, k], :2] for k in range(3))
-    ab, ac = b - a, c - a
-    result: Floats = 0.5 * (ab[:, 0] * ac[:, 1] - ab[:, 1] * ac[:, 0])
-    return result

@@ -36,8 +36,10 @@ def plane_segments(solid: Solid, plane: Plane, tolerance: float = 1e-6) -> tuple
 
 def _through(solid: Solid, height: Floats) -> tuple[Floats, Ints]:
     above = height >= 0.0
-    first, second, third = (above[solid.faces[:, k]] for k in range(3))
-    owners = np.flatnonzero((first != second) | (second != third))
+    # Imported late: loading the compiler takes longer than most commands need to start.
+    from splitplanner.solid import _mesh_kernels as kernels
+
+    owners = kernels.crossed(solid.faces, above)
     faces = solid.faces[owners]
     side = above[faces]
     count = side.sum(axis=1)
@@ -50,7 +52,7 @@ def _through(solid: Solid, height: Floats) -> tuple[Floats, Ints]:
         points[:, 0] + (h[:, 0] / (h[:, 0] - h[:, k]))[:, None] * (points[:, k] - points[:, 0])
         for k in (1, 2)
     ]
-    return np.stack(ends, axis=1), owners.astype(np.int64)
+    return np.stack(ends, axis=1), owners
 
 
 def _within(solid: Solid, near: np.ndarray[tuple[int], np.dtype[np.bool_]]) -> tuple[Floats, Ints]:

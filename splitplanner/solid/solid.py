@@ -169,7 +169,13 @@ class Solid:
     @cached_property
     def face_centroids(self) -> Floats:
         """Centroid of each face, (m, 3) mm."""
-        return frozen_floats(self.vertices[self.faces].mean(axis=1))
+        return frozen_floats(self.centroids_of(slice(None)))
+
+    def centroids_of(self, chosen: Ints | slice) -> Floats:
+        """Return `face_centroids` of `chosen` faces alone, (k, 3) mm."""
+        a, b, c = (self.vertices[self.faces[chosen, k]] for k in range(3))
+        result: Floats = (a + b + c) / 3.0
+        return result
 
     @cached_property
     def neighbours(self) -> Ints:
@@ -302,11 +308,14 @@ class Solid:
         Films of rounding, which cuts close beside a face leave, are no bodies: shells of less than
         1e-12 of the bounding cube, as for `split`.
         """
+        if "_is_one" in vars(self):
+            return (self,)
         shells = [Solid(shell) for shell in self._manifold.decompose()]
         least = _ROUNDING * self.size**3
         outer = [shell for shell in shells if shell.volume > least]
         voids = [shell for shell in shells if shell.volume < -least]
         if not outer or len(shells) == 1 + len(voids):
+            vars(self)["_is_one"] = True
             return (self,)
         holders = [_holder(void, outer) for void in voids]
         bodies = []
@@ -378,9 +387,11 @@ class Solid:
         near = np.abs(plane.height(self.vertices)) <= tolerance
         flat = np.zeros(len(self.faces), dtype=np.bool_)
         if near.any():
-            flat = np.asarray(near[self.faces].all(axis=1))
-            a, b, c = (self.vertices[self.faces[flat, k]] for k in range(3))
-            flat[flat] = np.cross(b - a, c - a) @ np.array(plane.normal) > 0
+            first, second, third = self.faces.T
+            some = np.flatnonzero(near[first])
+            some = some[near[second[some]] & near[third[some]]]
+            a, b, c = (self.vertices[self.faces[some, k]] for k in range(3))
+            flat[some] = np.cross(b - a, c - a) @ np.array(plane.normal) > 0
         return flat
 
     def polygons_of(self, chosen: Bools, plane: Plane) -> tuple[Polygon, ...]:

@@ -3,26 +3,41 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
+from functools import cached_property
 
 from splitplanner.arrays import Bools
 from splitplanner.errors import CutError
-from splitplanner.plan import Cut, Division, Piece, Vector, divide
+from splitplanner.plan import Cut, Cutter, Division, Piece, Seam, Vector, cut_piece, divide
 from splitplanner.progress import Report, part_of, silent
 from splitplanner.score import (
+    BedFit,
     Figures,
+    Overhang,
     PieceFigures,
+    Room,
     Scorecard,
+    SeamFigures,
+    SeamRow,
+    Support,
     measure_piece,
     measure_seam,
     scorecard,
     thick_enough,
     thin_skins,
 )
-from splitplanner.solid import Solid
+from splitplanner.solid import Plane, Solid
 from splitplanner.suggest.costs import Costs
 from splitplanner.suggest.orienting import oriented, seam_normals
+from splitplanner.suggest.remembered_cuts import RememberedCuts
 from splitplanner.suggest.standing_in import Standing
+
+_REMEMBERED = 400_000
+"""So many faces of pieces are kept; the kernel takes some 300 bytes for each."""
+
+
+_Measures = tuple[Vector, BedFit, Overhang, Support]
+"""The print direction of a piece and its figures."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -46,7 +61,9 @@ class Draft:
 
 @dataclass(eq=False)
 class Drafter:
-    """Cuts plans of one part, and remembers the pieces it has measured.
+    """Cuts plans of one part, and remembers cuts and the pieces and seams it has measured.
+
+    Of a part so large that no piece of it could be kept nothing is remembered.
 
     Attributes
     ----------
@@ -68,8 +85,12 @@ class Drafter:
     costs: Costs
     exact: bool = False
     resolution: float | None = None
-    # Pieces of the same mesh, print direction and seams have the same figures.
-    _known: dict[tuple[str, Vector | None, tuple[Vector, ...]], PieceFigures | None] = field(
+    # Pieces of the same mesh, print direction and seams have the same figures, and so have seams
+    # between the same two pieces. What is kept are rows of nobody, without the pieces themselves.
+    _known: dict[tuple[str, Vector | None, tuple[Vector, ...]], _Measures | None] = field(
+        default_factory=dict
+    )
+    _known_seams: dict[tuple[str, str, Plane], tuple[SeamFigures, Room, Room] | None] = field(
         default_factory=dict
     )
 
@@ -97,8 +118,7 @@ class Drafter:
         division = self._divided(cuts, part_of(report, 0.0, 0.4))
         if division is None or division.findings:
             return None
-        printer = self.costs.printer
-        if any(any(thin_skins(seam, division, printer.line_width)) for seam in division.seams):
+        if any(self._leaves_skin(seam, division) for seam in division.seams):
             return None
         rows = self._measured_pieces(division, ups or {}, part_of(report, 0.4, 0.8))
         if rows is None:
@@ -106,8 +126,10 @@ class Drafter:
         seams = []
         for index, seam in enumerate(division.seams):
             report(0.8 + 0.2 * index / len(division.seams), f"measuring seam {seam.name}")
-            seams.append(measure_seam(seam, division, self.seen, printer))
-        figures = Figures(self.part, printer, tuple(rows), tuple(seams), self.exact, self.seen)
+            seams.append(self._measured_seam(seam, division))
+        figures = Figures(
+            self.part, self.costs.printer, tuple(rows), tuple(seams), self.exact, self.seen
+        )
         return Draft(cuts, division, scorecard(figures, self.costs.weights))
 
     def ups(self, cuts: tuple[Cut, ...], report: Report = silent) -> dict[str, Vector] | None:
@@ -122,9 +144,38 @@ class Drafter:
     def _divided(self, cuts: tuple[Cut, ...], report: Report) -> Division | None:
         """Cut the part; None if a cut names a piece that it does not divide."""
         try:
-            return divide(self.part, cuts, report)
+            return divide(self.part, cuts, report, self._cutter)
         except CutError:
             return None
+
+    @cached_property
+    def _cutter(self) -> Cutter:
+        return RememberedCuts(self.part, _REMEMBERED) if self._remembers else cut_piece
+
+    @cached_property
+    def _remembers(self) -> bool:
+        return len(self.part.faces) <= _REMEMBERED
+
+    def _leaves_skin(self, seam: Seam, division: Division) -> bool:
+        """Return whether a seam leaves a thin skin."""
+        key = _seam_key(seam, division)
+        if key in self._known_seams:
+            return self._known_seams[key] is None
+        skin = any(thin_skins(seam, division, self.costs.printer.line_width))
+        if skin and self._remembers:
+            self._known_seams[key] = None
+        return skin
+
+    def _measured_seam(self, seam: Seam, division: Division) -> SeamRow:
+        """Measure a seam that leaves no skin."""
+        key = _seam_key(seam, division)
+        known = self._known_seams.get(key)
+        if known is None:
+            row = measure_seam(seam, division, self.seen, self.costs.printer)
+            known = row.figures, row.room, row.deep_room
+            if self._remembers:
+                self._known_seams[key] = known
+        return SeamRow(seam, *known)
 
     def _measured_pieces(
         self, division: Division, ups: Mapping[str, Vector], report: Report
@@ -137,12 +188,16 @@ class Drafter:
             here(0.0, f"choosing how piece {piece.number} prints")
             normals = seam_normals(division, piece)
             key = (piece.solid.fingerprint, ups.get(piece.name), normals)
-            if key not in self._known:
-                self._known[key] = self._measured(piece, ups.get(piece.name), normals, here)
-            row = self._known[key]
-            if row is None:
+            if key in self._known:
+                known = self._known[key]
+            else:
+                row = self._measured(piece, ups.get(piece.name), normals, here)
+                known = None if row is None else (row.up, row.fit, row.overhang, row.support)
+                if self._remembers:
+                    self._known[key] = known
+            if known is None:
                 return None
-            rows.append(replace(row, piece=piece))
+            rows.append(PieceFigures(piece, *known))
         return rows
 
     def _measured(
@@ -156,6 +211,11 @@ class Drafter:
             if row.fit.fits:
                 return row
         return oriented(piece, self.costs, normals, resolution=self.resolution, report=report)
+
+
+def _seam_key(seam: Seam, division: Division) -> tuple[str, str, Plane]:
+    below, above = division.piece(seam.below), division.piece(seam.above)
+    return below.solid.fingerprint, above.solid.fingerprint, seam.plane
 
 
 def light_drafter(standing: Standing, costs: Costs) -> Drafter:

@@ -66,7 +66,7 @@ class Judge:
 
     def ups(self, cuts: Cuts, report: Report = silent) -> dict[str, Vector] | None:
         """Return how the pieces of a plan print best on the stand-in; None if one is unsound."""
-        return light_drafter(self.standing, self.costs).ups(cuts, report)
+        return self._light.ups(cuts, report)
 
     def verdict(
         self, cuts: Cuts, ups: Mapping[str, Vector] | None = None, report: Report = silent
@@ -84,13 +84,16 @@ class Judge:
             ups = {} if self.is_light else self.ups(cuts, part_of(report, 0.0, 0.3))
         if ups is None:
             return Verdict(None)
-        draft = self._exact().draft(cuts, ups, part_of(report, 0.3, 0.8))
+        draft = self._exact.draft(cuts, ups, part_of(report, 0.3, 0.8))
         if draft is None:
             return Verdict(None)
         checking = part_of(report, 0.8, 1.0)
         printer = self.costs.printer
         # The draft has been looked over for thin skins.
-        found = soundness(draft.division, draft.ups, draft.cuts, printer, checking, skins=False)
+        fits = {row.name: row.fit for row in draft.card.figures.pieces}
+        found = soundness(
+            draft.division, draft.ups, draft.cuts, printer, checking, skins=False, fits=fits
+        )
         if faults(found):
             return Verdict(None)
         broken = broken_wishes(draft.card.figures, self.wishes)
@@ -104,22 +107,21 @@ class Judge:
         So it takes little memory, and is the same from whatever process it comes.
         """
         _ = draft.score
+        for piece in draft.division.pieces:
+            piece.solid.forget()
         if self.is_light:
-            for piece in draft.division.pieces:
-                piece.solid.forget()
             return draft
         rested: Draft = as_received(draft, [self._solid], [self.part])
         return rested
 
+    @cached_property
     def _exact(self) -> Drafter:
-        if self.is_light:
-            return self._remembering
-        # Pieces of a large part are too large to be kept in the kernel.
-        return Drafter(self._solid, self.standing.part_seen, self.costs, exact=True)
+        part = self.part if self.is_light else self._solid
+        return Drafter(part, self.standing.part_seen, self.costs, exact=True)
 
     @cached_property
-    def _remembering(self) -> Drafter:
-        return Drafter(self.part, self.standing.part_seen, self.costs, exact=True)
+    def _light(self) -> Drafter:
+        return light_drafter(self.standing, self.costs)
 
     @cached_property
     def _solid(self) -> Solid:
