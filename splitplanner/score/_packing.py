@@ -123,18 +123,12 @@ def _walks(shape: MultiPolygon, spacing: float) -> list[Floats]:
 
 
 def _walk(rings: list[Floats], spacing: float) -> Floats:
+    # Imported late: loading the compiler takes longer than most commands need to start.
+    from splitplanner.score import _packing_kernels as kernels
+
     taken = np.empty((0, 2))
     for ring in rings:
-        gap = _gaps(ring, taken)
-        at = 0
-        while at < len(ring):
-            free = np.flatnonzero(gap[at:] >= spacing * (1 - _TOLERANCE))
-            if not len(free):
-                break
-            at += int(free[0])
-            point = _earliest(ring[at - 1], ring[at], taken, spacing) if at else ring[0]
-            taken = np.vstack([taken, point])
-            gap = np.minimum(gap, np.hypot(*(ring - point).T))
+        taken = kernels.walked(ring, _gaps(ring, taken), taken, spacing, _TOLERANCE)
     return taken
 
 
@@ -143,21 +137,6 @@ def _gaps(points: Floats, taken: Floats) -> Floats:
     if not len(taken):
         return np.full(len(points), np.inf)
     return np.asarray(cKDTree(taken).query(points)[0], dtype=np.float64)
-
-
-def _earliest(before: Floats, after: Floats, taken: Floats, spacing: float) -> Floats:
-    """Return the first place from `before` to `after` that keeps `spacing` from all `taken`."""
-    if not len(taken):
-        return after
-    low, high = 0.0, 1.0
-    for _ in range(30):
-        middle = (low + high) / 2
-        point = before + (after - before) * middle
-        if np.hypot(*(taken - point).T).min() >= spacing * (1 - _TOLERANCE / 2):
-            high = middle
-        else:
-            low = middle
-    return np.asarray(before + (after - before) * high, dtype=np.float64)
 
 
 def _filled(walk: Floats, extra: Floats, spacing: float) -> Floats:

@@ -189,7 +189,7 @@ def adding_up(division: Division) -> Iterator[Finding]:
             allowed=whole,
             unit="mm3",
         )
-    shared, places = _overlap(division.pieces)
+    shared, places = _overlap(division)
     if shared > VOLUME_TOLERANCE * whole:
         yield Finding(
             "pieces.overlap",
@@ -211,12 +211,18 @@ def _missing(division: Division) -> Floats:
     return np.reshape(middles, (-1, 3))
 
 
-def _overlap(pieces: tuple[Piece, ...]) -> tuple[float, list[Floats]]:
+def _overlap(division: Division) -> tuple[float, list[Floats]]:
     shared = 0.0
     places: list[Floats] = []
+    pieces = division.pieces
+    # Most pieces are apart along an axis or the normal of a seam.
+    normals = np.unique(np.round([seam.plane.normal for seam in division.seams], 12), axis=0)
+    directions = np.concatenate([np.eye(3), normals.reshape(-1, 3)])
+    reaches = [_reach(piece.solid, directions) for piece in pieces]
     for index, one in enumerate(pieces):
-        for other in pieces[index + 1 :]:
-            if _apart(one.solid, other.solid):
+        for place, other in enumerate(pieces[index + 1 :], index + 1):
+            slack = 1e-9 * max(one.solid.size, other.solid.size)
+            if _are_apart(reaches[index], reaches[place], slack):
                 continue
             both = one.solid.intersection(other.solid)
             if not both.is_empty and both.volume > 0:
@@ -225,11 +231,15 @@ def _overlap(pieces: tuple[Piece, ...]) -> tuple[float, list[Floats]]:
     return shared, places
 
 
-def _apart(one: Solid, other: Solid) -> bool:
-    """Return whether two bounding boxes do not overlap by more than rounding."""
-    slack = 1e-9 * max(one.size, other.size)
-    low = np.maximum(one.bounds[0], other.bounds[0])
-    high = np.minimum(one.bounds[1], other.bounds[1])
+def _reach(solid: Solid, directions: Floats) -> Floats:
+    """Return from where to where a solid lies along each of the `directions` (n, 3), (2, n) mm."""
+    along = directions @ solid.hull.vertices.T
+    return np.stack([along.min(axis=1), along.max(axis=1)])
+
+
+def _are_apart(one: Floats, other: Floats, slack: float) -> bool:
+    """Return whether two solids overlap along one of the directions by no more than rounding."""
+    low, high = np.maximum(one[0], other[0]), np.minimum(one[1], other[1])
     return bool((high - low <= slack).any())
 
 
