@@ -1,6 +1,6 @@
 """One module a criterion, one function each: what a plan is measured by."""
 
-from splitplanner.score.any_fit import fits_any, fits_each
+from splitplanner.score.any_fit import fits_any, may_fit
 from splitplanner.score.bed_fit import BedFit, bed_fit, bed_fits, best_fit, fit_findings
 from splitplanner.score.bed_sharing import bed_count, bed_room
 from splitplanner.score.criteria import CRITERIA
@@ -85,11 +85,11 @@ __all__ = [
     "check_wishes",
     "fit_findings",
     "fits_any",
-    "fits_each",
     "good_side",
     "islands",
     "leaning_directions",
     "lever_arm",
+    "may_fit",
     "measure",
     "measure_piece",
     "measure_seam",

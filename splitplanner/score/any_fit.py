@@ -64,23 +64,19 @@ def fits_any(points: Solid | ArrayLike, directions: ArrayLike, bed: Bed) -> bool
     return _any_on_outline(plans, free_area(bed))
 
 
-def fits_each(points: Solid | ArrayLike, directions: ArrayLike, bed: Bed) -> Bools:
-    """Return in which of the print directions (m, 3) a piece fits `bed`, (m,); see `fits_any`."""
+def may_fit(points: Solid | ArrayLike, directions: ArrayLike, bed: Bed) -> Bools:
+    """Return in which of the print directions (m, 3) it is not plain that a piece is too large.
+
+    In microseconds for each, by the widths of its plan view at a few yaws; (m,).
+    """
     ups = np.reshape(np.asarray(directions, dtype=np.float64), (-1, 3))
-    fitting = np.zeros(len(ups), dtype=np.bool_)
-    if not len(ups):
-        return fitting
-    corners = hull_corners(points)
-    possible = np.flatnonzero(_low_enough(corners, ups, bed))
-    if _is_odd(bed):
-        for index in possible:
-            fitting[index] = fits_any(points, ups[index], bed)
-        return fitting
-    units = ups[possible] / np.linalg.norm(ups[possible], axis=1)[:, None]
-    roomy = _needs(_widths(corners, _frames(units)), bed) <= 1.0
-    for index, unit in zip(possible[roomy], units[roomy], strict=True):
-        fitting[index] = bed_fit(corners, unit, bed).fits
-    return fitting
+    possible = np.zeros(len(ups), dtype=np.bool_)
+    if len(ups):
+        corners = hull_corners(points)
+        possible = _low_enough(corners, ups, bed)
+        units = ups[possible] / np.linalg.norm(ups[possible], axis=1)[:, None]
+        possible[possible] = _needs(_widths(corners, _frames(units)), bed) <= 1.0
+    return possible
 
 
 def _is_odd(bed: Bed) -> bool:

@@ -13,12 +13,11 @@ from splitplanner.progress import Report, silent
 from splitplanner.score import (
     PieceFigures,
     fits_any,
-    fits_each,
     leaning_directions,
+    may_fit,
     measure_piece,
     print_directions,
 )
-from splitplanner.score.plan_fit import TOLERANCE
 from splitplanner.solid import Solid
 from splitplanner.suggest.costs import Costs
 from splitplanner.suggest.estimate.printing import hung_over
@@ -26,8 +25,9 @@ from splitplanner.suggest.estimate.soundings import sounded
 
 _CELLS = 3000
 """Columns by which print directions are compared before a few are measured."""
-_SOUNDED = 10
-"""So many directions are sounded for their little overhang, and as many for what is below it."""
+_SOUNDED, _LEANING = 14, 5
+"""So many directions are sounded for their little overhang, and as many for what is below it; and
+of those in which a piece leans."""
 _LOWER = 1e-4
 """Of prints that cost the same the lower one is taken: this much for a part's size of height."""
 
@@ -73,13 +73,11 @@ def oriented(
     """
     words = f"choosing how piece {piece.number} prints"
     look_up = partial(report, 0.0, words)
-    ups = _cheapest(piece, print_directions(piece.solid, extra), costs, finalists, look_up)
-    if not ups:
-        # Standing on an edge is the last resort of a piece that fits in no other way.
-        hull, bed = piece.solid.hull, costs.printer.bed
-        tilts = leaning_directions(hull, bed)
-        tilts = tilts[fits_each(hull, tilts, bed)]
-        ups = _cheapest(piece, tilts, costs, finalists, look_up)
+    usual = print_directions(piece.solid, extra)
+    # What is too long to lie flat may lean, or stand on an edge.
+    leaning = leaning_directions(piece.solid.hull, costs.printer.bed)
+    groups = [(usual, _SOUNDED), (leaning, _LEANING)]
+    ups = _cheapest(piece, groups, costs, finalists, look_up)
     rows = []
     for index, up in enumerate(ups):
         report(0.5 + 0.5 * index / len(ups), words)
@@ -90,13 +88,22 @@ def oriented(
 
 
 def _cheapest(
-    piece: Piece, candidates: Floats, costs: Costs, most: int, look_up: Callable[[], None]
+    piece: Piece,
+    groups: Sequence[tuple[Floats, int]],
+    costs: Costs,
+    most: int,
+    look_up: Callable[[], None],
 ) -> list[Vector]:
-    """Return up to `most` of the directions in which the piece fits, the cheapest first."""
+    """Return up to `most` directions in which the piece fits, the cheapest first.
+
+    Of each group of directions the likeliest are sounded, twice as many as its number at most.
+    """
     corners, bed = piece.solid.hull.vertices, costs.printer.bed
-    candidates = candidates[np.ptp(candidates @ corners.T, axis=1) <= bed.height + TOLERANCE]
-    candidates = _with_least_overhang(piece.solid, candidates, costs.printer.overhang_limit)
-    ups = [to_vector(up) for up in candidates]
+    ups: list[Vector] = []
+    for candidates, each in groups:
+        possible = candidates[may_fit(piece.solid, candidates, bed)]
+        limit = costs.printer.overhang_limit
+        ups += map(to_vector, _with_least_overhang(piece.solid, possible, limit, each))
     prices = []
     for up in ups:
         look_up()
@@ -113,12 +120,12 @@ def _cheapest(
     return fitting
 
 
-def _with_least_overhang(solid: Solid, candidates: Floats, limit: float) -> Floats:
+def _with_least_overhang(solid: Solid, candidates: Floats, limit: float, each: int) -> Floats:
     """Return the directions with least overhang by area, and by what lies below it down to the bed.
 
     The order is kept.
     """
-    if len(candidates) <= 2 * _SOUNDED:
+    if len(candidates) <= 2 * each:
         return candidates
     slopes = solid.face_normals @ candidates.T
     steep = np.where(slopes < -np.sin(np.radians(limit)), -slopes, 0.0)
@@ -126,7 +133,5 @@ def _with_least_overhang(solid: Solid, candidates: Floats, limit: float) -> Floa
     below = middles - (solid.hull.vertices @ candidates.T).min(axis=0)
     areas = solid.face_areas @ (steep > 0)
     volumes = solid.face_areas @ (steep * below)
-    chosen = [
-        np.argsort(np.round(value, 3), kind="stable")[:_SOUNDED] for value in (areas, volumes)
-    ]
+    chosen = [np.argsort(np.round(value, 3), kind="stable")[:each] for value in (areas, volumes)]
     return candidates[np.unique(np.concatenate(chosen))]

@@ -5,7 +5,7 @@ import pytest
 import shapely
 from scipy.spatial.transform import Rotation
 
-from splitplanner.score import best_fit, fits_any, yaw_search
+from splitplanner.score import best_fit, fits_any, may_fit, yaw_search
 from splitplanner.score.any_fit import _needs, _widths
 from splitplanner.score.outline_fit import fits_at, free_area, free_rectangles
 from splitplanner.score.plan_fit import convex_outline
@@ -33,6 +33,22 @@ def test_the_answer_is_that_of_the_full_fit(name):
         assert answer == best_fit(points, ups, BEDS[name]).fits
         answers.add(answer)
     assert answers == {True, False}
+
+
+@pytest.mark.parametrize("name", BEDS)
+def test_what_fits_may_fit(name):
+    rng = np.random.default_rng(8)
+    told = 0
+    for _ in range(6):
+        points = rng.normal(size=(12, 3)) * rng.uniform(20, 95, 3)
+        ups = Rotation.random(4, random_state=rng).as_matrix()[:, 2]
+        possible = may_fit(points, ups, BEDS[name])
+        fitting = [fits_any(points, [up], BEDS[name]) for up in ups]
+        assert not (fitting & ~possible).any()
+        told += int((~possible).sum())
+    # Most of what is too large is seen to be.
+    assert told > 3
+    assert may_fit(points, np.empty((0, 3)), BEDS[name]).shape == (0,)
 
 
 @pytest.mark.parametrize(("side", "fits"), [(220.0, True), (220.001, False)])
