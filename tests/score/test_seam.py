@@ -1,9 +1,10 @@
 import numpy as np
 import pytest
+import shapely
 
 from splitplanner.plan import Cut, divide
-from splitplanner.score.seam import seam_figures
-from splitplanner.solid import Plane, Solid, seen_from_outside
+from splitplanner.score.seam import TOLERANCE, rim_of, seam_figures
+from splitplanner.solid import Plane, Solid, plane_segments, seen_from_outside
 
 
 def _cut(part, *planes):
@@ -127,3 +128,24 @@ def test_the_sides_of_a_sharp_edge_are_told_apart(degrees):
     figures = seam_figures(seam, wedge, sloping > 1 - 1e-9)
     assert figures.seen_length == pytest.approx(20 / np.cos(np.radians(degrees)), rel=1e-6)
     assert figures.length == pytest.approx(20 * (1 + slope) + figures.seen_length, rel=1e-6)
+
+
+@pytest.mark.parametrize("longest", [np.inf, 1.0])
+def test_outlines_lie_on_the_faces_that_shapely_finds_nearest(longest):
+    part = _tube().union(Solid.box((60, 30, 8), (20, -15, -24)))
+    seams = _cut(part, ((37, 0, 0), (1, 0, 0.2)), ((60, 3, 0), (0, 1, 0.1)))
+    assert len(seams) > 2
+    for seam in seams:
+        rim = rim_of(seam, part, longest)
+        segments, owners = plane_segments(part, seam.plane)
+        lines = shapely.linestrings(seam.plane.to_plane(segments.reshape(-1, 3)).reshape(-1, 2, 2))
+        middles = shapely.points((rim.starts + rim.ends) / 2)
+        gaps = shapely.distance(middles[:, None], lines[None, :])
+        nearest = gaps.min(axis=1, keepdims=True)
+        places, near = np.nonzero((gaps <= TOLERANCE) & (gaps <= nearest + 1e-6))
+        expected = {*zip(places.tolist(), owners[near].tolist(), strict=True)}
+        assert {*zip(rim.places.tolist(), rim.faces.tolist(), strict=True)} == expected
+        assert len(expected) >= len(rim.starts) / 2
+        lengths = np.linalg.norm(rim.ends - rim.starts, axis=1)
+        assert lengths.sum() == pytest.approx(seam.section.length)
+        assert lengths.max() <= longest + 1e-9

@@ -362,3 +362,27 @@ def test_progress_rises_and_names_what_is_checked():
         "checking seam S1",
         "checking that the pieces add up",
     ]
+
+
+def test_pieces_that_a_slanting_seam_keeps_apart_are_not_intersected(monkeypatch):
+    part = Solid.box((100, 100, 60))
+    cut = Cut(Plane.through((50, 50, 30), (1, 2, 3)))
+    asked = []
+    inner = Solid.intersection
+
+    def counted(solid, *others):
+        asked.append(solid)
+        return inner(solid, *others)
+
+    monkeypatch.setattr(Solid, "intersection", counted)
+    assert checked(part, cut) == ()
+    assert asked == []
+    # By hand, so that they do overlap past the seam: the kernel tells by how much.
+    below, above = part.split(cut.plane)
+    longer = part.split(cut.plane.shifted(2.0))[0]
+    seam = divide(part, (cut,)).seams
+    pieces = (Piece("1", 1, longer), Piece("2", 2, above))
+    kinds = {finding.kind for finding in found_in(Division(part, pieces, seam), (cut,))}
+    assert {"pieces.volume", "pieces.overlap"} <= kinds
+    assert asked
+    assert longer.volume > below.volume

@@ -3,7 +3,7 @@ import pytest
 import trimesh
 
 from splitplanner.arrays import frozen_floats
-from splitplanner.solid import Solid, columns, floor_below
+from splitplanner.solid import Solid, columns, feet_below, floor_below, frame_of
 
 
 def _sphere(radius, subdivisions=4):
@@ -115,3 +115,45 @@ def _moved(x, y, z):
     matrix = np.eye(4)
     matrix[:3, 3] = x, y, z
     return matrix
+
+
+@pytest.mark.parametrize("up", [(0.0, 0.0, 1.0), (0.2, -0.5, 1.0)])
+def test_feet_are_the_floors_of_the_grid_s_own_columns(up):
+    solid = Solid.box((30, 30, 30)).difference(_sphere(12).transformed(_moved(15, 15, 15)))
+    frame = frame_of(up)
+    grid = columns(solid, up, 0.7)
+    bed = float((solid.vertices @ frame[2]).min())
+    faces = np.flatnonzero(solid.face_normals @ frame[2] < -0.5)
+    found = feet_below(solid, 0.7, frame, faces, bed)
+    # The plain way: every crossing of one of the faces, and the floor below it.
+    floors = grid.floors()
+    for place, face in enumerate(faces):
+        hits = np.flatnonzero((grid.faces == face) & ~grid.upward)
+        feet = np.where(floors[hits] >= 0, grid.heights[floors[hits]], bed)
+        assert found.count[place] == len(hits)
+        assert found.on_solid[place] == (floors[hits] >= 0).sum()
+        assert found.total[place] == pytest.approx(feet.sum())
+        longest = (grid.heights[hits] - feet).max(initial=0.0)
+        assert found.longest[place] == pytest.approx(longest)
+    assert found.on_solid.sum() > 50
+    assert (found.count > found.on_solid).any()
+
+
+def test_faces_that_look_up_have_no_feet():
+    box = Solid.box((10, 10, 10))
+    found = feet_below(box, 1.0, np.eye(3), np.arange(12), 0.0)
+    down = box.face_normals[:, 2] < -0.5
+    assert found.count[down].sum() == 100
+    assert not found.count[~down].any()
+
+
+def test_many_crossings_in_few_columns():
+    # 40 plates over each other: far more crossings than cells.
+    plates = [Solid.box((3, 3, 1), (0, 0, 2 * index)) for index in range(40)]
+    grid = columns(plates[0].union(*plates[1:]), (0, 0, 1), 1.0)
+    assert np.diff(grid.starts).tolist() == [80] * 9
+    # Closed form: the plates' faces, from low to high in every column.
+    np.testing.assert_array_equal(
+        grid.heights.reshape(9, 80),
+        np.tile([2 * (k // 2) + k % 2 for k in range(80)], (9, 1)),
+    )

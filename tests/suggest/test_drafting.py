@@ -125,3 +125,72 @@ def test_progress_rises():
     assert heard == sorted(heard)
     assert heard[-1] == pytest.approx(0.8)
     assert np.isfinite(heard).all()
+
+
+def test_cuts_that_plans_begin_with_are_made_once(monkeypatch):
+    part = Solid.box((430, 200, 240))
+    made = []
+    inner = Solid.split
+
+    def counted(solid, plane):
+        made.append(plane)
+        return inner(solid, plane)
+
+    monkeypatch.setattr(Solid, "split", counted)
+    drafter = drafter_of(part)
+    first, second = Cut(Plane(X, 215.0)), Cut(Plane(Y, 100.0), "1")
+    one = drafter.draft((first, second))
+    assert len(made) == 2
+    other = drafter.draft((first, Cut(Plane(Z, 120.0), "2")))
+    assert len(made) == 3
+    assert drafter.draft((first, second)).score == one.score
+    assert len(made) == 3
+    # As if nothing had been remembered.
+    for draft in (one, other):
+        alone = drafter_of(part).draft(draft.cuts)
+        assert alone.score == draft.score
+        fingerprints = [piece.solid.fingerprint for piece in draft.division.pieces]
+        assert [piece.solid.fingerprint for piece in alone.division.pieces] == fingerprints
+
+
+def test_seams_between_the_same_pieces_are_measured_once(monkeypatch):
+    import splitplanner.suggest.drafting as drafting
+
+    measured = []
+    inner = drafting.measure_seam
+
+    def counted(seam, *given):
+        measured.append(seam.name)
+        return inner(seam, *given)
+
+    monkeypatch.setattr(drafting, "measure_seam", counted)
+    drafter = drafter_of(Solid.box((430, 200, 240)), exact=True)
+    cuts = (Cut(Plane(X, 215.0)), Cut(Plane(Y, 100.0), "1"))
+    draft = drafter.draft(cuts)
+    assert len(measured) == len(draft.division.seams) == 3
+    again = drafter.draft((cuts[0],))
+    assert len(measured) == 4
+    assert len(again.card.figures.seams) == 1
+    once_more = drafter.draft(cuts)
+    assert len(measured) == 4
+    for row, before in zip(once_more.card.figures.seams, draft.card.figures.seams, strict=True):
+        assert row.seam is once_more.division.seams[int(row.seam.name[1:]) - 1]
+        assert row.figures == before.figures
+    # What leaves a skin is known to.
+    step = Solid.box((200, 80, 40)).union(Solid.box((100, 80, 20), (0, 0, 40)))
+    drafter = drafter_of(step)
+    assert drafter.draft((Cut(Plane(X, 99.8)),)) is None
+    assert drafter.draft((Cut(Plane(X, 99.8)),)) is None
+
+
+def test_of_a_part_too_large_to_keep_nothing_is_remembered(monkeypatch):
+    import splitplanner.suggest.drafting as drafting
+
+    monkeypatch.setattr(drafting, "_REMEMBERED", 11)
+    drafter = drafter_of(Solid.box((430, 200, 240)))
+    cuts = (Cut(Plane(X, 215.0)), Cut(Plane(Y, 100.0), "1"))
+    one, other = drafter.draft(cuts), drafter.draft(cuts)
+    assert one.score == other.score
+    assert not {id(piece.solid) for piece in one.division.pieces} & {
+        id(piece.solid) for piece in other.division.pieces
+    }
