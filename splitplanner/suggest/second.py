@@ -11,6 +11,7 @@ from __future__ import annotations
 import threading
 from collections import deque
 from collections.abc import Callable, Mapping
+from contextlib import suppress
 from dataclasses import dataclass, field
 from pickle import UnpicklingError
 from typing import IO, Any
@@ -142,18 +143,20 @@ class Second:
 
     def _work(self) -> None:
         """Talk to the process, in a thread: a large part fills the pipe until it is read."""
+        is_sound = False
+        # An OSError: it is gone.
         try:
-            process = self._handed_over()
-            tasks, answers = spare.streams(process)
-            listening = threading.Thread(target=self._listen, args=(answers,), daemon=True)
-            listening.start()
-            self._tell(tasks)
-            listening.join()
-        except OSError:
+            with suppress(OSError):
+                tasks, answers = spare.streams(self._handed_over())
+                listening = threading.Thread(target=self._listen, args=(answers,), daemon=True)
+                listening.start()
+                self._tell(tasks)
+                listening.join()
+                is_sound = not self._gone
+        finally:
+            assert self._process is not None
+            (spare.keep if is_sound else spare.dismiss)(self._process)
             self._lose()
-        assert self._process is not None
-        (spare.dismiss if self._gone else spare.keep)(self._process)
-        self._lose()
 
     def _handed_over(self) -> spare.Process:
         """Send the setup; to a fresh process if the spare one died."""
