@@ -9,7 +9,7 @@ from numpy.typing import ArrayLike
 
 from splitplanner.arrays import Floats, frozen_floats, unit_vector
 from splitplanner.plan import Vector
-from splitplanner.solid import Solid, principal_axes, tightest_box_axes
+from splitplanner.solid import Solid, principal_axes
 
 _SAME = float(np.cos(np.radians(1.0)))
 _LARGE_FACE = 0.05
@@ -53,7 +53,7 @@ def print_directions(solid: Solid, extra: Sequence[Vector] | Floats = (), most: 
             _both_senses([unit_vector(direction) for direction in extra]),
             _both_senses(np.eye(3)[::-1]),
             _both_senses(principal_axes(solid)[::-1]),
-            _both_senses(tightest_box_axes(solid)[::-1]),
+            _both_senses(solid.box_axes[::-1]),
             ups[~large],
         ]
     )

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from splitplanner.arrays import Floats, frozen_floats
-from splitplanner.solid import Solid, tightest_box_axes
+from splitplanner.solid import Solid
 from splitplanner.workshop import Bed
 
 _ELEVATIONS = (10.0, 20.0, 30.0, 40.0, 50.0, 60.0, 70.0, 80.0)
@@ -24,7 +24,7 @@ def leaning_directions(solid: Solid, bed: Bed) -> Floats:
     longer than the shortest side of the bed.
     """
     corners = solid.hull.vertices
-    axes = tightest_box_axes(solid)
+    axes = solid.box_axes
     long, wide, thin = axes
     room = np.array([bed.width - 2.0 * bed.margin, bed.depth - 2.0 * bed.margin])
     shortest = min(float(room.min()), bed.height)

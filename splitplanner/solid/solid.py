@@ -245,6 +245,14 @@ class Solid:
         return frozen_floats(principal_axes(self)[0])
 
     @cached_property
+    def box_axes(self) -> Floats:
+        """Axes of the tightest box, (3, 3) unit vectors in rows; see `tightest_box_axes`."""
+        # Imported late: it works on solids.
+        from splitplanner.solid.axes import tightest_box_axes
+
+        return frozen_floats(tightest_box_axes(self))
+
+    @cached_property
     def hull(self) -> Solid:
         """The convex hull."""
         return Solid.from_arrays(*hull_mesh(self.vertices))

@@ -75,7 +75,7 @@ def oriented(
     look_up = partial(report, 0.0, words)
     usual = print_directions(piece.solid, extra)
     # What is too long to lie flat may lean, or stand on an edge.
-    leaning = leaning_directions(piece.solid.hull, costs.printer.bed)
+    leaning = leaning_directions(piece.solid, costs.printer.bed)
     groups = [(usual, _SOUNDED), (leaning, _LEANING)]
     ups = _cheapest(piece, groups, costs, finalists, look_up)
     rows = []
