@@ -59,7 +59,9 @@ def _walked(ring: Any, gap: Any, taken: Any, spacing: float, tolerance: float) -
     """
     count = len(taken)
     every = np.empty((count + len(ring), 2))
-    every[:count] = taken
+    # Slices take the compiler seconds.
+    for index in range(count):
+        every[index, 0], every[index, 1] = taken[index, 0], taken[index, 1]
     for at in range(len(ring)):
         if not gap[at] >= spacing * (1 - tolerance):
             continue

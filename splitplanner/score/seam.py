@@ -142,9 +142,9 @@ def _in_boxes(points: Floats, starts: Floats, ends: Floats) -> tuple[Ints, Ints]
     low, high = np.minimum(starts, ends) - TOLERANCE, np.maximum(starts, ends) + TOLERANCE
     along = points @ _SKEW
     order = np.argsort(along)
-    place, box = kernels.in_boxes(
-        points, order, along[order], low, high, low @ _SKEW - _ROUNDING, high @ _SKEW + _ROUNDING
-    )
+    first = np.searchsorted(along[order], low @ _SKEW - _ROUNDING)
+    last = np.searchsorted(along[order], high @ _SKEW + _ROUNDING)
+    place, box = kernels.in_boxes(points, order, low, high, first, last)
     return place, box
 
 

@@ -68,6 +68,17 @@ def _look_up(corners: Any, face: Any) -> bool:
 _look_up = njit(nogil=True, cache=True)(_look_up)
 
 
+def _looking_up(corners: Any, faces: Any) -> Any:
+    """Return which of the faces look up, (m,) bool."""
+    up = np.empty(len(faces), dtype=np.bool_)
+    for index in range(len(faces)):
+        up[index] = _look_up(corners, faces[index])
+    return up
+
+
+looking_up = njit(nogil=True, cache=True)(_looking_up)
+
+
 def _crossings(
     corners: Any, faces: Any, chosen: Any, step: float, across: int, rows: int, within: Any
 ) -> tuple[Any, Any, Any]:
@@ -144,12 +155,14 @@ _along = njit(nogil=True, cache=True, error_model="numpy")(_along)
 
 def _longer(values: Any, used: int, capacity: int) -> Any:
     result = np.empty(capacity, dtype=values.dtype)
-    result[:used] = values[:used]
+    # Slices take the compiler seconds.
+    for index in range(used):
+        result[index] = values[index]
     return result
 
 
 _longer = njit(nogil=True, cache=True)(_longer)
-_crossings = njit(nogil=True, cache=True, error_model="numpy")(_crossings)
+crossings = njit(nogil=True, cache=True, error_model="numpy")(_crossings)
 
 
 def _stacked(cells: Any, heights: Any, at: Any, count: int) -> tuple[Any, Any, Any]:
@@ -181,54 +194,38 @@ def _stacked(cells: Any, heights: Any, at: Any, count: int) -> tuple[Any, Any, A
     return starts, z, faces
 
 
-_stacked = njit(nogil=True, cache=True)(_stacked)
+stacked = njit(nogil=True, cache=True)(_stacked)
 
 
-def _sound(
-    corners: Any, faces: Any, step: float, across: int, rows: int
-) -> tuple[Any, Any, Any, Any]:
-    """Return starts, heights and faces of all columns, see `_stacked`, and which faces look up."""
-    everywhere = np.empty(0, dtype=np.bool_)
-    cells, heights, at = _crossings(
-        corners, faces, np.arange(len(faces)), step, across, rows, everywhere
-    )
-    starts, z, crossed = _stacked(cells, heights, at, across * rows)
-    up = np.empty(len(faces), dtype=np.bool_)
-    for index in range(len(faces)):
-        up[index] = _look_up(corners, faces[index])
-    upward = np.empty(len(z), dtype=np.bool_)
-    for index in range(len(z)):
-        upward[index] = up[crossed[index]]
-    return starts, z, crossed, upward
+def _stand(
+    cells: Any,
+    heights: Any,
+    at: Any,
+    owners: Any,
+    starts: Any,
+    z: Any,
+    crossed: Any,
+    sums: Any,
+    bed: float,
+) -> None:
+    """Stand a column under each crossing of hanging faces, and add up what they stand on.
 
+    The floor of a column is the crossing before it in its cell among those of faces that look up,
+    where equal heights are in the order of faces.
 
-sound = njit(nogil=True, cache=True)(_sound)
-
-
-def _feet(
-    corners: Any, faces: Any, step: float, across: int, rows: int, chosen: Any, bed: float
-) -> tuple[Any, Any, Any, Any]:
-    """Stand a column under the `chosen` faces in each cell; see `splitplanner.solid.feet_below`.
-
-    The floor is the crossing before it in its column among those of faces that look up, where
-    equal heights are in the order of faces.
+    Parameters
+    ----------
+    cells, heights, at : (k,) arrays
+        The crossings of hanging faces; see `_crossings`.
+    owners : (k,) int array
+        The row of `sums` of each.
+    starts, z, crossed
+        Those of faces that look up; see `_stacked`.
+    sums : (c, 4) float array
+        In each row: how many columns, how many on the solid, the sum of their feet, the longest.
+    bed : float
+        What is below everything.
     """
-    place = np.full(len(faces), -1, dtype=np.int64)
-    looks_up = np.empty(len(faces), dtype=np.bool_)
-    for index in range(len(faces)):
-        looks_up[index] = _look_up(corners, faces[index])
-    for index in range(len(chosen)):
-        place[chosen[index]] = index
-    none = np.empty(0, dtype=np.bool_)
-    hanging = chosen[~looks_up[chosen]]
-    cells, heights, at = _crossings(corners, faces, hanging, step, across, rows, none)
-    within = np.zeros(across * rows, dtype=np.bool_)
-    for cell in cells:
-        within[cell] = True
-    floors = _crossings(corners, faces, np.flatnonzero(looks_up), step, across, rows, within)
-    starts, z, crossed = _stacked(floors[0], floors[1], floors[2], across * rows)
-    count, on_solid = np.zeros((2, len(chosen)), dtype=np.int64)
-    total, longest = np.zeros((2, len(chosen)))
     for index in range(len(cells)):
         cell, height, face = cells[index], heights[index], at[index]
         floor = starts[cell + 1] - 1
@@ -236,18 +233,17 @@ def _feet(
             z[floor] > height or (z[floor] == height and crossed[floor] > face)
         ):
             floor -= 1
-        owner = place[face]
+        owner = owners[index]
         foot = bed
         if floor >= starts[cell]:
             foot = z[floor]
-            on_solid[owner] += 1
-        count[owner] += 1
-        total[owner] += foot
-        longest[owner] = max(longest[owner], height - foot)
-    return count, on_solid, total, longest
+            sums[owner, 1] += 1.0
+        sums[owner, 0] += 1.0
+        sums[owner, 2] += foot
+        sums[owner, 3] = max(sums[owner, 3], height - foot)
 
 
-feet = njit(nogil=True, cache=True)(_feet)
+stand = njit(nogil=True, cache=True)(_stand)
 
 
 def _raise_floors(

@@ -14,6 +14,7 @@ from splitplanner.solid.solid import Solid
 
 CELLS_AT_MOST = 16_000_000
 """Finer grids are refused: they would need gigabytes."""
+_EVERYWHERE = np.empty(0, dtype=np.bool_)
 
 
 @dataclass(frozen=True, eq=False)
@@ -99,9 +100,10 @@ def columns(
 
     axes = frozen_floats(frame_of(up) if frame is None else frame, (3, 3))
     placed, corner, across, rows = _gridded(solid, axes, resolution)
-    starts, heights, at, upward = kernels.sound(
-        placed, np.array(solid.faces), float(resolution), across, rows
-    )
+    faces, every = np.array(solid.faces), np.arange(len(solid.faces))
+    found = kernels.crossings(placed, faces, every, float(resolution), across, rows, _EVERYWHERE)
+    starts, heights, at = kernels.stacked(*found, across * rows)
+    upward = kernels.looking_up(placed, faces)[at]
     for array in (corner, starts, heights, at, upward):
         array.setflags(write=False)
     return Columns(axes, corner, float(resolution), (rows, across), starts, heights, at, upward)
@@ -190,12 +192,22 @@ def feet_below(
 
     axes = frozen_floats(frame, (3, 3))
     placed, _, across, rows = _gridded(solid, axes, resolution)
-    wanted = np.array(chosen, dtype=np.int64)
-    return Feet(
-        *kernels.feet(
-            placed, np.array(solid.faces), float(resolution), across, rows, wanted, float(bed)
-        )
-    )
+    faces, wanted = np.array(solid.faces), np.array(chosen, dtype=np.int64)
+    grid = float(resolution), across, rows
+    up = kernels.looking_up(placed, faces)
+    hanging = wanted[~up[wanted]]
+    cells, heights, at = kernels.crossings(placed, faces, hanging, *grid, _EVERYWHERE)
+    # Floors are looked for only where something hangs.
+    within = np.zeros(across * rows, dtype=np.bool_)
+    within[cells] = True
+    floors = kernels.crossings(placed, faces, np.flatnonzero(up), *grid, within)
+    row = np.empty(len(faces), dtype=np.int64)
+    row[wanted] = np.arange(len(wanted))
+    sums = np.zeros((len(wanted), 4))
+    stacks = kernels.stacked(*floors, across * rows)
+    kernels.stand(cells, heights, at, row[at], *stacks, sums, float(bed))
+    counts = sums[:, :2].astype(np.int64)
+    return Feet(counts[:, 0], counts[:, 1], sums[:, 2].copy(), sums[:, 3].copy())
 
 
 def floor_below(solid: Solid, up: ArrayLike, points: ArrayLike) -> Floats:
