@@ -27,3 +27,17 @@ def neighbours_of(faces: Ints, count: int) -> Ints | None:
 
     closed, beyond = kernels.match_edges(np.array(faces, dtype=np.int64), count)
     return beyond if closed else None
+
+
+def some_neighbours_of(faces: Ints, count: int) -> Ints:
+    """Return `neighbours_of` the faces of a closed mesh, (m, 3).
+
+    Where two pairs of faces share an edge by number, each gets one of the others.
+    """
+    found = neighbours_of(faces, count)
+    if found is None:
+        turned = np.roll(faces, -1, axis=1)
+        forward, backward = faces * count + turned, turned * count + faces
+        order = np.argsort(forward, axis=None)
+        found = order[np.searchsorted(forward.ravel()[order], backward)] // 3
+    return found

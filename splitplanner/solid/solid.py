@@ -17,7 +17,7 @@ from splitplanner.arrays import Bools, Floats, Ints, frozen_floats, frozen_ints
 from splitplanner.errors import SolidError
 from splitplanner.solid._kernel import check, manifold_of
 from splitplanner.solid.hull import hull_mesh
-from splitplanner.solid.neighbours import neighbours_of
+from splitplanner.solid.neighbours import some_neighbours_of
 from splitplanner.solid.plane import Plane
 from splitplanner.solid.section import (
     Section,
@@ -180,15 +180,7 @@ class Solid:
     @cached_property
     def neighbours(self) -> Ints:
         """The face beyond each side (first to second corner, second to third ...), (m, 3)."""
-        count = len(self.vertices)
-        found = neighbours_of(self.faces, count)
-        if found is None:
-            # Where two pairs of faces share an edge by number, each gets one of the others.
-            turned = np.roll(self.faces, -1, axis=1)
-            forward, backward = self.faces * count + turned, turned * count + self.faces
-            order = np.argsort(forward, axis=None)
-            found = order[np.searchsorted(forward.ravel()[order], backward)] // 3
-        return frozen_ints(found)
+        return frozen_ints(some_neighbours_of(self.faces, len(self.vertices)))
 
     def forget(self) -> None:
         """Drop what can be worked out again from the mesh, to save memory."""
