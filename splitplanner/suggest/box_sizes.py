@@ -69,3 +69,12 @@ def box_counts(spans: Floats, bed: Bed) -> Iterator[tuple[int, int, int]]:
     for sizes in itertools.permutations(bed_sizes(bed)):
         counts = [max(1, math.ceil(s / b - 1e-9)) for s, b in zip(spans, sizes, strict=True)]
         yield counts[0], counts[1], counts[2]
+
+
+def least_count(spans: Floats, bed: Bed) -> int:
+    """Return into how few equal boxes one of several boxes divides; `spans` (k, 3) mm."""
+    # Of the ways to lie, the sorted one is the one in which a box fits if it fits at all.
+    rooms = np.sort(bed_sizes(bed)) * (1.0 + 1e-9)
+    if (np.sort(spans, axis=1) <= rooms).all(axis=1).any():
+        return 1
+    return min(math.prod(counts) for span in spans for counts in box_counts(span, bed))

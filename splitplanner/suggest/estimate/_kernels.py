@@ -180,19 +180,22 @@ sound_each = njit(nogil=True, cache=True)(_sound_each)
 
 
 def _furthest(points: Any, probes: Any, found: Any) -> None:
-    """Write into `found` (k,) which of the points lies furthest along each of the `probes` (k, 3).
+    """Write which of the points lies furthest along each of the `probes` (k, 3), and against it.
 
-    A plain loop: a matrix product would wake the threads of the library behind it, which takes
-    longer than this when other processes run.
+    Into `found` (2, k). A plain loop: a matrix product would wake the threads of the library behind
+    it, which takes longer than this when other processes run.
     """
-    reach = np.full(len(probes), -np.inf)
+    high, low = np.full(len(probes), -np.inf), np.full(len(probes), np.inf)
     for index in range(len(points)):
         x, y, z = points[index, 0], points[index, 1], points[index, 2]
         for probe in range(len(probes)):
             along = probes[probe, 0] * x + probes[probe, 1] * y + probes[probe, 2] * z
-            if along > reach[probe]:
-                reach[probe] = along
-                found[probe] = index
+            if along > high[probe]:
+                high[probe] = along
+                found[0, probe] = index
+            if along < low[probe]:
+                low[probe] = along
+                found[1, probe] = index
 
 
 furthest = njit(nogil=True, cache=True)(_furthest)

@@ -131,10 +131,19 @@ class Block:
 
     def _cap(self, plane: Plane) -> MultiPolygon:
         """Return the cut face in one of its walls, in plane mm."""
-        window = window_between(plane, self.walls, self.ground.solid.size)
+        section = self.ground.section(plane)
+        if section.is_empty:
+            return section
+        left, low, right, high = section.bounds
+        corners = plane.to_space(np.array([[left, low], [right, low], [right, high], [left, high]]))
+        walls = tuple(wall for wall in self.walls if wall.plane != plane)
+        within = np.array([wall.side * wall.plane.height(corners) for wall in walls]) >= 0.0
+        if within.all():
+            return section
+        window = window_between(plane, walls, self.ground.solid.size)
         if window is None:
             return MultiPolygon()
-        return as_polygons(self.ground.section(plane).intersection(window))
+        return as_polygons(section.intersection(window))
 
     @cached_property
     def solid(self) -> Solid | None:

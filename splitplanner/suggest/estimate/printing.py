@@ -3,18 +3,21 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 import numpy as np
 
-from splitplanner.arrays import Floats, Ints
+from splitplanner.arrays import Floats
 from splitplanner.plan import Vector
 from splitplanner.score import BedFit, Support, bed_fit, fits_any, leaning_directions
+from splitplanner.score.criteria.bed_hold import LEAST_CONTACT
 from splitplanner.score.plan_fit import TOLERANCE
 from splitplanner.solid import Solid, fibonacci_sphere, frame_of, tightest_box_axes
 from splitplanner.solid.hull import hull_mesh
 from splitplanner.suggest.bounds import bed_diagonal
-from splitplanner.suggest.box_sizes import bed_sizes, box_counts, is_slender, is_wide_plate
+from splitplanner.suggest.box_sizes import bed_sizes, is_slender, is_wide_plate, least_count
 from splitplanner.suggest.costs import Costs
 from splitplanner.suggest.estimate.blocks import Block
 from splitplanner.suggest.estimate.compiled import compiled
@@ -35,7 +38,10 @@ _THICK = 0.25
 _FLAT = 0.04
 """A block whose points spread through it by more than this share of their spread across it (squares
 of lengths) is no plate."""
-_PROBES = np.ascontiguousarray(fibonacci_sphere(96))
+_ASKEW = 1.5
+"""By so much the sides of the tightest box may be less than those of one along principal axes."""
+_PROBES = np.ascontiguousarray(fibonacci_sphere(96)[:48])
+"""Half the directions around; the others are about opposite."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -88,11 +94,96 @@ def reach_of(points: Floats, ups: list[Vector], frames: Floats, bed: Bed) -> Rea
     bed : Bed
     """
     spans = np.ptp(np.einsum("kij,nj->kni", frames, points), axis=1)
-    needs = min(math.prod(counts) for span in spans for counts in box_counts(span, bed))
+    needs = least_count(spans, bed)
     fits = needs == 1 and bed.kind != "outline" and not bed.blocked
     if not fits and float(spans.max()) <= bed_diagonal(bed):
         fits = _first_fitting(points, ups, bed) is not None or _leaning(points, bed) is not None
     return Reach(fits, 1 if fits else max(2, needs))
+
+
+@dataclass(frozen=True, eq=False)
+class Glance:
+    """What coarse soundings tell of the print directions of a block.
+
+    Attributes
+    ----------
+    order : tuple of int
+        The directions, the likeliest first.
+    cost : float
+        About the least that the block may add to the plan score.
+    """
+
+    order: tuple[int, ...]
+    cost: float
+
+
+@dataclass(frozen=True, eq=False)
+class _Standing:
+    """A block as it stands in each of many print directions."""
+
+    block: Block
+    points: Floats
+    ups: list[Vector]
+    costs: Costs
+    fits: list[BedFit]
+
+    @cached_property
+    def reaches(self) -> tuple[Floats, Floats]:
+        """Heights of its lowest point, and how tall it is, (k,) mm."""
+        along = self.points @ np.array(self.ups).T
+        return along.min(axis=0), np.ptp(along, axis=0)
+
+    @cached_property
+    def area(self) -> float:
+        """Of its surface, mm²; cut faces are looked for only where something may count them."""
+        return self.block.surface if self.costs.needs_fit else self.block.area
+
+    def pieces(self, chosen: Sequence[int], sums: Sequence[Sequence[float]]) -> list[PieceEstimate]:
+        """Return the block printed in the chosen directions, of these sums of columns."""
+        # The truth is the same whichever way the columns run.
+        volume = sum(row[3] for row in sums) / len(sums)
+        return [
+            _piece(self.ups[at], Hanging(hanging, resting), held, volume, self.area, self.fits[at])
+            for at, (hanging, resting, held, _) in zip(chosen, sums, strict=True)
+        ]
+
+    def prices(self, chosen: Sequence[int], pieces: list[PieceEstimate]) -> Floats:
+        """Return by what pieces in the chosen directions are compared; of equals the lower wins."""
+        heights = self.reaches[1][list(chosen)]
+        prices = np.array([self.costs.of_print(piece) for piece in pieces])
+        return prices + _LOWER * heights / self.costs.part.size
+
+    def glance(self) -> Glance:
+        """Look at all directions by coarse soundings.
+
+        Their columns are too far apart to tell a small foot from none: where they find none, the
+        price is taken to be the higher one, but the least cost is that with a foot.
+        """
+        every = range(len(self.ups))
+        bundle = self.block.ground.coarse(tuple(self.ups))
+        sums = bundle.measure(self.block.rows, self.reaches[0], self.points)
+        standing = sums[:, 1] > 0.0
+        sums[:, 1] = np.maximum(sums[:, 1], LEAST_CONTACT)
+        pieces = self.pieces(every, sums.tolist())
+        prices = self.prices(every, pieces)
+        afloat = replace(pieces[0], overhang=Hanging(pieces[0].overhang.area, 0.0))
+        loss = self.costs.of_print(afloat) - self.costs.of_print(pieces[0])
+        order = np.argsort(np.round(np.where(standing, prices, prices + loss), 9), kind="stable")
+        return Glance(tuple(order.tolist()), float(prices.min()))
+
+    def closely(self, order: Sequence[int]) -> list[PieceEstimate]:
+        """Return the block printed in the first few directions of an order, the cheapest first."""
+        few = order[:_CLOSER]
+        floors = self.reaches[0]
+        sums = [_sums(self.block, self.ups[at], float(floors[at]), self.points) for at in few]
+        pieces = self.pieces(few, sums)
+        ranked = np.argsort(np.round(self.prices(few, pieces), 9), kind="stable")
+        return [pieces[at] for at in ranked]
+
+
+def glanced(block: Block, points: Floats, ups: list[Vector], costs: Costs) -> Glance:
+    """Look over the print directions `ups` of a block, whether it fits in them or not."""
+    return _Standing(block, points, ups, costs, [_roomy(up) for up in ups]).glance()
 
 
 def printed(
@@ -102,40 +193,21 @@ def printed(
     frames: Floats,
     reach: Reach,
     costs: Costs,
+    glance: Glance | None = None,
 ) -> Printed:
     """Choose the best of the print directions `ups` for a block with the outermost `points`.
 
-    A few that are cheapest by coarse soundings are looked at closely.
+    A few that are cheapest at a `glance` are looked at closely.
     """
     bed = costs.printer.bed
-    reaches = points @ np.array(ups).T
-    floors, heights = reaches.min(axis=0), np.ptp(reaches, axis=0)
-    lower = _LOWER * heights / costs.part.size
-    # Cut faces are looked for only where something may count that looks at the surface.
-    area = block.surface if costs.needs_fit else block.area
     fits = _fits_on(points, ups, reach, bed) if costs.needs_fit else [_roomy(up) for up in ups]
-
-    def priced(chosen: Ints, sums: Floats) -> tuple[list[PieceEstimate], Ints]:
-        """Return the block printed in the chosen directions, the cheapest first."""
-        # The truth is the same whichever way the columns run.
-        volume = float(sums[:, 3].mean())
-        pieces = [
-            _piece(ups[at], Hanging(hanging, resting), held, volume, area, fits[at])
-            for at, (hanging, resting, held, _) in zip(chosen, sums.tolist(), strict=True)
-        ]
-        prices = np.array([costs.of_print(piece) for piece in pieces]) + lower[chosen]
-        order = np.argsort(np.round(prices, 9), kind="stable")
-        return [pieces[at] for at in order], chosen[order]
-
-    sums = block.ground.coarse(tuple(ups)).measure(block.rows, floors, points)
-    _, order = priced(np.arange(len(ups)), sums)
-    few = order[:_CLOSER]
-    closer = [_sums(block, ups[at], float(floors[at]), points) for at in few]
-    pieces, best = priced(few, np.array(closer))
+    standing = _Standing(block, points, ups, costs, fits)
+    order = (glance or standing.glance()).order
+    pieces = standing.closely(order)
     piece = pieces[0]
     if reach.fits:
+        ordered = [*(row.up for row in pieces), *(ups[at] for at in order[_CLOSER:])]
         fit = _box_fit(points, piece.up, frames, bed)
-        ordered = [ups[at] for at in (*best, *order[_CLOSER:])]
         if fit is None and not costs.needs_fit:
             fit = _easy_fit(points, ordered, bed)
         fit = fit or _first_fitting(points, ordered, bed)
@@ -143,7 +215,7 @@ def printed(
         if fit is None:
             return Printed(piece, math.inf)
         known = [row for row in pieces if row.up == fit.up]
-        piece = known[0] if known else _printed_as(block, fit.up, points, area)
+        piece = known[0] if known else _printed_as(block, fit.up, points, standing.area)
         piece = replace(piece, fit=fit)
     return Printed(piece, costs.of_piece(piece))
 
@@ -271,13 +343,11 @@ def outermost(points: Floats, directions: Floats) -> Floats:
         Extents along these are those of all points; besides, a hundred directions all around
         are looked in, so that the hull of what is returned is a little smaller at most.
     """
-    kernels = compiled()
-
     if len(points) <= _FEW_POINTS:
         return points
-    probes = np.concatenate([directions, -directions, _PROBES])
-    found = np.zeros(len(probes), dtype=np.int64)
-    kernels.furthest(np.ascontiguousarray(points), probes, found)
+    probes = np.concatenate([directions, _PROBES])
+    found = np.zeros((2, len(probes)), dtype=np.int64)
+    compiled().furthest(np.ascontiguousarray(points), probes, found)
     return points[np.unique(found)]
 
 
@@ -287,8 +357,10 @@ def _leaning(points: Floats, bed: Bed) -> BedFit | None:
     None where it does not fit so, or is neither.
     """
     away = points - points.mean(axis=0)
-    thin, wide, long = np.linalg.eigvalsh(away.T @ away)
+    (thin, wide, long), across = np.linalg.eigh(away.T @ away)
     if thin <= 1e-12 * long or (wide > _THICK * long and thin > _FLAT * wide):
+        return None
+    if not _may_lean(np.sort(np.ptp(away @ across, axis=0)), bed):
         return None
     hull = Solid.from_arrays(*hull_mesh(points))
     axes = tightest_box_axes(hull)
@@ -300,3 +372,13 @@ def _leaning(points: Floats, bed: Bed) -> BedFit | None:
         return None
     fits = (_fit_on(points, up, bed) for up in tilts)
     return next((fit for fit in fits if fit.fits), None)
+
+
+def _may_lean(sides: Floats, bed: Bed) -> bool:
+    """Return whether a block may be slender or a wide plate, by its box along principal axes.
+
+    The tightest box, which takes longer to find, decides.
+    """
+    thin, wide, long = sides.tolist()
+    bar, plate = (thin, wide / _ASKEW, long), (thin / _ASKEW, wide, long / _ASKEW)
+    return is_slender(np.array(bar)) or is_wide_plate(np.array(plate), bed)

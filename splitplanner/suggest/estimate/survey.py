@@ -18,9 +18,11 @@ from splitplanner.suggest.costs import Costs, PlanNumbers
 from splitplanner.suggest.estimate.blocks import Block
 from splitplanner.suggest.estimate.ground import Ground
 from splitplanner.suggest.estimate.printing import (
+    Glance,
     PieceEstimate,
     Printed,
     Reach,
+    glanced,
     outermost,
     printed,
     reach_of,
@@ -34,6 +36,8 @@ _UPS = 14
 """Print directions that are looked at for every block, besides the normals of its own walls."""
 _THIN = 10.0
 """What a seam costs that leaves a skin thinner than a line, so that it is not sound."""
+_SURE = 0.85
+"""A block costs at least this share of what it seems to at a glance."""
 _SAME = float(np.cos(np.radians(1.0)))
 
 Key = tuple[int, Walls]
@@ -122,6 +126,7 @@ class Survey:
     _blocks: dict[Key, Block] = field(default_factory=dict)
     _outermosts: dict[Key, Floats] = field(default_factory=dict)
     _reaches: dict[Key, Reach] = field(default_factory=dict)
+    _glances: dict[Key, Glance] = field(default_factory=dict)
     _prints: dict[Key, Printed] = field(default_factory=dict)
     _halves: dict[tuple[Key, Plane], tuple[tuple[Block, ...], ...] | None] = field(
         default_factory=dict
@@ -168,6 +173,7 @@ class Survey:
                 self.frames,
                 self.reach(block),
                 self.costs,
+                self._glances.get(key),
             )
             if self.wishing is not None:
                 normals = [wall.plane.normal for wall in (*block.walls, *block.before)]
@@ -274,25 +280,41 @@ class Survey:
         """Return what pieces and seams of a sketch cost together, if that is less than `most`.
 
         None if it is not, or not with every block fitting the bed where that is asked for. What
-        takes longer is looked at only where what takes less leaves it open: seams before the pins
-        in them, before pieces, one after another.
+        takes longer is looked at only where what takes less leaves it open: seams, pieces at a
+        glance, the pins in seams, pieces closely; one after another.
         """
         cost = self.least_cost(sketch)
         if cost >= most or (fitting and not self.fits(sketch)):
             return None
+        blocks = [block for block in sketch.blocks.values() if key_of(block) not in self._prints]
+        # A body that fell off has to be sounded for itself.
+        blocks.sort(key=lambda block: block.ground is not self.ground)
+        for block in blocks:
+            cost += self._at_a_glance(block) - self.costs.least_piece
+            if cost >= most:
+                return None
         seams = [seam for seam, _ in self._seams_of(sketch)]
         for seam in seams:
             cost += self._cost_of(seam) - seam.least
             if cost >= most:
                 return None
-        blocks = [block for block in sketch.blocks.values() if key_of(block) not in self._prints]
-        # A body that fell off has to be sounded for itself.
-        for block in sorted(blocks, key=lambda block: block.ground is not self.ground):
-            cost += self.printed(block).cost - self.costs.least_piece
+        for block in blocks:
+            cost += self.printed(block).cost - self._at_a_glance(block)
             if cost >= most:
                 return None
         # Not as it was added up here, which depends on what was known.
         return self.pieces_cost(sketch) + sum(self._cost_of(seam) for seam in seams)
+
+    def _at_a_glance(self, block: Block) -> float:
+        """Return what a block costs at least, so far as coarse soundings can be sure."""
+        least, key = self.costs.least_piece, key_of(block)
+        if self.costs.needs_fit:
+            # That takes nearly as long as to look closely.
+            return least
+        if key not in self._glances:
+            points, ups = self._outermost(block), self.ups(block)
+            self._glances[key] = glanced(block, points, ups, self.costs)
+        return least + _SURE * max(0.0, self._glances[key].cost - least)
 
     def pieces_cost(self, sketch: Sketch) -> float:
         """Return what the pieces of a sketch cost, its seams left out."""

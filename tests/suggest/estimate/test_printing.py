@@ -100,9 +100,10 @@ def test_least_needs_against_many_yaws():
 def test_furthest_points():
     rng = np.random.default_rng(3)
     points, probes = rng.normal(size=(500, 3)), rng.normal(size=(40, 3))
-    found = np.zeros(40, dtype=np.int64)
+    found = np.zeros((2, 40), dtype=np.int64)
     kernels.furthest(points, probes, found)
-    np.testing.assert_array_equal(found, (probes @ points.T).argmax(axis=1))
+    along = probes @ points.T
+    np.testing.assert_array_equal(found, [along.argmax(axis=1), along.argmin(axis=1)])
 
 
 # -- print directions -----------------------------------------------------------------------------
