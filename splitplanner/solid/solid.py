@@ -16,6 +16,7 @@ from shapely.geometry import Polygon
 from splitplanner.arrays import Bools, Floats, Ints, frozen_floats, frozen_ints
 from splitplanner.errors import SolidError
 from splitplanner.solid._kernel import check, manifold_of
+from splitplanner.solid.cutting import cut_mesh, mesh_section
 from splitplanner.solid.hull import hull_mesh
 from splitplanner.solid.neighbours import some_neighbours_of
 from splitplanner.solid.plane import Plane
@@ -23,12 +24,10 @@ from splitplanner.solid.section import (
     Section,
     outline_edges,
     polygons_from_edges,
-    polygons_from_rings,
 )
 from splitplanner.solid.winding import winding_numbers
 
-_TURNED_AT_MOST = 6
-_WORKED_OUT = ("_face_vectors", "face_normals", "face_centroids", "neighbours", "_turned")
+_WORKED_OUT = ("_face_vectors", "face_normals", "face_centroids", "neighbours")
 _CARRIED = ("hull", "fingerprint")
 """What goes along to another process once it has been worked out."""
 _ROUNDING = 1e-12
@@ -89,9 +88,10 @@ class Solid:
 
     @staticmethod
     def reopened(vertices: Floats, faces: Ints, known: Mapping[str, Any] | None = None) -> Solid:
-        """Return a solid of another process with its faces in the order they had there.
+        """Return a solid of a mesh that is known to be one, of another process for instance.
 
-        The kernel gets it, and checks it, when it is first needed for more than the mesh.
+        Its faces keep their order. The kernel gets it, and checks it, when it is first needed for
+        more than the mesh.
 
         Parameters
         ----------
@@ -191,22 +191,32 @@ class Solid:
     @property
     def is_empty(self) -> bool:
         """True when nothing is left."""
-        return bool(self._manifold.is_empty())
+        return not len(self.faces) if self._given is None else bool(self._given.is_empty())
 
     @cached_property
     def volume(self) -> float:
         """Volume, mm³."""
-        return float(self._manifold.volume())
+        if self._given is not None:
+            return float(self._given.volume())
+        corners = self.vertices - self.bounds.mean(axis=0)
+        a, b, c = (corners[self.faces[:, k]] for k in range(3))
+        return float(np.einsum("ij,ij->", a, np.cross(b, c))) / 6.0
 
     @cached_property
     def area(self) -> float:
         """Surface area, mm²."""
-        return float(self._manifold.surface_area())
+        if self._given is not None:
+            return float(self._given.surface_area())
+        return float(self.face_areas.sum())
 
     @cached_property
     def bounds(self) -> Floats:
         """Low and high corner of the bounding box, (2, 3) mm."""
-        return frozen_floats(np.reshape(self._manifold.bounding_box(), (2, 3)))
+        if self._given is not None:
+            return frozen_floats(np.reshape(self._given.bounding_box(), (2, 3)))
+        if self.is_empty:
+            return frozen_floats(np.zeros((2, 3)))
+        return frozen_floats(np.array([self.vertices.min(axis=0), self.vertices.max(axis=0)]))
 
     @property
     def extents(self) -> Floats:
@@ -267,23 +277,28 @@ class Solid:
             None where the plane leaves nothing but rounding (less than 1e-12 of the bounding
             cube), so a plane that lies on an outer face misses the solid.
         """
-        rounding = 1e-9 * max(self.size, abs(plane.offset))
-        if (self.faces_in(plane, rounding) | self.faces_in(plane.flipped(), rounding)).any():
-            above, below = self._split_along_faces(plane, rounding)
+        rounding = self._rounding(plane)
+        meshes = cut_mesh(self.vertices, self.faces, plane, rounding)
+        if meshes is not None:
+            halves = [Solid.reopened(*mesh) for mesh in meshes]
         else:
-            above, below = self._manifold.split_by_plane(plane.normal, plane.offset)
+            halves = [Solid(half) for half in self._split_by_kernel(plane, rounding)]
         least = _ROUNDING * self.size**3
-        sides = [
-            None if side.is_empty() or side.volume() <= least else Solid(side)
-            for side in (below, above)
-        ]
+        sides = [None if half.is_empty or half.volume <= least else half for half in halves]
         if sides[0] is None or sides[1] is None:
             # Rounding dust on one side: keep this very solid on the other.
             return (self if sides[0] else None, self if sides[1] else None)
         return sides[0], sides[1]
 
+    def _split_by_kernel(self, plane: Plane, rounding: float) -> Sequence[Manifold]:
+        """Return below and above of a plane in which outlines of the cut touch each other."""
+        if (self.faces_in(plane, rounding) | self.faces_in(plane.flipped(), rounding)).any():
+            return self._split_along_faces(plane, rounding)
+        above, below = self._manifold.split_by_plane(plane.normal, plane.offset)
+        return below, above
+
     def _split_along_faces(self, plane: Plane, rounding: float) -> list[Manifold]:
-        """Return above and below of a plane in which faces lie.
+        """Return below and above of a plane in which faces lie.
 
         Cut right there, the kernel keeps some of those faces as sheets without thickness on the
         side they do not belong to. So the corners within `rounding` are put into the plane, each
@@ -295,7 +310,7 @@ class Solid:
         standing = _rebuild(corners, self.faces)._manifold
         back = np.column_stack([plane.frame.T, plane.origin])
         sides = []
-        for upward in (1.0, -1.0):
+        for upward in (-1.0, 1.0):
             side = Solid(standing.trim_by_plane((0.0, 0.0, upward), 0.5 * rounding))
             corners = np.array(side.vertices)
             corners[np.abs(corners[:, 2]) < rounding, 2] = 0.0
@@ -308,7 +323,7 @@ class Solid:
         Films of rounding, which cuts close beside a face leave, are no bodies: shells of less than
         1e-12 of the bounding cube, as for `split`.
         """
-        if "_is_one" in vars(self):
+        if "_is_one" in vars(self) or self._is_seen_in_one:
             return (self,)
         shells = [Solid(shell) for shell in self._manifold.decompose()]
         least = _ROUNDING * self.size**3
@@ -323,6 +338,16 @@ class Solid:
             mine = [void for void, at in zip(voids, holders, strict=True) if at == index]
             bodies.append(_together([shell, *mine]) if mine else shell)
         return tuple(sorted(bodies, key=lambda body: tuple(body.bounds.round(6).ravel())))
+
+    @cached_property
+    def _is_seen_in_one(self) -> bool:
+        """Whether all faces of a mesh hang together; the kernel tells more, but takes longer."""
+        if self._given is not None:
+            return False
+        # Imported late: loading the compiler takes longer than most commands need to start.
+        from splitplanner.solid import _mesh_kernels as kernels
+
+        return bool(kernels.is_in_one(self.faces, len(self.vertices)))
 
     def transformed(self, matrix: ArrayLike) -> Solid:
         """Return the solid moved by a (3, 4) or (4, 4) matrix acting on column vectors."""
@@ -356,31 +381,18 @@ class Solid:
         return self.sections(plane.shifted(-plane.offset), [plane.offset])[0]
 
     def sections(self, base: Plane, offsets: ArrayLike) -> list[Section]:
-        """Return the sections by planes parallel to `base` at `offsets` (k,) mm from it.
-
-        The solid is stood upright only once, so many sections cost little more than one.
-        """
-        upright = self._upright(base.normal)
+        """Return the sections by planes parallel to `base` at `offsets` (k,) mm from it."""
         found = []
         for offset in np.asarray(offsets, float):
-            flat = upright.slice(base.offset + float(offset))
-            rings = [np.asarray(ring) for ring in flat.to_polygons()]
-            found.append(Section(base.shifted(float(offset)), polygons_from_rings(rings)))
+            plane = base.shifted(float(offset))
+            rounding = self._rounding(plane)
+            polygons = mesh_section(self.vertices, self.faces, plane, rounding)
+            found.append(Section(plane, polygons))
         return found
 
-    def _upright(self, normal: tuple[float, float, float]) -> Manifold:
-        """Return the solid turned so that `normal` points up; a few are remembered."""
-        turned = self._turned
-        if normal not in turned:
-            if len(turned) >= _TURNED_AT_MOST:
-                turned.clear()
-            frame = Plane(normal, 0.0).frame
-            turned[normal] = self._manifold.transform(np.hstack([frame, np.zeros((3, 1))]))
-        return turned[normal]
-
-    @cached_property
-    def _turned(self) -> dict[tuple[float, float, float], Manifold]:
-        return {}
+    def _rounding(self, plane: Plane) -> float:
+        """Return how near to a plane corners lie in it, mm."""
+        return 1e-9 * max(self.size, abs(plane.offset))
 
     def faces_in(self, plane: Plane, tolerance: float) -> Bools:
         """Return a mask (m,) of the faces that lie in `plane` and face along its normal."""
