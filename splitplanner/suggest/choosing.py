@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterator, Mapping, Sequence
+from functools import cache
 
 import numpy as np
 
@@ -202,11 +203,15 @@ def worth_showing(
     apart = front([(draft.score, levels_of(draft.card)) for draft in drafts])
     left_out = [draft for at, draft in enumerate(drafts) if at not in apart]
     left_out.sort(key=lambda draft: draft.score)
-    mirrored = {id(draft) for draft in drafts if symmetric is not None and symmetric(draft)}
+    is_mirrored = cache(symmetric) if symmetric is not None else _is_not
     for draft in reversed(left_out):
         count = len(draft.division.pieces)
         alike = sum(len(other.division.pieces) == count for other in drafts)
-        last = id(draft) in mirrored and sum(id(other) in mirrored for other in drafts) == 1
-        if len(drafts) > least and (alike > 1 or count > promised) and not last:
-            drafts = [other for other in drafts if other is not draft]
+        if len(drafts) > least and (alike > 1 or count > promised):
+            last = is_mirrored(draft) and sum(map(is_mirrored, drafts)) == 1
+            drafts = drafts if last else [other for other in drafts if other is not draft]
     return drafts
+
+
+def _is_not(draft: Draft) -> bool:
+    return False

@@ -102,11 +102,13 @@ class Finals:
         """Return what becomes of a plan, and have the next ones judged meanwhile."""
         while cuts not in self._verdicts:
             mine: Cuts | None = cuts
-            if not all(other.gone for other in self.others):
+            if self._is_answered(cuts):
+                mine = None
+            elif not all(other.gone for other in self.others):
                 ahead = upcoming()
                 first = 0 if self.leaves_cutting else 1
-                self._ask(ahead[first : _AHEAD + len(self.others)], report)
-                mine = self._next_here(cuts, ahead)
+                self._ask(ahead[first : _AHEAD + len(self.others)], cuts in self._asked, report)
+                mine = None if self._is_answered(cuts) else self._next_here(ahead)
             if mine is None and cuts in self._asked:
                 self._verdicts[cuts] = self._answered(cuts, report)
             else:
@@ -114,29 +116,36 @@ class Finals:
                 self._verdicts[mine] = self.judge.verdict(mine, report=report)
         return self._verdicts[cuts]
 
-    def _next_here(self, cuts: Cuts, ahead: list[Cuts]) -> Cuts | None:
-        """Return the plan that this process judges next; None to take what another one says."""
-        if cuts in self._asked:
-            other, number = self._asked[cuts]
-            if other.has_answer(number):
-                return None
+    def _is_answered(self, cuts: Cuts) -> bool:
+        """Return whether another process has judged a plan."""
+        if cuts not in self._asked:
+            return False
+        other, number = self._asked[cuts]
+        return other.has_answer(number)
+
+    def _next_here(self, ahead: list[Cuts]) -> Cuts | None:
+        """Return the plan that this process judges next; None to wait for what others say."""
         return next((one for one in ahead if self._is_mine(one)), None)
 
-    def _ask(self, ahead: list[Cuts], report: Report) -> None:
-        """Give plans to the processes that have least to do."""
+    def _ask(self, ahead: list[Cuts], at_leisure: bool, report: Report) -> None:
+        """Give plans to the processes that have least to do.
+
+        While all are busy, this process does what it may do beforehand: if it is `at_leisure`,
+        since the plan whose turn it is has been given away, or if it does nothing else.
+        """
         for cuts in ahead:
             there = [other for other in self.others if not other.gone]
             if there and cuts not in self._asked:
                 other = min(there, key=self._in_hand)
-                # While all are busy, this process does what it may do beforehand.
-                busy = self.leaves_cutting and bool(self._in_hand(other))
+                busy = bool(self._in_hand(other)) and (at_leisure or self.leaves_cutting)
                 ups = self.judge.ups(cuts, report) if busy else None
                 self._asked[cuts] = other, other.ask("judge", cuts, ups)
 
     def _in_hand(self, other: Second) -> int:
         """Return how many plans a process has still to judge."""
-        asked = self._asked.values()
-        return sum(one is other and not one.has_answer(number) for one, number in asked)
+        return sum(
+            self._asked[cuts][0] is other and not self._is_answered(cuts) for cuts in self._asked
+        )
 
     def _is_mine(self, cuts: Cuts) -> bool:
         """Return whether this process may judge a plan, which no other one has begun."""

@@ -26,6 +26,9 @@ _HARDLY = 0.6
 """Plans with one more cut are kept that score worse by up to this."""
 _PATIENCE = 2
 """So many more pieces than the best plan so far are tried."""
+_HOPELESS = 1.2
+"""Plans of more pieces that score this many times the best are slid to no better than that: cuts
+that are slid gain a tenth at most."""
 _MANY, _TOO_MANY = 12, 30
 """Above the first number of pieces only one plan is improved and none gets one more cut; above the
 second cuts stay where they are."""
@@ -124,7 +127,11 @@ class Improver:
     def _goes_on(self, count: int, best: float, paid: int) -> bool:
         if self.wanted:
             return count <= self.wanted
-        return count <= paid + _PATIENCE or best == math.inf
+        if best == math.inf or count <= (self.grower.pool.least or 0) + 1:
+            return True
+        plans = self.grower.pool.of(count)
+        hopeless = bool(plans) and plans[0].score > _HOPELESS * best
+        return count <= paid + _PATIENCE and not (count > paid and hopeless)
 
     def slid(self, plan: Estimate, report: Report) -> Estimate:
         """Slide the cuts of a plan, one after another, to where the plan scores least."""

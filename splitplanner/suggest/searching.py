@@ -9,7 +9,7 @@ import numpy as np
 
 from splitplanner.arrays import Floats, to_vector
 from splitplanner.plan import Cut
-from splitplanner.progress import Report, part_of
+from splitplanner.progress import Report, part_of, silent
 from splitplanner.suggest.bounds import lower_bound
 from splitplanner.suggest.candidates import cut_directions
 from splitplanner.suggest.concerns import Concerns
@@ -67,26 +67,43 @@ def search(
     second : Second, optional
         Takes some of the work.
     """
-    report(0.0, "measuring the part")
     improver = improver_for(standing, costs, wishing, second)
     grower = improver.grower
-    survey, pool = grower.survey, grower.pool
-    start = _with_must_cuts(survey, wishing)
+    start, first = grown(improver, wishing, early, report)
+    short = len(start.blocks) < improver.wanted
+    mirrors = mirrors_of(grower.stations, grower.survey.directions)
+    if not first.done or short or first.score > _COSTLY * len(start.blocks):
+        improver.run(part_of(report, 0.5, 0.95))
+        Tilter(improver, mirrors).run(part_of(report, 0.95, 1.0))
+    return Search(grower.pool, mirrors)
+
+
+def grown(
+    improver: Improver,
+    wishing: Wishing | None,
+    early: Callable[[Estimate], bool] = lambda _: True,
+    report: Report = silent,
+) -> tuple[Sketch, Estimate]:
+    """Fill the pool with plans to be improved.
+
+    Returns
+    -------
+    start, first : Sketch, Estimate
+        The part uncut but for cuts that must be.
+    """
+    report(0.0, "measuring the part")
+    grower = improver.grower
+    start = _with_must_cuts(grower.survey, wishing)
     report(0.05, "measuring the part")
-    first = survey.estimate(start)
-    pool.add(first)
+    first = grower.survey.estimate(start)
+    grower.pool.add(first)
     if not first.done:
         report(0.1, "trying grids of planes")
         grower.grids_from(start)
         report(0.15, "cutting the first plan")
-        any(early(plan) for plan in pool.all[:3])
+        any(early(plan) for plan in grower.pool.all[:3])
         grower.trees_from(first, part_of(report, 0.2, 0.5))
-    short = len(start.blocks) < improver.wanted
-    mirrors = mirrors_of(grower.stations, survey.directions)
-    if not first.done or short or first.score > _COSTLY * len(start.blocks):
-        improver.run(part_of(report, 0.5, 0.95))
-        Tilter(improver, mirrors).run(part_of(report, 0.95, 1.0))
-    return Search(pool, mirrors)
+    return start, first
 
 
 def improver_for(

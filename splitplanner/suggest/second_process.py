@@ -26,10 +26,10 @@ from splitplanner.suggest.costs import Costs
 from splitplanner.suggest.improving import Improver
 from splitplanner.suggest.judging import Judge, Verdict
 from splitplanner.suggest.messages import receive, send
-from splitplanner.suggest.searching import improver_for
+from splitplanner.suggest.searching import grown, improver_for
 from splitplanner.suggest.second import Cuts, Setup
 from splitplanner.suggest.standing_in import Standing, lightened, standing_with
-from splitplanner.suggest.wishing import wishing_for
+from splitplanner.suggest.wishing import Wishing, wishing_for
 from splitplanner.workshop import Printer
 
 _OFTEN = 0.1
@@ -73,9 +73,11 @@ class Bench:
         self.standing = standing
 
     def prepare(self) -> None:
-        """Measure the stand-in, so that improving plans of it can begin at once."""
-        survey = self._improver.grower.survey
-        survey.estimate(survey.start)
+        """Grow plans as the first process does, which knows all that comes up there by then.
+
+        So this one knows as much when it is asked to improve some of them.
+        """
+        grown(self._improver, self._wishing, report=self.report)
 
     def improve(self, cuts: Cuts, below: float) -> list[Cuts] | None:
         """Return the cuts of a plan slid to where it scores least, and these with one more cut.
@@ -105,8 +107,12 @@ class Bench:
     @cached_property
     def _improver(self) -> Improver:
         assert self.standing is not None
-        wishing = wishing_for(self.setup.part, self.setup.wishes, self.standing.tolerance)
-        return improver_for(self.standing, self._costs, wishing)
+        return improver_for(self.standing, self._costs, self._wishing)
+
+    @cached_property
+    def _wishing(self) -> Wishing | None:
+        assert self.standing is not None
+        return wishing_for(self.setup.part, self.setup.wishes, self.standing.tolerance)
 
 
 def main() -> None:
