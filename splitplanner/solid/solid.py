@@ -15,7 +15,7 @@ from shapely.geometry import Polygon
 
 from splitplanner.arrays import Bools, Floats, Ints, frozen_floats, frozen_ints
 from splitplanner.errors import SolidError
-from splitplanner.solid._kernel import check, manifold_of
+from splitplanner.solid._kernel import check, manifold_of, split_along_faces
 from splitplanner.solid.cutting import cut_mesh, mesh_section
 from splitplanner.solid.hull import hull_mesh
 from splitplanner.solid.neighbours import some_neighbours_of
@@ -293,29 +293,9 @@ class Solid:
     def _split_by_kernel(self, plane: Plane, rounding: float) -> Sequence[Manifold]:
         """Return below and above of a plane in which outlines of the cut touch each other."""
         if (self.faces_in(plane, rounding) | self.faces_in(plane.flipped(), rounding)).any():
-            return self._split_along_faces(plane, rounding)
+            return split_along_faces(self.vertices, self.faces, plane, rounding)
         above, below = self._manifold.split_by_plane(plane.normal, plane.offset)
         return below, above
-
-    def _split_along_faces(self, plane: Plane, rounding: float) -> list[Manifold]:
-        """Return below and above of a plane in which faces lie.
-
-        Cut right there, the kernel keeps some of those faces as sheets without thickness on the
-        side they do not belong to. So the corners within `rounding` are put into the plane, each
-        side is cut half of `rounding` away from it, and its new corners are brought back into it.
-        """
-        corners = self.vertices @ plane.frame.T
-        corners[:, 2] -= plane.offset
-        corners[np.abs(corners[:, 2]) <= rounding, 2] = 0.0
-        standing = _rebuild(corners, self.faces)._manifold
-        back = np.column_stack([plane.frame.T, plane.origin])
-        sides = []
-        for upward in (-1.0, 1.0):
-            side = Solid(standing.trim_by_plane((0.0, 0.0, upward), 0.5 * rounding))
-            corners = np.array(side.vertices)
-            corners[np.abs(corners[:, 2]) < rounding, 2] = 0.0
-            sides.append(_rebuild(corners, side.faces)._manifold.transform(back))
-        return sides
 
     def bodies(self) -> tuple[Solid, ...]:
         """Return the connected bodies, each with its inner voids, in a fixed order.

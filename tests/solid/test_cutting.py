@@ -7,6 +7,7 @@ from manifold3d import Manifold, Mesh64
 
 from splitplanner.demo_parts import DEMO_PARTS
 from splitplanner.solid import Plane, Solid
+from splitplanner.solid import solid as solid_module
 from splitplanner.solid.cutting import cut_mesh, mesh_section
 
 X, Y, Z = np.eye(3)
@@ -173,3 +174,17 @@ def test_a_section_in_faces_is_that_just_above():
         steps().vertices, steps().faces, Plane((0.0, 0.0, 1.0), 30.0), ROUNDING
     )
     assert polygon.area == pytest.approx(60 * 40)
+
+
+@pytest.mark.parametrize("shape", SHAPES, ids=lambda shape: getattr(shape, "__name__", shape))
+def test_the_kernel_does_the_same_where_it_is_asked(shape, monkeypatch):
+    solid = made(shape)
+    planes = list(planes_through(solid, 1))
+    usual = [solid.split(plane) for plane in planes]
+    monkeypatch.setattr(solid_module, "cut_mesh", lambda *_: None)
+    for plane, sides in zip(planes, usual, strict=True):
+        for one, other in zip(sides, solid.split(plane), strict=True):
+            assert (one is None) == (other is None)
+            if one is not None:
+                assert other.volume == pytest.approx(one.volume, rel=1e-7)
+                assert len(other.bodies()) == len(one.bodies())
