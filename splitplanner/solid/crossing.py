@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from splitplanner.arrays import Floats, Ints
+from splitplanner.solid.cutting import lone_first
 from splitplanner.solid.plane import Plane
 from splitplanner.solid.solid import Solid
 
@@ -40,12 +41,8 @@ def _through(solid: Solid, height: Floats) -> tuple[Floats, Ints]:
     from splitplanner.solid import _mesh_kernels as kernels
 
     owners = kernels.crossed(solid.faces, above)
-    faces = solid.faces[owners]
-    side = above[faces]
-    count = side.sum(axis=1)
-    # The corner that is alone on its side comes first; both edges from it cross the plane.
-    lone = np.argmax(side == (count == 1)[:, None], axis=1)
-    turned = np.take_along_axis(faces, (lone[:, None] + np.arange(3)) % 3, axis=1)
+    # Both edges from the first corner cross the plane.
+    turned, _ = lone_first(solid.faces[owners], above)
     h = height[turned]
     points = solid.vertices[turned]
     ends = [

@@ -109,12 +109,7 @@ class _Cut:
 
     @cached_property
     def _turned(self) -> tuple[Ints, Bools]:
-        """The crossed faces (c, 3), the corner alone on its side first; and whether it is above."""
-        faces = self.faces[self._crossed]
-        side = self.above[faces]
-        is_above = side.sum(axis=1) == 1
-        lone = np.argmax(side == is_above[:, None], axis=1)
-        return np.take_along_axis(faces, (lone[:, None] + np.arange(3)) % 3, axis=1), is_above
+        return lone_first(self.faces[self._crossed], self.above)
 
     @cached_property
     def _crossings(self) -> tuple[Ints, Floats]:
@@ -173,6 +168,17 @@ class _Cut:
             kept = [self.faces[uncut & upper], tips[is_above], rests[~twice], cap[:, ::-1] + count]
             high = _compacted(every, np.concatenate(kept))
         return low, high
+
+
+def lone_first(faces: Ints, above: Bools) -> tuple[Ints, Bools]:
+    """Turn crossed faces (c, 3) so that the corner that is alone on its side comes first.
+
+    Also return whether it is above, (c,); `above` says so of all corners.
+    """
+    side = above[faces]
+    is_above = side.sum(axis=1) == 1
+    lone = np.argmax(side == is_above[:, None], axis=1)
+    return np.take_along_axis(faces, (lone[:, None] + np.arange(3)) % 3, axis=1), is_above
 
 
 def _rings(count: int, starts: Ints, stops: Ints) -> list[Ints] | None:
