@@ -60,8 +60,14 @@ def test_each_cut_is_made_once(made):
 
 def test_the_last_cuts_of_the_plan_of_longest_ago_are_dropped_first(made):
     part = Solid.box((100, 100, 100))
-    # Boxes of 12 faces: room for four, which are two cuts.
-    cutter = RememberedCuts(part, 48)
+    below, above = part.split(FIRST.plane)
+    first = len(below.faces) + len(above.faces)
+    others = [
+        sum(len(half.faces) for half in solid.split(cut.plane))
+        for solid, cut in ((below, SECOND), (above, THIRD_OF_FIRST), (part, OTHER))
+    ]
+    # Room for two cuts.
+    cutter = RememberedCuts(part, first + max(others))
     divide(part, (FIRST, SECOND), cutter=cutter)
     divide(part, (FIRST, THIRD_OF_FIRST), cutter=cutter)
     made.clear()
