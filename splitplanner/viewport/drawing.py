@@ -58,9 +58,14 @@ def picture(scene: Scene) -> bytes:
         plotter.close()
 
 
-def _plotter() -> Any:
+def off_screen_gl() -> None:
+    """Choose a GL that needs no display where there is none; before VTK is first used."""
     if sys.platform == "linux" and not os.environ.get("DISPLAY"):
         os.environ.setdefault(GL_CHOICE, "vtkEGLRenderWindow")
+
+
+def _plotter() -> Any:
+    off_screen_gl()
     import pyvista as pv
 
     return pv.Plotter(off_screen=True, lighting="none")
@@ -88,14 +93,15 @@ def _rendered(plotter: Any, scene: Scene) -> NDArray[np.uint8]:
     return np.ascontiguousarray(shot[:, :, :3])
 
 
-def _mesh(vertices: Floats, faces: Any) -> Any:
+def mesh_of(vertices: Floats, faces: Any) -> Any:
+    """Return a mesh, (n, 3) mm and (m, 3) integers, as VTK has it."""
     import pyvista as pv
 
     return pv.PolyData.from_regular_faces(np.array(vertices), np.array(faces))
 
 
 def _add_body(plotter: Any, body: Body) -> None:
-    mesh = _mesh(body.vertices, body.faces)
+    mesh = mesh_of(body.vertices, body.faces)
     shaded = mesh.compute_normals(
         cell_normals=False,
         point_normals=True,
@@ -126,7 +132,7 @@ def _add_body(plotter: Any, body: Body) -> None:
 
 
 def _add_sheet(plotter: Any, sheet: Sheet) -> None:
-    quad = _mesh(sheet.corners, np.array([[0, 1, 2], [0, 2, 3]]))
+    quad = mesh_of(sheet.corners, np.array([[0, 1, 2], [0, 2, 3]]))
     _add(plotter, quad, color=sheet.colour, opacity=sheet.opacity, lighting=False)
     rim = np.vstack([sheet.corners, sheet.corners[:1]])
     _add_lines(plotter, [rim], sheet.colour, 2.0)
