@@ -7,18 +7,10 @@ from typing import Any
 import numpy as np
 from numba import njit
 
+from splitplanner.solid.joining_kernels import root
+
 _SCANS = 128
 """Outlines with very many corners are looked at in so many places, evenly chosen."""
-
-
-def _root(parents: Any, one: int) -> int:
-    while parents[one] != one:
-        parents[one] = parents[parents[one]]
-        one = parents[one]
-    return one
-
-
-_root = njit(nogil=True, cache=True)(_root)
 
 
 def _patches(normals: Any, flat: Any, beyond: Any, slack: float) -> Any:
@@ -37,10 +29,10 @@ def _patches(normals: Any, flat: Any, beyond: Any, slack: float) -> Any:
             y = normals[face, 1] - normals[other, 1]
             z = normals[face, 2] - normals[other, 2]
             if np.sqrt(x * x + y * y + z * z) <= slack:
-                one, two = _root(parents, index), _root(parents, place[other])
+                one, two = root(parents, index), root(parents, place[other])
                 parents[max(one, two)] = min(one, two)
     for index in range(len(flat)):
-        parents[index] = _root(parents, index)
+        parents[index] = root(parents, index)
     return parents
 
 

@@ -7,6 +7,8 @@ from typing import Any
 import numpy as np
 from numba import njit
 
+from splitplanner.solid.joining_kernels import root
+
 
 def _in_order(keys: Any, items: Any, count: int) -> Any:
     """Return `items` sorted by ``keys[item]``, from 0 to `count` - 1; equal ones stay in order."""
@@ -110,13 +112,7 @@ def _is_in_one(faces: Any, count: int) -> bool:
     groups = count
     for face in range(len(faces)):
         for side in (1, 2):
-            one, other = faces[face, 0], faces[face, side]
-            while parents[one] != one:
-                parents[one] = parents[parents[one]]
-                one = parents[one]
-            while parents[other] != other:
-                parents[other] = parents[parents[other]]
-                other = parents[other]
+            one, other = root(parents, faces[face, 0]), root(parents, faces[face, side])
             if one != other:
                 parents[max(one, other)] = min(one, other)
                 groups -= 1

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from splitplanner.arrays import Floats
-from splitplanner.solid import Plane, Solid, flat_normals, principal_axes, tightest_box_axes
+from splitplanner.solid import Plane, Solid, flat_normals, principal_axes
 
 _SAME_DIRECTION = float(np.cos(np.radians(3.0)))
 
@@ -31,7 +31,7 @@ def cut_directions(solid: Solid, most: int = 9) -> Floats:
     """
     chosen: list[Floats] = []
     sources = (
-        tightest_box_axes(solid),
+        solid.box_axes,
         np.eye(3),
         principal_axes(solid),
         large_face_normals(solid),

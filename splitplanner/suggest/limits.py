@@ -8,7 +8,7 @@ import numpy as np
 
 from splitplanner.arrays import Floats
 from splitplanner.errors import NoProposalError
-from splitplanner.solid import Plane, Solid, tightest_box_axes
+from splitplanner.solid import Plane, Solid
 from splitplanner.suggest.box_sizes import box_counts
 from splitplanner.workshop import Bed
 
@@ -26,7 +26,7 @@ def boxes_needed(part: Solid, bed: Bed, most: int = MOST_PIECES) -> int:
     The least number over several ways to lay the grid. Counting ends beyond `most`, so that a
     larger result says no more than that there are more than `most`.
     """
-    frames = (tightest_box_axes(part), np.eye(3))
+    frames = (part.box_axes, np.eye(3))
     grids = {
         (math.prod(counts), counts, index)
         for index, frame in enumerate(frames)

@@ -28,6 +28,7 @@ _CELLS = 3000
 _SOUNDED, _LEANING = 14, 5
 """So many directions are sounded for their little overhang, and as many for what is below it; and
 of those in which a piece leans."""
+_NO_WALLS = np.empty((0, 4))
 _LOWER = 1e-4
 """Of prints that cost the same the lower one is taken: this much for a part's size of height."""
 
@@ -109,7 +110,7 @@ def _cheapest(
         look_up()
         heights = corners @ np.array(up)
         sounding = sounded(piece.solid, up, costs.printer, _CELLS)
-        row = hung_over(sounding, float(heights.min()), piece.solid.area)
+        row = hung_over(sounding, _NO_WALLS, float(heights.min()), piece.solid.area)
         prices.append(costs.of_piece(row) + _LOWER * float(np.ptp(heights)) / costs.part.size)
     fitting: list[Vector] = []
     for index in np.argsort(np.round(prices, 9), kind="stable"):

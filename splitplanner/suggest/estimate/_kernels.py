@@ -7,6 +7,8 @@ from typing import Any
 import numpy as np
 from numba import njit
 
+from splitplanner.solid.joining_kernels import root
+
 FLAT = 1.002
 """A face whose area is no more than this many times its plan area may rest on the bed (3.6°)."""
 FILM = 1e-6
@@ -256,16 +258,6 @@ def _narrowed(low: float, high: float, first: float, last: float) -> tuple[float
 narrowed = njit(nogil=True, cache=True)(_narrowed)
 
 
-def _root(parents: Any, at: int) -> int:
-    while parents[at] != at:
-        parents[at] = parents[parents[at]]
-        at = parents[at]
-    return at
-
-
-_root = njit(nogil=True, cache=True)(_root)
-
-
 def _join_within(edges: Any, beside: Any, heights: Any, parents: Any, present: Any) -> None:
     """Join the faces `beside` (e, 2) every edge of which something lies within all walls.
 
@@ -284,7 +276,7 @@ def _join_within(edges: Any, beside: Any, heights: Any, parents: Any, present: A
         if high > low:
             one, other = beside[edge, 0], beside[edge, 1]
             present[one] = present[other] = True
-            parents[_root(parents, one)] = _root(parents, other)
+            parents[root(parents, one)] = root(parents, other)
 
 
 join_within = njit(nogil=True, cache=True)(_join_within)
@@ -293,7 +285,7 @@ join_within = njit(nogil=True, cache=True)(_join_within)
 def _join_pairs(pairs: Any, parents: Any) -> None:
     """Join the faces of each pair (k, 2) in a disjoint-set forest."""
     for index in range(len(pairs)):
-        parents[_root(parents, pairs[index, 0])] = _root(parents, pairs[index, 1])
+        parents[root(parents, pairs[index, 0])] = root(parents, pairs[index, 1])
 
 
 join_pairs = njit(nogil=True, cache=True)(_join_pairs)
@@ -305,9 +297,9 @@ def _groups(parents: Any, present: Any) -> int:
     count = 0
     for face in range(len(parents)):
         if present[face]:
-            root = _root(parents, face)
-            if not seen[root]:
-                seen[root] = True
+            first = root(parents, face)
+            if not seen[first]:
+                seen[first] = True
                 count += 1
     return count
 

@@ -14,7 +14,7 @@ from splitplanner.plan import Vector
 from splitplanner.score import BedFit, Support, bed_fit, fits_any, leaning_directions
 from splitplanner.score.criteria.bed_hold import LEAST_CONTACT
 from splitplanner.score.plan_fit import TOLERANCE
-from splitplanner.solid import Solid, fibonacci_sphere, frame_of, tightest_box_axes
+from splitplanner.solid import Solid, fibonacci_sphere, frame_of
 from splitplanner.solid.hull import hull_mesh
 from splitplanner.suggest.bounds import bed_diagonal
 from splitplanner.suggest.box_sizes import bed_sizes, is_slender, is_wide_plate, least_count
@@ -180,6 +180,11 @@ class _Standing:
         ranked = np.argsort(np.round(self.prices(few, pieces), 9), kind="stable")
         return [pieces[at] for at in ranked]
 
+    def along(self, up: Vector) -> PieceEstimate:
+        """Return the block printed in any direction."""
+        floor = float((self.points @ np.array(up)).min())
+        return hung_over(self.block.ground.sounding(up), self.block.rows, floor, self.area)
+
 
 def glanced(block: Block, points: Floats, ups: list[Vector], costs: Costs) -> Glance:
     """Look over the print directions `ups` of a block, whether it fits in them or not."""
@@ -215,7 +220,7 @@ def printed(
         if fit is None:
             return Printed(piece, math.inf)
         known = [row for row in pieces if row.up == fit.up]
-        piece = known[0] if known else _printed_as(block, fit.up, points, standing.area)
+        piece = known[0] if known else standing.along(fit.up)
         piece = replace(piece, fit=fit)
     return Printed(piece, costs.of_piece(piece))
 
@@ -254,24 +259,20 @@ def _sums(block: Block, up: Vector, floor: float, points: Floats) -> tuple[float
     return hanging.area, hanging.contact_area, held, volume
 
 
-def _printed_as(block: Block, up: Vector, points: Floats, area: float) -> PieceEstimate:
-    floor = float((points @ np.array(up)).min())
-    hanging, held, volume = block.ground.sounding(up).measure(block.rows, floor, points)
-    return _piece(up, hanging, held, volume, area, _roomy(up))
-
-
-def hung_over(sounding: Sounding, floor: float, area: float) -> PieceEstimate:
-    """Return what a sounding tells of the whole body; its fit is not looked at.
+def hung_over(sounding: Sounding, walls: Floats, floor: float, area: float) -> PieceEstimate:
+    """Return what a sounding tells of the body between walls; its fit is not looked at.
 
     Parameters
     ----------
     sounding : Sounding
+    walls : (w, 4) float array
+        See `Sounding.measure`.
     floor : float
         Height of its lowest point along the print direction, mm.
     area : float
         Of its surface, mm².
     """
-    hanging, held, volume = sounding.measure(np.empty((0, 4)), floor)
+    hanging, held, volume = sounding.measure(walls, floor)
     return _piece(sounding.up, hanging, held, volume, area, _roomy(sounding.up))
 
 
@@ -363,8 +364,7 @@ def _leaning(points: Floats, bed: Bed) -> BedFit | None:
     if not _may_lean(np.sort(np.ptp(away @ across, axis=0)), bed):
         return None
     hull = Solid.from_arrays(*hull_mesh(points))
-    axes = tightest_box_axes(hull)
-    sides = np.sort(np.ptp(hull.vertices @ axes.T, axis=0))
+    sides = np.sort(np.ptp(hull.vertices @ hull.box_axes.T, axis=0))
     if not (is_slender(sides) or is_wide_plate(sides, bed)):
         return None
     tilts = leaning_directions(hull, bed)

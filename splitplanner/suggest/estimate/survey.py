@@ -13,7 +13,7 @@ from shapely.geometry import MultiPolygon
 from splitplanner.arrays import Bools, Floats, to_vector
 from splitplanner.plan import WHOLE, Cut, Vector, named_bodies
 from splitplanner.score import Numbers, print_directions
-from splitplanner.solid import Plane, Solid, principal_axes, tightest_box_axes
+from splitplanner.solid import Plane, Solid, principal_axes
 from splitplanner.suggest.costs import Costs, PlanNumbers
 from splitplanner.suggest.estimate.blocks import Block
 from splitplanner.suggest.estimate.ground import Ground
@@ -140,7 +140,7 @@ class Survey:
         """Axes (k, 3, 3) of boxes that are put round blocks."""
         solid = self.ground.solid
         axes = principal_axes(solid)
-        frames = [tightest_box_axes(solid), np.eye(3)]
+        frames = [solid.box_axes, np.eye(3)]
         return np.array([*frames, axes] if len(axes) == 3 else frames)
 
     @cached_property
