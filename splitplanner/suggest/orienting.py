@@ -79,6 +79,10 @@ def oriented(
     leaning = leaning_directions(piece.solid, costs.printer.bed)
     groups = [(usual, _SOUNDED), (leaning, _LEANING)]
     ups = _cheapest(piece, groups, costs, finalists, look_up)
+    if not ups:
+        # The likeliest did not fit after all; here only what does is worth a look.
+        fitting = [fits_any(piece.solid, up, costs.printer.bed) for up in leaning]
+        ups = _cheapest(piece, [(leaning[fitting], _SOUNDED)], costs, finalists, look_up)
     rows = []
     for index, up in enumerate(ups):
         report(0.5 + 0.5 * index / len(ups), words)

@@ -8,6 +8,7 @@ from scipy.spatial.transform import Rotation
 from splitplanner.plan import Cut, Piece, divide
 from splitplanner.score import Figures, bed_fit, measure_piece, print_directions, scorecard
 from splitplanner.solid import Plane, Solid
+from splitplanner.suggest import orienting
 from splitplanner.suggest.costs import Costs
 from splitplanner.suggest.orienting import oriented, seam_normals
 from splitplanner.workshop import Bed, Printer
@@ -110,6 +111,13 @@ def test_a_bar_that_fits_only_leaning_is_found(seed):
     # 330 cos e <= 311: it leans between 20° and 48°.
     elevation = np.degrees(np.arcsin(abs(np.array(row.up) @ turn @ X)))
     assert 19 < elevation < 48
+
+
+def test_a_bar_is_found_a_way_to_lean_though_the_likeliest_do_not_fit(monkeypatch):
+    monkeypatch.setattr(orienting, "_LEANING", 0)
+    row = chosen(Solid.box((330, 10, 10)))
+    assert row.fit.fits
+    assert_lies_on_the_bed(row)
 
 
 def test_of_leaning_directions_the_cheapest_is_taken():
