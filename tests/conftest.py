@@ -1,6 +1,11 @@
 """Where the tests keep what they find out, and the results that many of them look at."""
 
+import os
 from pathlib import Path
+
+# Before Qt and VTK are loaded: no test opens a window on a screen.
+os.environ["QT_QPA_PLATFORM"] = "offscreen"
+os.environ.setdefault("VTK_DEFAULT_OPENGL_WINDOW", "vtkEGLRenderWindow")
 
 import pytest
 from hypothesis.configuration import set_hypothesis_home_dir
