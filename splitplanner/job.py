@@ -322,6 +322,8 @@ def write(
     model: Path,
     *,
     pictures: bool = True,
+    stl: bool = True,
+    three_mf: bool = True,
     overwrite: bool = False,
     report: Report = silent,
 ) -> Result:
@@ -334,7 +336,9 @@ def write(
         See `splitplanner.output.folder` for what it will hold.
     model : Path
         The part's file, which the plan file points to.
-    pictures : bool
+    pictures, stl, three_mf : bool
+        What is written besides the plan and the scorecard: pictures, the pieces as STL files, and
+        all of them in one 3MF file.
     overwrite : bool
         Whether a folder written before may be replaced.
     report : progress callback
@@ -352,4 +356,13 @@ def write(
         If the files cannot be written; what was there is whole.
     """
     draw = draw_in_child if pictures else None
-    return write_result(result, folder, model, draw=draw, overwrite=overwrite, report=report)
+    return write_result(
+        result,
+        folder,
+        model,
+        draw=draw,
+        stl=stl,
+        three_mf=three_mf,
+        overwrite=overwrite,
+        report=report,
+    )

@@ -41,10 +41,12 @@ def write_result(
     model: Path,
     *,
     draw: Draw | None = None,
+    stl: bool = True,
+    three_mf: bool = True,
     overwrite: bool = False,
     report: Report = silent,
 ) -> Result:
-    """Write all files of a sound plan.
+    """Write all files of a sound plan, or those that are wanted besides plan and scorecard.
 
     Parameters
     ----------
@@ -55,6 +57,8 @@ def write_result(
         The part's file, which the plan file points to.
     draw : callable, optional
         How pictures are drawn; none are without it.
+    stl, three_mf : bool
+        Whether the pieces are written as STL files, and as one 3MF file.
     overwrite : bool
         Whether a folder written before may be replaced.
     report : progress callback
@@ -74,18 +78,11 @@ def write_result(
     if not result.is_sound:
         raise _unsound(result)
     with whole_folder(folder, overwrite) as place:
-        (place / "pieces").mkdir()
-        meshes = []
-        rows = result.card.figures.pieces
-        for index, row in enumerate(rows):
-            report(0.4 * index / len(rows), f"writing piece {row.piece.number}")
-            name = piece_file_name(row.piece)
-            mesh = printable_mesh(_laid(result, row), name)
-            result = result.with_findings(*mesh.findings)
-            write_file(place / "pieces" / f"{name}.stl", stl_bytes(mesh, name))
-            meshes.append((name, mesh))
-        report(0.4, "writing the 3MF file")
-        _write_three_mf(result, place, meshes)
+        meshes, found = _meshes(result, place / "pieces" if stl else None, report)
+        result = result.with_findings(*found)
+        if three_mf:
+            report(0.4, "writing the 3MF file")
+            _write_three_mf(result, place, meshes)
         if draw is not None:
             (place / "pictures").mkdir()
             scenes = _scenes(result, place / "pictures")
@@ -94,10 +91,34 @@ def write_result(
         plan = with_part_path(result.plan, model, folder / "plan.json")
         write_file(place / "plan.json", plan_to_text(plan).encode())
         write_file(place / "scorecard.txt", scorecard_text(result).encode())
-        write_file(place / "scorecard.json", scorecard_json(result).encode())
-        write_file(place / "scorecard.csv", scorecard_csv(result).encode())
+        write_file(place / "scorecard.json", scorecard_json(result, files=stl).encode())
+        write_file(place / "scorecard.csv", scorecard_csv(result, files=stl).encode())
     report(1.0, "done")
     return result
+
+
+def _meshes(
+    result: Result, place: Path | None, report: Report
+) -> tuple[list[tuple[str, PrintableMesh]], list[Finding]]:
+    """Return the pieces by name, and what was found; write them as STL if there is a `place`.
+
+    They are made whatever is written: only then it is known that the holes leave each one whole.
+    """
+    if place is not None:
+        place.mkdir()
+    meshes: list[tuple[str, PrintableMesh]] = []
+    found: list[Finding] = []
+    rows = result.card.figures.pieces
+    for index, row in enumerate(rows):
+        doing = "writing" if place is not None else "making"
+        report(0.4 * index / len(rows), f"{doing} piece {row.piece.number}")
+        name = piece_file_name(row.piece)
+        mesh = printable_mesh(_laid(result, row), name)
+        found += mesh.findings
+        if place is not None:
+            write_file(place / f"{name}.stl", stl_bytes(mesh, name))
+        meshes.append((name, mesh))
+    return meshes, found
 
 
 def _unsound(result: Result) -> UnsoundError:

@@ -21,8 +21,15 @@ VERSION = 1
 Record = dict[str, Any]
 
 
-def scorecard_record(result: Result) -> Record:
-    """Return the whole scorecard as plain values; lengths in mm, areas mm², volumes mm³."""
+def scorecard_record(result: Result, *, files: bool = True) -> Record:
+    """Return the whole scorecard as plain values; lengths in mm, areas mm², volumes mm³.
+
+    Parameters
+    ----------
+    result : Result
+    files : bool
+        Whether the pieces are written as STL files; each is then named.
+    """
     part = result.source.solid
     record: Record = {
         "format": FORMAT,
@@ -55,6 +62,9 @@ def scorecard_record(result: Result) -> Record:
         ],
         "findings": [finding.as_record() for finding in result.findings],
     }
+    if not files:
+        for piece in record["pieces"]:
+            del piece["file"]
     if result.suggestion is not None:
         record["proposals"] = [proposal_record(each) for each in result.suggestion.proposals]
     return record
@@ -151,9 +161,9 @@ def _pin(pin: Pin) -> Record:
     }
 
 
-def scorecard_json(result: Result) -> str:
-    """Return the scorecard as JSON text."""
-    record = scorecard_record(result)
+def scorecard_json(result: Result, *, files: bool = True) -> str:
+    """Return the scorecard as JSON text; see `scorecard_record`."""
+    record = scorecard_record(result, files=files)
     return json.dumps(record, indent=2, ensure_ascii=False, allow_nan=False) + "\n"
 
 
@@ -171,12 +181,12 @@ _MEMBERS = {
 """Figures of several values, and what is added to the name for each of them."""
 
 
-def scorecard_csv(result: Result) -> str:
+def scorecard_csv(result: Result, *, files: bool = True) -> str:
     """Return the scorecard as CSV, one figure a row: of, name, figure, value, unit.
 
-    A figure of several values has a row for each, such as ``extents_x``.
+    A figure of several values has a row for each, such as ``extents_x``. See `scorecard_record`.
     """
-    record = scorecard_record(result)
+    record = scorecard_record(result, files=files)
     stream = io.StringIO()
     rows = csv.writer(stream, lineterminator="\n")
     rows.writerow(["of", "name", "figure", "value", "unit"])

@@ -198,6 +198,55 @@ def test_the_plan_opens_and_saves_to_the_same_bytes(box_run):
     assert part_path(plan, path) == box_run.model.resolve()
 
 
+# -- what is left out -------------------------------------------------------------------------
+def files_in(folder):
+    return {
+        path.relative_to(folder).as_posix(): path.read_bytes()
+        for path in folder.rglob("*")
+        if path.is_file()
+    }
+
+
+def test_what_is_left_out_is_not_there_and_the_rest_is_as_ever(box_result, tmp_path):
+    result, _ = box_result
+    model = tmp_path / "box.stl"
+
+    def written(name, **options):
+        write_result(result, tmp_path / name, model, draw=drawing, **options)
+        return files_in(tmp_path / name)
+
+    whole = written("whole")
+    assert written("all", stl=True, three_mf=True) == whole
+    no_3mf = written("no 3mf", three_mf=False)
+    assert no_3mf == {name: data for name, data in whole.items() if name != "pieces.3mf"}
+    no_stl = written("no stl", stl=False)
+    assert set(no_stl) == {name for name in whole if not name.startswith("pieces/")}
+    assert not (tmp_path / "no stl" / "pieces").exists()
+    telling = {"scorecard.json", "scorecard.csv"}
+    assert {name for name, data in no_stl.items() if data != whole[name]} == telling
+    # The scorecard names no file that was not written, and says all else.
+    card, full = (json.loads(each["scorecard.json"]) for each in (no_stl, whole))
+    for piece, before in zip(card["pieces"], full["pieces"], strict=True):
+        assert before.pop("file").startswith("pieces/")
+        assert piece == before
+    assert b".stl" not in no_stl["scorecard.csv"]
+    assert b".stl" not in no_stl["scorecard.json"]
+
+
+def test_a_folder_without_meshes_may_be_replaced(box_result, tmp_path):
+    result, _ = box_result
+    folder, model = tmp_path / "out", tmp_path / "box.stl"
+    write_result(result, folder, model, stl=False, three_mf=False)
+    assert set(files_in(folder)) == {
+        "plan.json",
+        "scorecard.txt",
+        "scorecard.json",
+        "scorecard.csv",
+    }
+    write_result(result, folder, model, overwrite=True)
+    assert "pieces.3mf" in files_in(folder)
+
+
 # -- whole or not at all ----------------------------------------------------------------------
 def drawing(scenes, report):
     for path, _ in scenes:
