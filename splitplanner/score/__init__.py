@@ -29,6 +29,7 @@ from splitplanner.score.room import Room, lever_arm, room, seam_shape, shrunk, w
 from splitplanner.score.scorecard import Scorecard, Term, scorecard
 from splitplanner.score.seam import SeamFigures, seam_figures
 from splitplanner.score.soundness import soundness, thick_enough, thin_skins
+from splitplanner.score.stations import Stations, section_modulus, station_axes, stations
 from splitplanner.score.support import Support, support_volume
 from splitplanner.score.views import Views, seen_length
 from splitplanner.score.wishes import (
@@ -71,6 +72,7 @@ __all__ = [
     "Scorecard",
     "SeamFigures",
     "SeamRow",
+    "Stations",
     "Support",
     "Term",
     "Views",
@@ -106,12 +108,15 @@ __all__ = [
     "seam_blocked",
     "seam_figures",
     "seam_shape",
+    "section_modulus",
     "seen_crossings",
     "seen_from",
     "seen_length",
     "shrunk",
     "size_across",
     "soundness",
+    "station_axes",
+    "stations",
     "support_volume",
     "thick_enough",
     "thin_skins",
