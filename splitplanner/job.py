@@ -14,29 +14,17 @@ from __future__ import annotations
 
 import os
 from collections.abc import Mapping
-from dataclasses import replace
 from pathlib import Path
 
-from splitplanner.arrays import frozen_floats
 from splitplanner.errors import NoProposalError, PlanFileError, ReadError
-from splitplanner.findings import Finding, Severity
-from splitplanner.joint import check_pins, check_sizes, is_sensible, pins_apart, place_pins
+from splitplanner.examining import Examiner
+from splitplanner.joint import check_joints, join
 from splitplanner.output import Result, write_result
-from splitplanner.plan import (
-    Division,
-    Joint,
-    PartFile,
-    Pin,
-    Plan,
-    divide,
-    load_plan,
-    part_path,
-    plan_to_text,
-)
+from splitplanner.plan import PartFile, Plan, load_plan, part_path, plan_to_text
 from splitplanner.progress import Report, part_of, silent
-from splitplanner.score import Wishes, measure, scorecard, soundness
-from splitplanner.solid import ReadPart, read_solid, seen_from_outside
-from splitplanner.suggest import lower_bound, suggest
+from splitplanner.score import Wishes
+from splitplanner.solid import ReadPart, read_solid
+from splitplanner.suggest import suggest
 from splitplanner.viewport import draw_in_child
 from splitplanner.workshop import DowelPin, Printer
 
@@ -146,95 +134,6 @@ def _refuse_name(model: Path) -> None:
         ) from fault
 
 
-def join(
-    division: Division,
-    printer: Printer,
-    shelf: tuple[DowelPin, ...] | None = None,
-    report: Report = silent,
-) -> tuple[tuple[Joint, ...], tuple[Finding, ...]]:
-    """Place dowel pins on every seam of a division, the largest seams first.
-
-    Returns
-    -------
-    joints : tuple of Joint
-        One for each seam, in the order of the seams; without pins where none fits.
-    findings : tuple of Finding
-    """
-    joints: dict[str, Joint] = {}
-    findings: list[Finding] = []
-    seams = sorted(division.seams, key=lambda seam: -round(seam.section.area, 3))
-    for index, seam in enumerate(seams):
-        report(index / len(seams), f"placing pins on seam {seam.name}")
-        below, above = division.piece(seam.below), division.piece(seam.above)
-        others = [
-            pin
-            for other in seams[:index]
-            if {other.below, other.above} & {seam.below, seam.above}
-            for pin in joints[other.name].pins
-        ]
-        joint, found = place_pins(seam, below.solid, above.solid, printer, shelf, others)
-        joints[seam.name] = joint
-        findings += found
-    return tuple(joints[seam.name] for seam in division.seams), tuple(findings)
-
-
-def check_joints(division: Division, plan: Plan) -> tuple[Finding, ...]:
-    """Check that every joint of a plan is sound.
-
-    Its pins have sizes that suit the printer, and stand in material on both sides. Pins of
-    different seams are checked against each other through the material they need.
-    """
-    seams = {seam.name: seam for seam in division.seams}
-    findings: list[Finding] = []
-    checked: list[tuple[str, Pin]] = []
-    for joint in plan.joints:
-        seam = seams.get(joint.seam)
-        if seam is None:
-            findings.append(_no_such_seam(joint))
-            continue
-        below, above = division.piece(seam.below).solid, division.piece(seam.above).solid
-        findings += check_sizes(joint, plan.printer)
-        sensible = replace(joint, pins=tuple(pin for pin in joint.pins if is_sensible(pin)))
-        findings += check_pins(sensible, seam, below, above)
-        checked += [(joint.seam, pin) for pin in sensible.pins]
-    return (*findings, *_crossing_pins(checked))
-
-
-def _no_such_seam(joint: Joint) -> Finding:
-    return Finding(
-        "joint.no_seam",
-        Severity.FAULT,
-        f"The plan has a joint for seam {joint.seam}, which its cuts do not make; delete the "
-        "joint or bring the cut back.",
-        joint.seam,
-    )
-
-
-def _crossing_pins(pins: list[tuple[str, Pin]]) -> list[Finding]:
-    """Find holes of different seams that leave too little material between them."""
-    findings = []
-    for index, (seam, pin) in enumerate(pins):
-        rest = [(name, other) for name, other in pins[index + 1 :] if name != seam]
-        gaps = pins_apart(pin, [other for _, other in rest])
-        for (name, other), gap in zip(rest, gaps, strict=True):
-            needed = pin.edge_distance + other.hole_diameter / 2
-            if gap < needed - 1e-6:
-                findings.append(
-                    Finding(
-                        "joint.pins_cross",
-                        Severity.FAULT,
-                        f"Pins of seams {seam} and {name} are {gap:.1f} mm apart and need "
-                        f"{needed:.1f} mm; move one of them.",
-                        seam,
-                        frozen_floats([pin.at, other.at]),
-                        float(gap),
-                        needed,
-                        "mm",
-                    )
-                )
-    return findings
-
-
 def check_plan(plan_file: Path, model: Path | None = None, report: Report = silent) -> Result:
     """Read a plan and its part, and check and measure all of it anew.
 
@@ -258,53 +157,8 @@ def check_plan(plan_file: Path, model: Path | None = None, report: Report = sile
     where = model if model is not None else part_path(plan, plan_file)
     source = read_solid(where, plan.part.unit, part_of(report, 0.0, 0.2))
     _same_part(plan, source, plan_file, where)
-    division = divide(source.solid, plan.cuts, part_of(report, 0.2, 0.3))
-    ups = {piece.name: plan.up(piece.name) for piece in division.pieces}
-    found = soundness(division, ups, plan.cuts, plan.printer, part_of(report, 0.3, 0.6))
-    report(0.6, "checking the joints")
-    found = (*found, *check_joints(division, plan), *_left_open(division, plan))
-    report(0.65, "finding the good side")
-    seen = seen_from_outside(source.solid)
-    figures = measure(division, ups, plan.printer, seen, part_of(report, 0.7, 1.0))
-    bound = lower_bound(source.solid, plan.printer.bed)
-    report(1.0, "checked")
-    return Result(
-        where.stem,
-        source,
-        plan,
-        division,
-        scorecard(figures),
-        bound,
-        None,
-        (*source.findings, *found),
-    )
-
-
-def _left_open(division: Division, plan: Plan) -> list[Finding]:
-    """Warn of seams without pins, and of print directions for pieces that are not there."""
-    found = [
-        Finding(
-            "joint.none",
-            Severity.WARNING,
-            f"Seam {seam.name} has no pins; hold its pieces in line by other means while the glue "
-            "sets.",
-            seam.name,
-            seam.section.centroid[None, :],
-        )
-        for seam in division.seams
-        if not plan.joint(seam.name).pins
-    ]
-    return found + [
-        Finding(
-            "plan.no_piece",
-            Severity.WARNING,
-            f"The plan has a print direction for piece “{name}”, which its cuts do not make; "
-            "delete it.",
-            name,
-        )
-        for name in plan.print_directions
-        if name not in division.by_name
-    ]
+    examining = part_of(report, 0.2, 1.0)
+    return Examiner(source).examine(plan, where.stem, report=examining)
 
 
 def _same_part(plan: Plan, source: ReadPart, plan_file: Path, model: Path) -> None:

@@ -7,7 +7,8 @@ import pytest
 
 from splitplanner.errors import Cancelled, CutError, NoProposalError, PlanFileError, ReadError
 from splitplanner.findings import Severity
-from splitplanner.job import check_joints, check_plan, join, plan_part, write
+from splitplanner.job import check_plan, plan_part, write
+from splitplanner.joint import check_joints, join
 from splitplanner.plan import Cut, divide, load_plan
 from splitplanner.solid import Plane, Solid
 from splitplanner.workshop import Bed, DowelPin, Printer

@@ -26,6 +26,7 @@ from splitplanner.plan.pieces import (
     outline_points,
 )
 from splitplanner.plan.plan import UP, PartFile, Plan
+from splitplanner.plan.remembered_cuts import RememberedCuts
 
 __all__ = [
     "UP",
@@ -40,6 +41,7 @@ __all__ = [
     "Piece",
     "Pin",
     "Plan",
+    "RememberedCuts",
     "Seam",
     "Vector",
     "cut_piece",

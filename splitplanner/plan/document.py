@@ -1,61 +1,62 @@
-"""The one object that changes: it holds the current plan and how it came about."""
+"""The one object that changes: it holds what is decided by now and how it came about."""
 
 from __future__ import annotations
 
 from collections import deque
-from dataclasses import dataclass
-from typing import ClassVar
+from dataclasses import dataclass, replace
+from typing import ClassVar, Generic, TypeVar
 
 from psygnal import Signal
 
-from splitplanner.plan.plan import Plan
+State = TypeVar("State")
+"""What is decided: a frozen value, compared by value, such as a plan."""
 
 
 @dataclass(frozen=True)
-class _Step:
+class _Step(Generic[State]):
     label: str
-    before: Plan
-    after: Plan
+    before: State
+    after: State
 
 
-class Document:
-    """The current plan, with undo and redo; tells its listeners of every real change.
+class Document(Generic[State]):
+    """What is decided by now, with undo and redo; tells its listeners of every real change.
 
     Parameters
     ----------
-    plan : Plan
-        What it starts from; counts as saved.
+    start : frozen value
+        What it starts from, a `Plan` for instance; counts as saved.
     depth : int
         How many steps can be undone; the oldest are forgotten.
 
     Attributes
     ----------
-    changed : signal (Plan)
-        The current plan is another one. Also sent for each preview of a drag.
+    changed : signal (state)
+        The current state is another one. Also sent for each preview of a drag.
     history_changed : signal ()
         What can be undone or redone, or whether there is something to save, may be different.
     """
 
-    changed: ClassVar[Signal] = Signal(Plan)
+    changed: ClassVar[Signal] = Signal(object)
     history_changed: ClassVar[Signal] = Signal()
 
-    def __init__(self, plan: Plan, depth: int = 200) -> None:
+    def __init__(self, start: State, depth: int = 200) -> None:
         if depth < 1:
             raise ValueError(f"a document must be able to undo at least one step, got {depth}")
-        self._plan = plan
-        self._saved = plan
-        self._done: deque[_Step] = deque(maxlen=depth)
-        self._undone: list[_Step] = []
-        self._drag: tuple[str, Plan] | None = None
+        self._current = start
+        self._saved = start
+        self._done: deque[_Step[State]] = deque(maxlen=depth)
+        self._undone: list[_Step[State]] = []
+        self._drag: tuple[str, State] | None = None
 
     @property
-    def plan(self) -> Plan:
-        """The current plan; during a drag, what is shown."""
-        return self._plan
+    def current(self) -> State:
+        """The current state; during a drag, what is shown."""
+        return self._current
 
     # -- single steps ---------------------------------------------------------------------
-    def apply(self, label: str, plan: Plan) -> None:
-        """Make `plan` the current one as one step called `label`; no step if it is equal.
+    def apply(self, label: str, state: State) -> None:
+        """Make `state` the current one as one step called `label`; no step if it is equal.
 
         Raises
         ------
@@ -63,7 +64,22 @@ class Document:
             If a drag is open.
         """
         self._refuse_during_drag("apply a change")
-        self._record(label, self._plan, plan)
+        self._record(label, self._current, state)
+
+    def amend(self, before: State, after: State) -> None:
+        """Replace a state by one that follows from it, as part of the step that led to it.
+
+        For what is worked out a moment later, such as the pins of a plan. Nothing happens if the
+        current state is not `before` any more, or a drag is open.
+        """
+        if self._drag is not None or self._current != before or before == after:
+            return
+        if self._done:
+            self._done[-1] = replace(self._done[-1], after=after)
+        if self._undone:
+            self._undone[-1] = replace(self._undone[-1], before=after)
+        self._show(after)
+        self.history_changed.emit()
 
     def undo(self) -> None:
         """Take the last step back; an open drag is aborted instead."""
@@ -132,11 +148,11 @@ class Document:
             If a drag is open already.
         """
         self._refuse_during_drag("begin another drag")
-        self._drag = (label, self._plan)
+        self._drag = (label, self._current)
         self.history_changed.emit()
 
-    def preview(self, plan: Plan) -> None:
-        """Show `plan` during a drag.
+    def preview(self, state: State) -> None:
+        """Show `state` during a drag.
 
         Raises
         ------
@@ -145,7 +161,7 @@ class Document:
         """
         if self._drag is None:
             raise RuntimeError("a preview needs an open drag; call begin first")
-        self._show(plan)
+        self._show(state)
 
     def commit(self) -> None:
         """End the drag and keep what it shows, as one step; no step if nothing changed.
@@ -156,10 +172,10 @@ class Document:
             If no drag is open.
         """
         label, before = self._end_drag()
-        if self._plan == before:
+        if self._current == before:
             self.history_changed.emit()
         else:
-            self._record(label, before, self._plan)
+            self._record(label, before, self._current)
 
     def abort(self) -> None:
         """End the drag and go back to where it began.
@@ -176,17 +192,17 @@ class Document:
     # -- saving ---------------------------------------------------------------------------
     @property
     def is_changed(self) -> bool:
-        """True when the current plan is not the one last saved."""
-        return self._plan != self._saved
+        """True when the current state is not the one last saved."""
+        return self._current != self._saved
 
     def mark_saved(self) -> None:
-        """Say that the current plan is on disk now."""
+        """Say that the current state is on disk now."""
         if self.is_changed:
-            self._saved = self._plan
+            self._saved = self._current
             self.history_changed.emit()
 
     # -- inside ---------------------------------------------------------------------------
-    def _record(self, label: str, before: Plan, after: Plan) -> None:
+    def _record(self, label: str, before: State, after: State) -> None:
         if before == after:
             return
         self._done.append(_Step(label, before, after))
@@ -194,13 +210,13 @@ class Document:
         self._show(after)
         self.history_changed.emit()
 
-    def _show(self, plan: Plan) -> None:
-        # All state is in place before a listener runs, so that it may call back.
-        if plan != self._plan:
-            self._plan = plan
-            self.changed.emit(plan)
+    def _show(self, state: State) -> None:
+        # All is in place before a listener runs, so that it may call back.
+        if state != self._current:
+            self._current = state
+            self.changed.emit(state)
 
-    def _end_drag(self) -> tuple[str, Plan]:
+    def _end_drag(self) -> tuple[str, State]:
         if self._drag is None:
             raise RuntimeError("there is no open drag; call begin first")
         drag, self._drag = self._drag, None

@@ -5,6 +5,7 @@ from splitplanner.suggest.candidates import cut_directions
 from splitplanner.suggest.drafting import Draft, Drafter
 from splitplanner.suggest.proposals import Proposal, Suggestion, suggest
 from splitplanner.suggest.spare import warm_up
+from splitplanner.suggest.standing_in import lightened
 
 __all__ = [
     "Draft",
@@ -13,6 +14,7 @@ __all__ = [
     "Proposal",
     "Suggestion",
     "cut_directions",
+    "lightened",
     "lower_bound",
     "suggest",
     "warm_up",

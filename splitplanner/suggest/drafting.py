@@ -8,7 +8,17 @@ from functools import cached_property
 
 from splitplanner.arrays import Bools
 from splitplanner.errors import CutError
-from splitplanner.plan import Cut, Cutter, Division, Piece, Seam, Vector, cut_piece, divide
+from splitplanner.plan import (
+    Cut,
+    Cutter,
+    Division,
+    Piece,
+    RememberedCuts,
+    Seam,
+    Vector,
+    cut_piece,
+    divide,
+)
 from splitplanner.progress import Report, part_of, silent
 from splitplanner.score import (
     BedFit,
@@ -29,7 +39,6 @@ from splitplanner.score import (
 from splitplanner.solid import Plane, Solid
 from splitplanner.suggest.costs import Costs
 from splitplanner.suggest.orienting import oriented, seam_normals
-from splitplanner.suggest.remembered_cuts import RememberedCuts
 from splitplanner.suggest.standing_in import Standing
 
 _REMEMBERED = 400_000

@@ -8,7 +8,8 @@ import pytest
 from rich.console import Console
 
 from splitplanner.findings import Finding, Severity
-from splitplanner.job import join, plan_part
+from splitplanner.job import plan_part
+from splitplanner.joint import join
 from splitplanner.output import (
     CAUTIONS,
     WIDTH,

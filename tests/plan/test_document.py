@@ -34,18 +34,18 @@ def test_a_step_is_undone_and_redone_and_named():
     heard = Heard(document)
     document.apply("move the cut", plan(1))
     document.apply("turn the cut", plan(2))
-    assert document.plan == plan(2)
+    assert document.current == plan(2)
     assert (document.undo_label, document.redo_label) == ("turn the cut", "")
     assert document.undo_labels == ("turn the cut", "move the cut")
     document.undo()
-    assert document.plan == plan(1)
+    assert document.current == plan(1)
     assert (document.undo_label, document.redo_label) == ("move the cut", "turn the cut")
     document.undo()
     assert not document.can_undo
     assert document.redo_labels == ("move the cut", "turn the cut")
     document.redo()
     document.redo()
-    assert document.plan == plan(2)
+    assert document.current == plan(2)
     assert not document.can_redo
     assert heard.plans == [plan(1), plan(2), plan(1), START, plan(1), plan(2)]
     assert heard.history == 6
@@ -58,7 +58,7 @@ def test_a_new_step_forgets_what_was_undone():
     document.apply("b", plan(2))
     assert not document.can_redo
     document.undo()
-    assert document.plan == START
+    assert document.current == START
 
 
 def test_nothing_is_said_or_kept_when_nothing_changes():
@@ -79,7 +79,7 @@ def test_the_oldest_steps_are_forgotten():
         document.apply(str(seed), plan(seed))
     while document.can_undo:
         document.undo()
-    assert document.plan == plan(2)
+    assert document.current == plan(2)
     assert Document(START)._done.maxlen == 200
     with pytest.raises(ValueError, match="at least one step"):
         Document(START, depth=0)
@@ -97,9 +97,9 @@ def test_one_drag_is_one_step():
     assert len(heard.plans) == 29
     assert document.undo_labels == ("drag the cut",)
     document.undo()
-    assert document.plan == START
+    assert document.current == START
     document.redo()
-    assert document.plan == plan(29)
+    assert document.current == plan(29)
 
 
 def test_an_aborted_drag_leaves_all_as_it_was():
@@ -110,7 +110,7 @@ def test_an_aborted_drag_leaves_all_as_it_was():
     document.begin("drag")
     document.preview(plan(9))
     document.abort()
-    assert document.plan == plan(1)
+    assert document.current == plan(1)
     assert (document.undo_labels, document.redo_labels) == (("a",), ("b",))
 
 
@@ -135,7 +135,7 @@ def test_undo_and_redo_end_an_open_drag(key):
     assert document.undo_label == "drag"
     assert not document.can_redo
     getattr(document, key)()
-    assert document.plan == plan(1)
+    assert document.current == plan(1)
     assert not document.is_dragging
     assert document.undo_labels == ("a",)
 
@@ -173,7 +173,7 @@ def test_a_listener_sees_a_document_in_order_and_may_call_back():
     seen = []
 
     def listener(value):
-        seen.append((value.seed, document.plan.seed, document.undo_label))
+        seen.append((value.seed, document.current.seed, document.undo_label))
         if value.seed == 1:
             document.apply("answer", plan(2))
 
@@ -182,4 +182,38 @@ def test_a_listener_sees_a_document_in_order_and_may_call_back():
     assert seen == [(1, 1, "question"), (2, 2, "answer")]
     document.changed.disconnect(listener)
     document.undo()
-    assert document.plan == plan(1)
+    assert document.current == plan(1)
+
+
+def test_what_follows_from_a_step_becomes_part_of_it():
+    document = Document(START)
+    document.apply("move the cut", plan(1))
+    document.amend(plan(1), plan(10))
+    assert document.current == plan(10)
+    document.undo()
+    assert document.current == START
+    document.redo()
+    assert document.current == plan(10)
+
+
+def test_what_followed_from_a_state_that_is_gone_is_dropped():
+    document = Document(START)
+    document.apply("move the cut", plan(1))
+    document.apply("turn the cut", plan(2))
+    document.amend(plan(1), plan(10))
+    assert document.current == plan(2)
+    document.undo()
+    document.amend(plan(1), plan(10))
+    document.redo()
+    assert document.current == plan(2)
+    document.undo()
+    assert document.current == plan(10)
+
+
+def test_nothing_is_amended_during_a_drag():
+    document = Document(START)
+    document.begin("drag")
+    document.preview(plan(1))
+    document.amend(plan(1), plan(10))
+    document.commit()
+    assert document.current == plan(1)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections import OrderedDict
 from dataclasses import dataclass, field
 
-from splitplanner.plan import Halves, cut_piece
+from splitplanner.plan.pieces import Halves, cut_piece
 from splitplanner.solid import Plane, Solid
 
 _Key = tuple[int, str, Plane]

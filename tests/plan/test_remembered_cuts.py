@@ -2,9 +2,8 @@
 
 import pytest
 
-from splitplanner.plan import Cut, divide
+from splitplanner.plan import Cut, RememberedCuts, divide
 from splitplanner.solid import Plane, Solid
-from splitplanner.suggest.remembered_cuts import RememberedCuts
 
 X, Y, Z = (1.0, 0.0, 0.0), (0.0, 1.0, 0.0), (0.0, 0.0, 1.0)
 FIRST, SECOND, THIRD = Cut(Plane(X, 50.0)), Cut(Plane(Y, 50.0), "1"), Cut(Plane(Z, 50.0), "1.2")

@@ -1,0 +1,218 @@
+"""Examining a plan: cutting it, measuring it, joining it and checking it, again and again.
+
+Plans that are changed step by step share most of their cuts, pieces and seams. What has been cut
+and measured is remembered, so that the next plan costs what is new in it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import replace
+from functools import lru_cache
+
+import numpy as np
+
+from splitplanner.arrays import Bools
+from splitplanner.findings import Finding
+from splitplanner.joint import check_joints, join, left_open
+from splitplanner.output import Result
+from splitplanner.plan import (
+    Division,
+    Joint,
+    Piece,
+    Plan,
+    RememberedCuts,
+    Seam,
+    Vector,
+    divide,
+)
+from splitplanner.progress import Report, part_of, silent
+from splitplanner.score import (
+    BedFit,
+    Figures,
+    Overhang,
+    PieceFigures,
+    Room,
+    SeamFigures,
+    SeamRow,
+    Support,
+    measure_piece,
+    measure_seam,
+    scorecard,
+    soundness,
+)
+from splitplanner.solid import Plane, ReadPart, Solid, seen_from_outside
+from splitplanner.suggest import LowerBound, lower_bound
+from splitplanner.workshop import Bed, DowelPin, Printer
+
+_REMEMBERED = 1_000_000
+"""So many faces of pieces are kept; some 100 bytes each."""
+_MEASURED = 64
+"""Figures of so many pieces and seams are kept."""
+_ON_PLANE = 1e-6
+"""A pin lies on its seam when it is no further from its plane, mm."""
+
+Hand = Callable[[object], None]
+"""Takes what is known already: first the `Division`, then its `Figures`."""
+
+
+def _to_nobody(known: object) -> None:
+    """Take what is known already, and do nothing with it."""
+
+
+class Examiner:
+    """Examines plans of one part.
+
+    Parameters
+    ----------
+    source : ReadPart
+    shelf : tuple of DowelPin, optional
+        Pins to choose from; the built-in table by default.
+    seen : (m,) bool array, optional
+        Faces of the part on the good side; found when it is first needed if None.
+    """
+
+    def __init__(
+        self,
+        source: ReadPart,
+        shelf: tuple[DowelPin, ...] | None = None,
+        seen: Bools | None = None,
+    ) -> None:
+        self.source = source
+        self.shelf = shelf
+        self._seen = seen
+        self._cutter = RememberedCuts(source.solid, _REMEMBERED)
+        # The solids that the cutter remembers are the same objects each time.
+        self._measured = lru_cache(_MEASURED)(_measures_of)
+        self._bound = lru_cache(4)(self._lower_bound)
+        self._seams: dict[tuple[Solid, Solid, Plane, Printer], tuple[SeamFigures, Room, Room]] = {}
+
+    def seen(self, report: Report = silent) -> Bools:
+        """Return the faces of the part on the good side, (m,)."""
+        if self._seen is None:
+            report(0.0, "finding the good side")
+            self._seen = seen_from_outside(self.source.solid)
+        return self._seen
+
+    def examine(
+        self,
+        plan: Plan,
+        title: str,
+        *,
+        joining: bool = False,
+        weights: Mapping[str, float] | None = None,
+        report: Report = silent,
+        hand: Hand = _to_nobody,
+    ) -> Result:
+        """Cut, measure and check a plan.
+
+        Parameters
+        ----------
+        plan : Plan
+        title : str
+            Name of the part, for headings.
+        joining : bool
+            Whether pins are placed on seams of which the plan says nothing, or whose pins are not
+            on them any more. The result's plan then has them.
+        weights : mapping of criterion name to weight, optional
+            Replaces default weights of the plan score.
+        report : progress callback
+            What it raises ends the examination.
+        hand : callable, optional
+            Called with the `Division` and with its `Figures` as soon as they are known.
+
+        Raises
+        ------
+        CutError
+            If a cut does not divide what it names.
+        ValueError
+            If a weight is given to a criterion that does not exist.
+        """
+        division = divide(self.source.solid, plan.cuts, part_of(report, 0.0, 0.2), self._cutter)
+        hand(division)
+        figures = self._figures(division, plan, part_of(report, 0.2, 0.5))
+        hand(figures)
+        fits = {row.name: row.fit for row in figures.pieces}
+        ups = {row.name: row.up for row in figures.pieces}
+        checking = part_of(report, 0.5, 0.7)
+        found = list(soundness(division, ups, plan.cuts, plan.printer, checking, fits=fits))
+        if joining:
+            kept = kept_joints(division, plan)
+            placing = part_of(report, 0.7, 0.9)
+            joints, notes = join(division, plan.printer, self.shelf, placing, kept)
+            plan = plan.with_joints(joints)
+            found += notes
+        report(0.9, "checking the joints")
+        found += (*check_joints(division, plan), *left_open(division, plan))
+        card = scorecard(figures, weights)
+        bound = self._bound(plan.printer.bed)
+        findings = (*self.source.findings, *once(found))
+        report(1.0, "checked")
+        return Result(title, self.source, plan, division, card, bound, None, findings)
+
+    def _lower_bound(self, bed: Bed) -> LowerBound:
+        return lower_bound(self.source.solid, bed)
+
+    def _figures(self, division: Division, plan: Plan, report: Report) -> Figures:
+        seen = self.seen(report)
+        steps = len(division.pieces) + len(division.seams)
+        pieces, seams = [], []
+        for index, piece in enumerate(division.pieces):
+            report(index / steps, f"measuring piece {piece.number}")
+            measures = self._measured(piece.solid, plan.up(piece.name), plan.printer)
+            pieces.append(PieceFigures(piece, *measures))
+        for index, seam in enumerate(division.seams, len(pieces)):
+            report(index / steps, f"measuring seam {seam.name}")
+            seams.append(self._seam(seam, division, seen, plan.printer))
+        return Figures(division.part, plan.printer, tuple(pieces), tuple(seams), True, seen)
+
+    def _seam(self, seam: Seam, division: Division, seen: Bools, printer: Printer) -> SeamRow:
+        below, above = division.piece(seam.below).solid, division.piece(seam.above).solid
+        key = below, above, seam.plane, printer
+        known = self._seams.get(key)
+        if known is None:
+            row = measure_seam(seam, division, seen, printer)
+            known = row.figures, row.room, row.deep_room
+            while len(self._seams) >= _MEASURED:
+                del self._seams[next(iter(self._seams))]
+            self._seams[key] = known
+        return SeamRow(seam, *known)
+
+
+def _measures_of(
+    solid: Solid, up: Vector, printer: Printer
+) -> tuple[Vector, BedFit, Overhang, Support]:
+    row = measure_piece(Piece("", 0, solid), up, printer)
+    return up, row.fit, row.overhang, row.support
+
+
+def kept_joints(division: Division, plan: Plan) -> dict[str, Joint]:
+    """Return the joints of a plan that still lie on their seams, by name.
+
+    A joint without pins is kept too: somebody may have wanted it so.
+    """
+    seams = {seam.name: seam for seam in division.seams}
+    kept = {}
+    for joint in plan.joints:
+        seam = seams.get(joint.seam)
+        if seam is None:
+            continue
+        at = np.reshape([pin.at for pin in joint.pins], (-1, 3))
+        axes = np.reshape([pin.axis for pin in joint.pins], (-1, 3))
+        away = np.abs(seam.plane.height(at)) <= _ON_PLANE
+        along = axes @ np.array(seam.plane.normal) >= 1.0 - _ON_PLANE
+        if away.all() and along.all():
+            kept[joint.seam] = joint
+    return kept
+
+
+def once(findings: list[Finding]) -> tuple[Finding, ...]:
+    """Return findings without those that say the same of the same as one before them."""
+    said = {(each.kind, each.subject, each.message): each for each in reversed(findings)}
+    return tuple(each for each in findings if said[each.kind, each.subject, each.message] is each)
+
+
+def with_pins_anew(plan: Plan, seam: str | None = None) -> Plan:
+    """Return a plan that leaves open what holds a seam, or any seam, so that pins are placed."""
+    left = () if seam is None else tuple(each for each in plan.joints if each.seam != seam)
+    return replace(plan, joints=left)
