@@ -2,10 +2,56 @@
 
 from __future__ import annotations
 
+import os
 import signal
-from collections.abc import Iterator
+import subprocess
+import sys
+from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from multiprocessing import resource_tracker
+from typing import IO
+
+Process = subprocess.Popen[bytes]
+
+FROZEN_FLAG = "--helper-process"
+"""What a program that carries its own Python is told before the name of the module to run."""
+
+
+def start_module(module: str) -> Process:
+    """Start a module of this program as a process of its own.
+
+    It is talked to through its standard input and output, and says nothing on its error output. So
+    a script that starts one needs no guard round it, and when this process ends, in whatever way,
+    the other one reads the end of its input.
+
+    Raises
+    ------
+    OSError
+        If the system starts no more processes.
+    """
+    environment = {**os.environ, "PYTHONPATH": os.pathsep.join(filter(None, sys.path))}
+    # Several processes on few cores: threads of the numeric libraries would only be in the way.
+    environment |= dict.fromkeys(("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS"), "1")
+    with ctrl_c_waits():
+        return subprocess.Popen(
+            [sys.executable, *_running(module)],
+            stdin=subprocess.PIPE,
+            stdout=subprocess.PIPE,
+            stderr=subprocess.DEVNULL,
+            env=environment,
+        )
+
+
+def _running(module: str) -> Sequence[str]:
+    # A program that was packed into one folder is no Python that takes options.
+    return (FROZEN_FLAG, module) if getattr(sys, "frozen", False) else ("-m", module)
+
+
+def streams(process: Process) -> tuple[IO[bytes], IO[bytes]]:
+    """Return what a process is told through, and what it answers through."""
+    assert process.stdin is not None
+    assert process.stdout is not None
+    return process.stdin, process.stdout
 
 
 @contextmanager
@@ -24,3 +70,15 @@ def ctrl_c_waits() -> Iterator[None]:
         yield
     finally:
         signal.pthread_sigmask(signal.SIG_SETMASK, before)
+
+
+def own_streams() -> tuple[IO[bytes], IO[bytes]]:
+    """Return, in a process that `start_module` started, what it is told and where it answers.
+
+    Ctrl-C is left to the one that started it.
+    """
+    signal.signal(signal.SIGINT, signal.SIG_IGN)
+    answers = os.fdopen(os.dup(sys.stdout.fileno()), "wb")
+    # Whatever else is printed must not get in between.
+    os.dup2(2, 1)
+    return sys.stdin.buffer, answers

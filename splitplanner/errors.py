@@ -14,6 +14,7 @@
     ├── UnsoundError           a plan fails the soundness check
     ├── ExportError            the files cannot be written
     ├── ClusterError           the machines that should plan a batch cannot be used
+    ├── HelperError            a helper process of the window died, or failed by itself
     └── Cancelled              the user stopped a job; nothing is wrong
 """
 
@@ -86,6 +87,20 @@ class ExportError(SplitPlannerError):
 
 class ClusterError(SplitPlannerError):
     """The machines that should plan a batch are not reached, or cannot be used."""
+
+
+class HelperError(SplitPlannerError):
+    """A helper process died, or the program failed in it.
+
+    Attributes
+    ----------
+    trace : str
+        Where the program failed, for a report; empty if the process died.
+    """
+
+    def __init__(self, message: str, *, trace: str = "") -> None:
+        super().__init__(message)
+        self.trace = trace
 
 
 class Cancelled(SplitPlannerError):

@@ -17,6 +17,7 @@ from splitplanner.findings import Finding
 from splitplanner.joint import check_joints, join, left_open
 from splitplanner.output import Result
 from splitplanner.plan import (
+    UP,
     Division,
     Joint,
     Piece,
@@ -42,7 +43,7 @@ from splitplanner.score import (
     soundness,
 )
 from splitplanner.solid import Plane, ReadPart, Solid, seen_from_outside
-from splitplanner.suggest import LowerBound, lower_bound
+from splitplanner.suggest import Costs, LowerBound, lower_bound, oriented, seam_normals
 from splitplanner.workshop import Bed, DowelPin, Printer
 
 _REMEMBERED = 1_000_000
@@ -99,7 +100,7 @@ class Examiner:
         plan: Plan,
         title: str,
         *,
-        joining: bool = False,
+        completing: bool = False,
         weights: Mapping[str, float] | None = None,
         report: Report = silent,
         hand: Hand = _to_nobody,
@@ -111,9 +112,10 @@ class Examiner:
         plan : Plan
         title : str
             Name of the part, for headings.
-        joining : bool
-            Whether pins are placed on seams of which the plan says nothing, or whose pins are not
-            on them any more. The result's plan then has them.
+        completing : bool
+            Whether what the plan leaves open is filled in, and the result's plan has it: a print
+            direction for pieces that have none or do not fit in it, and pins on seams of which
+            nothing is said, or whose pins are not on them any more.
         weights : mapping of criterion name to weight, optional
             Replaces default weights of the plan score.
         report : progress callback
@@ -128,15 +130,18 @@ class Examiner:
         ValueError
             If a weight is given to a criterion that does not exist.
         """
-        division = divide(self.source.solid, plan.cuts, part_of(report, 0.0, 0.2), self._cutter)
+        division = divide(self.source.solid, plan.cuts, part_of(report, 0.0, 0.15), self._cutter)
         hand(division)
+        if completing:
+            choosing = part_of(report, 0.15, 0.2)
+            plan = replace(plan, print_directions=self._ups(division, plan, weights, choosing))
         figures = self._figures(division, plan, part_of(report, 0.2, 0.5))
         hand(figures)
         fits = {row.name: row.fit for row in figures.pieces}
         ups = {row.name: row.up for row in figures.pieces}
         checking = part_of(report, 0.5, 0.7)
         found = list(soundness(division, ups, plan.cuts, plan.printer, checking, fits=fits))
-        if joining:
+        if completing:
             kept = kept_joints(division, plan)
             placing = part_of(report, 0.7, 0.9)
             joints, notes = join(division, plan.printer, self.shelf, placing, kept)
@@ -152,6 +157,27 @@ class Examiner:
 
     def _lower_bound(self, bed: Bed) -> LowerBound:
         return lower_bound(self.source.solid, bed)
+
+    def _ups(
+        self,
+        division: Division,
+        plan: Plan,
+        weights: Mapping[str, float] | None,
+        report: Report,
+    ) -> dict[str, Vector]:
+        """Return a print direction for every piece: the plan's, where the piece fits in it."""
+        costs = Costs(division.part, plan.printer, weights or {})
+        ups = {}
+        for index, piece in enumerate(division.pieces):
+            report(index / len(division.pieces), f"choosing how piece {piece.number} prints")
+            given = plan.print_directions.get(piece.name)
+            if given and self._measured(piece.solid, given, plan.printer)[1].fits:
+                ups[piece.name] = given
+                continue
+            best = oriented(piece, costs, seam_normals(division, piece))
+            # Of a piece that fits in no direction the figures are shown as it stands.
+            ups[piece.name] = best.up if best is not None else given or UP
+        return ups
 
     def _figures(self, division: Division, plan: Plan, report: Report) -> Figures:
         seen = self.seen(report)

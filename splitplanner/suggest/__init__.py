@@ -2,20 +2,28 @@
 
 from splitplanner.suggest.bounds import LowerBound, lower_bound
 from splitplanner.suggest.candidates import cut_directions
+from splitplanner.suggest.costs import Costs
 from splitplanner.suggest.drafting import Draft, Drafter
+from splitplanner.suggest.orienting import oriented, seam_normals
+from splitplanner.suggest.places import Place, sensible_places
 from splitplanner.suggest.proposals import Proposal, Suggestion, suggest
 from splitplanner.suggest.spare import warm_up
 from splitplanner.suggest.standing_in import lightened
 
 __all__ = [
+    "Costs",
     "Draft",
     "Drafter",
     "LowerBound",
+    "Place",
     "Proposal",
     "Suggestion",
     "cut_directions",
     "lightened",
     "lower_bound",
+    "oriented",
+    "seam_normals",
+    "sensible_places",
     "suggest",
     "warm_up",
 ]

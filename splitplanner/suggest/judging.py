@@ -8,6 +8,7 @@ from functools import cached_property
 
 from splitplanner.errors import WorkshopError
 from splitplanner.findings import faults
+from splitplanner.messages import as_received
 from splitplanner.plan import Vector
 from splitplanner.progress import Report, part_of, silent
 from splitplanner.score import Wishes, broken_wishes, seam_blocked, soundness
@@ -17,7 +18,6 @@ from splitplanner.solid import Solid
 from splitplanner.suggest.costs import Costs
 from splitplanner.suggest.drafting import Draft, Drafter, light_drafter
 from splitplanner.suggest.estimate import Estimate
-from splitplanner.suggest.messages import as_received
 from splitplanner.suggest.second import Cuts
 from splitplanner.suggest.standing_in import Standing
 from splitplanner.workshop import Printer

@@ -16,11 +16,12 @@ from dataclasses import dataclass, field
 from pickle import UnpicklingError
 from typing import IO, Any
 
+from splitplanner.child_processes import Process, streams
+from splitplanner.messages import receive, send
 from splitplanner.plan import Cut
 from splitplanner.score import Wishes
 from splitplanner.solid import Solid
 from splitplanner.suggest import spare
-from splitplanner.suggest.messages import receive, send
 from splitplanner.workshop import Printer
 
 _LOOK_UP = 0.05
@@ -56,7 +57,7 @@ class Second:
 
     setup: Setup
     is_kept: bool = True
-    _process: spare.Process | None = None
+    _process: Process | None = None
     _was_spare: bool = False
     _asked: int = 0
     _waiting: deque[tuple[int, str, tuple[object, ...]]] = field(default_factory=deque)
@@ -147,7 +148,7 @@ class Second:
         # An OSError: it is gone.
         try:
             with suppress(OSError):
-                tasks, answers = spare.streams(self._handed_over())
+                tasks, answers = streams(self._handed_over())
                 listening = threading.Thread(target=self._listen, args=(answers,), daemon=True)
                 listening.start()
                 self._tell(tasks)
@@ -158,11 +159,11 @@ class Second:
             (spare.keep if is_sound else spare.dismiss)(self._process)
             self._lose()
 
-    def _handed_over(self) -> spare.Process:
+    def _handed_over(self) -> Process:
         """Send the setup; to a fresh process if the spare one died."""
         assert self._process is not None
         try:
-            send(spare.streams(self._process)[0], self.setup)
+            send(streams(self._process)[0], self.setup)
         except OSError:
             with self._news:
                 fresh = spare.started() if self._was_spare and not self._gone else None
@@ -170,7 +171,7 @@ class Second:
                     raise
                 spare.dismiss(self._process)
                 self._process = fresh
-            send(spare.streams(fresh)[0], self.setup)
+            send(streams(fresh)[0], self.setup)
         return self._process
 
     def _tell(self, tasks: IO[bytes]) -> None:

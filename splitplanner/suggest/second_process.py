@@ -7,7 +7,6 @@ import gc
 import math
 import os
 import select
-import signal
 import sys
 import time
 from collections.abc import Callable, Mapping
@@ -17,6 +16,8 @@ from functools import cached_property
 from typing import IO
 
 from splitplanner.arrays import Bools
+from splitplanner.child_processes import own_streams
+from splitplanner.messages import receive, send
 from splitplanner.plan import Cut, Vector
 from splitplanner.progress import Report, silent
 from splitplanner.score import Wishes, good_side
@@ -25,7 +26,6 @@ from splitplanner.suggest.bounds import LowerBound, lower_bound
 from splitplanner.suggest.costs import Costs
 from splitplanner.suggest.improving import Improver
 from splitplanner.suggest.judging import Judge, Verdict
-from splitplanner.suggest.messages import receive, send
 from splitplanner.suggest.searching import grown, improver_for
 from splitplanner.suggest.second import Cuts, Setup
 from splitplanner.suggest.standing_in import Standing, lightened, standing_with
@@ -120,11 +120,7 @@ def main() -> None:
 
     The process ends when nobody is left who could send something.
     """
-    signal.signal(signal.SIGINT, signal.SIG_IGN)
-    answers = os.fdopen(os.dup(sys.stdout.fileno()), "wb")
-    # Whatever else is printed must not get in between.
-    os.dup2(2, 1)
-    tasks = sys.stdin.buffer
+    tasks, answers = own_streams()
     if not _is_awaited():
         _load_loops()
     with suppress(EOFError):

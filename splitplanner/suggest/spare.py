@@ -9,17 +9,13 @@ from __future__ import annotations
 import atexit
 import os
 import subprocess
-import sys
 import threading
 from contextlib import suppress
-from typing import IO
 
-from splitplanner.child_processes import ctrl_c_waits
+from splitplanner.child_processes import Process, start_module, streams
 
 _FAREWELL = 0.5
 """A process that is told that nothing more comes gets so long to end by itself, s."""
-
-Process = subprocess.Popen[bytes]
 
 _lock = threading.Lock()
 _spare: Process | None = None
@@ -43,18 +39,8 @@ def started() -> Process | None:
     It is talked to through its standard input and output. Whoever starts one has to `keep` or
     `dismiss` it.
     """
-    environment = {**os.environ, "PYTHONPATH": os.pathsep.join(filter(None, sys.path))}
-    # Two processes on two cores: threads of the numeric libraries would only be in the way.
-    environment |= dict.fromkeys(("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS"), "1")
     try:
-        with ctrl_c_waits():
-            process = subprocess.Popen(
-                [sys.executable, "-m", "splitplanner.suggest.second_process"],
-                stdin=subprocess.PIPE,
-                stdout=subprocess.PIPE,
-                stderr=subprocess.DEVNULL,
-                env=environment,
-            )
+        process = start_module("splitplanner.suggest.second_process")
     except OSError:
         return None
     _running.add(process)
@@ -79,13 +65,6 @@ def keep(process: Process) -> None:
         before, _spare = _spare, process
     if before is not None:
         dismiss(before)
-
-
-def streams(process: Process) -> tuple[IO[bytes], IO[bytes]]:
-    """Return what a process is told through, and what it answers through."""
-    assert process.stdin is not None
-    assert process.stdout is not None
-    return process.stdin, process.stdout
 
 
 def dismiss(process: Process) -> None:

@@ -204,7 +204,7 @@ def test_a_search_alone_starts_none(monkeypatch):
     def refuse(*_):
         raise AssertionError("a second process")
 
-    monkeypatch.setattr(spare.subprocess, "Popen", refuse)
+    monkeypatch.setattr(subprocess, "Popen", refuse)
     monkeypatch.setattr("splitplanner.suggest.proposals.TRIANGLES", 0)
     part = PartFile("part.stl", "mm", "0" * 64)
     assert suggest(l_shape(), part, SMALL, most=1, alone=True).proposals

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from splitplanner.solid import Plane, Solid
-from splitplanner.suggest.messages import as_received, receive, send
+from splitplanner.messages import as_received, receive, send
 
 
 def through(message, shared=(), known=()):

@@ -1,0 +1,5 @@
+"""Long jobs in processes of their own, for a program that must not wait; knows no Qt."""
+
+from splitplanner.background.worker import Order, Worker
+
+__all__ = ["Order", "Worker"]

@@ -1,0 +1,231 @@
+"""The jobs that are done in a process of their own.
+
+Each takes what was kept there by name, a progress callback, a function that hands over what is
+known before the end, and what it was given. What it raises is told to whoever asked.
+"""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import Any
+
+from splitplanner.arrays import Bools, Floats
+from splitplanner.examining import Examiner
+from splitplanner.findings import Finding
+from splitplanner.plan import PartFile, Plan, Vector, divide
+from splitplanner.progress import Report
+from splitplanner.score import (
+    PieceFigures,
+    Scorecard,
+    Stations,
+    Wishes,
+    good_side,
+    leaning_directions,
+    measure_piece,
+    print_directions,
+    stations,
+)
+from splitplanner.solid import ReadPart, Solid, read_solid
+from splitplanner.suggest import (
+    LowerBound,
+    Place,
+    Suggestion,
+    lightened,
+    seam_normals,
+    sensible_places,
+    suggest,
+    warm_up,
+)
+from splitplanner.workshop import Bed, Printer
+
+Desk = dict[str, Any]
+"""What was kept by name, ``source`` (ReadPart) and ``light`` (Solid); and what jobs leave there."""
+Hand = Callable[[Any], None]
+
+_DIRECTIONS = 12
+"""So many print directions of a piece are offered."""
+
+
+@dataclass(frozen=True, eq=False)
+class Examined:
+    """What was found out about a plan, beside its `Division` and `Figures`.
+
+    Attributes
+    ----------
+    plan : Plan
+        With what was filled in.
+    card : Scorecard
+    bound : LowerBound
+    findings : tuple of Finding
+        Of checking; those of reading the part are not among them.
+    """
+
+    plan: Plan
+    card: Scorecard
+    bound: LowerBound
+    findings: tuple[Finding, ...]
+
+
+def read_part(desk: Desk, report: Report, hand: Hand, path: Path, unit: str | None) -> ReadPart:
+    """Read and heal a model."""
+    return read_solid(path, unit, report)
+
+
+def lighten(desk: Desk, report: Report, hand: Hand) -> Solid:
+    """Make a light stand-in for the part."""
+    return lightened(desk["source"].solid, report)[0]
+
+
+def see(desk: Desk, report: Report, hand: Hand, wishes: Wishes) -> Bools:
+    """Find the faces of the part on the good side."""
+    return good_side(desk["source"].solid, wishes, report)
+
+
+def measure_stations(
+    desk: Desk, report: Report, hand: Hand, axis: Vector, printer: Printer
+) -> tuple[Stations, tuple[Place, ...]]:
+    """Measure the light part along an axis, and find where a cut across it makes sense."""
+    light = desk["light"]
+    measured = stations(light, axis, printer, report=report)
+    return measured, sensible_places(light, axis, printer.bed)
+
+
+def examine(
+    desk: Desk,
+    report: Report,
+    hand: Hand,
+    plan: Plan,
+    title: str,
+    weights: Mapping[str, float],
+) -> Examined:
+    """Cut, measure, complete and check a plan; hands over the Division, then the Figures."""
+    result = _examiner(desk).examine(
+        plan, title, completing=True, weights=weights, report=report, hand=hand
+    )
+    desk["result"] = result
+    of_reading = set(map(id, result.source.findings))
+    findings = tuple(each for each in result.findings if id(each) not in of_reading)
+    return Examined(result.plan, result.card, result.bound, findings)
+
+
+def _examiner(desk: Desk) -> Examiner:
+    """Return the examiner of the part that is kept, with all that it remembers."""
+    known: Examiner | None = desk.get("examiner")
+    if known is None or known.source is not desk["source"]:
+        known = desk["examiner"] = Examiner(desk["source"])
+    return known
+
+
+def prepare_search(desk: Desk, report: Report, hand: Hand) -> None:
+    """Load what a search needs before it is asked for."""
+    warm_up()
+
+
+def propose(
+    desk: Desk,
+    report: Report,
+    hand: Hand,
+    part_file: PartFile,
+    printer: Printer,
+    weights: Mapping[str, float],
+    wishes: Wishes,
+) -> Suggestion:
+    """Propose plans; hands over each proposal as it is found."""
+    return suggest(
+        desk["source"].solid,
+        part_file,
+        printer,
+        weights=weights,
+        wishes=wishes,
+        report=report,
+        on_proposal=hand,
+    )
+
+
+def rank_directions(
+    desk: Desk, report: Report, hand: Hand, plan: Plan, name: str
+) -> tuple[PieceFigures, ...]:
+    """Measure a piece in the print directions that are worth a look, those that fit first."""
+    division = divide(desk["source"].solid, plan.cuts)
+    piece = division.piece(name)
+    usual = print_directions(piece.solid, seam_normals(division, piece))
+    leaning = leaning_directions(piece.solid, plan.printer.bed)
+    rows: list[PieceFigures] = []
+    ups = [*map(tuple, usual.tolist()), *map(tuple, leaning.tolist())][: 3 * _DIRECTIONS]
+    for index, up in enumerate(ups):
+        report(index / len(ups), f"measuring piece {piece.number} in direction {index + 1}")
+        rows.append(measure_piece(piece, up, plan.printer, piece.solid.size / 250))
+    rows.sort(key=lambda row: (not row.fit.fits, row.support.volume, row.overhang.area))
+    return tuple(rows[:_DIRECTIONS])
+
+
+def write_files(
+    desk: Desk,
+    report: Report,
+    hand: Hand,
+    plan: Plan,
+    title: str,
+    model: Path,
+    folder: Path,
+    options: Mapping[str, bool],
+) -> tuple[Finding, ...]:
+    """Write the result folder of a plan; return the findings of writing."""
+    from splitplanner.job import write
+
+    result = desk.get("result")
+    if result is None or result.plan != plan:
+        result = _examiner(desk).examine(plan, title, report=report)
+    written = write(result, folder, model, report=report, **options)
+    return written.findings[len(result.findings) :]
+
+
+def draw_plan(desk: Desk, report: Report, hand: Hand, plan: Plan, size: tuple[int, int]) -> bytes:
+    """Return a small picture of the light part cut as a plan says, pulled apart, as PNG."""
+    from splitplanner.output import exploded
+    from splitplanner.viewport import picture
+
+    division = divide(desk["light"], plan.cuts)
+    scene = exploded(division, plan, size)
+    return picture(replace(scene, title="", caption=()))
+
+
+def draw_piece(
+    desk: Desk,
+    report: Report,
+    hand: Hand,
+    solid: Solid,
+    pose: Floats,
+    bed: Bed,
+    colour: str,
+    size: tuple[int, int],
+) -> bytes:
+    """Return a small picture of a piece on its bed, as PNG."""
+    from splitplanner.output import piece_on_bed
+    from splitplanner.plan import Piece
+    from splitplanner.viewport import picture
+
+    scene = piece_on_bed(Piece("", 0, solid), pose, bed, colour, size)
+    return picture(replace(scene, title="", caption=(), labels=()))
+
+
+def wait(desk: Desk, report: Report, hand: Hand, seconds: float, heeds: bool = True) -> None:
+    """Do nothing for a time, and heed a stop or not: for trying what becomes of long jobs."""
+    report(0.0, "waiting")
+    until = time.monotonic() + seconds
+    while time.monotonic() < until:
+        time.sleep(0.01)
+        if heeds:
+            report(0.5, "waiting")
+
+
+TASKS: dict[str, Callable[..., Any]] = {
+    task.__name__: task
+    for task in (
+        read_part, lighten, see, measure_stations, examine, prepare_search, propose,
+        rank_directions, write_files, draw_plan, draw_piece, wait,
+    )
+}  # fmt: skip
+"""Jobs by name."""
