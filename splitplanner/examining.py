@@ -236,9 +236,3 @@ def once(findings: list[Finding]) -> tuple[Finding, ...]:
     """Return findings without those that say the same of the same as one before them."""
     said = {(each.kind, each.subject, each.message): each for each in reversed(findings)}
     return tuple(each for each in findings if said[each.kind, each.subject, each.message] is each)
-
-
-def with_pins_anew(plan: Plan, seam: str | None = None) -> Plan:
-    """Return a plan that leaves open what holds a seam, or any seam, so that pins are placed."""
-    left = () if seam is None else tuple(each for each in plan.joints if each.seam != seam)
-    return replace(plan, joints=left)

@@ -98,7 +98,7 @@ def exploded(
     """
     colours = piece_colours(division)
     gap = apart * division.part.size
-    shifts = _apart(division, gap)
+    shifts = pulled_apart(division, gap)
     view = _view(division.part)
     bodies = [
         Body(piece.solid.vertices + shifts[piece.name], piece.solid.faces, colours[piece.name])
@@ -146,7 +146,7 @@ def piece_on_bed(
     lying = Body(points, piece.solid.faces, colour)
     box = np.ptp(points, axis=0)
     up = matrix[2, :3]
-    frame = _bed_frame(bed)
+    frame = bed_frame(bed)
     reach = np.array(np.meshgrid([0, bed.width], [0, bed.depth], [0, bed.height])).reshape(3, -1).T
     return Scene(
         f"Piece {piece.number} on the bed",
@@ -214,7 +214,7 @@ def _free_corner(corners: Floats, coarse: CoarseView) -> Floats:
     return place
 
 
-def _apart(division: Division, gap: float) -> dict[str, Floats]:
+def pulled_apart(division: Division, gap: float) -> dict[str, Floats]:
     """Return how far each piece is moved, (3,) mm, so that all seams open by about `gap`.
 
     Least squares over the seams: ``shift(above) - shift(below) = gap * normal``. It opens a row or
@@ -267,7 +267,7 @@ def _format(points: Floats, view: Vector) -> tuple[int, int]:
     return PORTRAIT if height > width else LANDSCAPE
 
 
-def _bed_frame(bed: Bed) -> BedFrame:
+def bed_frame(bed: Bed) -> BedFrame:
     """Return the bed as it is drawn, with a grid of 10 mm, or of 50 mm on large beds."""
     plan = _bed_plan(bed)
     kept = plan.buffer(-bed.margin, join_style="mitre") if bed.margin else plan

@@ -1,0 +1,162 @@
+"""Steps from one plan to the next: what a user does to cuts, print directions and pins."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import replace
+
+import numpy as np
+
+from splitplanner.arrays import Floats, to_vector, unit_vector
+from splitplanner.plan.joints import Joint, Pin, Vector
+from splitplanner.plan.pieces import WHOLE, Cut, divided_by, loose_bodies
+from splitplanner.plan.plan import Plan
+from splitplanner.solid import Plane, Solid
+
+
+def with_cuts(plan: Plan, cuts: tuple[Cut, ...]) -> Plan:
+    """Return a plan with other cuts; seams that are left without pins are open again.
+
+    Seams are named by their order, so that what was said of one may be another's now.
+    """
+    return replace(plan, cuts=cuts, joints=tuple(joint for joint in plan.joints if joint.pins))
+
+
+def with_cut(plan: Plan, plane: Plane, piece: str | None = None) -> Plan:
+    """Return a plan with one more cut, of one piece or of all that it meets."""
+    return with_cuts(plan, (*plan.cuts, Cut(plane, piece)))
+
+
+def with_plane(plan: Plan, index: int, plane: Plane) -> Plan:
+    """Return a plan in which a cut lies elsewhere."""
+    return _with(plan, index, replace(plan.cuts[index], plane=plane))
+
+
+def with_target(plan: Plan, index: int, piece: str | None) -> Plan:
+    """Return a plan in which a cut divides another piece, or all that it meets."""
+    return _with(plan, index, replace(plan.cuts[index], piece=piece))
+
+
+def with_cut_flipped(plan: Plan, index: int) -> Plan:
+    """Return a plan in which below and above of a cut are exchanged, with what the pieces are.
+
+    Print directions go with the pieces where one piece is cut; else they are open again.
+    """
+    cut = plan.cuts[index]
+    flipped = _with(plan, index, replace(cut, plane=cut.plane.flipped()))
+    if cut.piece is None:
+        return replace(flipped, print_directions={})
+    stem = "" if cut.piece == WHOLE else f"{cut.piece}."
+    renamed = _exchanging(f"{stem}1", f"{stem}2")
+    targets = tuple(
+        each if each.piece is None else replace(each, piece=renamed(each.piece))
+        for each in flipped.cuts
+    )
+    ups = {renamed(name): up for name, up in plan.print_directions.items()}
+    return replace(flipped, cuts=targets, print_directions=ups)
+
+
+def _exchanging(one: str, other: str) -> Callable[[str], str]:
+    """Return what exchanges two beginnings of piece names."""
+
+    def renamed(name: str) -> str:
+        for before, after in ((one, other), (other, one)):
+            # 1, 1a and 1.2 begin with 1; 12 does not.
+            if name.startswith(before) and not name[len(before) :][:1].isdigit():
+                return after + name[len(before) :]
+        return name
+
+    return renamed
+
+
+def with_cut_copied(plan: Plan, index: int, distance: float) -> Plan:
+    """Return a plan with a copy of a cut, shifted along its normal, of all pieces that it meets."""
+    return with_cut(plan, plan.cuts[index].plane.shifted(distance))
+
+
+def with_cut_mirrored(plan: Plan, index: int, middle: Plane) -> Plan:
+    """Return a plan with the mirror image of a cut in a plane, of all pieces that it meets."""
+    return with_cut(plan, mirrored(plan.cuts[index].plane, middle))
+
+
+def mirrored(plane: Plane, middle: Plane) -> Plane:
+    """Return the mirror image of a plane, with its upper side where the image of that is."""
+    across = np.array(middle.normal)
+    normal = np.array(plane.normal)
+    point = plane.origin - 2.0 * float(middle.height(plane.origin[None, :])[0]) * across
+    return Plane.through(point, to_vector(normal - 2.0 * float(normal @ across) * across))
+
+
+def without_cut(plan: Plan, index: int) -> Plan:
+    """Return a plan without a cut."""
+    return with_cuts(plan, plan.cuts[:index] + plan.cuts[index + 1 :])
+
+
+def with_cut_at(plan: Plan, index: int, place: int) -> Plan:
+    """Return a plan in which a cut is done earlier or later: as number `place`, from 0."""
+    rest = plan.cuts[:index] + plan.cuts[index + 1 :]
+    place = min(max(place, 0), len(rest))
+    return with_cuts(plan, (*rest[:place], plan.cuts[index], *rest[place:]))
+
+
+def with_targets_there(plan: Plan, part: Solid) -> Plan:
+    """Return a plan in which cuts of pieces that are not there divide all that they meet.
+
+    Parameters
+    ----------
+    plan : Plan
+    part : Solid
+        The part or a light stand-in.
+    """
+    solids = loose_bodies(WHOLE, part)
+    cuts = []
+    for cut in plan.cuts:
+        divided = divided_by(cut, solids)
+        if cut.piece is not None and not divided:
+            cut = replace(cut, piece=None)
+            divided = divided_by(cut, solids)
+        cuts.append(cut)
+        for name, halves in divided.items():
+            del solids[name]
+            solids.update(halves[0] | halves[1])
+    return plan if tuple(cuts) == plan.cuts else with_cuts(plan, tuple(cuts))
+
+
+def with_up(plan: Plan, piece: str, up: Vector) -> Plan:
+    """Return a plan in which a piece prints with another direction upwards."""
+    unit = to_vector(unit_vector(up))
+    return replace(plan, print_directions={**plan.print_directions, piece: unit})
+
+
+def with_joint(plan: Plan, joint: Joint) -> Plan:
+    """Return a plan in which a seam is held in another way."""
+    others = tuple(each for each in plan.joints if each.seam != joint.seam)
+    return plan.with_joints((*others, joint))
+
+
+def with_seam_open(plan: Plan, seam: str | None = None) -> Plan:
+    """Return a plan that leaves open what holds a seam, or any seam, so that pins are placed."""
+    left = () if seam is None else tuple(each for each in plan.joints if each.seam != seam)
+    return plan.with_joints(left)
+
+
+def with_pin_at(plan: Plan, seam: str, index: int, at: Floats) -> Plan:
+    """Return a plan in which a pin stands at another point (3,) mm of its seam."""
+    pins = list(plan.joint(seam).pins)
+    pins[index] = replace(pins[index], at=to_vector(np.asarray(at, dtype=np.float64)))
+    return with_joint(plan, Joint(seam, tuple(pins)))
+
+
+def with_pin(plan: Plan, seam: str, pin: Pin) -> Plan:
+    """Return a plan with one more pin across a seam."""
+    return with_joint(plan, Joint(seam, (*plan.joint(seam).pins, pin)))
+
+
+def without_pin(plan: Plan, seam: str, index: int) -> Plan:
+    """Return a plan without a pin of a seam."""
+    pins = plan.joint(seam).pins
+    return with_joint(plan, Joint(seam, pins[:index] + pins[index + 1 :]))
+
+
+def _with(plan: Plan, index: int, cut: Cut) -> Plan:
+    return with_cuts(plan, (*plan.cuts[:index], cut, *plan.cuts[index + 1 :]))

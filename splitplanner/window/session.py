@@ -1,0 +1,406 @@
+"""What the window works on: the part, what is decided, and what has been found out about it."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from pathlib import Path
+
+from PySide6.QtCore import QObject, Signal
+
+from splitplanner.arrays import Bools
+from splitplanner.background.tasks import Examined
+from splitplanner.errors import PlanFileError, SplitPlannerError
+from splitplanner.findings import Finding, Severity
+from splitplanner.plan import (
+    Division,
+    Document,
+    PartFile,
+    Plan,
+    Vector,
+    load_plan,
+    part_path,
+    save_plan,
+)
+from splitplanner.score import Figures, Stations, Wishes
+from splitplanner.solid import ReadPart, Solid
+from splitplanner.suggest import Place, Proposal, Suggestion
+from splitplanner.window.choices import Choices
+from splitplanner.window.jobs import Job, Jobs
+from splitplanner.window.known_plans import KnownPlans
+from splitplanner.workshop import Printer
+
+PLAN_ENDINGS = (".json",)
+"""Files of these endings are plans; all others are taken for models."""
+
+
+class Session(QObject):
+    """The part at hand; gives long jobs out and says what has become known.
+
+    Attributes
+    ----------
+    model, plan_file : Path or None
+    source : ReadPart or None
+    document : Document of Choices, or None
+    light : Solid or None
+        A light stand-in for the part.
+    seen : bool array or None
+        Faces of the part on the good side.
+    axis : (x, y, z)
+        Of the station chart.
+    stations : Stations or None
+    places : tuple of Place
+        Where a cut across `axis` makes sense.
+    division, figures, examined
+        Of the current plan; None while they are not known.
+    proposals : list of Proposal
+    """
+
+    opened = Signal()
+    """There is another part."""
+    changed = Signal()
+    """What is decided is another; also during a drag."""
+    history_changed = Signal()
+    divided = Signal()
+    """The pieces of the current plan are known, or are not any more."""
+    measured = Signal()
+    checked = Signal()
+    lightened = Signal()
+    charted = Signal()
+    proposed = Signal(object)
+    """A proposal was found."""
+    proposing_ended = Signal(str)
+    """No more proposals come; what to say about it."""
+    failed = Signal(object)
+    """A fault to show, a `SplitPlannerError`."""
+
+    def __init__(self, parent: QObject | None = None) -> None:
+        super().__init__(parent)
+        self.jobs = Jobs(self)
+        self.model: Path | None = None
+        self.plan_file: Path | None = None
+        self.source: ReadPart | None = None
+        self.document: Document[Choices] | None = None
+        self.light: Solid | None = None
+        self.seen: Bools | None = None
+        self.axis: Vector = (1.0, 0.0, 0.0)
+        self.stations: Stations | None = None
+        self.places: tuple[Place, ...] = ()
+        self.division: Division | None = None
+        self.figures: Figures | None = None
+        self.examined: Examined | None = None
+        self.proposals: list[Proposal] = []
+        self.fault: SplitPlannerError | None = None
+        self._known = KnownPlans()
+        self._examination: Job | None = None
+        self._search: Job | None = None
+        self._reading: Job | None = None
+        self._charting: Job | None = None
+        self._asked_for: Plan | None = None
+
+    # -- what is decided --------------------------------------------------------------------
+    @property
+    def choices(self) -> Choices | None:
+        """What is decided now; None without a part."""
+        return None if self.document is None else self.document.current
+
+    @property
+    def plan(self) -> Plan | None:
+        """The current plan; None without a part."""
+        return None if self.document is None else self.document.current.plan
+
+    @property
+    def part(self) -> Solid | None:
+        """The part."""
+        return None if self.source is None else self.source.solid
+
+    @property
+    def title(self) -> str:
+        """Name of the part, for headings."""
+        return "" if self.model is None else self.model.stem
+
+    @property
+    def findings(self) -> tuple[Finding, ...]:
+        """What is to be said of the part and of the current plan."""
+        of_part = () if self.source is None else self.source.findings
+        return (*of_part, *self.findings_of_plan)
+
+    @property
+    def findings_of_plan(self) -> tuple[Finding, ...]:
+        """What is to be said of the current plan."""
+        if self.fault is not None:
+            return (Finding("plan.cut", Severity.FAULT, str(self.fault), self.fault.subject),)
+        return () if self.examined is None else self.examined.findings
+
+    def apply(self, label: str, plan: Plan) -> None:
+        """Make a plan the current one, as one step."""
+        if self.document is not None:
+            self.document.apply(label, self.document.current.with_plan(plan))
+
+    def wish(self, label: str, wishes: Wishes) -> None:
+        """Wish something else, as one step."""
+        if self.document is not None and self.source is not None:
+            named = replace(wishes, part=self.source.solid.fingerprint)
+            self.document.apply(label, replace(self.document.current, wishes=named))
+
+    # -- opening and saving -----------------------------------------------------------------
+    def open(self, path: Path, unit: str | None = None, printer: Printer | None = None) -> None:
+        """Open a model or a plan; what is there stays until all of it has been read."""
+        try:
+            plan = load_plan(path) if path.suffix.lower() in PLAN_ENDINGS else None
+        except SplitPlannerError as fault:
+            self.failed.emit(fault)
+            return
+        if plan is None:
+            self._read(path, unit, None, None, printer)
+        else:
+            self._read(part_path(plan, path), plan.part.unit, plan, path, printer)
+
+    def recover(self, plan: Plan, plan_file: Path | None) -> None:
+        """Open a plan that was saved by itself, with the absolute path of its part."""
+        self._read(Path(plan.part.path), plan.part.unit, plan, plan_file, None, is_saved=False)
+
+    def _read(
+        self,
+        model: Path,
+        unit: str | None,
+        plan: Plan | None,
+        plan_file: Path | None,
+        printer: Printer | None,
+        is_saved: bool = True,
+    ) -> None:
+        self.jobs.stop(self._reading)
+
+        def read(source: ReadPart) -> None:
+            if plan is not None and plan.part.fingerprint != source.solid.fingerprint:
+                self.failed.emit(_another_part(plan_file or model, model))
+                return
+            named = PartFile(str(model), source.unit, source.solid.fingerprint)
+            before = self.plan.printer if self.plan is not None else Printer()
+            fresh = Plan(named, printer or before)
+            self._take(model, source, fresh if plan is None else replace(plan, part=named))
+            self.plan_file = plan_file
+            if not is_saved:
+                self._count_as_changed(fresh)
+            self.opened.emit()
+            self._look_after()
+
+        self._reading = self.jobs.ask(
+            "examiner",
+            "read_part",
+            model,
+            unit,
+            title=f"reading {model.name}",
+            answered=read,
+            failed=self.failed.emit,
+        )
+
+    def _take(self, model: Path, source: ReadPart, plan: Plan) -> None:
+        """Begin with a part anew."""
+        for job in (self._examination, self._search, self._charting):
+            self.jobs.stop(job)
+        self.model, self.source = model, source
+        self.light = self.seen = self.stations = None
+        self.places, self.proposals = (), []
+        self._known.clear()
+        self._forget_plan()
+        weights = {} if self.choices is None else self.choices.weights
+        self.document = Document(Choices(plan, Wishes(), weights))
+        self.document.changed.connect(self._on_changed)
+        self.document.history_changed.connect(self._on_history)
+        self.jobs.keep(source=source)
+        self.jobs.ask("searcher", "lighten", answered=self._on_light, failed=self.failed.emit)
+        self.jobs.ask("searcher", "prepare_search")
+
+    def _count_as_changed(self, saved: Plan) -> None:
+        """Make the document one that has something to save."""
+        assert self.document is not None
+        recovered = self.document.current
+        self.document = Document(recovered.with_plan(saved))
+        self.document.apply("recover", recovered)
+        self.document.changed.connect(self._on_changed)
+        self.document.history_changed.connect(self._on_history)
+
+    def save(self, path: Path) -> bool:
+        """Save the plan; return whether it is on disk now."""
+        if self.document is None:
+            return False
+        try:
+            save_plan(self.document.current.plan, path)
+        except SplitPlannerError as fault:
+            self.failed.emit(fault)
+            return False
+        self.plan_file = path
+        self.document.mark_saved()
+        return True
+
+    # -- what becomes known -----------------------------------------------------------------
+    def _on_light(self, light: Solid) -> None:
+        self.light = light
+        self.jobs.keep(light=light)
+        self.lightened.emit()
+        self.choose_axis(long_axis(light))
+
+    def choose_axis(self, axis: Vector) -> None:
+        """Choose the axis of the station chart, and measure the part along it."""
+        self.axis = axis
+        self.jobs.stop(self._charting, patience=None)
+        if self.light is None or self.plan is None:
+            return
+        self._charting = self.jobs.ask(
+            "searcher",
+            "measure_stations",
+            axis,
+            self.plan.printer,
+            answered=self._on_stations,
+            failed=self.failed.emit,
+        )
+
+    def _on_stations(self, measured: tuple[Stations, tuple[Place, ...]]) -> None:
+        self.stations, self.places = measured
+        self.charted.emit()
+
+    def _on_changed(self, choices: Choices) -> None:
+        self.changed.emit()
+        self._look_after()
+
+    def _on_history(self) -> None:
+        self.history_changed.emit()
+        self._look_after()
+
+    def _look_after(self) -> None:
+        """Have the current plan examined, unless it is known, under way, or still in hand."""
+        document = self.document
+        if document is None or document.is_dragging or document.current.plan == self._asked_for:
+            return
+        plan = document.current.plan
+        self._asked_for = plan
+        self.jobs.stop(self._examination, patience=None)
+        known = self._known.of(plan)
+        if known is not None:
+            self.fault = None
+            self.division, self.figures, self.examined = known
+            self._say_all()
+            return
+        self._forget_plan(plan)
+        self._examination = self.jobs.ask(
+            "examiner",
+            "examine",
+            plan,
+            self.title,
+            dict(document.current.weights),
+            title="checking the plan",
+            handed=self._on_handed,
+            answered=self._on_examined,
+            failed=self._on_unexamined,
+        )
+
+    def _forget_plan(self, asked_for: Plan | None = None) -> None:
+        self._asked_for = asked_for
+        self.division = self.figures = self.examined = self.fault = None
+        self._say_all()
+
+    def _say_all(self) -> None:
+        self.divided.emit()
+        self.measured.emit()
+        self.checked.emit()
+
+    def _on_handed(self, known: Division | Figures) -> None:
+        if isinstance(known, Division):
+            self.division = known
+            self.divided.emit()
+        else:
+            self.figures = known
+            self.measured.emit()
+
+    def _on_examined(self, examined: Examined) -> None:
+        assert self.document is not None
+        self.examined = examined
+        if self.division is not None and self.figures is not None:
+            self._known.add(examined.plan, (self.division, self.figures, examined))
+        before = self.document.current
+        self._asked_for = examined.plan
+        self.document.amend(before, before.with_plan(examined.plan))
+        self.checked.emit()
+
+    def _on_unexamined(self, fault: Exception) -> None:
+        if isinstance(fault, SplitPlannerError):
+            self.fault = fault
+        self.checked.emit()
+        self.failed.emit(fault)
+
+    # -- proposals --------------------------------------------------------------------------
+    @property
+    def is_proposing(self) -> bool:
+        """Whether proposals are being looked for."""
+        return self._search is not None and not self._search.is_over
+
+    @property
+    def search(self) -> Job | None:
+        """The search for proposals, while it is under way."""
+        return self._search if self.is_proposing else None
+
+    def propose(self) -> None:
+        """Look for proposals; they come one by one."""
+        choices = self.choices
+        if choices is None:
+            return
+        self.jobs.stop(self._search)
+        self.proposals = []
+        self._search = self.jobs.ask(
+            "searcher",
+            "propose",
+            choices.plan.part,
+            choices.plan.printer,
+            dict(choices.weights),
+            choices.wishes,
+            title="looking for proposals",
+            handed=self._on_proposal,
+            answered=self._on_suggestion,
+            failed=self._on_no_proposal,
+        )
+
+    def stop_proposing(self) -> None:
+        """Stop looking for proposals; those that were found stay."""
+        if self.is_proposing:
+            self.jobs.stop(self._search)
+            self.proposing_ended.emit("Stopped; what was found so far stays.")
+
+    def _on_proposal(self, proposal: Proposal) -> None:
+        self.proposals.append(proposal)
+        self.proposed.emit(proposal)
+
+    def _on_suggestion(self, suggestion: Suggestion) -> None:
+        self.proposals = list(suggestion.proposals)
+        least = suggestion.bound.pieces
+        self.proposing_ended.emit(f"No plan can have fewer than {least} pieces.")
+
+    def _on_no_proposal(self, fault: Exception) -> None:
+        self.proposing_ended.emit(str(fault))
+        self.failed.emit(fault)
+
+    def accept(self, proposal: Proposal) -> None:
+        """Make a proposal the current plan, as one step."""
+        if self.plan is None:
+            return
+        plan = replace(proposal.plan, part=self.plan.part)
+        self.apply(f"accept proposal {proposal.number}", plan)
+
+    def close(self) -> None:
+        """End all that is under way."""
+        self.jobs.close()
+
+
+def long_axis(part: Solid) -> Vector:
+    """Return the axis of the part's frame along which it is longest."""
+    x, y, z = part.extents.tolist()
+    if x >= max(y, z):
+        return (1.0, 0.0, 0.0)
+    return (0.0, 1.0, 0.0) if y >= z else (0.0, 0.0, 1.0)
+
+
+def _another_part(plan_file: Path, model: Path) -> PlanFileError:
+    return PlanFileError(
+        f"{plan_file.name} was made for another part than {model.name}: their fingerprints differ; "
+        "open the right model, or plan this one anew.",
+        subject=str(plan_file),
+    )

@@ -1,0 +1,123 @@
+"""Steps from plan to plan: cuts, print directions, pins."""
+
+import numpy as np
+import pytest
+
+from splitplanner.plan import (
+    Cut,
+    Joint,
+    PartFile,
+    Pin,
+    Plan,
+    divide,
+    mirrored,
+    with_cut,
+    with_cut_at,
+    with_cut_copied,
+    with_cut_flipped,
+    with_cut_mirrored,
+    with_pin,
+    with_pin_at,
+    with_plane,
+    with_seam_open,
+    with_target,
+    with_targets_there,
+    with_up,
+    without_cut,
+    without_pin,
+)
+from splitplanner.solid import Plane, Solid
+from splitplanner.workshop import Printer
+
+X, Y = (1.0, 0.0, 0.0), (0.0, 1.0, 0.0)
+PART = Solid.box((90.0, 40.0, 20.0))
+PLAN = Plan(
+    PartFile("bar.stl", "mm", "x"),
+    Printer(),
+    (Cut(Plane(X, 30.0), "whole"), Cut(Plane(X, 60.0), "2"), Cut(Plane(Y, 20.0), "1")),
+)
+PIN = Pin((30.0, 10.0, 10.0), X, "ISO 8734", 3.0, 10.0, 3.2, 5.5, 2.6)
+
+
+def names(plan):
+    return {piece.name for piece in divide(PART, plan.cuts).pieces}
+
+
+def test_a_cut_is_added_moved_and_taken_away():
+    plan = with_cut(PLAN, Plane(Y, 10.0), "2.2")
+    assert plan.cuts[-1] == Cut(Plane(Y, 10.0), "2.2")
+    moved = with_plane(plan, 0, Plane(X, 25.0))
+    assert moved.cuts[0] == Cut(Plane(X, 25.0), "whole")
+    assert without_cut(plan, 3) == PLAN
+    assert with_target(plan, 3, None).cuts[3].piece is None
+
+
+def test_a_flipped_cut_leaves_the_same_pieces_with_the_same_directions():
+    plan = with_up(with_up(PLAN, "1.1", X), "2.1", Y)
+    before = {piece.name: piece.solid.bounds for piece in divide(PART, plan.cuts).pieces}
+    flipped = with_cut_flipped(plan, 0)
+    after = {piece.name: piece.solid.bounds for piece in divide(PART, flipped.cuts).pieces}
+    assert np.allclose(before["1.1"], after["2.1"])
+    assert np.allclose(before["2.2"], after["1.2"])
+    assert flipped.print_directions == {"2.1": X, "1.1": Y}
+    assert with_cut_flipped(flipped, 0) == plan
+
+
+def test_a_flipped_cut_of_all_pieces_leaves_directions_open():
+    plan = with_up(with_target(PLAN, 0, None), "1.1", X)
+    assert with_cut_flipped(plan, 0).print_directions == {}
+
+
+def test_a_copy_is_shifted_along_the_normal():
+    assert with_cut_copied(PLAN, 0, -12.0).cuts[-1] == Cut(Plane(X, 18.0))
+
+
+def test_a_mirror_image_is_as_far_on_the_other_side():
+    image = with_cut_mirrored(PLAN, 0, Plane(X, 45.0)).cuts[-1]
+    assert image.piece is None
+    assert image.plane == Plane((-1.0, 0.0, 0.0), -60.0)
+
+
+def test_points_of_a_tilted_plane_and_of_its_image_are_mirrored():
+    plane, middle = Plane((0.6, 0.0, 0.8), 11.0), Plane((0.0, 0.6, 0.8), -4.0)
+    image = mirrored(plane, middle)
+    points = plane.to_space(np.array([[0.0, 0.0], [5.0, 1.0], [-3.0, 7.0]]))
+    # Reflection in a plane: p - 2 (n·p - d) n (any linear algebra text).
+    reflected = points - 2.0 * middle.height(points)[:, None] * np.array(middle.normal)
+    assert np.allclose(image.height(reflected), 0.0)
+    above = (points + plane.normal) - 2.0 * middle.height(points + plane.normal)[
+        :, None
+    ] * np.array(middle.normal)
+    assert np.allclose(image.height(above), 1.0)
+
+
+def test_cuts_change_their_order():
+    assert [cut.piece for cut in with_cut_at(PLAN, 2, 1).cuts] == ["whole", "1", "2"]
+    assert [cut.piece for cut in with_cut_at(PLAN, 0, 99).cuts] == ["2", "1", "whole"]
+
+
+def test_cuts_of_pieces_that_are_gone_divide_what_they_meet():
+    left = without_cut(PLAN, 0)
+    mended = with_targets_there(left, PART)
+    assert [cut.piece for cut in mended.cuts] == [None, "1"]
+    assert names(mended) == {"1.1", "1.2", "2"}
+    assert with_targets_there(PLAN, PART) is PLAN
+
+
+def test_pins_are_added_moved_and_taken_away():
+    plan = with_pin(PLAN, "S1", PIN)
+    assert plan.joint("S1").pins == (PIN,)
+    moved = with_pin_at(plan, "S1", 0, np.array([30.0, 12.0, 8.0]))
+    assert moved.joint("S1").pins[0].at == (30.0, 12.0, 8.0)
+    assert without_pin(moved, "S1", 0).joints == (Joint("S1"),)
+
+
+@pytest.mark.parametrize("seam", ["S1", None])
+def test_a_seam_is_left_open_so_that_pins_are_placed_anew(seam):
+    plan = with_pin(PLAN, "S1", PIN)
+    assert with_seam_open(plan, seam).joints == ()
+
+
+def test_a_seam_without_pins_is_open_again_when_cuts_change():
+    plan = without_pin(with_pin(PLAN, "S1", PIN), "S1", 0)
+    assert with_plane(plan, 1, Plane(X, 61.0)).joints == ()
