@@ -1,0 +1,167 @@
+"""What each figure means, in a sentence or two, for tooltips: the one place that says it."""
+
+from __future__ import annotations
+
+FIGURES = {
+    # Of pieces
+    "piece": "The number of the piece along the part, in its colour, and how it lies on the bed.",
+    "size": "Length, width and height of the piece as it lies on the bed.",
+    "fit": (
+        "Whether some turn and some place on the bed put the outline of the piece inside the "
+        "printable area, less its margin and what is blocked, with its height below the top. "
+        "“Turned” means that it only fits askew to the sides of the bed, or better so."
+    ),
+    "spare": (
+        "How much larger the piece could be and still fit the bed; below zero, how much smaller "
+        "it would have to be."
+    ),
+    "overhang": (
+        "Area of the faces that lean out further than the printer manages without support. What "
+        "rests on the bed or bridges a short gap is not counted."
+    ),
+    "support": (
+        "Volume below the overhanging faces, down to the bed or to the next face below: the room "
+        "that support fills."
+    ),
+    "mass": "Volume of the piece times the density of the material: printed solid, no support.",
+    "print time": (
+        "A rough estimate from volume, surface, height and support at the printer's flow: good "
+        "enough to compare plans with."
+    ),
+    "height": "Of the print from the bed to its highest point.",
+    "print direction": "Which direction of the part is up on the bed.",
+    "findings": "How many things were found here that you should know of; the mark is the worst.",
+    # Of seams
+    "seam": "The flat area in which two pieces touch.",
+    "pieces joined": "The numbers of the two pieces that meet in this seam.",
+    "seam seen": "Length of the seam's outlines on the good side, where people see them.",
+    "seam hidden": "Length of the seam's outlines where nobody looks, those of holes included.",
+    "area": "Of the contact between the two pieces.",
+    "room": (
+        "The part of the seam in which the middle of a 3 mm pin may stand: far enough from every "
+        "edge that the wall round it holds."
+    ),
+    "pins that fit": "How many 3 mm pins fit in the room, three diameters apart.",
+    "pins deep enough": (
+        "How many of them have material round them for two diameters into both pieces, so that "
+        "the holes do not break out."
+    ),
+    "lever arm": (
+        "How far the pins stand from the middle of the seam, in the root mean square along both "
+        "directions of its plane. The longer, the better they resist bending and twisting."
+    ),
+    "pins placed": "How many dowel pins this plan puts into the seam.",
+    "pin size": "Diameter and length of the dowel pins in this seam.",
+    "pin": "Each dowel pin of the seam by its number.",
+    "pin u": "Where the pin stands in the plane of the cut, along the first of its two directions.",
+    "pin v": "Where the pin stands in the plane of the cut, along the second of its directions.",
+    # Of cuts
+    "cut": "Cuts are made in this order; a later one may divide what an earlier one left.",
+    "divides": "The one piece that this cut divides, or all that its plane meets.",
+    "station": (
+        "Where the plane crosses the axis of the chart: the distance along it from the low end of "
+        "the part. Tilting a plane leaves this as it is."
+    ),
+    "lean": (
+        "Angle between the plane's normal and the axis of the chart: 0° is square across it, 90° "
+        "runs along it, and 180° is square across it with above and below exchanged."
+    ),
+    "turn": (
+        "To which side the plane leans, counted about the axis of the chart from the first "
+        "direction across it to the second. A plane that does not lean has none."
+    ),
+    "offset": (
+        "Distance of the plane from the origin of the model, along the plane's normal. It shifts "
+        "the plane without tilting it."
+    ),
+    # Of plans
+    "plan score": (
+        "All figures added up, each divided by the value that counts as one and multiplied by its "
+        "weight. Lower is better."
+    ),
+    "weight": (
+        "How much one reference of the figure adds to the plan score. With 0 it does not count."
+    ),
+    "estimated": (
+        "Measured on a lighter copy of the part while the search goes on; the exact figures "
+        "follow and may differ a little."
+    ),
+    "sound": (
+        "A plan is sound when every piece is closed, in one body, fits the bed and is nowhere "
+        "thinner than a printed line, all pieces add up to the part, every pin lies in material, "
+        "and the pieces can be put together."
+    ),
+    "seams lacking room": "How many seams have no room for two pins with material round them.",
+    "islands": (
+        "Separate outlines in one printed layer. Each one more means that the nozzle travels over "
+        "a gap, where it may leave a string."
+    ),
+}
+"""By the name of a column or figure."""
+
+CRITERIA_MEANING = {
+    "pieces": "How many pieces the part is cut into.",
+    "too large for the bed": "How much smaller the pieces that do not fit the bed had to be.",
+    "tight fit": "How many pieces fill the bed to its edge, with less than 1 % to spare.",
+    "overhang area": (
+        "Area that leans out further than the printer manages without support, beside the surface "
+        "of the part."
+    ),
+    "support volume": "Room that support fills below overhangs, beside the volume of the part.",
+    "hardly touching the bed": (
+        "How many pieces rest on less than 25 mm² of the bed, a square of 5 mm; they come loose."
+    ),
+    "seam seen": "Length of the seams on the good side, beside the diagonal of the part.",
+    "seam hidden": "Length of the seams where nobody looks, beside the diagonal of the part.",
+    "seams without room for two pins": (
+        "How many seams have no room for two 3 mm pins with material round them; one that has "
+        "room for a single pin counts half."
+    ),
+    "print time": "How long all pieces take to print, one after another; a rough estimate.",
+    "print beds": "How many beds have to be filled when pieces share one where they can.",
+    "uneven pieces": (
+        "How far the pieces are from having one volume: standard deviation over the mean."
+    ),
+    "slender prints": (
+        "Pieces that stand more than four times as tall as they are wide; they wobble under the "
+        "nozzle."
+    ),
+    "plan without bed contact": (
+        "The share of a piece's outline, seen from above, in which it does not touch the bed: the "
+        "mean over the pieces. Such prints lift at their edges and tip over."
+    ),
+    "travel crossings": (
+        "How often the nozzle travels from one island of a layer to another, over a gap in which "
+        "it may leave a string."
+    ),
+    "travel crossings seen": "Travel crossings beside the good side, where a string would show.",
+    "layers pulled apart at seams": (
+        "Seams whose load pulls at the layers of a piece, which is weakest from layer to layer."
+    ),
+    "layers across the long axis": (
+        "Pieces whose layers lie across the part's long axis, along which bending pulls."
+    ),
+    "seams out of a driver's reach": (
+        "The share of places on each seam at which no driver could reach a screw, added up."
+    ),
+    "seam seen from your places": (
+        "Length of the seams that people see from where they stand, beside the diagonal."
+    ),
+}
+"""By the name of a criterion of the plan score."""
+
+
+def definition(figure: str) -> str:
+    """Return what a figure means.
+
+    Raises
+    ------
+    KeyError
+        If it has no definition.
+    """
+    return FIGURES[figure]
+
+
+def criterion_definition(criterion: str) -> str:
+    """Return what a criterion of the plan score counts; the name itself if it is unknown."""
+    return CRITERIA_MEANING.get(criterion, criterion)

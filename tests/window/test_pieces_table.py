@@ -1,0 +1,231 @@
+"""The table of pieces against what was measured, and how print directions are changed from it."""
+
+import gc
+import math
+import weakref
+
+import numpy as np
+import pytest
+from PySide6.QtCore import QLocale, QPoint, Qt
+from PySide6.QtGui import QColor, QContextMenuEvent, QImage
+from PySide6.QtWidgets import QApplication, QMenu, QPushButton
+
+from splitplanner.findings import Finding, Severity
+from splitplanner.output.pictures import piece_colours
+from splitplanner.plan import Piece
+from splitplanner.score import bed_fit, print_time
+from splitplanner.solid import Solid
+from splitplanner.window.look import Fit
+from splitplanner.window.pieces_table import (
+    PiecesTable,
+    RankedDirection,
+    fit_of,
+    piece_rows,
+    size_as_it_lies,
+)
+from splitplanner.window.quantities import Quantities
+from splitplanner.workshop import Bed
+from tests.window.boxes import PRINTER, division, figures
+
+C = QLocale(QLocale.Language.C)
+FINDINGS = (
+    Finding("a", Severity.WARNING, "One.", "2"),
+    Finding("b", Severity.FAULT, "Two.", "2"),
+    Finding("c", Severity.NOTE, "Three.", "S1"),
+)
+WAYS = (
+    RankedDirection((0.0, 0.0, 1.0), "+z up", Fit.SQUARE, 0.0, 0.0, 240.0),
+    RankedDirection((1.0, 0.0, 0.0), "+x up", Fit.TURNED, 120.0, 3400.0, 200.0),
+    RankedDirection((0.0, 1.0, 0.0), "+y up", Fit.TOO_LARGE, 0.0, 0.0, 200.0),
+)
+
+
+def rows(measured=True, density=1.24):
+    known = figures() if measured else None
+    return piece_rows(division(), known, FINDINGS, piece_colours(division()), density)
+
+
+@pytest.fixture
+def table(qtbot):
+    made = PiecesTable()
+    qtbot.addWidget(made)
+    made.set_quantities(Quantities("mm", C))
+    made.resize(420, 400)
+    made.show_rows(rows())
+    made.show()
+    return made
+
+
+def texts(table, row):
+    return table.table.rows_model.text_of(row).split("\t")
+
+
+def test_the_figures_are_those_of_the_boxes():
+    one, other = rows()
+    assert one.size == pytest.approx((200.0, 200.0, 240.0))
+    assert other.size == pytest.approx((230.0, 200.0, 240.0))
+    assert (one.fit, other.fit) == (Fit.SQUARE, Fit.TOO_LARGE)
+    # 250 / 240 high, and 220 / 230 long.
+    assert one.spare == pytest.approx(250 / 240)
+    assert other.spare == pytest.approx(220 / 230)
+    assert one.mass == pytest.approx(200 * 200 * 240 / 1000 * 1.24)
+    assert one.overhang == one.support == 0.0
+    area = 2 * (200 * 200 + 2 * 200 * 240)
+    hours = print_time(200 * 200 * 240, area, 240.0, 0.0, PRINTER).hours
+    assert one.hours == pytest.approx(hours)
+    assert (one.findings, one.worst) == (0, None)
+    assert (other.findings, other.worst) == (2, Severity.FAULT)
+
+
+@pytest.mark.parametrize("yaw", [0, 12.5, 45])
+def test_a_piece_lies_square_when_it_can_and_askew_when_it_must(yaw):
+    bar = Solid.box((300.0, 20.0, 10.0))
+    turn = math.radians(yaw)
+    spin = [[math.cos(turn), -math.sin(turn), 0, 0], [math.sin(turn), math.cos(turn), 0, 0]]
+    piece = Piece("1", 1, bar.transformed(np.array([*spin, [0, 0, 1, 0]])))
+    up = (0.0, 0.0, 1.0)
+    wide, narrow = (
+        bed_fit(piece.solid, up, Bed.parse(bed)) for bed in ("310x310x50", "235x235x50")
+    )
+    assert fit_of(piece, wide) is Fit.SQUARE
+    assert size_as_it_lies(piece, wide) == pytest.approx((300.0, 20.0, 10.0))
+    assert fit_of(piece, narrow) is Fit.TURNED
+    # Along the diagonal the bar takes (300 + 20) / sqrt 2 both ways.
+    assert size_as_it_lies(piece, narrow)[:2] == pytest.approx([320 / math.sqrt(2)] * 2)
+
+
+def test_figures_are_written_out(table):
+    assert texts(table, 0)[:4] == ["1", "200 × 200 × 240 mm", "fits", "4.2 % to spare"]
+    assert texts(table, 1)[2:4] == ["does not fit", "4.3 % too large"]
+    assert texts(table, 0)[6] == "11.90 kg"
+    assert texts(table, 1)[-1] == "2"
+
+
+def test_what_is_being_measured_is_left_open(table):
+    table.show_rows(rows(measured=False, density=None))
+    assert texts(table, 0) == ["1", "…", "…", "…", "…", "…", "–", "…", "none"]
+
+
+def test_a_piece_is_chosen_by_the_mouse(qtbot, table):
+    view = table.table
+    place = view.visualRect(view.rows_model.index(1, 1)).center()
+    with qtbot.waitSignal(table.piece_chosen) as chosen:
+        qtbot.mouseClick(view.viewport(), Qt.MouseButton.LeftButton, pos=place)
+    assert chosen.args == ["2"]
+    assert table.chosen == "2"
+
+
+@pytest.mark.parametrize(
+    ("key", "signal"),
+    [
+        (Qt.Key.Key_D, "directions_asked"),
+        (Qt.Key.Key_Return, "directions_asked"),
+        (Qt.Key.Key_L, "lay_face_asked"),
+    ],
+)
+def test_keys_ask_for_the_chosen_piece(qtbot, table, key, signal):
+    table.choose("2")
+    with qtbot.waitSignal(getattr(table, signal)) as asked:
+        qtbot.keyClick(table.table, key)
+    assert asked.args == ["2"]
+
+
+def test_buttons_wait_for_a_piece_to_be_chosen(qtbot, table):
+    lay = next(b for b in table.findChildren(QPushButton) if "face" in b.text())
+    assert not lay.isEnabled()
+    assert lay.toolTip()
+    assert lay.accessibleDescription()
+    table.choose("1")
+    with qtbot.waitSignal(table.lay_face_asked) as asked:
+        qtbot.mouseClick(lay, Qt.MouseButton.LeftButton)
+    assert asked.args == ["1"]
+
+
+def test_a_direction_is_taken_from_the_list_by_keyboard(qtbot, table):
+    table.show_directions("1", WAYS)
+    popup = table.popup
+    assert popup.isVisible()
+    assert popup.table.chosen == 0  # the piece prints with +z up now
+    qtbot.keyClick(popup.table, Qt.Key.Key_Down)
+    with qtbot.waitSignal(table.direction_asked) as asked:
+        qtbot.keyClick(popup.table, Qt.Key.Key_Return)
+    assert asked.args == ["1", (1.0, 0.0, 0.0)]
+    assert not popup.isVisible()
+
+
+def test_a_direction_is_taken_by_one_click(qtbot, table):
+    table.show_directions("2", WAYS)
+    view = table.popup.table
+    place = view.visualRect(view.rows_model.index(2, 1)).center()
+    with qtbot.waitSignal(table.direction_asked) as asked:
+        qtbot.mouseClick(view.viewport(), Qt.MouseButton.LeftButton, pos=place)
+    assert asked.args == ["2", (0.0, 1.0, 0.0)]
+
+
+def test_escape_leaves_the_direction_as_it_is(qtbot, table):
+    table.show_directions("1", WAYS)
+    with qtbot.assertNotEmitted(table.direction_asked):
+        qtbot.keyClick(table.popup.table, Qt.Key.Key_Escape)
+    assert not table.popup.isVisible()
+
+
+def test_directions_of_a_piece_that_has_gone_are_not_shown(table):
+    table.show_directions("7", WAYS)
+    assert not table.popup.isVisible()
+
+
+def test_the_menu_turns_a_side_up(qtbot, table):
+    table.choose("1")
+    menu = table.menu()
+    side = next(a.menu() for a in menu.actions() if a.menu() is not None)
+    with qtbot.waitSignal(table.direction_asked) as asked:
+        side.actions()[1].trigger()
+    assert asked.args == ["1", (-1.0, 0.0, 0.0)]
+    assert len(side.actions()) == 6
+
+
+def test_the_menu_key_opens_the_menu_at_the_piece(qtbot, table):
+    table.choose("2")
+    event = QContextMenuEvent(
+        QContextMenuEvent.Reason.Keyboard, QPoint(1, 1), table.mapToGlobal(QPoint(1, 1))
+    )
+    QApplication.sendEvent(table, event)
+    shown = QApplication.activePopupWidget()
+    assert isinstance(shown, QMenu)
+    at = table.table.viewport().mapFromGlobal(shown.pos())
+    index = table.table.currentIndex()
+    assert abs(at.y() - table.table.visualRect(index).bottom()) <= 2
+    shown.close()
+
+
+def test_a_picture_that_arrives_later_is_drawn_with_the_number_on_it(qtbot, table):
+    picture = QImage(80, 60, QImage.Format.Format_RGB32)
+    picture.fill(QColor("#123456"))
+    view = table.table
+    box = view.visualRect(view.rows_model.index(0, 0))
+    before = view.viewport().grab().toImage().pixelColor(box.center())
+    table.set_picture("1", picture)
+    grabbed = view.viewport().grab().toImage()
+    assert before != QColor("#123456")
+    assert grabbed.pixelColor(box.center()) == QColor("#123456")
+    colour = QColor(piece_colours(division())["1"])
+    assert grabbed.pixelColor(box.topLeft() + QPoint(6, 5)) == colour
+
+
+def test_pictures_stay_with_their_pieces_and_go_with_them(table):
+    picture = QImage(8, 6, QImage.Format.Format_RGB32)
+    for name in ("1", "2"):
+        table.set_picture(name, picture)
+    table.show_rows(rows()[1:])
+    assert list(table._pictures.pictures) == ["2"]
+
+
+def test_the_table_leaves_nothing_behind(qtbot):
+    table = PiecesTable()
+    table.show_rows(rows())
+    table.show()
+    gone = weakref.ref(table)
+    table.close()
+    del table
+    gc.collect()
+    assert gone() is None
