@@ -9,7 +9,7 @@ import shapely
 from numpy.typing import ArrayLike
 from shapely.geometry import MultiPolygon
 
-from splitplanner.arrays import Floats, frozen_floats, to_vector, unit_vector
+from splitplanner.arrays import Floats, Ints, frozen_floats, to_vector, unit_vector
 from splitplanner.plan import Vector
 from splitplanner.progress import Report, part_of, silent
 from splitplanner.score.figures import REFERENCE_PIN
@@ -21,9 +21,9 @@ from splitplanner.workshop import Printer
 _INSET = 1e-3
 """The first and the last station lie inside the part by this share of its length, so that they
 cut it."""
-_COUNTED = 25
-"""Pins are counted at so many stations and at those between taken from the nearest: a count takes
-longer than all else at a station."""
+_COUNTED = 20
+"""Pins are counted for about so many stretches of the axis, in each of which the free area is much
+the same: a count takes longer than all else at a station."""
 _ROUND = 1e-3
 """Moments that differ by less than this share count as equal about every axis."""
 _ALIKE = 1.0 - 1e-9
@@ -47,8 +47,8 @@ class Stations:
     length : (n,) float array
         Of all outlines of the section, mm: how long a seam there would be.
     room : (n,) float array
-        How many dowel pins of `REFERENCE_PIN` fit on the section at 3 d with their edge distance;
-        between counted stations that of the nearest, but 0 exactly where none fits.
+        How many dowel pins of `REFERENCE_PIN` fit on the section at 3 d with their edge distance.
+        Of stations side by side with about as much room one is counted for all; 0 is exact.
     overhang : (n,) float array
         Area that needs support if the uncut part is printed as it stands, +z up, bridges taken
         off, per length of axis, mm²/mm. A station stands for what is nearer to it than to the
@@ -204,16 +204,44 @@ def _moments(shape: MultiPolygon, middle: Floats) -> tuple[Floats, float, Floats
 
 def _pins(shapes: list[MultiPolygon], printer: Printer, report: Report) -> Floats:
     """Return how many reference pins fit at each station, (n,)."""
-    distance, count = printer.edge_distance(REFERENCE_PIN), len(shapes)
-    places = np.arange(count)
-    at = np.unique(np.linspace(0, count - 1, min(_COUNTED, count)).round().astype(np.int64))
-    counted = np.zeros(len(at))
-    for index, place in enumerate(at):
-        report(index / len(at), "counting pins that fit")
-        counted[index] = room(shapes[place], distance, 3 * REFERENCE_PIN).count
-    nearest = np.abs(places[:, None] - at).argmin(axis=1)
-    is_free = np.array([not shrunk(shape, distance).is_empty for shape in shapes])
-    return np.where(is_free, np.maximum(counted[nearest], 1.0), 0.0)
+    distance, pins = printer.edge_distance(REFERENCE_PIN), np.zeros(len(shapes))
+    free = np.array([shrunk(shape, distance).area for shape in shapes])
+    stretches = [run for run in _stretches(np.sqrt(free)) if free[run[0]] > 0.0]
+    for index, run in enumerate(stretches):
+        report(index / len(stretches), "counting pins that fit")
+        # The one in the middle of them by its free area speaks for all.
+        middle = run[int(np.argsort(free[run], kind="stable")[len(run) // 2])]
+        pins[run] = room(shapes[middle], distance, 3 * REFERENCE_PIN).count
+    return pins
+
+
+def _stretches(levels: Floats) -> list[Ints]:
+    """Return stretches of stations that have about the same level, some `_COUNTED` of them.
+
+    A stretch is as long as its levels lie within a tolerance; the least tolerance is found that
+    leaves few enough. Stations with level 0 are kept apart from others.
+    """
+    below, above = 0.0, float(np.ptp(levels))
+    found = _within(levels, above)
+    for _ in range(20):
+        middle = (below + above) / 2
+        tried = _within(levels, middle)
+        if sum(levels[run[0]] > 0.0 for run in tried) <= _COUNTED:
+            above, found = middle, tried
+        else:
+            below = middle
+    return found
+
+
+def _within(levels: Floats, tolerance: float) -> list[Ints]:
+    """Return the longest stretches, from the first on, whose levels lie within a tolerance."""
+    starts, least, most = [0], levels[0], levels[0]
+    for index, level in enumerate(levels):
+        least, most = min(least, level), max(most, level)
+        if most - least > tolerance or (least == 0.0) != (most == 0.0):
+            starts.append(index)
+            least = most = level
+    return np.split(np.arange(len(levels)), starts[1:])
 
 
 def _overhang_along(part: Solid, heights: Floats, positions: Floats, printer: Printer) -> Floats:
