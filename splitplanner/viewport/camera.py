@@ -77,6 +77,29 @@ class Camera:
         width, height = self.size
         return np.stack([width / 2 + seen[:, 0] * scale, height / 2 - seen[:, 1] * scale], axis=1)
 
+    def depths(self, points: ArrayLike) -> Floats:
+        """Return how far ahead of the eye `points` (n, 3) are, (n,) mm."""
+        depths: Floats = self._seen(points)[:, 2]
+        return depths
+
+    def ahead_of_eye(self, corners: ArrayLike, least: float = 1.0) -> Floats:
+        """Return what is left of a convex polygon (k, 3) mm at least so far (mm) ahead of the eye.
+
+        In a parallel view that is all of it.
+        """
+        points = np.reshape(np.asarray(corners, dtype=np.float64), (-1, 3))
+        depths = self.depths(points)
+        if self.span is not None or (depths >= least).all():
+            return points
+        kept = []
+        for at, (here, there) in enumerate(zip(depths, np.roll(depths, -1), strict=True)):
+            if here >= least:
+                kept.append(points[at])
+            if (here >= least) != (there >= least):
+                share = (least - here) / (there - here)
+                kept.append(points[at] + share * (points[(at + 1) % len(points)] - points[at]))
+        return np.reshape(np.array(kept), (-1, 3))
+
     def ray(self, x: float, y: float) -> Ray:
         """Return the line of sight through a place in the picture, in pixels from its upper left.
 

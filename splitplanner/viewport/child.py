@@ -17,7 +17,8 @@ from splitplanner.errors import SplitPlannerError
 from splitplanner.findings import Finding, Severity
 from splitplanner.output.scene import Scene
 from splitplanner.progress import Report, silent
-from splitplanner.viewport.drawing import GL_CHOICE, draw
+from splitplanner.viewport.drawing import draw
+from splitplanner.viewport.gl import GL_CHOICE
 
 _BEAT = 1.0
 """The user hears something at least this often, seconds."""

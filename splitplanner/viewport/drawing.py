@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import os
-import sys
 from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
@@ -15,10 +13,9 @@ from splitplanner.arrays import Floats
 from splitplanner.atomic import write_file
 from splitplanner.output.scene import INK, PAPER, BedFrame, Body, Scene, Sheet
 from splitplanner.progress import Report, silent
+from splitplanner.viewport.gl import off_screen_gl
 from splitplanner.viewport.lettering import lettered_png
 
-GL_CHOICE = "VTK_DEFAULT_OPENGL_WINDOW"
-"""Environment variable that names the kind of GL window; read when VTK makes its first one."""
 _SHARP = 35.0
 """Edges are drawn where faces meet at more than this, degrees; rounder ones are shaded smooth."""
 _BED, _BLOCKED, _GRID, _FRAME = "#EDEFF2", "#C9502E", "#C9CED6", "#8A919C"
@@ -56,12 +53,6 @@ def picture(scene: Scene) -> bytes:
         return lettered_png(scene, _rendered(plotter, scene))
     finally:
         plotter.close()
-
-
-def off_screen_gl() -> None:
-    """Choose a GL that needs no display where there is none; before VTK is first used."""
-    if sys.platform == "linux" and not os.environ.get("DISPLAY"):
-        os.environ.setdefault(GL_CHOICE, "vtkEGLRenderWindow")
 
 
 def _plotter() -> Any:
