@@ -79,7 +79,7 @@ COLUMNS = (
     Column(
         "Seen\nhidden",
         (Figure("seam seen", _length("seen")), Figure("seam hidden", _length("hidden"))),
-        7,
+        8,
     ),
     Column("Area\nroom", (Figure("area", _area("area")), Figure("room", _area("room"))), 8),
     Column(

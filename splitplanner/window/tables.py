@@ -215,7 +215,7 @@ class Table(QTableView):
         self._last: object = None
         self._set_manners()
         self._set_widths()
-        self.copy_action = QAction("Copy", self)
+        self.copy_action = QAction("Copy as text", self)
         self.copy_action.setShortcut(QKeySequence.StandardKey.Copy)
         self.copy_action.setShortcutContext(Qt.ShortcutContext.WidgetShortcut)
         self.copy_action.triggered.connect(self.copy)
@@ -348,11 +348,15 @@ class Table(QTableView):
             self.row_chosen.emit(row)
 
     def keyPressEvent(self, event: Any) -> None:  # noqa: N802
-        """Enter takes the row, unless a cell is being edited."""
+        """Enter edits the cell if it can be edited, and else takes the row."""
         enter = event.key() in (Qt.Key.Key_Return, Qt.Key.Key_Enter)
         editing = self.state() == QAbstractItemView.State.EditingState
         if enter and not editing and self.chosen >= 0:
-            self.row_entered.emit(self.chosen)
+            index = self.currentIndex()
+            if index.flags() & Qt.ItemFlag.ItemIsEditable:
+                self.edit(index)
+            else:
+                self.row_entered.emit(index.row())
             event.accept()
             return
         super().keyPressEvent(event)

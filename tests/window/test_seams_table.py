@@ -161,7 +161,7 @@ def test_a_pin_is_deleted_by_the_button_once_it_is_chosen(qtbot, table):
 
 def test_the_menu_offers_what_can_be_done(table):
     assert [a.text() for a in table.menu().actions() if a.text()] == [
-        "Place pins anew", "Remove all pins", "Copy",
+        "Place pins anew", "Remove all pins", "Copy as text",
     ]  # fmt: skip
     table.show_rows(lines(pinned=False))
     assert not table.remove_action.isEnabled()
