@@ -13,6 +13,7 @@ from pathlib import Path
 from typing import Any
 
 from splitplanner.arrays import Bools, Floats
+from splitplanner.background.overlays import Overlay, overlay
 from splitplanner.examining import Examiner
 from splitplanner.findings import Finding
 from splitplanner.plan import PartFile, Plan, Vector, divide
@@ -162,6 +163,15 @@ def rank_directions(
     return tuple(rows[:_DIRECTIONS])
 
 
+def look_at_faces(desk: Desk, report: Report, hand: Hand, name: str, plan: Plan) -> Overlay:
+    """Work out an overlay for the plan that was examined last."""
+    examiner = _examiner(desk)
+    result = desk.get("result")
+    if result is None or result.plan.cuts != plan.cuts:
+        result = desk["result"] = examiner.examine(plan, "")
+    return overlay(name, result.division, plan, examiner.seen(), report)
+
+
 def write_files(
     desk: Desk,
     report: Report,
@@ -225,7 +235,7 @@ TASKS: dict[str, Callable[..., Any]] = {
     task.__name__: task
     for task in (
         read_part, lighten, see, measure_stations, examine, prepare_search, propose,
-        rank_directions, write_files, draw_plan, draw_piece, wait,
+        rank_directions, look_at_faces, write_files, draw_plan, draw_piece, wait,
     )
 }  # fmt: skip
 """Jobs by name."""

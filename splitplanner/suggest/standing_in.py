@@ -74,10 +74,10 @@ def standing_with(part: Solid, seen: Bools, light: Solid, tolerance: float) -> S
     """Return what stands for a part of which the faces `seen` (n,) are on the good side."""
     if light is part:
         return Standing(part, seen, seen, 0.0)
-    return Standing(light, _carried_over(seen, part, light), seen, tolerance)
+    return Standing(light, carried_over(seen, part, light), seen, tolerance)
 
 
-def _carried_over(seen: Bools, part: Solid, stand_in: Solid) -> Bools:
+def carried_over(seen: Bools, part: Solid, stand_in: Solid) -> Bools:
     """Return for each face of a stand-in whether the nearest of the part that faces alike is seen.
 
     What counts is the most of the surface near a face: four of its points are asked, by area.

@@ -7,7 +7,7 @@ from pathlib import Path
 
 from PySide6.QtCore import QObject, Signal
 
-from splitplanner.arrays import Bools
+from splitplanner.arrays import Bools, to_vector
 from splitplanner.background.tasks import Examined
 from splitplanner.errors import PlanFileError, SplitPlannerError
 from splitplanner.findings import Finding, Severity
@@ -112,6 +112,13 @@ class Session(QObject):
     def part(self) -> Solid | None:
         """The part."""
         return None if self.source is None else self.source.solid
+
+    @property
+    def part_middle(self) -> Vector:
+        """Middle of the box around the part, mm."""
+        if self.source is None:
+            return (0.0, 0.0, 0.0)
+        return to_vector(self.source.solid.bounds.mean(axis=0))
 
     @property
     def title(self) -> str:

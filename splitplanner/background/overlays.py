@@ -1,0 +1,140 @@
+"""Figures for every face of every piece, to be shown on the model."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from splitplanner.arrays import Bools, Floats
+from splitplanner.plan import Division, Piece, Plan, Vector
+from splitplanner.progress import Report
+from splitplanner.score import overhang
+from splitplanner.score.islands import printed_layers
+from splitplanner.solid import Sight, Solid, floor_below
+from splitplanner.suggest.standing_in import carried_over
+from splitplanner.workshop import Printer
+
+_LAYERS = 120
+_COLUMNS = 400
+"""Lines that stand for support are drawn for so many places of a piece."""
+_INWARD_OFF = 1e-3
+
+
+@dataclass(frozen=True, eq=False)
+class Overlay:
+    """A figure for every face.
+
+    Attributes
+    ----------
+    name : str
+        What is shown; see `OVERLAYS`.
+    unit : str
+        ``mm``, ``layers`` or empty for yes and no.
+    values : dict of piece name to (m,) float array
+        nan where there is nothing to say.
+    lines : dict of piece name to (n, 2, 3) float array, mm
+        Drawn beside the faces.
+    """
+
+    name: str
+    unit: str
+    values: Mapping[str, Floats]
+    lines: Mapping[str, Floats] = field(default_factory=dict)
+
+
+def overlay(name: str, division: Division, plan: Plan, seen: Bools, report: Report) -> Overlay:
+    """Work out an overlay.
+
+    Parameters
+    ----------
+    name : str
+        One of `OVERLAYS`.
+    division : Division
+    plan : Plan
+        Whose pieces they are.
+    seen : (m,) bool array
+        The part's faces on the good side.
+    report : progress callback
+    """
+    values: dict[str, Floats] = {}
+    lines: dict[str, Floats] = {}
+    for index, piece in enumerate(division.pieces):
+        report(index / len(division.pieces), f"looking at piece {piece.number}")
+        up = plan.up(piece.name)
+        if name == "good side":
+            values[piece.name] = _good_side(piece, division, seen)
+        else:
+            values[piece.name] = _FIGURES[name](piece.solid, up, plan.printer)
+        if name == "support":
+            lines[piece.name] = _columns(piece.solid, up, plan.printer)
+    unit = {"wall thickness": "mm", "islands": "islands"}.get(name, "")
+    return Overlay(name, unit, values, lines)
+
+
+def _overhang(solid: Solid, up: Vector, printer: Printer) -> Floats:
+    """Return 1 for faces that need support, 0 for others."""
+    found = overhang(solid, up, printer.overhang_limit, printer.bridge_span)
+    return np.where(found.faces, 1.0, 0.0)
+
+
+def wall_thickness(solid: Solid, *_: object) -> Floats:
+    """Return how far it is from each face straight through to the other side, (m,) mm.
+
+    nan where nothing is met.
+    """
+    sight = Sight.of(solid)
+    inward = -solid.face_normals
+    through, _faces = sight.first(solid.face_centroids + _INWARD_OFF * inward, inward, inward)
+    return np.where(np.isfinite(through), through + _INWARD_OFF, np.nan)
+
+
+def islands_at(solid: Solid, up: Vector, printer: Printer) -> Floats:
+    """Return how many islands the layer has in which each face begins, (m,)."""
+    _, layers = printed_layers(solid, up, printer.layer_height, printer.line_width, _LAYERS)
+    heights = solid.face_centroids @ np.array(up)
+    low = float((solid.vertices @ np.array(up)).min())
+    high = float((solid.vertices @ np.array(up)).max())
+    share = (heights - low) / max(high - low, 1e-9)
+    counts = np.array([len(polygons) for _, polygons in layers], dtype=np.float64)
+    at = np.clip((share * len(counts)).astype(np.int64), 0, len(counts) - 1)
+    found: Floats = counts[at]
+    return found
+
+
+def _good_side(piece: Piece, division: Division, seen: Bools) -> Floats:
+    """Return 1 for faces on the good side, 0 for others and for those that cuts left."""
+    found = carried_over(seen, division.part, piece.solid)
+    faces = piece.solid
+    for seam in division.seams:
+        if piece.name in (seam.below, seam.above):
+            found = found & ~(np.abs(seam.plane.height(faces.face_centroids)) < 1e-6)
+    return np.where(found, 1.0, 0.0)
+
+
+def _columns(solid: Solid, up: Vector, printer: Printer) -> Floats:
+    """Return lines from what needs support down to what is below it, (n, 2, 3) mm."""
+    found = overhang(solid, up, printer.overhang_limit, printer.bridge_span)
+    faces = np.flatnonzero(found.faces)
+    if not len(faces):
+        return np.empty((0, 2, 3))
+    # Spread evenly over the area, the same ones each time.
+    areas = np.cumsum(solid.face_areas[faces])
+    steps = (np.arange(_COLUMNS) + 0.5) / _COLUMNS * areas[-1]
+    chosen = np.unique(faces[np.searchsorted(areas, steps)])
+    tops = solid.face_centroids[chosen]
+    direction = np.array(up)
+    bed = float((solid.vertices @ direction).min())
+    drop = tops @ direction - np.maximum(floor_below(solid, up, tops), bed)
+    return np.stack([tops, tops - drop[:, None] * direction], axis=1)
+
+
+_FIGURES: dict[str, Callable[[Solid, Vector, Printer], Floats]] = {
+    "overhang": _overhang,
+    "support": _overhang,
+    "wall thickness": wall_thickness,
+    "islands": islands_at,
+}
+OVERLAYS = ("overhang", "support", "wall thickness", "good side", "islands")
+"""What can be shown on the model."""

@@ -1,0 +1,151 @@
+"""A cut that is being dragged: the light part cut anew at every move, and what is known at once.
+
+Of the plan only what comes after the cut is done again. Slower figures are asked for by the window
+when the pointer rests for a moment.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+
+from splitplanner.arrays import Floats
+from splitplanner.plan import WHOLE, Cut, Halves, Plan, cut_piece, loose_bodies
+from splitplanner.score import (
+    REFERENCE_PIN,
+    BedFit,
+    best_fit,
+    fits_any,
+    leaning_directions,
+    print_directions,
+    room,
+)
+from splitplanner.solid import Plane, Section, Solid
+from splitplanner.window.look import Fit
+from splitplanner.workshop import Bed, Printer
+
+_SQUARE = 1e-6
+"""A piece lies square when it is turned by no more than this from a quarter turn, degrees."""
+
+
+@dataclass(frozen=True, eq=False)
+class LivePieces:
+    """The light part as cut by a plan with one plane at hand.
+
+    Attributes
+    ----------
+    plane : Plane
+        Of the cut at hand.
+    pieces : dict of piece name to Solid
+    sides : (set of names below, set of names above)
+        Pieces that the cut at hand made, with what later cuts left of them.
+    parents : tuple of Solid
+        What the cut at hand divides, or would.
+    """
+
+    plane: Plane
+    pieces: dict[str, Solid]
+    sides: tuple[set[str], set[str]]
+    parents: tuple[Solid, ...]
+
+    @cached_property
+    def sections(self) -> tuple[Section, ...]:
+        """The sections of what is divided."""
+        return tuple(parent.section(self.plane) for parent in self.parents)
+
+    @property
+    def length(self) -> float:
+        """Length of the seam's outlines, mm."""
+        return sum(section.length for section in self.sections)
+
+    @property
+    def area(self) -> float:
+        """Of the seam, mm²."""
+        return sum(section.area for section in self.sections)
+
+    def pins(self, printer: Printer) -> int:
+        """Return how many reference pins there is room for."""
+        distance = printer.edge_distance(REFERENCE_PIN)
+        counts = (room(each, distance, 3 * REFERENCE_PIN).count for each in self.sections)
+        return sum(counts)
+
+
+class LiveCut:
+    """Cuts the light part anew for every place of one cut.
+
+    Parameters
+    ----------
+    light : Solid
+    plan : Plan
+        As it was when the drag began.
+    index : int
+        Of the cut at hand.
+    """
+
+    def __init__(self, light: Solid, plan: Plan, index: int) -> None:
+        self._later = plan.cuts[index + 1 :]
+        self._cut = plan.cuts[index]
+        solids = loose_bodies(WHOLE, light)
+        for cut in plan.cuts[:index]:
+            _divide(cut, solids)
+        self._before = solids
+
+    def at(self, plane: Plane) -> LivePieces:
+        """Return the pieces with the cut at hand in another plane.
+
+        Later cuts of pieces that are not there divide nothing.
+        """
+        solids = dict(self._before)
+        named = self._cut.piece
+        targets = list(solids) if named is None else [name for name in (named,) if name in solids]
+        parents = [solids[name] for name in targets if _meets(plane, solids[name])]
+        halves = _divide(Cut(plane, named), solids)
+        sides: tuple[set[str], set[str]] = (set(), set())
+        for both in halves.values():
+            for side, bodies in zip(sides, both, strict=True):
+                side.update(bodies)
+        for cut in self._later:
+            for name, both in _divide(cut, solids).items():
+                for side in sides:
+                    if name in side:
+                        side.discard(name)
+                        side.update(both[0], both[1])
+        return LivePieces(plane, solids, sides, tuple(parents))
+
+
+def _divide(cut: Cut, solids: dict[str, Solid]) -> dict[str, Halves]:
+    """Divide solids in place; return the halves by the name of what was divided."""
+    names = list(solids) if cut.piece is None else [cut.piece]
+    divided = {}
+    for name in names:
+        halves = cut_piece(name, solids[name], cut.plane) if name in solids else None
+        if halves is not None:
+            divided[name] = halves
+            del solids[name]
+            solids.update(halves[0] | halves[1])
+    return divided
+
+
+def _meets(plane: Plane, solid: Solid) -> bool:
+    heights = plane.height(solid.vertices)
+    return bool(heights.min() < 0.0 < heights.max())
+
+
+def fit_of(fit: BedFit) -> Fit:
+    """Return how a piece lies on the bed in a word."""
+    if not fit.fits:
+        return Fit.TOO_LARGE
+    off = abs(fit.yaw - 90.0 * round(fit.yaw / 90.0))
+    return Fit.SQUARE if off <= _SQUARE else Fit.TURNED
+
+
+def quick_fit(solid: Solid, bed: Bed) -> Fit:
+    """Return how a piece may lie on the bed, over the print directions that are worth a look."""
+    corners: Floats = solid.hull.vertices
+    fit = best_fit(corners, np.eye(3), bed)
+    if fit.fits:
+        return fit_of(fit)
+    ups = np.vstack([print_directions(solid), leaning_directions(solid, bed)])
+    return Fit.TURNED if fits_any(corners, ups, bed) else Fit.TOO_LARGE

@@ -1,0 +1,69 @@
+"""Figures for every face, against shapes on which they are known."""
+
+import numpy as np
+import pytest
+
+from splitplanner.background.overlays import OVERLAYS, overlay
+from splitplanner.plan import Cut, PartFile, Plan, divide
+from splitplanner.progress import silent
+from splitplanner.solid import Plane, Solid, seen_from_outside
+from splitplanner.workshop import Printer
+
+# A box of 60 x 40 x 30 mm, open below, with a wall of 3 mm.
+SHELL = Solid.box((60.0, 40.0, 30.0)).difference(Solid.box((54.0, 34.0, 27.0), (3.0, 3.0, 0.0)))
+PLAN = Plan(PartFile("s.stl", "mm", "x"), Printer(), (Cut(Plane((1.0, 0.0, 0.0), 31.0)),))
+
+
+@pytest.fixture(scope="module")
+def shown():
+    division = divide(SHELL, PLAN.cuts)
+    seen = seen_from_outside(SHELL)
+    return division, {name: overlay(name, division, PLAN, seen, silent) for name in OVERLAYS}
+
+
+def test_there_is_a_figure_for_every_face_of_every_piece(shown):
+    division, found = shown
+    for each in found.values():
+        for piece in division.pieces:
+            assert each.values[piece.name].shape == (len(piece.solid.faces),)
+
+
+def test_walls_are_as_thick_as_they_were_drawn(shown):
+    division, found = shown
+    for piece in division.pieces:
+        solid = piece.solid
+        # The flat outer walls, away from their edges.
+        outer = (solid.face_normals[:, 1] < -0.99) & (solid.face_centroids[:, 1] < 1e-6)
+        assert outer.any()
+        assert np.allclose(found["wall thickness"].values[piece.name][outer], 3.0, atol=2e-3)
+
+
+def test_only_the_ceiling_inside_hangs_over_air(shown):
+    division, found = shown
+    for piece in division.pieces:
+        solid, hanging = piece.solid, found["overhang"].values[piece.name] > 0
+        assert hanging.any()
+        assert np.allclose(solid.face_centroids[hanging][:, 2], 27.0)
+
+
+def test_support_reaches_from_the_ceiling_to_the_bed(shown):
+    _, found = shown
+    for lines in found["support"].lines.values():
+        assert len(lines)
+        assert np.allclose(lines[:, 0, 2], 27.0)
+        assert np.allclose(lines[:, 1, 2], 0.0)
+
+
+def test_the_good_side_is_outside_and_not_on_the_seam(shown):
+    division, found = shown
+    for piece in division.pieces:
+        solid, good = piece.solid, found["good side"].values[piece.name] > 0
+        top = solid.face_normals[:, 2] > 0.99
+        assert good[top & (solid.face_centroids[:, 2] > 29.9)].all()
+        assert not good[np.abs(solid.face_centroids[:, 0] - 31.0) < 1e-6].any()
+
+
+def test_layers_of_two_walls_are_islands(shown):
+    # Cut along x, each half is a U in every layer: one island.
+    _, found = shown
+    assert all((values == 1.0).all() for values in found["islands"].values.values())
