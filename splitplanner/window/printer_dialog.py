@@ -1,0 +1,42 @@
+"""The dialog for choosing a printer, and for changing the user's own."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from PySide6.QtWidgets import QWidget
+
+from splitplanner.window.own_dialog import Kind, OwnDialog
+from splitplanner.window.printer_form import PrinterForm
+from splitplanner.workshop import (
+    Printer,
+    drop_printer,
+    generic_printers,
+    keep_printer,
+    own_printers,
+)
+
+
+class PrinterDialog(OwnDialog):
+    """Chooses a printer; see `OwnDialog`.
+
+    Parameters
+    ----------
+    folder : Path
+        Where the user's own are kept: `workshop.usual_folder`.
+    name : str
+        Of the printer that is chosen at first.
+    """
+
+    def __init__(self, folder: Path, name: str = "", parent: QWidget | None = None) -> None:
+        kind = Kind(
+            "printer", "Printers", generic_printers(), Printer(), own_printers, keep_printer,
+            drop_printer,
+        )  # fmt: skip
+        super().__init__(kind, PrinterForm(), folder, name, parent)
+
+    @property
+    def printer(self) -> Printer:
+        """The printer that is chosen."""
+        printer: Printer = self.thing
+        return printer

@@ -1,0 +1,505 @@
+"""Choosing a printer or a material, and changing the user's own."""
+
+from dataclasses import fields, replace
+
+import numpy as np
+import pytest
+from PySide6.QtCore import QLocale, QPoint, Qt
+from PySide6.QtTest import QTest
+from PySide6.QtWidgets import (
+    QAbstractSpinBox,
+    QComboBox,
+    QDoubleSpinBox,
+    QLineEdit,
+    QListWidget,
+    QPlainTextEdit,
+    QSpinBox,
+)
+
+from splitplanner.errors import WorkshopError
+from splitplanner.window.bed_plan import BedPlan
+from splitplanner.window.corners import outline_of, text_of
+from splitplanner.window.length_box import LengthBox
+from splitplanner.window.material_dialog import MaterialDialog
+from splitplanner.window.note_line import Mark, NoteLine
+from splitplanner.window.printer_dialog import PrinterDialog
+from splitplanner.window.quantities import Quantities
+from splitplanner.workshop import (
+    Bed,
+    Material,
+    Printer,
+    generic_materials,
+    generic_printers,
+    keep_material,
+    keep_printer,
+    own_materials,
+    own_printers,
+)
+from tests.window.widgets import button_called
+
+MM = Quantities("mm", QLocale.c())
+INCH = Quantities("inch", QLocale.c())
+CLIP = ((0.0, 0.0), (30.0, 0.0), (30.0, 15.0), (0.0, 15.0))
+KITE = ((0.0, 0.0), (200.0, 0.0), (120.0, 300.0), (0.0, 200.0))
+# Figures with more digits than are shown.
+TALL = Printer(
+    "tall",
+    Bed("rectangle", 220.0, 200.125, 250.0, 5.0, blocked=(CLIP,)),
+    nozzle=0.3333333,
+    overhang_limit=46.26,
+    infill=0.1234,
+    flow=7.77,
+    hole_allowance=-0.05,
+)
+ODD = Printer("odd", Bed.of_outline(KITE, 250.0, 4.0))
+
+
+def shown(qtbot, dialog):
+    qtbot.addWidget(dialog)
+    dialog.set_quantities(MM)
+    dialog.show()
+    return dialog
+
+
+@pytest.fixture
+def dialog(qtbot, tmp_path):
+    keep_printer(tmp_path, TALL)
+    keep_printer(tmp_path, ODD)
+    return shown(qtbot, PrinterDialog(tmp_path, "tall"))
+
+
+def field(dialog, name, kind=QDoubleSpinBox):
+    (found,) = (each for each in dialog.findChildren(kind) if each.accessibleName() == name)
+    return found
+
+
+def enter(box, text):
+    """Type into a field in place of what stands there, and go on with Tab."""
+    box.setFocus()
+    box.selectAll()
+    QTest.keyClicks(box, text)
+    QTest.keyClick(box, Qt.Key.Key_Tab)
+
+
+def write(box, text):
+    box.setFocus()
+    box.selectAll()
+    QTest.keyClicks(box, text)
+
+
+def wipe(box):
+    box.setFocus()
+    box.selectAll()
+    QTest.keyClick(box, Qt.Key.Key_Delete)
+
+
+def said(dialog):
+    return [(each.mark, each.text) for each in dialog.findChildren(NoteLine) if each.isVisible()]
+
+
+def names(dialog):
+    things = dialog.findChild(QListWidget)
+    return [things.item(row).text() for row in range(things.count())]
+
+
+def choose(dialog, name):
+    things = dialog.findChild(QListWidget)
+    (item,) = (each for each in things.findItems(name, Qt.MatchFlag.MatchStartsWith))
+    QTest.mouseClick(
+        things.viewport(), Qt.MouseButton.LeftButton, pos=things.visualItemRect(item).center()
+    )
+
+
+# -- choosing ---------------------------------------------------------------------------------
+def test_own_ones_come_first_then_the_built_in_ones(dialog):
+    built_in = [f"{printer.name}  (built in)" for printer in generic_printers()]
+    assert names(dialog) == ["odd", "tall", *built_in]
+    assert dialog.printer == TALL
+
+
+@pytest.mark.parametrize("name", ["odd", "round 200 × 300 mm"])
+def test_the_one_that_is_chosen_is_handed_on_as_it_is(dialog, qtbot, tmp_path, name):
+    choose(dialog, name)
+    with qtbot.waitSignal(dialog.chosen) as heard:
+        QTest.keyClick(dialog, Qt.Key.Key_Return)
+    (wanted,) = (each for each in (ODD, *generic_printers()) if each.name == name)
+    assert heard.args == [wanted]
+    assert not dialog.isVisible()
+    assert own_printers(tmp_path).things == (ODD, TALL)
+
+
+def test_all_is_chosen_by_keys_alone(dialog, qtbot):
+    things = dialog.findChild(QListWidget)
+    things.setFocus()
+    QTest.keyClick(things, Qt.Key.Key_Home)
+    with qtbot.waitSignal(dialog.chosen) as heard:
+        QTest.keyClick(things, Qt.Key.Key_Return)
+    assert heard.args == [ODD]
+
+
+def test_looking_at_all_in_both_units_changes_nothing(dialog, tmp_path):
+    before = {path: path.read_bytes() for path in tmp_path.rglob("*.toml")}
+    for quantities in (INCH, MM, INCH):
+        dialog.set_quantities(quantities)
+        for name in ("odd", "tall", "round", "odd"):
+            choose(dialog, name)
+    assert not any("*" in name for name in names(dialog))
+    dialog.accept()
+    assert {path: path.read_bytes() for path in tmp_path.rglob("*.toml")} == before
+
+
+def test_a_name_that_is_gone_is_no_trouble(qtbot, tmp_path):
+    dialog = shown(qtbot, PrinterDialog(tmp_path, "gone"))
+    assert dialog.printer == generic_printers()[0]
+
+
+def test_files_that_are_wrong_are_told_of(qtbot, tmp_path):
+    keep_printer(tmp_path, ODD)
+    (tmp_path / "printers" / "bad.toml").write_text("nozzle = -1", encoding="utf-8")
+    dialog = shown(qtbot, PrinterDialog(tmp_path, "odd"))
+    ((mark, text),) = said(dialog)
+    assert mark is Mark.WARNING
+    assert "bad.toml" in text
+    assert "the nozzle must be above 0 mm" in text
+
+
+# -- changing ---------------------------------------------------------------------------------
+def test_every_figure_of_a_printer_can_be_changed(dialog, tmp_path):
+    assert {each.name for each in fields(Printer)} == {
+        "name", "bed", "nozzle", "line_width", "layer_height", "overhang_limit", "bridge_span",
+        "hole_allowance", "wall_lines", "infill", "support_infill", "flow", "layer_seconds",
+    }  # fmt: skip
+    write(field(dialog, "Name of the printer", QLineEdit), "Werkbank")
+    for name, text in (
+        ("Width of the bed", "180.5"),
+        ("Depth of the bed", "190"),
+        ("Height over the bed", "200"),
+        ("Margin", "2.5"),
+        ("Nozzle", "0.6"),
+        ("Line width", "0.66"),
+        ("Layer height", "0.28"),
+        ("Bridge span", "12.5"),
+        ("Hole allowance", "0.15"),
+        ("Overhang limit", "50"),
+        ("Infill", "25"),
+        ("Support infill", "10"),
+        ("Flow", "12.5"),
+        ("Time each layer", "4.5"),
+    ):
+        enter(field(dialog, name), text)
+    walls = field(dialog, "Walls", QSpinBox)
+    enter(walls, "2")
+    write(field(dialog, "Blocked areas", QPlainTextEdit), "0 0; 10 0; 10,5 20")
+    blocked = ((0.0, 0.0), (10.0, 0.0), (10.5, 20.0))
+    wanted = Printer(
+        "Werkbank",
+        Bed("rectangle", 180.5, 190.0, 200.0, 2.5, blocked=(blocked,)),
+        0.6, 0.66, 0.28, 50.0, 12.5, 0.15, 2, 0.25, 0.1, 12.5, 4.5,
+    )  # fmt: skip
+    assert said(dialog) == []
+    assert dialog.printer == wanted
+    assert own_printers(tmp_path).things == (ODD, TALL)
+    dialog.accept()
+    assert own_printers(tmp_path).things == (ODD, wanted)
+
+
+def test_what_was_not_touched_keeps_all_its_digits(dialog):
+    enter(field(dialog, "Line width"), "0.5")
+    assert dialog.printer == replace(TALL, line_width=0.5)
+
+
+def test_lengths_are_entered_in_inches(dialog):
+    dialog.set_quantities(INCH)
+    assert field(dialog, "Width of the bed").text() == "8.661 in"
+    enter(field(dialog, "Width of the bed"), "9")
+    # 1 in is 25.4 mm, exactly.
+    assert dialog.printer == replace(TALL, bed=replace(TALL.bed, width=228.6))
+    blocked = field(dialog, "Blocked areas", QPlainTextEdit)
+    assert blocked.toPlainText() == "0 0; 1.1811 0; 1.1811 0.5906; 0 0.5906"
+    write(blocked, "0 0; 1 0; 1 1")
+    assert dialog.printer.bed.blocked == (((0.0, 0.0), (25.4, 0.0), (25.4, 25.4)),)
+
+
+def test_the_kind_of_bed_is_changed(dialog):
+    kind = field(dialog, "Kind of bed", QComboBox)
+    assert field(dialog, "Width of the bed").isVisible()
+    kind.setFocus()
+    QTest.keyClick(kind, Qt.Key.Key_Down)
+    assert not field(dialog, "Width of the bed").isVisible()
+    enter(field(dialog, "Diameter of the bed"), "240")
+    assert dialog.printer.bed == Bed("circle", 240.0, 240.0, 250.0, 5.0, blocked=(CLIP,))
+    QTest.keyClick(kind, Qt.Key.Key_Down)
+    outline = field(dialog, "Outline of the bed", QPlainTextEdit)
+    assert outline.isVisible()
+    # It starts as the rectangle was, and may lie anywhere.
+    assert outline.toPlainText() == "0 0; 220 0; 220 200.125; 0 200.125"
+    write(outline, "-100 -50; 100 -50; -100 250")
+    wipe(field(dialog, "Blocked areas", QPlainTextEdit))
+    corners = ((0.0, 0.0), (200.0, 0.0), (0.0, 300.0))
+    assert dialog.printer.bed == Bed("outline", 200.0, 300.0, 250.0, 5.0, corners)
+
+
+def test_nothing_is_kept_on_cancel(dialog, tmp_path):
+    enter(field(dialog, "Nozzle"), "0.8")
+    assert "tall  *" in names(dialog)
+    choose(dialog, "odd")
+    QTest.keyClick(dialog.findChild(QListWidget), Qt.Key.Key_Delete)
+    QTest.keyClick(dialog, Qt.Key.Key_Escape)
+    assert not dialog.isVisible()
+    assert own_printers(tmp_path).things == (ODD, TALL)
+
+
+def test_a_built_in_one_stays_and_the_change_makes_ones_own(dialog, tmp_path):
+    choose(dialog, "220 × 220 × 250")
+    assert said(dialog) == [(Mark.INFO, "Built in: what you change becomes one of your own.")]
+    enter(field(dialog, "Nozzle"), "0.6")
+    before = next(each for each in generic_printers() if each.name.startswith("220"))
+    wanted = replace(before, name="220 × 220 × 250 mm, own", nozzle=0.6)
+    assert dialog.printer == wanted
+    assert said(dialog) == []
+    assert "220 × 220 × 250 mm  (built in)" in names(dialog)
+    dialog.accept()
+    assert wanted in own_printers(tmp_path).things
+
+
+def test_new_ones_and_copies_have_names_of_their_own(dialog, qtbot):
+    copy, new = button_called(dialog, "Copy"), button_called(dialog, "New")
+    for button in (copy, new, new):
+        qtbot.mouseClick(button, Qt.MouseButton.LeftButton)
+    assert names(dialog)[:5] == [
+        "odd", "tall", "tall, own  *", "My printer  *", "My printer 2  *",
+    ]  # fmt: skip
+    assert dialog.printer == replace(Printer(), name="My printer 2")
+    # The name is ready to be written over.
+    QTest.keyClicks(dialog.focusWidget(), "bench")
+    assert dialog.printer.name == "bench"
+
+
+def test_one_is_deleted_and_a_built_in_one_cannot_be(dialog, qtbot, tmp_path):
+    delete = button_called(dialog, "Delete")
+    qtbot.mouseClick(delete, Qt.MouseButton.LeftButton)
+    assert names(dialog)[0] == "odd"
+    assert not any("tall" in name for name in names(dialog))
+    assert dialog.printer == generic_printers()[0]
+    assert not delete.isEnabled()
+    dialog.accept()
+    assert own_printers(tmp_path).things == (ODD,)
+
+
+def test_a_built_in_one_comes_back_when_its_namesake_goes(qtbot, tmp_path):
+    first = generic_printers()[0]
+    keep_printer(tmp_path, replace(first, nozzle=0.8))
+    dialog = shown(qtbot, PrinterDialog(tmp_path, first.name))
+    assert names(dialog).count(f"{first.name}  (built in)") == 0
+    assert dialog.printer.nozzle == 0.8
+    qtbot.mouseClick(button_called(dialog, "Delete"), Qt.MouseButton.LeftButton)
+    assert names(dialog).count(f"{first.name}  (built in)") == 1
+    assert len(names(dialog)) == len(generic_printers())
+
+
+def test_a_renamed_one_leaves_nothing_behind(dialog, tmp_path):
+    write(field(dialog, "Name of the printer", QLineEdit), "high")
+    dialog.accept()
+    assert own_printers(tmp_path).things == (replace(TALL, name="high"), ODD)
+
+
+# -- what is wrong ----------------------------------------------------------------------------
+def message(make):
+    with pytest.raises(WorkshopError) as caught:
+        make()
+    return str(caught.value)
+
+
+def test_the_sentence_of_the_workshop_is_shown_in_place_and_nothing_is_lost(dialog, qtbot):
+    enter(field(dialog, "Nozzle"), "0")
+    assert said(dialog) == [(Mark.FAULT, message(lambda: replace(TALL, nozzle=0.0)))]
+    for name in ("Use this printer", "New", "Copy"):
+        assert not button_called(dialog, name).isEnabled()
+    assert not dialog.findChild(QListWidget).isEnabled()
+    dialog.accept()
+    assert dialog.isVisible()
+    enter(field(dialog, "Nozzle"), "0.5")
+    assert said(dialog) == []
+    assert dialog.printer == replace(TALL, nozzle=0.5)
+    enter(field(dialog, "Margin"), "150")
+    assert said(dialog) == [(Mark.FAULT, message(lambda: replace(TALL.bed, margin=150.0)))]
+    qtbot.mouseClick(button_called(dialog, "Undo"), Qt.MouseButton.LeftButton)
+    assert said(dialog) == []
+    assert dialog.printer == replace(TALL, nozzle=0.5)
+    assert field(dialog, "Margin").value() == 5.0
+
+
+@pytest.mark.parametrize(("name", "words"), [("", "needs a name"), ("odd", "another printer")])
+def test_a_name_is_needed_and_is_there_once(dialog, name, words):
+    line = field(dialog, "Name of the printer", QLineEdit)
+    write(line, name) if name else wipe(line)
+    ((mark, text),) = said(dialog)
+    assert mark is Mark.FAULT
+    assert words in text
+
+
+@pytest.mark.parametrize(
+    ("text", "words"),
+    [
+        ("", "needs at least three corners, such as: 0 0; 200 0; 0 300"),
+        ("0 0; 200 0", "needs at least three corners"),
+        ("0 0; 200 0; 0,300", "“0,300” is no corner; write x and y with a space between"),
+        ("0 0; 200 0; 1 2 3", "“1 2 3” is no corner"),
+        ("0 0; 200 0; x y", "“x y” is no corner"),
+        ("0 0; 200 0; 0 nan", "too far away"),
+        ("0 0; 200 0; 0 1e9", "too far away"),
+        ("0 0; 200 200; 200 0; 0 200", "crosses itself"),
+        ("0 0; 100 0; 200 0", "has no area"),
+    ],
+)
+def test_an_outline_that_is_none_is_told(text, words):
+    with pytest.raises(WorkshopError, match=r"^The outline.*\.$") as caught:
+        outline_of(text, MM, "The outline")
+    assert words in str(caught.value)
+
+
+@pytest.mark.parametrize("quantities", [MM, INCH])
+def test_an_outline_is_read_as_it_was_written(quantities):
+    read = outline_of(text_of(KITE, quantities), quantities, "It")
+    # Four places of an inch are 0.003 mm.
+    assert np.allclose(read, KITE, rtol=0, atol=0.003 if quantities is INCH else 0)
+    assert outline_of("0 0\n200,5 0 ;\n\n0 300;", MM, "It")[1] == (200.5, 0.0)
+
+
+def test_it_is_said_when_nothing_can_be_kept(dialog, tmp_path):
+    enter(field(dialog, "Nozzle"), "0.8")
+    for path in (tmp_path / "printers").iterdir():
+        path.unlink()
+    (tmp_path / "printers").rmdir()
+    (tmp_path / "printers").write_text("in the way", encoding="utf-8")
+    dialog.accept()
+    ((mark, text),) = said(dialog)
+    assert mark is Mark.FAULT
+    assert "cannot be written" in text
+    assert dialog.isVisible()
+    assert dialog.printer.nozzle == 0.8
+
+
+def test_a_number_that_is_still_being_typed_counts(dialog, qtbot, tmp_path):
+    nozzle = field(dialog, "Nozzle")
+    for text, is_taken in (("0", False), ("0.6", True)):
+        nozzle.setFocus()
+        nozzle.selectAll()
+        QTest.keyClicks(nozzle, text)
+        QTest.keyClick(nozzle, Qt.Key.Key_Return)
+        assert dialog.isVisible() is not is_taken
+    assert own_printers(tmp_path).things == (ODD, replace(TALL, nozzle=0.6))
+
+
+# -- lengths ----------------------------------------------------------------------------------
+def test_a_length_is_kept_to_the_bit_until_it_is_changed(qtbot):
+    box = LengthBox("Length", "A length.", digits=1)
+    qtbot.addWidget(box)
+    box.set_mm(33.3333333)
+    for quantities in (INCH, MM):
+        box.set_quantities(quantities)
+        assert box.mm == 33.3333333
+    with qtbot.waitSignal(box.edited):
+        QTest.keyClick(box, Qt.Key.Key_Up)
+    assert box.mm == pytest.approx(34.3)
+
+
+# -- the drawing ------------------------------------------------------------------------------
+def pixels(plan):
+    """Return the picture as an array of red, green and blue."""
+    image = plan.grab().toImage().convertToFormat(plan.grab().toImage().Format.Format_RGB888)
+    rows = np.frombuffer(image.constBits(), np.uint8).reshape(image.height(), -1)
+    return rows[:, : 3 * image.width()].reshape(image.height(), image.width(), 3).astype(int)
+
+
+def test_the_drawing_is_to_scale_and_shows_what_is_blocked(qtbot):
+    plan = BedPlan()
+    qtbot.addWidget(plan)
+    plan.resize(300, 300)
+    plan.set_quantities(MM)
+    blocked = ((0.0, 0.0), (100.0, 0.0), (100.0, 50.0), (0.0, 50.0))
+    plan.set_bed(Bed("rectangle", 200.0, 100.0, 300.0, blocked=(blocked,)))
+    plan.show()
+    red, _, blue = np.moveaxis(pixels(plan), -1, 0)
+    vermilion = (red > 150) & (red - blue > 60)
+    rows, columns = np.nonzero(vermilion)
+    wide, high = np.ptp(columns), np.ptp(rows)
+    # 100 x 50 mm; lines are 1.5 pixels wide.
+    assert wide / high == pytest.approx(2.0, abs=0.1)
+    # It lies at the front and left: the low corner of the bed, with y running up.
+    assert columns.mean() < plan.width() / 2
+    assert rows.mean() > plan.height() / 2 - 20
+    assert plan.accessibleDescription() == "Rectangle, 200 × 100 × 300 mm, 1 blocked area"
+    plan.set_bed(None)
+    red, _, blue = np.moveaxis(pixels(plan), -1, 0)
+    assert not ((red > 150) & (red - blue > 60)).any()
+
+
+def test_the_drawing_follows_what_is_entered(dialog):
+    plan = dialog.findChild(BedPlan)
+    enter(field(dialog, "Width of the bed"), "300")
+    assert plan.accessibleDescription().startswith("Rectangle, 300 × 200 × 250 mm, 5.0 mm")
+    write(field(dialog, "Blocked areas", QPlainTextEdit), "nonsense")
+    assert plan.accessibleDescription() == ""
+
+
+# -- materials --------------------------------------------------------------------------------
+PETG = Material("petg", 1.2345678, 24.999, "blue")
+
+
+@pytest.fixture
+def materials(qtbot, tmp_path):
+    keep_material(tmp_path, PETG)
+    return shown(qtbot, MaterialDialog(tmp_path, "petg"))
+
+
+def test_a_material_is_chosen(materials, qtbot):
+    assert materials.material == PETG
+    assert len(names(materials)) == 1 + len(generic_materials())
+    choose(materials, "ASA")
+    with qtbot.waitSignal(materials.chosen) as heard:
+        qtbot.mouseClick(button_called(materials, "Use this material"), Qt.MouseButton.LeftButton)
+    (asa,) = (each for each in generic_materials() if each.name.startswith("ASA"))
+    assert heard.args == [asa]
+
+
+def test_a_material_is_changed(materials, tmp_path):
+    write(field(materials, "Note", QPlainTextEdit), "data sheet 3")
+    assert materials.material == replace(PETG, note="data sheet 3")
+    enter(field(materials, "Density"), "1.29")
+    enter(field(materials, "Price"), "30")
+    write(field(materials, "Name", QLineEdit), "PETG blau")
+    wanted = Material("PETG blau", 1.29, 30.0, "data sheet 3")
+    assert materials.material == wanted
+    price = field(materials, "Price")
+    price.setValue(0)
+    assert materials.material.price == 0.0
+    QTest.keyClick(price, Qt.Key.Key_Down)
+    assert price.text() == "not known"
+    assert materials.material == replace(wanted, price=None)
+    materials.accept()
+    assert own_materials(tmp_path).things == (replace(wanted, price=None),)
+
+
+def test_a_density_in_another_unit_is_told(materials):
+    enter(field(materials, "Density"), "1240")
+    assert said(materials) == [(Mark.FAULT, message(lambda: replace(PETG, density=1240.0)))]
+
+
+def test_every_field_says_what_it_is(dialog, materials):
+    for each in (dialog, materials):
+        for kind in (QDoubleSpinBox, QLineEdit, QPlainTextEdit, QComboBox):
+            for box in each.findChildren(kind):
+                # A number's own line of text is part of its box.
+                if not isinstance(box.parent(), QAbstractSpinBox):
+                    assert box.accessibleName()
+                    assert box.toolTip()
+
+
+def test_a_double_click_chooses(dialog, qtbot):
+    things = dialog.findChild(QListWidget)
+    with qtbot.waitSignal(dialog.chosen) as heard:
+        at = things.visualItemRect(things.item(0)).center()
+        QTest.mouseClick(things.viewport(), Qt.MouseButton.LeftButton, pos=QPoint(at))
+        QTest.mouseDClick(things.viewport(), Qt.MouseButton.LeftButton, pos=QPoint(at))
+    assert heard.args == [ODD]
