@@ -114,7 +114,7 @@ class CutsTable(QWidget):
     def _lay_out(self) -> None:
         buttons = QHBoxLayout()
         buttons.setSpacing(4)
-        for name, action in self.actions_by_name.items():
+        for action in self.actions_by_name.values():
             button = QToolButton()
             button.setDefaultAction(action)
             button.setAccessibleName(action.text())
