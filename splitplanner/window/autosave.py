@@ -15,14 +15,17 @@ from concurrent.futures import Future, ThreadPoolExecutor
 from dataclasses import dataclass, replace
 from datetime import UTC, datetime
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import platformdirs
 from PySide6.QtCore import QObject, QTimer, Signal
 
 from splitplanner.atomic import export_error, write_file
 from splitplanner.errors import ExportError, PlanFileError
-from splitplanner.plan import Plan, plan_from_text, plan_to_text
 from splitplanner.window.holding import Hold
+
+if TYPE_CHECKING:
+    from splitplanner.plan import Plan
 
 FORMAT = "split plan autosave"
 VERSION = 1
@@ -199,6 +202,9 @@ class Autosave(QObject):
 
 
 def _content(plan: Plan, model: Path, plan_file: Path | None) -> bytes:
+    # Not loaded with the window: it would open a second later.
+    from splitplanner.plan import plan_to_text
+
     where = Path(os.path.abspath(model)).as_posix()
     record = {
         "format": FORMAT,
@@ -215,6 +221,8 @@ def _read(file: Path) -> Leftover:
     record = json.loads(file.read_bytes().decode("utf-8"))
     if record["format"] != FORMAT or record["version"] != VERSION:
         raise ValueError("of another kind")
+    from splitplanner.plan import plan_from_text
+
     plan_file = record["plan_file"]
     return Leftover(
         plan_from_text(record["plan"], str(file)),

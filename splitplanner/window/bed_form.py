@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from PySide6.QtCore import Signal
+from PySide6.QtGui import QPalette
 from PySide6.QtWidgets import (
     QComboBox,
     QFormLayout,
@@ -90,7 +91,7 @@ class BedForm(QGroupBox):
         self._form.addRow("&Margin", self._margin)
         self._form.addRow("&Blocked areas", self._blocked)
         self._hint = QLabel(self)
-        self._hint.setEnabled(False)
+        self._hint.setForegroundRole(QPalette.ColorRole.PlaceholderText)
         self._form.addRow("", self._hint)
         grid = QGridLayout(self)
         grid.addLayout(self._form, 0, 0)

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from PySide6.QtCore import Qt, QUrl, Signal
-from PySide6.QtGui import QCloseEvent, QDesktopServices
+from PySide6.QtGui import QCloseEvent, QDesktopServices, QPalette
 from PySide6.QtWidgets import (
     QCheckBox,
     QDialog,
@@ -197,7 +197,7 @@ class ExportDialog(QDialog):
 
     def _lay_out(self) -> None:
         always = QLabel("The plan and the scorecard are always written.", self)
-        always.setEnabled(False)
+        always.setForegroundRole(QPalette.ColorRole.PlaceholderText)
         what, where = QLabel("What", self), QLabel("&Where", self)
         where.setBuddy(self._folder)
         grid = QGridLayout()

@@ -7,7 +7,6 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from splitplanner.errors import ExportError
-from splitplanner.output import refuse_target
 
 
 @dataclass(frozen=True)
@@ -34,6 +33,9 @@ class Target:
 
 def look_at(text: str) -> Target:
     """Look at the folder that a user wrote; ``~`` and paths from his home folder are his own."""
+    # Not loaded with the window: it would open a second later.
+    from splitplanner.output import refuse_target
+
     home = Path.home()
     if not text.strip():
         return Target(home, home, "Say where to write: give a folder, or browse for one.")
@@ -59,6 +61,8 @@ def look_at(text: str) -> Target:
 
 
 def _has_something(folder: Path) -> bool:
+    from splitplanner.output import refuse_target
+
     try:
         refuse_target(folder, overwrite=False)
     except ExportError:

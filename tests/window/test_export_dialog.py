@@ -137,6 +137,7 @@ def test_a_folder_without_leave_to_write_is_refused(tmp_path):
     locked.chmod(0o555)
     say = (
         "import os, sys\n"
+        "import splitplanner.output\n"
         "from splitplanner.window.export_target import look_at\n"
         "if os.geteuid() == 0:\n"
         "    os.setegid(65534); os.seteuid(65534)\n"
