@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from PySide6.QtCore import QLineF, QPointF, QRectF, Qt
-from PySide6.QtGui import QColor, QFontMetricsF, QPainter, QPen
+from PySide6.QtGui import QFontMetricsF, QPainter, QPen
 
 from splitplanner.window.chart_scale import ChartScale
 from splitplanner.window.chart_values import CutMark
@@ -17,6 +17,8 @@ NEAR = 5.0
 """A marker's line is grabbed from this far away, pixels."""
 _GAP = 3.0
 _PADDING = 6.0
+_CROWDED = 0.7
+"""Handles that would take more than this share of their lane are shortened."""
 _STEEPEST = 1.2
 """A leaning cut is drawn no further off its station than this share of half the plot's height, so
 that it does not cross the whole chart."""
@@ -29,6 +31,8 @@ class Mark:
     Attributes
     ----------
     cut : CutMark
+    name : str
+        What its handle says.
     grip : QRectF
         The handle with its name.
     line : QLineF or None
@@ -36,6 +40,7 @@ class Mark:
     """
 
     cut: CutMark
+    name: str
     grip: QRectF
     line: QLineF | None
 
@@ -50,19 +55,45 @@ def placed_marks(
     shown = [cut for cut in cuts if not cut.is_along and scale.start <= cut.station <= scale.stop]
     shown.sort(key=lambda cut: (cut.station, cut.index))
     lines = [_line(cut, scale.pixel(cut.station), plot) for cut in shown]
-    widths = [max(fonts.horizontalAdvance(cut.name) + 2 * _PADDING, 18.0) for cut in shown]
-    lefts: list[float] = []
-    edge = lane.left()
-    for line, width in zip(lines, widths, strict=True):
-        lefts.append(max(line.x1() - width / 2, edge))
-        edge = lefts[-1] + width + _GAP
-    edge = lane.right()
-    for index in reversed(range(len(lefts))):
-        lefts[index] = min(lefts[index], edge - widths[index])
-        edge = lefts[index] - _GAP
+    names = [cut.name for cut in shown]
+    widths = _widths(names, fonts)
+    if sum(widths) > _CROWDED * lane.width():
+        # Mostly a number, by which it is told from others as well.
+        names = [name.split()[-1] if name.strip() else name for name in names]
+        widths = _widths(names, fonts)
+    wanted = [line.x1() - width / 2 for line, width in zip(lines, widths, strict=True)]
+    lefts = _apart(wanted, widths, lane.left(), lane.right())
     return [
-        Mark(cut, QRectF(left, lane.top() + 1, width, lane.height() - 5), line)
-        for cut, line, left, width in zip(shown, lines, lefts, widths, strict=True)
+        Mark(cut, name, QRectF(left, lane.top() + 1, width, lane.height() - 5), line)
+        for cut, name, line, left, width in zip(shown, names, lines, lefts, widths, strict=True)
+    ]
+
+
+def _widths(names: list[str], fonts: QFontMetricsF) -> list[float]:
+    return [max(fonts.horizontalAdvance(name) + 2 * _PADDING, 18.0) for name in names]
+
+
+def _apart(wanted: list[float], widths: list[float], low: float, high: float) -> list[float]:
+    """Return where boxes begin that stand side by side as near to where they are wanted as can be.
+
+    Less what stands before each, their places only have to rise: a regression by pooling adjacent
+    violators (Barlow et al., Statistical Inference under Order Restrictions, 1972).
+    """
+    before = [0.0]
+    for width in widths:
+        before.append(before[-1] + width + _GAP)
+    pools: list[tuple[float, int]] = []
+    for place, offset in zip(wanted, before[:-1], strict=True):
+        total, count = place - offset, 1
+        while pools and pools[-1][0] / pools[-1][1] > total / count:
+            total, count = total + pools[-1][0], count + pools[-1][1]
+            pools.pop()
+        pools.append((total, count))
+    rising = [total / count for total, count in pools for _ in range(count)]
+    last = max(high - before[-1] + _GAP, low)
+    return [
+        min(max(place, low), last) + offset
+        for place, offset in zip(rising, before[:-1], strict=True)
     ]
 
 
@@ -73,7 +104,7 @@ def listed_marks(cuts: Sequence[CutMark], margin: QRectF, fonts: QFontMetricsF) 
     for row, cut in enumerate(cut for cut in cuts if cut.is_along):
         box = QRectF(margin.left(), margin.top() + row * (height + 2), margin.width(), height)
         if box.bottom() <= margin.bottom():
-            marks.append(Mark(cut, box, None))
+            marks.append(Mark(cut, f"∥ {cut.name}", box, None))
     return marks
 
 
@@ -126,20 +157,18 @@ def paint_mark(
     x = (mark.line.x1() + mark.line.x2()) / 2
     width = 2.5 if is_chosen else 2.0 if is_hot else 1.5
     style = Qt.PenStyle.SolidLine if mark.cut.is_movable else Qt.PenStyle.DashLine
-    halo = QColor(look.paper)
-    halo.setAlphaF(0.7)
-    for colour, size, dash in ((halo, width + 2.5, Qt.PenStyle.SolidLine), (ink, width, style)):
-        painter.setPen(QPen(colour, size, dash, Qt.PenCapStyle.FlatCap))
-        painter.drawLine(
-            QLineF(mark.grip.center().x(), mark.grip.bottom(), mark.line.x1(), mark.line.y1())
-        )
-        painter.drawLine(mark.line)
-        painter.drawLine(QLineF(x, ruler.top(), x, ruler.top() + 7))
+    foot = QLineF(x, ruler.top(), x, ruler.top() + 7)
+    head = QLineF(mark.grip.center().x(), mark.grip.bottom(), mark.line.x1(), mark.line.y1())
+    # Told from the curve by a seam of paper.
+    painter.setPen(QPen(look.colour("raised"), width + 2.5))
+    painter.drawLine(mark.line)
+    painter.setPen(QPen(ink, width, style, Qt.PenCapStyle.FlatCap))
+    painter.drawLines([head, mark.line, foot])
     painter.setPen(QPen(ink, 2.0 if is_hot else 1.2, style))
     painter.setBrush(ink if is_chosen else look.colour("raised"))
     painter.drawRoundedRect(mark.grip, 5.0, 5.0)
     painter.setPen(look.colour("paper" if is_chosen else "ink"))
-    painter.drawText(mark.grip, Qt.AlignmentFlag.AlignCenter, mark.cut.name)
+    painter.drawText(mark.grip, Qt.AlignmentFlag.AlignCenter, mark.name)
 
 
 def _paint_listed(painter: QPainter, mark: Mark, look: Look, is_chosen: bool, is_hot: bool) -> None:
@@ -150,9 +179,7 @@ def _paint_listed(painter: QPainter, mark: Mark, look: Look, is_chosen: bool, is
         painter.drawRoundedRect(mark.grip, 4.0, 4.0)
     painter.setPen(look.colour("accent" if is_chosen else "faint"))
     fonts = QFontMetricsF(painter.font())
-    words = fonts.elidedText(
-        f"∥ {mark.cut.name}", Qt.TextElideMode.ElideRight, mark.grip.width() - 8
-    )
+    words = fonts.elidedText(mark.name, Qt.TextElideMode.ElideRight, mark.grip.width() - 8)
     painter.drawText(
         mark.grip.adjusted(4, 0, -4, 0),
         Qt.AlignmentFlag.AlignVCenter | Qt.AlignmentFlag.AlignLeft,

@@ -57,6 +57,8 @@ class ChartPicture(QWidget):
         """The cut under the pointer."""
         self._ground: QPixmap | None = None
         self._strip: QPixmap | None = None
+        self._resting: QPixmap | None = None
+        self._resting_marks: list[Mark] = []
         self._frame: Frame | None = None
         self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Expanding)
 
@@ -90,7 +92,7 @@ class ChartPicture(QWidget):
             self.refit()
         # The curve stays: pieces change with every step of a drag.
         self._strip = None
-        self.tell()
+        self.update()
 
     def put(self, index: int, station: float) -> None:
         """Show a cut at another station until its owner says where it is."""
@@ -101,7 +103,7 @@ class ChartPicture(QWidget):
 
     def redraw(self) -> None:
         """Draw all anew, after what is shown has changed."""
-        self._ground = self._strip = None
+        self._ground = self._strip = self._resting = None
         self.tell()
 
     def refit(self) -> None:
@@ -202,43 +204,51 @@ class ChartPicture(QWidget):
             painter.setPen(look.colour("faint"))
             painter.drawText(self.rect(), Qt.AlignmentFlag.AlignCenter, _EMPTY)
             return
-        frame = self.frame
-        self._paint_kept(painter, frame)
+        frame, marks = self.frame, self.marks
+        is_busy = [mark.cut.index in (self.selected, self.hot) for mark in marks]
+        resting = [mark for mark, busy in zip(marks, is_busy, strict=True) if not busy]
+        self._paint_kept(painter, frame, resting)
         painter.setRenderHint(QPainter.RenderHint.Antialiasing)
         self._paint_snap(painter, frame)
-        for mark in self.marks:
-            index = mark.cut.index
-            paint_mark(
-                painter,
-                mark,
-                look,
-                is_chosen=index == self.selected,
-                is_hot=index == self.hot,
-                ruler=frame.ruler,
-            )
+        self._paint_marks(painter, [m for m, busy in zip(marks, is_busy, strict=True) if busy])
         self._paint_reading(painter, frame)
         if self.hasFocus():
             painter.setPen(QPen(look.colour("accent"), 1.0, Qt.PenStyle.DotLine))
             painter.setBrush(Qt.BrushStyle.NoBrush)
             painter.drawRect(self.rect().adjusted(0, 0, -1, -1))
 
-    def _paint_kept(self, painter: QPainter, frame: Frame) -> None:
-        """Draw what is kept: the ground, and the strip of pieces below it."""
+    def _paint_marks(self, painter: QPainter, marks: list[Mark]) -> None:
+        look, ruler = look_of(self.palette()), self.frame.ruler
+        for mark in marks:
+            is_chosen, is_hot = mark.cut.index == self.selected, mark.cut.index == self.hot
+            paint_mark(painter, mark, look, is_chosen=is_chosen, is_hot=is_hot, ruler=ruler)
+
+    def _paint_kept(self, painter: QPainter, frame: Frame, resting: list[Mark]) -> None:
+        """Draw what is kept: the ground with the markers at rest, and the pieces below it."""
         ratio = self.devicePixelRatioF()
         if self._ground is None or self._ground.devicePixelRatio() != ratio:
-            self._strip = None
+            self._strip = self._resting = None
             self._ground = self._blank(self.height())
-            with QPainter(self._ground) as brush:
-                brush.setFont(self._font)
+            with self._brush(self._ground) as brush:
                 paint_ground(brush, self._shown(), self.scale, frame)
+        if self._resting is None or self._resting_marks != resting:
+            self._resting, self._resting_marks = self._ground.copy(), resting
+            with self._brush(self._resting) as brush:
+                self._paint_marks(brush, resting)
         if self._strip is None:
             self._strip = self._blank(frame.strip.height())
-            with QPainter(self._strip) as brush:
-                brush.setFont(self._font)
+            with self._brush(self._strip) as brush:
                 brush.translate(0.0, -frame.strip.top())
                 paint_spans(brush, self.spans, self.scale, frame.strip, look_of(self.palette()))
-        painter.drawPixmap(0, 0, self._ground)
+        painter.drawPixmap(0, 0, self._resting)
         painter.drawPixmap(QPointF(0.0, frame.strip.top()), self._strip)
+
+    def _brush(self, picture: QPixmap) -> QPainter:
+        """Return a painter on a picture, with the letters and smooth lines of the chart."""
+        brush = QPainter(picture)
+        brush.setFont(self._font)
+        brush.setRenderHint(QPainter.RenderHint.Antialiasing)
+        return brush
 
     def _blank(self, height: float) -> QPixmap:
         """Return an empty picture across the chart, as sharp as the screen."""

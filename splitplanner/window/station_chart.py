@@ -62,6 +62,7 @@ class StationChart(QWidget):
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self._axes: list[tuple[str, Vector]] = []
+        self._read: tuple[list[tuple[str, str]], int] | None = None
         self.canvas = ChartCanvas(self)
         self.axis_box = QComboBox(self)
         self.curve_box = QComboBox(self)
@@ -182,8 +183,11 @@ class StationChart(QWidget):
 
     def _show_reading(self) -> None:
         """Tell the station that is read and as many of its figures as there is place for."""
-        readings = self.canvas.readings()
-        fonts, width = QFontMetrics(self.readout.font()), self.readout.width()
+        readings, width = self.canvas.readings(), self.readout.width()
+        if (readings, width) == self._read:
+            return
+        self._read = (readings, width)
+        fonts = QFontMetrics(self.readout.font())
         text = ""
         for at, (name, value) in enumerate(readings):
             words = f"at {value}" if at == 0 else f"{name} {value}"
@@ -203,4 +207,5 @@ class StationChart(QWidget):
         """Tell more or fewer figures in other letters."""
         super().changeEvent(event)
         if event.type() == QEvent.Type.FontChange:
+            self._read = None
             self._show_reading()

@@ -137,6 +137,20 @@ def test_handles_close_together_are_pushed_apart_and_stay_in_their_lane(fonts):
         assert mark.line.x1() == mark.line.x2() == pytest.approx(WHOLE.pixel(mark.cut.station))
 
 
+def test_handles_are_shortened_where_there_are_many_and_stay_near_their_cuts(fonts):
+    few = placed_marks([cut(0, 0.0), cut(1, 50.0)], WHOLE, LANE, PLOT, fonts)
+    assert [mark.name for mark in few] == ["cut 1", "cut 2"]
+    many = placed_marks([cut(i, -95.0 + 19.5 * i) for i in range(21)], WHOLE, LANE, PLOT, fonts)
+    assert [mark.name for mark in many] == [str(number) for number in range(1, 22)]
+    away = [mark.grip.center().x() - WHOLE.pixel(mark.cut.station) for mark in many]
+    assert max(map(abs, away)) < 5.0
+    # Three in one place: the one in the middle stands over it, the others on either side.
+    three = placed_marks([cut(i, 50.0) for i in range(3)], WHOLE, LANE, PLOT, fonts)
+    assert three[1].grip.center().x() == pytest.approx(WHOLE.pixel(50.0))
+    ends = three[0].grip.left() + three[2].grip.right()
+    assert ends / 2 == pytest.approx(WHOLE.pixel(50.0))
+
+
 @pytest.mark.parametrize("degrees", [0.0, 10.0, 35.0, 50.0])
 def test_a_leaning_cut_is_drawn_leaning_through_its_station(fonts, degrees):
     (mark,) = placed_marks(

@@ -546,6 +546,9 @@ def colours_of(picture):
 def test_pieces_are_drawn_in_the_colours_of_their_fit(chart):
     colours = colours_of(chart.canvas.grab())
     assert {"#009e73", "#e69f00", "#d55e00"} <= colours
+    # As during a drag: the same pieces, and all of them fit now.
+    chart.set_spans([replace(span, fit=Fit.SQUARE) for span in SPANS])
+    assert not {"#e69f00", "#d55e00"} & colours_of(chart.canvas.grab())
     chart.set_spans(SPANS[:1])
     colours = colours_of(chart.canvas.grab())
     assert "#009e73" in colours
