@@ -39,6 +39,19 @@ class Mesh:
         return np.array([self.vertices.min(axis=0), self.vertices.max(axis=0)])
 
     @cached_property
+    def corners(self) -> Floats:
+        """Corners of the box around it, (8, 3) mm."""
+        low, high = self.bounds
+        picks = (np.arange(8)[:, None] >> np.arange(3)) & 1
+        corners: Floats = np.where(picks, high, low)
+        return corners
+
+    @property
+    def knows_edges(self) -> bool:
+        """Whether `sharp_edges`, which take a second for a million faces, are at hand."""
+        return "sharp_edges" in self.__dict__
+
+    @cached_property
     def sharp_edges(self) -> Ints:
         """Corners of edges at which faces meet at a sharp angle, (k, 2)."""
         if not len(self.faces):
@@ -108,10 +121,13 @@ class Wires:
     ----------
     segments : (k, 2, 3) float array, mm
     colour : str
+    width : float
+        Beside that of sharp edges.
     """
 
     segments: Floats
     colour: str
+    width: float = 1.0
 
 
 @dataclass(frozen=True)

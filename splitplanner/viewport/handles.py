@@ -6,6 +6,7 @@ draws, and nothing asks what has been drawn: a pick takes microseconds.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal
 
@@ -19,6 +20,7 @@ from splitplanner.viewport.camera import Camera, Ray
 
 Part = Literal["arrow", "first ring", "second ring"]
 """The rings turn the plane about its first and its second axis."""
+PARTS: tuple[Part, ...] = ("arrow", "first ring", "second ring")
 
 NEAR = 9.0
 """A handle is grabbed from this far away, pixels."""
@@ -61,13 +63,14 @@ class Handle:
         spokes: Floats = np.cos(turn) * across + np.sin(turn) * normal
         return np.array(self.centre) + self.length * spokes
 
-    def part_at(self, camera: Camera, x: float, y: float) -> Part | None:
-        """Return the part that is seen nearest to a place in the picture; None if none is near.
+    def part_at(
+        self, camera: Camera, x: float, y: float, parts: Sequence[Part] = PARTS
+    ) -> Part | None:
+        """Return which of `parts` is seen nearest to a place in the picture; None if none is near.
 
-        Of parts that are about equally near the arrow comes first.
+        Of parts that are about equally near the first comes first.
         """
-        parts: tuple[Part, ...] = ("arrow", "first ring", "second ring")
-        away = [_distance(camera.pixels(self.outline(part)), x, y) for part in parts]
+        away = [gap_to_line(camera.pixels(self.outline(part)), x, y) for part in parts]
         best = int(np.argmin(np.round(away)))
         return parts[best] if away[best] <= NEAR else None
 
@@ -163,7 +166,7 @@ class Grip:
         return float(np.array([x - self.x, y - self.y]) @ step / (step @ step))
 
 
-def _distance(line: Floats, x: float, y: float) -> float:
+def gap_to_line(line: Floats, x: float, y: float) -> float:
     """Return how far a place is from a line through corners (n, 2), all in pixels."""
     start, way = line[:-1], np.diff(line, axis=0)
     away = np.array([x, y]) - start

@@ -18,8 +18,6 @@ _EVERYWHERE = 0.36
 _LIGHTS = ((0.62, (-0.35, 0.45, 1.0)), (0.14, (0.9, -0.3, 0.6)))
 """How strong lights are, and where: to the right, up and towards the eye. The first is over the
 left shoulder, so that faces that meet look different."""
-_LINE_SHARE = 0.6
-"""Lines along sharp edges let so much of the body through that many of them do not blacken it."""
 _LEAST = 1e-3
 """The nearest that is drawn, as a share of the farthest."""
 
@@ -37,6 +35,13 @@ _LIT = (
 """,
 )
 """Flat faces under two lights, in half the time that VTK's own lights take with software GL."""
+
+
+def load() -> None:
+    """Load VTK, which takes up to a second; in any thread."""
+    import vtkmodules.util.numpy_support
+    import vtkmodules.vtkFiltersCore
+    import vtkmodules.vtkRenderingOpenGL2  # noqa: F401
 
 
 class _Actor:
@@ -78,7 +83,6 @@ class _Actor:
         self.actor.VisibilityOn()
         if body.has_edges and self.edges is None:
             self.edges = _lines(body.mesh.vertices, body.mesh.sharp_edges)
-            self.edges.GetProperty().SetOpacity(1.0)
         if self.edges is not None:
             self.edges.SetPosition(*body.shift)
             self.edges.SetVisibility(body.has_edges)
@@ -125,8 +129,9 @@ class Stage:
         self._window.AddRenderer(self._renderer)
         self._actors: dict[Mesh, _Actor] = {}
         self._spare: list[_Actor] = []
-        self._flat: tuple[tuple[Sheet, ...], tuple[Wires, ...]] = ((), ())
-        self._flat_actors: list[Any] = []
+        self._sheets: list[Any] = []
+        self._wires: list[Any] = []
+        self._shown_wires: tuple[Wires, ...] = ()
         self._light = np.zeros((2, 3))
 
     def show(self, bodies: Sequence[Placed], kept: Sequence[Placed] = ()) -> None:
@@ -154,22 +159,31 @@ class Stage:
 
     def show_flat(self, sheets: Sequence[Sheet], wires: Sequence[Wires]) -> None:
         """Put sheets and lines on the stage in place of those that stand there."""
-        wanted = (tuple(sheets), tuple(wires))
-        if wanted == self._flat:
+        if len(sheets) != len(self._sheets):
+            for actor in self._sheets:
+                self._renderer.RemoveActor(actor)
+            self._sheets = [_flat_actor(None) for _ in sheets]
+            for actor in self._sheets:
+                self._renderer.AddActor(actor)
+        for sheet, actor in zip(sheets, self._sheets, strict=True):
+            actor.GetMapper().SetInputData(_sheet(sheet))
+            actor.GetProperty().SetColor(*_rgb(sheet.colour))
+            actor.GetProperty().SetOpacity(sheet.opacity)
+        if tuple(wires) == self._shown_wires:
             return
-        for actor in self._flat_actors:
+        for actor in self._wires:
             self._renderer.RemoveActor(actor)
-        self._flat = wanted
-        self._flat_actors = [_sheet(sheet) for sheet in sheets]
+        self._wires, self._shown_wires = [], tuple(wires)
         for each in wires:
             corners = np.arange(2 * len(each.segments)).reshape(-1, 2)
-            actor = _lines(each.segments.reshape(-1, 3), corners)
+            actor = _flat_actor(_poly(each.segments.reshape(-1, 3), lines=corners))
             actor.GetProperty().SetColor(*_rgb(each.colour))
-            self._flat_actors.append(actor)
-        for actor in self._flat_actors:
+            self._wires.append(actor)
             self._renderer.AddActor(actor)
 
-    def picture(self, camera: Camera, *, paper: str, ink: str) -> NDArray[np.uint8]:
+    def picture(
+        self, camera: Camera, *, paper: str, ink: str, line: float = 1.2
+    ) -> NDArray[np.uint8]:
         """Return what is seen, (height, width, 4) with a last column of no meaning.
 
         Parameters
@@ -177,6 +191,8 @@ class Stage:
         camera : Camera
         paper, ink : str
             Colours of what is behind everything, and of lines along sharp edges.
+        line : float
+            Width of lines, pixels.
         """
         from vtkmodules.vtkCommonCore import vtkUnsignedCharArray
 
@@ -186,6 +202,9 @@ class Stage:
             actor.light(self._light)
             if actor.edges is not None:
                 actor.edges.GetProperty().SetColor(*_rgb(ink))
+                actor.edges.GetProperty().SetLineWidth(line)
+        for each, actor in zip(self._shown_wires, self._wires, strict=True):
+            actor.GetProperty().SetLineWidth(line * each.width)
         width, height = camera.size
         self._window.SetSize(width, height)
         self._window.Render()
@@ -197,7 +216,8 @@ class Stage:
     def close(self) -> None:
         """Give back what the graphics driver holds; nothing can be drawn any more."""
         self._renderer.RemoveAllViewProps()
-        self._actors, self._spare, self._flat_actors = {}, [], []
+        self._actors, self._spare = {}, []
+        self._sheets, self._wires, self._shown_wires = [], [], ()
         self._window.Finalize()
 
     def _take(self) -> _Actor:
@@ -271,7 +291,8 @@ def _flat_actor(poly: Any) -> Any:
     from vtkmodules.vtkRenderingCore import vtkActor, vtkPolyDataMapper
 
     mapper = vtkPolyDataMapper()
-    mapper.SetInputData(poly)
+    if poly is not None:
+        mapper.SetInputData(poly)
     # Lines win over the faces they lie on.
     mapper.SetResolveCoincidentTopologyToPolygonOffset()
     mapper.SetRelativeCoincidentTopologyLineOffsetParameters(-2.0, -2.0)
@@ -290,11 +311,11 @@ def _sheet(sheet: Sheet) -> Any:
     from vtkmodules.vtkFiltersCore import vtkTriangleFilter
 
     corners = np.asarray(sheet.corners)
+    whole = _poly(corners, faces=np.arange(len(corners)).reshape(1, -1))
+    if len(corners) <= 4:
+        return whole
     # A bed may have an outline that is not convex.
     divided = vtkTriangleFilter()
-    divided.SetInputData(_poly(corners, faces=np.arange(len(corners)).reshape(1, -1)))
+    divided.SetInputData(whole)
     divided.Update()
-    actor = _flat_actor(divided.GetOutput())
-    actor.GetProperty().SetColor(*_rgb(sheet.colour))
-    actor.GetProperty().SetOpacity(sheet.opacity)
-    return actor
+    return divided.GetOutput()
