@@ -1,0 +1,53 @@
+"""Starts the window: the entry point of ``splitplanner-window``.
+
+It loads nothing but this until it is known that Qt can be loaded, and tells what is missing if it
+cannot. Made into one folder, the program also is its own helper: such a program has no Python that
+could be started with the name of a module.
+"""
+
+from __future__ import annotations
+
+import importlib
+import multiprocessing
+import os
+import sys
+
+from splitplanner.child_processes import FROZEN_FLAG
+
+HELPERS = (
+    "splitplanner.background.process",
+    "splitplanner.suggest.second_process",
+    "splitplanner.viewport.gl_try",
+)
+"""The modules that are started as processes of their own; see `child_processes.start_module`."""
+
+
+def main() -> int:
+    """Run the program; return its exit code."""
+    # Here processes that were spawned by this one go their own way, and do not come back.
+    multiprocessing.freeze_support()
+    if getattr(sys, "frozen", False):
+        _keep_compiled_loops()
+    arguments = sys.argv[1:]
+    if len(arguments) == 2 and arguments[0] == FROZEN_FLAG and arguments[1] in HELPERS:
+        return importlib.import_module(arguments[1]).main() or 0
+    from splitplanner.window.system_libraries import obstacle, tell
+
+    if why := obstacle():
+        tell(why)
+        return 1
+    from splitplanner.window.application import run
+
+    return run(arguments)
+
+
+def _keep_compiled_loops() -> None:
+    """Have compiled loops kept among the user's own files: the program's folder may be no place."""
+    import platformdirs
+
+    folder = platformdirs.user_cache_path("splitplanner") / "compiled"
+    os.environ.setdefault("NUMBA_CACHE_DIR", str(folder))
+
+
+if __name__ == "__main__":
+    sys.exit(main())
