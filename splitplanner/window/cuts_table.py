@@ -82,14 +82,14 @@ class CutsTable(QWidget):
     def _set_editors(self) -> None:
         model, table = self.model, self.table
 
-        def unit() -> str:
-            return f" {model.quantities.suffix}"
+        def quantities() -> Quantities:
+            return model.quantities
 
         table.setItemDelegateForColumn(DIVIDES, TargetDelegate(table))
         for column in (STATION, OFFSET):
-            table.setItemDelegateForColumn(column, NumberDelegate(table, unit, 3))
+            table.setItemDelegateForColumn(column, NumberDelegate(table, quantities))
         for column, low, high in ((LEAN, 0.0, 180.0), (TURN, -360.0, 360.0)):
-            angles = NumberDelegate(table, lambda: "°", 2, low, high)
+            angles = NumberDelegate(table, quantities, is_angle=True, digits=2, low=low, high=high)
             table.setItemDelegateForColumn(column, angles)
 
     def _make_actions(self) -> dict[str, QAction]:

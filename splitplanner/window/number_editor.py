@@ -9,6 +9,7 @@ from PySide6.QtCore import QAbstractItemModel, QModelIndex, QPersistentModelInde
 from PySide6.QtWidgets import QDoubleSpinBox, QStyleOptionViewItem, QWidget
 
 from splitplanner.window.lines import LinesDelegate
+from splitplanner.window.quantities import Quantities
 
 Index = QModelIndex | QPersistentModelIndex
 _FURTHEST = 1e5
@@ -20,7 +21,9 @@ class NumberDelegate(LinesDelegate):
 
     Parameters
     ----------
-    suffix : function that returns the unit
+    quantities : function that returns how figures are written now
+    is_angle : bool
+        Whether it is degrees that are edited, and not a length.
     digits : int
     low, high : float
         The numbers that may be entered.
@@ -29,13 +32,16 @@ class NumberDelegate(LinesDelegate):
     def __init__(
         self,
         parent: QWidget,
-        suffix: Callable[[], str],
-        digits: int = 2,
+        quantities: Callable[[], Quantities],
+        *,
+        is_angle: bool = False,
+        digits: int = 3,
         low: float = -_FURTHEST,
         high: float = _FURTHEST,
     ) -> None:
         super().__init__(parent)
-        self._suffix, self._digits, self._range = suffix, digits, (low, high)
+        self._quantities, self._is_angle = quantities, is_angle
+        self._digits, self._range = digits, (low, high)
 
     def createEditor(  # noqa: N802
         self, parent: QWidget, option: QStyleOptionViewItem, index: Index
@@ -46,7 +52,9 @@ class NumberDelegate(LinesDelegate):
         field.setDecimals(self._digits)
         field.setRange(*self._range)
         field.setButtonSymbols(QDoubleSpinBox.ButtonSymbols.NoButtons)
-        field.setSuffix(self._suffix())
+        quantities = self._quantities()
+        field.setLocale(quantities.locale)
+        field.setSuffix("°" if self._is_angle else f" {quantities.suffix}")
         field.setAlignment(Qt.AlignmentFlag.AlignRight)
         field.setMinimumWidth(field.fontMetrics().horizontalAdvance("−00000.00 mm"))
         name = index.model().headerData(index.column(), Qt.Orientation.Horizontal)

@@ -10,6 +10,7 @@ import numpy as np
 from splitplanner.findings import Finding, Severity
 from splitplanner.plan import Division, Piece, Vector
 from splitplanner.score import BedFit, Figures, PieceFigures, print_time
+from splitplanner.solid import Solid
 from splitplanner.window.lines import RANK
 from splitplanner.window.look import Fit
 from splitplanner.workshop import Printer
@@ -113,8 +114,8 @@ def _filled(blank: PieceRow, piece: Piece, row: PieceFigures, printer: Printer) 
         blank.mass,
         blank.findings,
         blank.worst,
-        size_as_it_lies(piece, row.fit),
-        fit_of(piece, row.fit),
+        size_as_it_lies(piece.solid, row.fit),
+        fit_of(piece.solid, row.fit),
         row.fit.spare,
         row.overhang.area,
         held,
@@ -133,20 +134,21 @@ def about(findings: Iterable[Finding], subject: str) -> tuple[int, Severity | No
     return sum(found.values()), worst
 
 
-def size_as_it_lies(piece: Piece, fit: BedFit) -> tuple[float, float, float]:
+def size_as_it_lies(solid: Solid, fit: BedFit) -> tuple[float, float, float]:
     """Return length, width and height of a piece on the bed, the longer side first, mm."""
-    along = np.ptp(piece.solid.hull.vertices @ fit.rotation.T, axis=0)
+    # Not of its hull: the kernel would take long to make it, and hold up the window.
+    along = np.ptp(solid.vertices @ fit.rotation.T, axis=0)
     one, other = float(along[0]), float(along[1])
     return max(one, other), min(one, other), float(along[2])
 
 
-def fit_of(piece: Piece, fit: BedFit) -> Fit:
+def fit_of(solid: Solid, fit: BedFit) -> Fit:
     """Return whether a piece lies square on the bed, askew to its sides, or is too large.
 
     It lies square where the rectangle along the bed's sides is the smallest round it.
     """
     if not fit.fits:
         return Fit.TOO_LARGE
-    length, width, _ = size_as_it_lies(piece, fit)
+    length, width, _ = size_as_it_lies(solid, fit)
     least = fit.sides[0] * fit.sides[1]
     return Fit.SQUARE if length * width <= least * (1 + _ROUNDING) + _ROUNDING else Fit.TURNED

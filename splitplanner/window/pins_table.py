@@ -94,9 +94,7 @@ class PinsTable(Table):
         self.setAccessibleDescription("F2 edits a place, Insert adds a pin, Delete deletes one.")
         model.place_entered.connect(self.pin_moved)
         for column in (1, 2):
-            delegate = NumberDelegate(self, lambda: f" {model.quantities.suffix}", 3)
-            self.setItemDelegateForColumn(column, delegate)
-        self.set_quantities(Quantities())
+            self.setItemDelegateForColumn(column, NumberDelegate(self, lambda: model.quantities))
 
     def show_pins(self, pins: Sequence[PinPlace]) -> None:
         """Show the pins of a seam."""

@@ -43,7 +43,7 @@ def rescored(card: Scorecard, weights: Mapping[str, float]) -> float:
 def unmeasured(proposals: Sequence[Proposal], weights: Mapping[str, float]) -> set[str]:
     """Return the names of criteria that count by these weights but have not all been measured.
 
-    Some of them take long: measure them in another process, then hand them in by `remember`.
+    Some of them take long: have them `measured` in another process, then `remember` them.
     """
     return {
         term.criterion.name
@@ -51,6 +51,12 @@ def unmeasured(proposals: Sequence[Proposal], weights: Mapping[str, float]) -> s
         for term, _ in _counting(each.draft.card, weights)
         if not is_measured(term)
     }
+
+
+def measured(card: Scorecard, names: Iterable[str]) -> dict[str, float]:
+    """Return the values of criteria by their names, measuring those that are not known."""
+    wanted = set(names)
+    return {term.criterion.name: term.value for term in card.terms if term.criterion.name in wanted}
 
 
 def is_measured(term: Term) -> bool:

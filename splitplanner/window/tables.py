@@ -10,6 +10,7 @@ from typing import Any
 
 from PySide6.QtCore import (
     QAbstractTableModel,
+    QEvent,
     QItemSelectionModel,
     QModelIndex,
     QPersistentModelIndex,
@@ -257,6 +258,13 @@ class Table(QTableView):
         self._height = pixels
         self._set_widths()
         self._share_width()
+
+    def changeEvent(self, event: QEvent) -> None:  # noqa: N802
+        """Make room for another font."""
+        super().changeEvent(event)
+        if event.type() == QEvent.Type.FontChange:
+            self._set_widths()
+            self._share_width()
 
     def resizeEvent(self, event: QResizeEvent) -> None:  # noqa: N802
         """Give what width there is to the columns that stretch."""

@@ -17,10 +17,10 @@ from PySide6.QtWidgets import (
 
 from splitplanner.score import CRITERIA, Criterion
 from splitplanner.window.quantities import Quantities
-from splitplanner.window.ranking import remember, reranked, rescored, unmeasured
+from splitplanner.window.ranking import measured, remember, reranked, rescored, unmeasured
 from splitplanner.window.weight_row import WeightRow
 
-__all__ = ["WeightsPanel", "remember", "reranked", "rescored", "unmeasured"]
+__all__ = ["WeightsPanel", "measured", "remember", "reranked", "rescored", "unmeasured"]
 
 
 class WeightsPanel(QWidget):

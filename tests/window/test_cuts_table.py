@@ -149,6 +149,12 @@ def test_a_station_is_edited(qtbot, table, unit, mm):
     assert place_of(plane, ALONG_X).station == pytest.approx(mm)
 
 
+def test_numbers_are_entered_as_the_locale_writes_them(qtbot, table):
+    table.set_quantities(Quantities("mm", QLocale("de_DE")))
+    assert table.model.index(0, STATION).data() == "140,0 mm"
+    assert edited(qtbot, table, 0, OFFSET, "12,5") == Plane((1.0, 0.0, 0.0), 12.5)
+
+
 def test_an_offset_is_edited(qtbot, table):
     assert edited(qtbot, table, 0, OFFSET, "-12.25") == Plane((1.0, 0.0, 0.0), -12.25)
 

@@ -87,11 +87,11 @@ def test_a_piece_lies_square_when_it_can_and_askew_when_it_must(yaw):
     wide, narrow = (
         bed_fit(piece.solid, up, Bed.parse(bed)) for bed in ("310x310x50", "235x235x50")
     )
-    assert fit_of(piece, wide) is Fit.SQUARE
-    assert size_as_it_lies(piece, wide) == pytest.approx((300.0, 20.0, 10.0))
-    assert fit_of(piece, narrow) is Fit.TURNED
+    assert fit_of(piece.solid, wide) is Fit.SQUARE
+    assert size_as_it_lies(piece.solid, wide) == pytest.approx((300.0, 20.0, 10.0))
+    assert fit_of(piece.solid, narrow) is Fit.TURNED
     # Along the diagonal the bar takes (300 + 20) / sqrt 2 both ways.
-    assert size_as_it_lies(piece, narrow)[:2] == pytest.approx([320 / math.sqrt(2)] * 2)
+    assert size_as_it_lies(piece.solid, narrow)[:2] == pytest.approx([320 / math.sqrt(2)] * 2)
 
 
 def test_figures_are_written_out(table):

@@ -10,7 +10,10 @@ from PySide6.QtGui import QColor, QGuiApplication
 from pytestqt.modeltest import ModelTester
 
 from splitplanner.findings import Severity
+from splitplanner.window.cuts_table import CutsTable
+from splitplanner.window.findings_list import FindingsList
 from splitplanner.window.lines import (
+    PADDING,
     SEVERITY_COLOURS,
     SEVERITY_MARKS,
     Shown,
@@ -19,8 +22,12 @@ from splitplanner.window.lines import (
     shown_fit,
 )
 from splitplanner.window.look import FIT_COLOURS, Fit
+from splitplanner.window.pieces_table import PiecesTable
+from splitplanner.window.proposals_list import ProposalsList
 from splitplanner.window.quantities import Quantities
+from splitplanner.window.seams_table import SeamsTable
 from splitplanner.window.tables import Column, Figure, RowsModel, Table
+from splitplanner.window.weights_panel import WeightsPanel
 
 C = QLocale(QLocale.Language.C)
 
@@ -143,6 +150,31 @@ def test_what_is_written_cannot_be_taken_for_markup(table):
 def test_the_last_column_takes_what_width_is_left(table):
     total = sum(table.columnWidth(index) for index in range(len(COLUMNS)))
     assert total == table.viewport().width()
+
+
+def test_a_larger_font_gets_more_room(table):
+    before = table.columnWidth(0), table.rowHeight(0)
+    font = table.font()
+    font.setPointSizeF(2 * font.pointSizeF())
+    table.setFont(font)
+    assert table.columnWidth(0) > 1.5 * before[0]
+    assert table.rowHeight(0) > 1.5 * before[1]
+
+
+@pytest.mark.parametrize(
+    "kind", [CutsTable, FindingsList, PiecesTable, ProposalsList, SeamsTable, WeightsPanel]
+)
+def test_each_fits_a_narrow_column(qtbot, kind):
+    made = kind()
+    qtbot.addWidget(made)
+    assert made.minimumSizeHint().width() <= 420
+    for each in made.findChildren(Table):
+        total = sum(
+            each.rows_model.columns[at].width * each.fontMetrics().horizontalAdvance("0")
+            + 2 * PADDING
+            for at in range(len(each.rows_model.columns))
+        )
+        assert total <= 420
 
 
 def test_tab_goes_on_to_the_next_control(table):

@@ -12,7 +12,14 @@ from PySide6.QtGui import QWheelEvent
 from PySide6.QtWidgets import QApplication
 
 from splitplanner.score import CRITERIA, Criterion, scorecard
-from splitplanner.window.ranking import is_measured, remember, reranked, rescored, unmeasured
+from splitplanner.window.ranking import (
+    is_measured,
+    measured,
+    remember,
+    reranked,
+    rescored,
+    unmeasured,
+)
 from splitplanner.window.weight_row import MOST_STEPS, steps_at, weight_at
 from splitplanner.window.weights_panel import WeightsPanel
 from tests.window.boxes import proposals
@@ -95,6 +102,17 @@ def test_a_value_is_measured_once_however_often_weights_change():
         0.0, 1.5, 3.0, 6.0,
     ]  # fmt: skip
     assert len(calls) == 1
+
+
+def test_values_are_measured_elsewhere_by_name():
+    proposal = proposals()[0]
+    figures = proposal.draft.card.figures
+    found = measured(proposal.draft.card, ["print time", "pieces"])
+    assert found == {
+        criterion.name: criterion.measure(figures)
+        for criterion in CRITERIA
+        if criterion.name in ("print time", "pieces")
+    }
 
 
 def test_what_has_to_be_measured_first_is_known_and_can_be_handed_in():
