@@ -24,6 +24,9 @@ cut it."""
 _COUNTED = 20
 """Pins are counted for about so many stretches of the axis, in each of which the free area is much
 the same: a count takes longer than all else at a station."""
+_SAME = 0.01
+"""Rooms whose areas and outlines differ by no more than this share have the same count, as in the
+two halves of a symmetric part."""
 _ROUND = 1e-3
 """Moments that differ by less than this share count as equal about every axis."""
 _ALIKE = 1.0 - 1e-9
@@ -48,7 +51,7 @@ class Stations:
         Of all outlines of the section, mm: how long a seam there would be.
     room : (n,) float array
         How many dowel pins of `REFERENCE_PIN` fit on the section at 3 d with their edge distance.
-        Of stations side by side with about as much room one is counted for all; 0 is exact.
+        Of stations with about as much room one is counted for all; 0 is exact.
     overhang : (n,) float array
         Area that needs support if the uncut part is printed as it stands, +z up, bridges taken
         off, per length of axis, mm²/mm. A station stands for what is nearer to it than to the
@@ -205,13 +208,26 @@ def _moments(shape: MultiPolygon, middle: Floats) -> tuple[Floats, float, Floats
 def _pins(shapes: list[MultiPolygon], printer: Printer, report: Report) -> Floats:
     """Return how many reference pins fit at each station, (n,)."""
     distance, pins = printer.edge_distance(REFERENCE_PIN), np.zeros(len(shapes))
-    free = np.array([shrunk(shape, distance).area for shape in shapes])
+    inner = [shrunk(shape, distance) for shape in shapes]
+    free = np.array([shape.area for shape in inner])
+    rims = np.array([shape.length for shape in inner])
     stretches = [run for run in _stretches(np.sqrt(free)) if free[run[0]] > 0.0]
+    counted: list[int] = []
     for index, run in enumerate(stretches):
         report(index / len(stretches), "counting pins that fit")
         # The one in the middle of them by its free area speaks for all.
-        middle = run[int(np.argsort(free[run], kind="stable")[len(run) // 2])]
-        pins[run] = room(shapes[middle], distance, 3 * REFERENCE_PIN).count
+        middle = int(run[int(np.argsort(free[run], kind="stable")[len(run) // 2])])
+        known = [
+            at
+            for at in counted
+            if abs(free[at] - free[middle]) <= _SAME * free[at]
+            and abs(rims[at] - rims[middle]) <= _SAME * rims[at]
+        ]
+        if known:
+            pins[run] = pins[known[0]]
+        else:
+            pins[run] = room(shapes[middle], distance, 3 * REFERENCE_PIN).count
+            counted.append(middle)
     return pins
 
 

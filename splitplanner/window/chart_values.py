@@ -157,7 +157,7 @@ CURVES = (
         "room",
         "Room for pins",
         "How many 3 mm dowel pins fit on the section, three diameters apart and with their edge "
-        "distance. Where there is about as much room side by side it is counted once.",
+        "distance. Stations with about as much room are counted once.",
         "count",
         0,
         is_stepped=True,

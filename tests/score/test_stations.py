@@ -179,6 +179,22 @@ def test_no_section_and_no_room():
     assert found.room[found.positions > 10].tolist() == [0.0] * (found.positions > 10).sum()
 
 
+def test_pins_are_counted_in_every_narrow_rib():
+    # Six ribs of one station each on a thin plate, all of other heights.
+    part = Solid.box((300.0, 60.0, 6.0))
+    for index in range(6):
+        rib = Solid.box((3.0, 60.0, 12.0 + 9.0 * index), (40.0 + 40.0 * index, 0.0, 0.0))
+        part = part.union(rib)
+    found = stations(part, (1, 0, 0), PRINTER, 120)
+    base = Plane((1.0, 0.0, 0.0), 0.0)
+    counts = [
+        room(section, PRINTER.edge_distance(3.0), 9.0).count
+        for section in part.sections(base, found.positions)
+    ]
+    assert len(set(counts)) == 7
+    assert found.room.tolist() == counts
+
+
 def test_axes_to_choose_from():
     tilted = turned(Solid.box((90.0, 20.0, 10.0)), Rotation.from_euler("z", 200, degrees=True))
     named = dict(station_axes(tilted))
