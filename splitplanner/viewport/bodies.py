@@ -178,6 +178,8 @@ def _meets_box(start: Floats, way: Floats, box: Floats) -> bool:
     with np.errstate(divide="ignore", invalid="ignore"):
         ways = (box - start) / way
     # nan where the line runs in a side of the box.
-    low = np.nan_to_num(ways.min(axis=0), nan=-np.inf)
-    high = np.nan_to_num(ways.max(axis=0), nan=np.inf)
-    return bool(max(low.max(), 0.0) <= high.min() * (1.0 + 1e-9) + 1e-9)
+    beside = np.isnan(ways).any(axis=0)
+    low = np.where(beside, -np.inf, ways.min(axis=0))
+    high = np.where(beside, np.inf, ways.max(axis=0))
+    near, far = max(float(low.max()), 0.0), float(high.min())
+    return near <= far or near - far < 1e-9 * near
