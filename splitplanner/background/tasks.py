@@ -75,6 +75,15 @@ def read_part(desk: Desk, report: Report, hand: Hand, path: Path, unit: str | No
     return read_solid(path, unit, report)
 
 
+def make_example(desk: Desk, report: Report, hand: Hand, name: str, path: Path) -> None:
+    """Write the model of a demonstration part."""
+    from splitplanner.demo_parts import DEMO_PARTS
+    from splitplanner.output import save_stl
+
+    report(0.0, "making the part")
+    save_stl(DEMO_PARTS[name].make(), path)
+
+
 def lighten(desk: Desk, report: Report, hand: Hand) -> Solid:
     """Make a light stand-in for the part."""
     return lightened(desk["source"].solid, report)[0]
@@ -234,7 +243,7 @@ def wait(desk: Desk, report: Report, hand: Hand, seconds: float, heeds: bool = T
 TASKS: dict[str, Callable[..., Any]] = {
     task.__name__: task
     for task in (
-        read_part, lighten, see, measure_stations, examine, prepare_search, propose,
+        read_part, make_example, lighten, see, measure_stations, examine, prepare_search, propose,
         rank_directions, look_at_faces, write_files, draw_plan, draw_piece, wait,
     )
 }  # fmt: skip

@@ -2,7 +2,14 @@
 
 from splitplanner.output.folder import write_result
 from splitplanner.output.mesh_files import save_stl, stl_bytes
-from splitplanner.output.pictures import exploded, part_with_cuts, piece_colours, piece_on_bed
+from splitplanner.output.pictures import (
+    bed_frame,
+    exploded,
+    part_with_cuts,
+    piece_colours,
+    piece_on_bed,
+    pulled_apart,
+)
 from splitplanner.output.printable import PrintableMesh, printable_mesh
 from splitplanner.output.records import (
     proposal_record,
@@ -13,6 +20,7 @@ from splitplanner.output.records import (
 )
 from splitplanner.output.result import AssemblyStep, Result, piece_file_name
 from splitplanner.output.scene import (
+    OKABE_ITO,
     BedFrame,
     Body,
     Camera,
@@ -20,6 +28,7 @@ from splitplanner.output.scene import (
     Line,
     Scene,
     Sheet,
+    view_frame,
 )
 from splitplanner.output.tables import (
     CAUTIONS,
@@ -35,6 +44,7 @@ from splitplanner.output.writing import refuse_target, whole_folder, write_file
 
 __all__ = [
     "CAUTIONS",
+    "OKABE_ITO",
     "WIDTH",
     "AssemblyStep",
     "BedFrame",
@@ -47,6 +57,7 @@ __all__ = [
     "Result",
     "Scene",
     "Sheet",
+    "bed_frame",
     "exploded",
     "findings_table",
     "on_beds",
@@ -58,6 +69,7 @@ __all__ = [
     "printable_mesh",
     "proposal_record",
     "proposals_table",
+    "pulled_apart",
     "refuse_target",
     "save_stl",
     "score_record",
@@ -68,6 +80,7 @@ __all__ = [
     "scorecard_text",
     "stl_bytes",
     "three_mf_bytes",
+    "view_frame",
     "whole_folder",
     "write_file",
     "write_result",

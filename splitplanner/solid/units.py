@@ -41,20 +41,33 @@ def unit_called(name: str) -> str:
     return plain
 
 
-def doubt_unit(largest: float, subject: str) -> list[Finding]:
-    """Return a warning if a part of `largest` extent (file units read as mm) was likely not in mm.
+def likely_unit(largest: float) -> str | None:
+    """Return the unit that a part was likely drawn in if not in mm; None where mm is likely.
 
     At most `LIKELY_METRES` suggests metres, below `SMALLEST_USUAL` inches, above `LARGEST_USUAL`
     microns.
+
+    Parameters
+    ----------
+    largest : float
+        Extent of the part in the numbers of its file.
     """
     if largest <= LIKELY_METRES:
-        guess, limit = "m", LIKELY_METRES
-    elif largest < SMALLEST_USUAL:
-        guess, limit = "inch", SMALLEST_USUAL
-    elif largest > LARGEST_USUAL:
-        guess, limit = "micron", LARGEST_USUAL
-    else:
+        return "m"
+    if largest < SMALLEST_USUAL:
+        return "inch"
+    return "micron" if largest > LARGEST_USUAL else None
+
+
+def doubt_unit(largest: float, subject: str) -> list[Finding]:
+    """Return a warning if a part of `largest` extent (file units read as mm) was likely not in mm.
+
+    See `likely_unit`.
+    """
+    guess = likely_unit(largest)
+    if guess is None:
         return []
+    limits = {"m": LIKELY_METRES, "inch": SMALLEST_USUAL, "micron": LARGEST_USUAL}
     return [
         Finding(
             "reading.unit",
@@ -64,7 +77,7 @@ def doubt_unit(largest: float, subject: str) -> list[Finding]:
             f"{largest * MM_PER[guess]:.4g} mm.",
             subject=subject,
             measured=largest,
-            allowed=limit,
+            allowed=limits[guess],
             unit="mm",
         )
     ]

@@ -8,8 +8,9 @@ import numpy as np
 from PySide6.QtCore import QObject, QTimer, Signal
 
 from splitplanner.arrays import to_vector
-from splitplanner.plan import Plan, Vector, with_plane
+from splitplanner.plan import Plan, with_plane
 from splitplanner.solid import Plane
+from splitplanner.window.cut_places import moved_to_station
 from splitplanner.window.live_cut import LiveCut, LivePieces, quick_fit
 from splitplanner.window.look import Fit
 from splitplanner.window.session import Session
@@ -108,13 +109,12 @@ class Dragging(QObject):
             self._rest.start()
 
     def move_along(self, station: float, mm_per_pixel: float, is_fine: bool) -> None:
-        """Move the cut along the axis of the chart to a station, without tilting it."""
+        """Move the cut along the chart's axis to an offset along it, mm, without tilting it."""
         if self._before is None:
             return
         plane = self._before.cuts[self._index].plane
-        along = float(np.dot(plane.normal, self._session.axis))
-        foot = station_of(plane, self._session.axis, self._session.part_middle)
-        self.move(plane.shifted(along * (station - foot)), mm_per_pixel, is_fine)
+        axis = self._session.chart_axis
+        self.move(moved_to_station(plane, station - axis.low, axis), mm_per_pixel, is_fine)
 
     def drop(self) -> None:
         """Leave the cut where it is."""
@@ -184,12 +184,3 @@ class Dragging(QObject):
         middle = np.array(self._session.part_middle)
         foot = middle - float(plane.height(middle[None, :])[0]) * normal
         return Plane.through(foot, to_vector(straight))
-
-
-def station_of(plane: Plane, axis: Vector, middle: Vector) -> float:
-    """Return where a plane meets the line along an axis through a point; nan if it does not."""
-    along = float(np.dot(plane.normal, axis))
-    if abs(along) < 1e-9:
-        return float("nan")
-    start = np.array(middle) - float(np.dot(middle, axis)) * np.array(axis)
-    return (plane.offset - float(np.dot(plane.normal, start))) / along

@@ -15,7 +15,6 @@ from splitplanner.arrays import Floats
 from splitplanner.plan import WHOLE, Cut, Halves, Plan, cut_piece, loose_bodies
 from splitplanner.score import (
     REFERENCE_PIN,
-    BedFit,
     best_fit,
     fits_any,
     leaning_directions,
@@ -24,10 +23,8 @@ from splitplanner.score import (
 )
 from splitplanner.solid import Plane, Section, Solid
 from splitplanner.window.look import Fit
+from splitplanner.window.piece_rows import fit_of
 from splitplanner.workshop import Bed, Printer
-
-_SQUARE = 1e-6
-"""A piece lies square when it is turned by no more than this from a quarter turn, degrees."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -82,6 +79,11 @@ class LiveCut:
         As it was when the drag began.
     index : int
         Of the cut at hand.
+
+    Attributes
+    ----------
+    before : dict of piece name to Solid
+        What the cuts before it leave.
     """
 
     def __init__(self, light: Solid, plan: Plan, index: int) -> None:
@@ -90,14 +92,21 @@ class LiveCut:
         solids = loose_bodies(WHOLE, light)
         for cut in plan.cuts[:index]:
             _divide(cut, solids)
-        self._before = solids
+        self.before = solids
+
+    @staticmethod
+    def pieces_of(light: Solid, plan: Plan) -> dict[str, Solid]:
+        """Return the light part cut by a whole plan, by name."""
+        if not plan.cuts:
+            return loose_bodies(WHOLE, light)
+        return LiveCut(light, plan, 0).at(plan.cuts[0].plane).pieces
 
     def at(self, plane: Plane) -> LivePieces:
         """Return the pieces with the cut at hand in another plane.
 
         Later cuts of pieces that are not there divide nothing.
         """
-        solids = dict(self._before)
+        solids = dict(self.before)
         named = self._cut.piece
         targets = list(solids) if named is None else [name for name in (named,) if name in solids]
         parents = [solids[name] for name in targets if _meets(plane, solids[name])]
@@ -133,19 +142,11 @@ def _meets(plane: Plane, solid: Solid) -> bool:
     return bool(heights.min() < 0.0 < heights.max())
 
 
-def fit_of(fit: BedFit) -> Fit:
-    """Return how a piece lies on the bed in a word."""
-    if not fit.fits:
-        return Fit.TOO_LARGE
-    off = abs(fit.yaw - 90.0 * round(fit.yaw / 90.0))
-    return Fit.SQUARE if off <= _SQUARE else Fit.TURNED
-
-
 def quick_fit(solid: Solid, bed: Bed) -> Fit:
     """Return how a piece may lie on the bed, over the print directions that are worth a look."""
     corners: Floats = solid.hull.vertices
     fit = best_fit(corners, np.eye(3), bed)
     if fit.fits:
-        return fit_of(fit)
+        return fit_of(solid, fit)
     ups = np.vstack([print_directions(solid), leaning_directions(solid, bed)])
     return Fit.TURNED if fits_any(corners, ups, bed) else Fit.TOO_LARGE

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from pathlib import Path
 
+import numpy as np
 from PySide6.QtCore import QObject, Signal
 
 from splitplanner.arrays import Bools, to_vector
@@ -25,6 +26,7 @@ from splitplanner.score import Figures, Stations, Wishes
 from splitplanner.solid import ReadPart, Solid
 from splitplanner.suggest import Place, Proposal, Suggestion
 from splitplanner.window.choices import Choices
+from splitplanner.window.cut_places import ChartAxis
 from splitplanner.window.jobs import Job, Jobs
 from splitplanner.window.known_plans import KnownPlans
 from splitplanner.workshop import Printer
@@ -72,6 +74,8 @@ class Session(QObject):
     """No more proposals come; what to say about it."""
     failed = Signal(object)
     """A fault to show, a `SplitPlannerError`."""
+    said = Signal(str)
+    """Something to say that is no fault."""
 
     def __init__(self, parent: QObject | None = None) -> None:
         super().__init__(parent)
@@ -90,6 +94,7 @@ class Session(QObject):
         self.examined: Examined | None = None
         self.proposals: list[Proposal] = []
         self.fault: SplitPlannerError | None = None
+        self.printer = Printer()
         self._known = KnownPlans()
         self._examination: Job | None = None
         self._search: Job | None = None
@@ -109,6 +114,11 @@ class Session(QObject):
         return None if self.document is None else self.document.current.plan
 
     @property
+    def is_dragging(self) -> bool:
+        """Whether something is in hand."""
+        return self.document is not None and self.document.is_dragging
+
+    @property
     def part(self) -> Solid | None:
         """The part."""
         return None if self.source is None else self.source.solid
@@ -119,6 +129,14 @@ class Session(QObject):
         if self.source is None:
             return (0.0, 0.0, 0.0)
         return to_vector(self.source.solid.bounds.mean(axis=0))
+
+    @property
+    def chart_axis(self) -> ChartAxis:
+        """The axis of the station chart, through the middle of the part."""
+        if self.source is None:
+            return ChartAxis(self.axis)
+        heights = self.source.solid.vertices @ np.array(self.axis)
+        return ChartAxis(self.axis, self.part_middle, float(heights.min()))
 
     @property
     def title(self) -> str:
@@ -162,6 +180,19 @@ class Session(QObject):
         else:
             self._read(part_path(plan, path), plan.part.unit, plan, path, printer)
 
+    def open_example(self, name: str, folder: Path) -> None:
+        """Make the model of a demonstration part in a folder, and open it."""
+        path = folder / f"{name}.stl"
+        self._reading = self.jobs.ask(
+            "examiner",
+            "make_example",
+            name,
+            path,
+            title="making the example",
+            answered=lambda _: self.open(path),
+            failed=self.failed.emit,
+        )
+
     def recover(self, plan: Plan, plan_file: Path | None) -> None:
         """Open a plan that was saved by itself, with the absolute path of its part."""
         self._read(Path(plan.part.path), plan.part.unit, plan, plan_file, None, is_saved=False)
@@ -182,8 +213,7 @@ class Session(QObject):
                 self.failed.emit(_another_part(plan_file or model, model))
                 return
             named = PartFile(str(model), source.unit, source.solid.fingerprint)
-            before = self.plan.printer if self.plan is not None else Printer()
-            fresh = Plan(named, printer or before)
+            fresh = Plan(named, printer or self.printer)
             self._take(model, source, fresh if plan is None else replace(plan, part=named))
             self.plan_file = plan_file
             if not is_saved:

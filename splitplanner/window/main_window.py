@@ -1,0 +1,357 @@
+"""The window: the view in the middle, the station chart below it, lists on both sides."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from functools import partial
+from pathlib import Path
+
+from PySide6.QtCore import Qt
+from PySide6.QtGui import QCloseEvent, QDragEnterEvent, QDropEvent
+from PySide6.QtWidgets import QLabel, QMainWindow, QSplitter, QTabWidget, QVBoxLayout, QWidget
+
+from splitplanner.plan import Plan, with_seam_open
+from splitplanner.solid import READABLE, Plane
+from splitplanner.window.autosave import Autosave
+from splitplanner.window.chart_link import ChartLink
+from splitplanner.window.commands import Commands
+from splitplanner.window.cuts_table import CutsTable
+from splitplanner.window.dragging import Dragging, LiveFigures
+from splitplanner.window.export_link import ExportLink
+from splitplanner.window.files_link import FilesLink
+from splitplanner.window.findings_list import FindingsList
+from splitplanner.window.job_line import JobLine
+from splitplanner.window.note_line import Mark, NoteLine
+from splitplanner.window.part_view import PartView
+from splitplanner.window.pieces_table import PiecesTable
+from splitplanner.window.places_kept import PlacesKept
+from splitplanner.window.proposals_link import ProposalsLink
+from splitplanner.window.proposals_list import ProposalsList
+from splitplanner.window.quantities import Quantities
+from splitplanner.window.recovery_bar import RecoveryBar
+from splitplanner.window.seams_table import SeamsTable
+from splitplanner.window.selection import Selection
+from splitplanner.window.session import PLAN_ENDINGS, Session
+from splitplanner.window.settings import Settings
+from splitplanner.window.showing import fit_text
+from splitplanner.window.station_chart import StationChart
+from splitplanner.window.tables_link import TablesLink
+from splitplanner.window.tool_line import ToolLine
+from splitplanner.window.unit_bar import UnitBar
+from splitplanner.window.view_link import ViewLink
+from splitplanner.window.weights_panel import WeightsPanel
+from splitplanner.window.wishes_link import WishesLink
+from splitplanner.window.wishes_panel import WishesPanel
+from splitplanner.window.workshop_link import WorkshopLink
+
+NAME = "Split planner"
+
+
+class MainWindow(QMainWindow):
+    """The program's window.
+
+    Parameters
+    ----------
+    places : PlacesKept
+        Where what is the user's is kept.
+    """
+
+    def __init__(self, places: PlacesKept) -> None:
+        super().__init__()
+        self.settings = Settings(places.settings)
+        self.session = Session(self)
+        self.selection = Selection(self)
+        self.dragging = Dragging(self.session, self)
+        self.autosave = Autosave(places.autosave, parent=self)
+        self._make_widgets()
+        self._make_links(places)
+        self.commands = Commands(self, self._doings())
+        self._lay_out()
+        self._connect()
+        self._restore()
+        self.setAcceptDrops(True)
+        self._show_title()
+        self._enable()
+
+    # -- making it --------------------------------------------------------------------------
+    def _make_widgets(self) -> None:
+        self.view = PartView()
+        self.chart = StationChart()
+        self.pieces, self.seams = PiecesTable(), SeamsTable()
+        self.cuts, self.findings = CutsTable(), FindingsList()
+        self.proposals, self.weights = ProposalsList(), WeightsPanel()
+        self.wishes = WishesPanel()
+        self.unit_bar, self.recovery_bar = UnitBar(), RecoveryBar()
+        self.fault_line = NoteLine()
+        self.close_fault = self.fault_line.add_button("Close", "It has been read.")
+        self.live_line = QLabel()
+        self.live_line.setAccessibleName("Figures of the cut in hand")
+        self.live_line.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)
+        self.job_line = JobLine(self.session.jobs)
+
+    def _make_links(self, places: PlacesKept) -> None:
+        session, selection, dragging = self.session, self.selection, self.dragging
+        self.view_link = ViewLink(session, selection, dragging, self.view)
+        self.chart_link = ChartLink(
+            session, selection, dragging, self.chart, self.view_link.colours
+        )
+        self.tables_link = TablesLink(
+            session, selection, self.pieces, self.seams, self.cuts, self.findings
+        )
+        self.proposals_link = ProposalsLink(session, self.view_link, self.proposals, self.weights)
+        self.wishes_link = WishesLink(session, self.view, self.view_link, self.wishes)
+        self.files = FilesLink(
+            session, self.settings, self.autosave, self.unit_bar, self.recovery_bar, self
+        )
+        self.export = ExportLink(session, self.settings, self)
+        self.workshop = WorkshopLink(session, self.settings, places.workshop, self)
+        self.tables_link.density = lambda: self.workshop.material.density
+        self.tools = ToolLine(session, self.view_link)
+
+    def _doings(self) -> dict[str, object]:
+        """Return what each command does."""
+        cut = self.tables_link.act_on_cut
+
+        def on_cut(action: str) -> None:
+            cut(action, -1 if self.selection.cut is None else self.selection.cut)
+
+        on_cuts = ("add", "flip", "copy", "mirror", "delete")
+        return {
+            **{name: partial(on_cut, name) for name in on_cuts},
+            "open": self.files.ask_open,
+            "example": self.files.open_example,
+            "save": self.files.save,
+            "save as": self.files.save_as,
+            "export": self.export.ask,
+            "quit": self.close,
+            "undo": self._undo,
+            "redo": self._redo,
+            "pins": self._place_pins,
+            "ask": self.proposals_link.ask,
+            "stop": self.session.stop_proposing,
+            "fit view": self.view.fit_all,
+            "apart": lambda: self.tools.step_spread(1),
+            "together": lambda: self.tools.step_spread(-1),
+            "on bed": self.tools.set_on_bed,
+            "inch": self._set_inch,
+            "printers": self.workshop.ask_printer,
+            "materials": self.workshop.ask_material,
+            "shortcuts": self._show_keys,
+            "about": self._show_about,
+        }
+
+    def _lay_out(self) -> None:
+        middle = QSplitter(Qt.Orientation.Vertical)
+        middle.addWidget(_stacked(self.tools, self.view, self.live_line))
+        middle.addWidget(self.chart)
+        middle.setStretchFactor(0, 1)
+        middle.setSizes([600, 240])
+        self.left, self.right = QTabWidget(), QTabWidget()
+        for widget, title in (
+            (self.proposals, "Proposals"),
+            (self.wishes, "Wishes"),
+            (self.weights, "Weights"),
+        ):
+            self.left.addTab(_padded(widget), title)
+        for widget, title in (
+            (self.pieces, "Pieces"),
+            (self.seams, "Seams"),
+            (self.cuts, "Cuts"),
+            (self.findings, "Findings"),
+        ):
+            self.right.addTab(_padded(widget), title)
+        self.columns = QSplitter(Qt.Orientation.Horizontal)
+        for widget in (self.left, middle, self.right):
+            self.columns.addWidget(widget)
+        self.columns.setStretchFactor(1, 1)
+        self.columns.setSizes([360, 600, 440])
+        whole = _stacked(self.recovery_bar, self.unit_bar, self.fault_line, self.columns)
+        self.setCentralWidget(whole)
+        self.statusBar().addPermanentWidget(self.job_line)
+        file_menu = self.commands.menus["&File"]
+        self.recent_menu = file_menu.addMenu("Open &recent")
+        file_menu.insertMenu(self.commands["example"], self.recent_menu)
+        self.recent_menu.aboutToShow.connect(lambda: self.files.fill_recent(self.recent_menu))
+        self.resize(1400, 900)
+
+    def _connect(self) -> None:
+        session = self.session
+        session.failed.connect(self._fail)
+        session.said.connect(lambda text: self.statusBar().showMessage(text, 8000))
+        session.opened.connect(self._show_title)
+        session.changed.connect(self._enable)
+        session.history_changed.connect(self._enable)
+        session.checked.connect(self._count_findings)
+        self.close_fault.clicked.connect(lambda: self.fault_line.say(Mark.FAULT, ""))
+        session.opened.connect(lambda: self.fault_line.say(Mark.FAULT, ""))
+        self.view_link.colours_changed.connect(self._share_colours)
+        self.view_link.direction_picked.connect(self.tables_link.set_up)
+        self.tables_link.face_asked.connect(self._ask_face)
+        self.chart_link.cut_asked.connect(self._add_cut_at)
+        self.chart_link.delete_asked.connect(partial(self.tables_link.act_on_cut, "delete"))
+        self.findings.finding_chosen.connect(self.view_link.show_finding)
+        self.dragging.figured.connect(self._show_live)
+        self.dragging.ended.connect(lambda: self.live_line.clear())
+
+    def _restore(self) -> None:
+        self.restoreGeometry(self.settings.geometry)
+        self.quantities = Quantities(self.settings.unit)
+        self.commands["inch"].setChecked(self.quantities.unit == "inch")
+        self._share_quantities()
+
+    # -- what is shown ----------------------------------------------------------------------
+    def _share_quantities(self) -> None:
+        for widget in (
+            self.chart,
+            self.pieces,
+            self.seams,
+            self.cuts,
+            self.proposals,
+            self.unit_bar,
+            self.wishes,
+            self.tools,
+        ):
+            widget.set_quantities(self.quantities)
+
+    def _share_colours(self) -> None:
+        colours = self.view_link.colours
+        self.tables_link.colours = colours
+        self.chart_link.set_colours(colours)
+        self.tables_link.refresh()
+
+    def _show_title(self) -> None:
+        session, mark = self.session, "[*]"
+        name = session.plan_file.name if session.plan_file is not None else session.title
+        self.setWindowTitle(f"{name}{mark} – {NAME}" if name else f"{mark}{NAME}")
+        document = session.document
+        self.setWindowModified(document is not None and document.is_changed)
+
+    def _enable(self) -> None:
+        document, commands = self.session.document, self.commands
+        undo, redo = commands["undo"], commands["redo"]
+        undo.setEnabled(document is not None and document.can_undo)
+        redo.setEnabled(document is not None and document.can_redo)
+        undo.setText(f"&Undo {document.undo_label}" if document is not None else "&Undo")
+        redo.setText(f"&Redo {document.redo_label}" if document is not None else "&Redo")
+        for name in ("save", "save as", "export", "add", "pins", "ask"):
+            commands[name].setEnabled(document is not None)
+        has_cut = self.selection.cut is not None
+        for name in ("flip", "copy", "mirror", "delete"):
+            commands[name].setEnabled(document is not None and has_cut)
+        self._show_title()
+
+    def _count_findings(self) -> None:
+        count = len(self.session.findings)
+        self.right.setTabText(3, f"Findings ({count})" if count else "Findings")
+
+    def _show_live(self, live: LiveFigures) -> None:
+        q = self.quantities
+        parts = [
+            f"Cut {live.index + 1}",
+            f"seam {q.length(live.length, 0)}",
+            q.area(live.area),
+            f"room for {live.pins} pins" if live.pins != 1 else "room for 1 pin",
+            fit_text(live.fits),
+        ]
+        if live.snap:
+            parts.append(live.snap)
+        self.live_line.setText("  ·  ".join(part for part in parts if part))
+
+    def _fail(self, fault: Exception) -> None:
+        self.fault_line.say(Mark.FAULT, str(fault))
+
+    # -- what is done -----------------------------------------------------------------------
+    def _undo(self) -> None:
+        if self.session.document is not None:
+            self.session.document.undo()
+
+    def _redo(self) -> None:
+        if self.session.document is not None:
+            self.session.document.redo()
+
+    def _place_pins(self) -> None:
+        plan: Plan | None = self.session.plan
+        if plan is not None:
+            self.session.apply("place all pins anew", with_seam_open(plan))
+
+    def _add_cut_at(self, station: float) -> None:
+        axis = self.session.chart_axis
+        self.tables_link.add_cut(Plane(axis.direction, round(station, 1)))
+
+    def _ask_face(self, name: str) -> None:
+        self.view_link.pick_face(name)
+        self.statusBar().showMessage("Click the face that is to lie on the bed; Esc gives it up.")
+
+    def _set_inch(self, is_inch: bool) -> None:
+        self.quantities = replace(self.quantities, unit="inch" if is_inch else "mm")
+        self.settings.unit = self.quantities.unit
+        self._share_quantities()
+
+    def _show_keys(self) -> None:
+        from splitplanner.window.keys_told import all_keys
+        from splitplanner.window.shortcuts_dialog import ShortcutsDialog
+
+        groups = {
+            text.replace("&", ""): [each for each in menu.actions() if each.shortcut().toString()]
+            for text, menu in self.commands.menus.items()
+        }
+        groups["Cuts table"] = list(self.cuts.actions_by_name.values())
+        ShortcutsDialog(groups, all_keys(), self).exec()
+
+    def _show_about(self) -> None:
+        from splitplanner.window.about import AboutDialog
+
+        AboutDialog(self).exec()
+
+    # -- Qt ---------------------------------------------------------------------------------
+    def dragEnterEvent(self, event: QDragEnterEvent) -> None:  # noqa: N802
+        """Take one file that can be opened."""
+        if _dropped(event) is not None:
+            event.acceptProposedAction()
+
+    def dropEvent(self, event: QDropEvent) -> None:  # noqa: N802
+        """Open what was dropped."""
+        path = _dropped(event)
+        if path is not None:
+            event.acceptProposedAction()
+            self.files.open(path)
+
+    def closeEvent(self, event: QCloseEvent) -> None:  # noqa: N802
+        """Ask about what is not saved, then give everything back."""
+        if not self.files.may_leave():
+            event.ignore()
+            return
+        self.settings.geometry = self.saveGeometry()
+        self.settings.sync()
+        self.session.close()
+        self.autosave.close()
+        self.view.release()
+        event.accept()
+
+
+def _stacked(*widgets: QWidget) -> QWidget:
+    """Return a widget with others below each other; the last but small ones takes the room."""
+    box = QWidget()
+    layout = QVBoxLayout(box)
+    layout.setContentsMargins(0, 0, 0, 0)
+    layout.setSpacing(2)
+    for widget in widgets:
+        layout.addWidget(widget, 1 if isinstance(widget, PartView | QSplitter) else 0)
+    return box
+
+
+def _padded(widget: QWidget) -> QWidget:
+    box = QWidget()
+    layout = QVBoxLayout(box)
+    layout.setContentsMargins(6, 6, 6, 6)
+    layout.addWidget(widget)
+    return box
+
+
+def _dropped(event: QDragEnterEvent | QDropEvent) -> Path | None:
+    """Return the file that is dragged, if it is one that can be opened."""
+    for url in event.mimeData().urls():
+        path = Path(url.toLocalFile())
+        if path.suffix.lower() in (*READABLE, *PLAN_ENDINGS):
+            return path
+    return None
