@@ -7,8 +7,10 @@ from typing import Any
 from PySide6.QtCore import QEvent, QRectF, QSize, Qt, Signal
 from PySide6.QtGui import (
     QFocusEvent,
+    QGuiApplication,
     QImage,
     QKeyEvent,
+    QKeySequence,
     QMouseEvent,
     QPainter,
     QPaintEvent,
@@ -219,9 +221,12 @@ class ProposalCard(QFrame):
         self.update()
 
     def keyPressEvent(self, event: QKeyEvent) -> None:  # noqa: N802
-        """Enter takes the proposal."""
+        """Enter takes the proposal; it is copied in words as any text is."""
         if event.key() in _KEYS_THAT_ACCEPT:
             self.accept()
+        elif event.matches(QKeySequence.StandardKey.Copy):
+            text = f"{self.accessibleName()}. {self.accessibleDescription()}"
+            QGuiApplication.clipboard().setText(text)
         else:
             super().keyPressEvent(event)
 

@@ -161,6 +161,13 @@ def test_enter_a_double_click_and_the_button_accept(qtbot, shown):
     assert taken.args == [proposals()[2]]
 
 
+def test_a_card_is_copied_in_words(qtbot, shown):
+    qtbot.keyClick(shown._cards[2], Qt.Key.Key_C, Qt.KeyboardModifier.ControlModifier)
+    text = QApplication.clipboard().text()
+    assert text.startswith("Proposal 3: 3 pieces, score 0.999. One piece more than the fewest")
+    assert text.endswith("seams lacking room 0 of 2, print time 10 h 54 min")
+
+
 def test_one_button_asks_and_stops(qtbot, shown):
     button = shown.findChild(QPushButton)
     bar = shown.findChild(QProgressBar)
