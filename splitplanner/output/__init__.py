@@ -1,5 +1,6 @@
 """What leaves the program: meshes, 3MF, papers and pictures, written whole or not at all."""
 
+from splitplanner.output.camera import Camera
 from splitplanner.output.folder import write_result
 from splitplanner.output.mesh_files import save_stl, stl_bytes
 from splitplanner.output.pictures import (
@@ -23,7 +24,6 @@ from splitplanner.output.scene import (
     OKABE_ITO,
     BedFrame,
     Body,
-    Camera,
     Label,
     Line,
     Scene,

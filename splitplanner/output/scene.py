@@ -8,7 +8,8 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import ArrayLike
 
-from splitplanner.arrays import Floats, Ints, frozen_floats, frozen_ints, unit_vector
+from splitplanner.arrays import Floats, Ints, frozen_floats, frozen_ints, to_vector, unit_vector
+from splitplanner.output.camera import Camera
 from splitplanner.plan import Vector
 
 OKABE_ITO = ("#E69F00", "#56B4E9", "#009E73", "#F0E442", "#0072B2", "#D55E00", "#CC79A7")
@@ -128,33 +129,6 @@ class BedFrame:
             object.__setattr__(self, name, value)
 
 
-@dataclass(frozen=True, eq=False)
-class Camera:
-    """A camera without perspective.
-
-    Attributes
-    ----------
-    focus : (3,) float array, mm
-        The point in the middle of the picture.
-    frame : (3, 3) float array
-        Rows right, up and towards the viewer, unit vectors.
-    scale : float
-        mm a pixel.
-    size : (width, height)
-        Of the picture, pixels.
-    """
-
-    focus: Floats
-    frame: Floats
-    scale: float
-    size: tuple[int, int]
-
-    def pixels(self, points: ArrayLike) -> Floats:
-        """Return where `points` (n, 3) appear: (n, 2) pixels from the upper left corner."""
-        flat = (np.asarray(points, float) - self.focus) @ self.frame[:2].T / self.scale
-        return np.array(self.size) / 2.0 + flat * [1.0, -1.0]
-
-
 def view_frame(view_from: ArrayLike, upright: ArrayLike = (0.0, 0.0, 1.0)) -> Floats:
     """Return rows right, up and towards the viewer (3, 3) for a view from a direction (3,).
 
@@ -216,7 +190,7 @@ class Scene:
 
     @cached_property
     def camera(self) -> Camera:
-        """The camera that has everything in the picture, below title and caption."""
+        """The camera, without perspective, that has everything below title and caption."""
         frame = view_frame(self.view_from)
         flat = self.points @ frame.T
         low, high = flat.min(axis=0), flat.max(axis=0)
@@ -227,4 +201,12 @@ class Scene:
         middle = (low + high) / 2.0
         # The part's middle belongs in the middle of what the title leaves free.
         middle[1] += scale * self.head / 2.0
-        return Camera(frozen_floats(middle @ frame), frame, scale, self.size)
+        focus, (_, up, towards) = middle @ frame, frame
+        away = 4.0 * (float(np.ptp(self.points, axis=0).max()) + 1.0)
+        return Camera(
+            to_vector(focus + away * towards),
+            to_vector(focus),
+            to_vector(up),
+            self.size,
+            span=scale * height,
+        )

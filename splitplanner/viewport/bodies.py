@@ -10,9 +10,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from splitplanner.arrays import Floats, Ints, to_vector
+from splitplanner.output.camera import Ray
 from splitplanner.plan import Vector
 from splitplanner.solid.neighbours import some_neighbours_of
-from splitplanner.viewport.camera import Ray
 
 _SHARP = 35.0
 """A line is drawn where faces meet at more than this, degrees."""

@@ -181,7 +181,8 @@ def _light(plotter: Any, scene: Scene) -> None:
     """Light it from over the viewer's left shoulder, and a little from the right."""
     import pyvista as pv
 
-    right, up, towards = scene.camera.frame
+    right, up, ahead = scene.camera.axes
+    towards = -ahead
     plotter.remove_all_lights()
     for direction, strength in (
         (towards + 0.55 * up - 0.75 * right, 0.8),
@@ -198,13 +199,10 @@ def _light(plotter: Any, scene: Scene) -> None:
 
 
 def _aim(plotter: Any, scene: Scene) -> None:
-    view = scene.camera
-    _, up, towards = view.frame
-    depth = 2.0 * float(np.ptp(scene.points, axis=0).max() + 1.0)
-    camera = plotter.camera
+    view, camera = scene.camera, plotter.camera
+    away = float(np.linalg.norm(np.subtract(view.position, view.focus)))
     camera.enable_parallel_projection()
-    camera.focal_point = tuple(view.focus)
-    camera.position = tuple(view.focus + towards * 2.0 * depth)
-    camera.up = tuple(up)
-    camera.parallel_scale = view.scale * view.size[1] / 2.0
-    camera.clipping_range = (0.5 * depth, 4.0 * depth)
+    camera.focal_point, camera.position, camera.up = view.focus, view.position, view.upward
+    assert view.span is not None
+    camera.parallel_scale = view.span / 2.0
+    camera.clipping_range = (away / 4.0, 2.0 * away)

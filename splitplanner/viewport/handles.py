@@ -14,9 +14,9 @@ import numpy as np
 from scipy.spatial.transform import Rotation
 
 from splitplanner.arrays import Floats, to_vector
+from splitplanner.output.camera import Camera, Ray
 from splitplanner.plan import Vector
 from splitplanner.solid import Plane
-from splitplanner.viewport.camera import Camera, Ray
 
 Part = Literal["arrow", "first ring", "second ring"]
 """The rings turn the plane about its first and its second axis."""

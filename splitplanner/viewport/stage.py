@@ -9,8 +9,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from splitplanner.arrays import Floats, Ints
+from splitplanner.output.camera import Camera
 from splitplanner.viewport.bodies import Mesh, Placed, Sheet, Wires
-from splitplanner.viewport.camera import Camera
 from splitplanner.viewport.gl import off_screen_gl
 
 _EVERYWHERE = 0.36

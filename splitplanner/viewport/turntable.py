@@ -8,8 +8,8 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from splitplanner.arrays import Floats, to_vector
+from splitplanner.output.camera import Camera
 from splitplanner.plan import Vector
-from splitplanner.viewport.camera import Camera
 
 _ANGLE = 30.0
 """How much of the view the height of the picture takes in, degrees."""

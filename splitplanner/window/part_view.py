@@ -22,9 +22,9 @@ from PySide6.QtGui import (
 )
 from PySide6.QtWidgets import QSizePolicy, QWidget
 
+from splitplanner.output.camera import Camera
 from splitplanner.output.scene import BedFrame
 from splitplanner.viewport.bodies import Hit, Sheet, Wires, first_hit
-from splitplanner.viewport.camera import Camera
 from splitplanner.viewport.gl import gl_works
 from splitplanner.viewport.turntable import Turntable
 from splitplanner.window import view_painting as painting

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from splitplanner.arrays import to_vector
+from splitplanner.output.camera import Camera
 from splitplanner.plan import Vector
 from splitplanner.solid import Plane
-from splitplanner.viewport.camera import Camera
 from splitplanner.viewport.handles import Grip, Handle, Part
 
 HANDLE = 78.0

@@ -9,7 +9,7 @@ from PySide6.QtCore import QPointF, QRectF, Qt
 from PySide6.QtGui import QColor, QFontMetricsF, QPainter, QPen
 
 from splitplanner.arrays import Floats
-from splitplanner.viewport.camera import Camera
+from splitplanner.output.camera import Camera
 from splitplanner.window.look import Look
 from splitplanner.window.view_values import Mark
 

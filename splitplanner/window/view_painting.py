@@ -9,9 +9,9 @@ from PySide6.QtCore import QPointF, QRectF, Qt
 from PySide6.QtGui import QColor, QPainter, QPen, QPolygonF
 
 from splitplanner.arrays import Floats, to_vector
+from splitplanner.output.camera import Camera
 from splitplanner.output.scene import BedFrame
 from splitplanner.viewport.bodies import Sheet, Wires
-from splitplanner.viewport.camera import Camera
 from splitplanner.viewport.handles import PARTS, Handle, Part
 from splitplanner.window.look import Look
 from splitplanner.window.view_drag import PlaneDrag, handle_of

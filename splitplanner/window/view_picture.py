@@ -13,8 +13,8 @@ import numpy as np
 from PySide6.QtCore import QObject, Signal
 from PySide6.QtGui import QImage
 
+from splitplanner.output.camera import Camera
 from splitplanner.viewport.bodies import Mesh, Placed, Sheet, Wires
-from splitplanner.viewport.camera import Camera
 from splitplanner.viewport.gl import gl_works
 from splitplanner.window.view_values import ShownBody
 
@@ -224,10 +224,10 @@ class PictureMaker(QObject):
 
 def _load_vtk() -> None:
     """Load what takes long."""
+    from splitplanner.output.camera import Ray
     from splitplanner.solid import Solid
     from splitplanner.viewport import stage
     from splitplanner.viewport.bodies import first_hit
-    from splitplanner.viewport.camera import Ray
 
     stage.load()
     # Compiled loops are fetched when they are first used.

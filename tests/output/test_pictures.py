@@ -219,4 +219,4 @@ def test_view_frame_is_right_handed_also_from_straight_above():
 
 
 def test_empty_scene_has_a_camera():
-    assert Scene("nothing").camera.scale > 0
+    assert Scene("nothing").camera.span > 0

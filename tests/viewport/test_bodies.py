@@ -5,9 +5,9 @@ import pytest
 import trimesh
 
 from splitplanner.demo_parts import DEMO_PARTS
+from splitplanner.output.camera import Camera, Ray
 from splitplanner.solid import Solid
 from splitplanner.viewport.bodies import Mesh, Placed, first_hit
-from splitplanner.viewport.camera import Camera, Ray
 
 CAMERA = Camera((500.0, -700.0, 400.0), (0.0, 0.0, 60.0), (0.0, 0.0, 1.0), (200, 150))
 

@@ -4,8 +4,8 @@ import numpy as np
 import pytest
 from scipy.spatial.transform import Rotation
 
+from splitplanner.output.camera import Camera
 from splitplanner.solid import Plane
-from splitplanner.viewport.camera import Camera
 from splitplanner.viewport.handles import NEAR, Handle
 
 SIZE = (900, 700)

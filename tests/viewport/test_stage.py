@@ -4,9 +4,9 @@ import numpy as np
 import pytest
 
 from splitplanner.demo_parts import DEMO_PARTS
+from splitplanner.output.camera import Camera
 from splitplanner.solid import Plane, Solid
 from splitplanner.viewport.bodies import Mesh, Placed, Sheet, Wires
-from splitplanner.viewport.camera import Camera
 from splitplanner.viewport.stage import Stage
 
 SIZE = (300, 240)

@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from splitplanner.viewport.camera import Camera
+from splitplanner.output.camera import Camera
 
 CAMERAS = [
     Camera((300.0, -500.0, 250.0), (10.0, 20.0, 30.0), (0.0, 0.0, 1.0), (800, 600)),
