@@ -120,17 +120,19 @@ class MaterialDialog(OwnDialog):
     ----------
     folder : Path
         Where the user's own are kept: `workshop.usual_folder`.
-    name : str
-        Of the material that is chosen at first.
+    first : Material or str
+        The material that is chosen at first, or its name.
     """
 
-    def __init__(self, folder: Path, name: str = "", parent: QWidget | None = None) -> None:
+    def __init__(
+        self, folder: Path, first: Material | str = "", parent: QWidget | None = None
+    ) -> None:
         built_in = generic_materials()
         kind = Kind(
             "material", "Materials", built_in, Material("material", 1.2), own_materials,
             keep_material, drop_material,
         )  # fmt: skip
-        super().__init__(kind, MaterialForm(), folder, name, parent)
+        super().__init__(kind, MaterialForm(), folder, first, parent)
 
     @property
     def material(self) -> Material:

@@ -27,6 +27,8 @@ from splitplanner.window.note_line import Mark, NoteLine
 from splitplanner.window.quantities import Quantities
 from splitplanner.workshop import Kept
 
+_BUILT_IN = "built in"
+
 
 class Form(Protocol):
     """The fields of one thing."""
@@ -72,16 +74,34 @@ class Kind:
 
 @dataclass
 class _Entry:
-    """A line of the list; `before` is the name by which it is kept, empty if it is not yet."""
+    """A line of the list.
+
+    Attributes
+    ----------
+    before : str
+        The name by which it is kept; empty if it is not yet.
+    hint : str
+        Where it is from, if it is not the user's own.
+    """
 
     thing: Any
     is_own: bool
     before: str = ""
     is_changed: bool = False
+    hint: str = ""
+
+
+def _built_in(thing: Any) -> _Entry:
+    return _Entry(thing, False, hint=_BUILT_IN)
 
 
 class OwnDialog(QDialog):
     """Chooses one thing. Changes are kept when the dialog is left by its first button.
+
+    Parameters
+    ----------
+    first : thing or str
+        What is chosen at first, or its name. One that is not in the list comes on top of it.
 
     Signals
     -------
@@ -92,7 +112,7 @@ class OwnDialog(QDialog):
     chosen = Signal(object)
 
     def __init__(
-        self, kind: Kind, form: Any, folder: Path, name: str = "", parent: QWidget | None = None
+        self, kind: Kind, form: Any, folder: Path, first: Any = "", parent: QWidget | None = None
     ) -> None:
         super().__init__(parent)
         self._kind, self._form, self._folder = kind, form, folder
@@ -109,7 +129,9 @@ class OwnDialog(QDialog):
         kept = kind.read(folder)
         self._entries = [_Entry(thing, True, thing.name) for thing in kept.things]
         own = {entry.thing.name for entry in self._entries}
-        self._entries += [_Entry(each, False) for each in kind.built_in if each.name not in own]
+        self._entries += [_built_in(each) for each in kind.built_in if each.name not in own]
+        if not isinstance(first, str) and first not in [entry.thing for entry in self._entries]:
+            self._entries.insert(0, _Entry(first, False, hint="as it is used now"))
         if kept.faults:
             self._files.say(Mark.WARNING, "\n".join(kept.faults))
         for entry in self._entries:
@@ -117,8 +139,8 @@ class OwnDialog(QDialog):
         self._list.currentRowChanged.connect(self._show)
         self._list.itemDoubleClicked.connect(lambda _: self.accept())
         form.edited.connect(self._edit)
-        names = [entry.thing.name for entry in self._entries]
-        self._list.setCurrentRow(names.index(name) if name in names else 0)
+        is_first = [first in (entry.thing, entry.thing.name) for entry in self._entries]
+        self._list.setCurrentRow(is_first.index(True) if any(is_first) else 0)
         self._mark_all()
 
     @property
@@ -213,7 +235,11 @@ class OwnDialog(QDialog):
     def _check_name(self, name: str) -> None:
         if not name:
             raise WorkshopError(f"A {self._kind.name} needs a name.")
-        others = [entry for entry in self._entries if entry is not self._entry]
+        others = [
+            entry
+            for entry in self._entries
+            if entry is not self._entry and (entry.is_own or entry.hint == _BUILT_IN)
+        ]
         if any(entry.thing.name == name for entry in others):
             raise WorkshopError(
                 f"There is another {self._kind.name} called “{name}”; give this one another name."
@@ -228,7 +254,8 @@ class OwnDialog(QDialog):
         if fault:
             self._note.say(Mark.FAULT, fault)
         elif not is_own:
-            self._note.say(Mark.INFO, "Built in: what you change becomes one of your own.")
+            hint = self._entry.hint.capitalize()
+            self._note.say(Mark.INFO, f"{hint}: what you change becomes one of your own.")
         else:
             self._note.say(Mark.INFO, "")
         for each in (self._list, self._new, self._copy, self._use):
@@ -252,7 +279,7 @@ class OwnDialog(QDialog):
         return next(each for each in (name, *numbered) if each not in taken)
 
     def _add(self, thing: Any) -> None:
-        row = sum(entry.is_own for entry in self._entries)
+        row = sum(entry.hint != _BUILT_IN for entry in self._entries)
         # The list tells of its new row at once, so what it stands for is put in first.
         self._list.blockSignals(True)
         self._entries.insert(row, _Entry(thing, True, is_changed=True))
@@ -275,7 +302,7 @@ class OwnDialog(QDialog):
         back = [each.thing.name for each in self._entries]
         # A built-in one of that name was hidden behind it.
         self._entries += [
-            _Entry(each, False)
+            _built_in(each)
             for each in self._kind.built_in
             if each.name == entry.before and each.name not in back
         ]
@@ -289,7 +316,7 @@ class OwnDialog(QDialog):
     def _mark_all(self) -> None:
         for row, entry in enumerate(self._entries):
             item = self._list.item(row)
-            kind = "" if entry.is_own else "  (built in)"
+            kind = f"  ({entry.hint})" if entry.hint else ""
             item.setText(f"{entry.thing.name}{kind}{'  *' if entry.is_changed else ''}")
             item.setToolTip("Changed; kept when you leave by choosing." if entry.is_changed else "")
 

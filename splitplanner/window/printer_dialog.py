@@ -24,16 +24,18 @@ class PrinterDialog(OwnDialog):
     ----------
     folder : Path
         Where the user's own are kept: `workshop.usual_folder`.
-    name : str
-        Of the printer that is chosen at first.
+    first : Printer or str
+        The printer that is chosen at first, or its name.
     """
 
-    def __init__(self, folder: Path, name: str = "", parent: QWidget | None = None) -> None:
+    def __init__(
+        self, folder: Path, first: Printer | str = "", parent: QWidget | None = None
+    ) -> None:
         kind = Kind(
             "printer", "Printers", generic_printers(), Printer(), own_printers, keep_printer,
             drop_printer,
         )  # fmt: skip
-        super().__init__(kind, PrinterForm(), folder, name, parent)
+        super().__init__(kind, PrinterForm(), folder, first, parent)
 
     @property
     def printer(self) -> Printer:

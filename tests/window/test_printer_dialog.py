@@ -57,7 +57,10 @@ ODD = Printer("odd", Bed.of_outline(KITE, 250.0, 4.0))
 def shown(qtbot, dialog):
     qtbot.addWidget(dialog)
     dialog.set_quantities(MM)
-    dialog.show()
+    # A field tells of a number when the keyboard leaves it, which it can do in the active window.
+    with qtbot.waitActive(dialog):
+        dialog.show()
+        dialog.activateWindow()
     return dialog
 
 
@@ -161,6 +164,30 @@ def test_files_that_are_wrong_are_told_of(qtbot, tmp_path):
     assert mark is Mark.WARNING
     assert "bad.toml" in text
     assert "the nozzle must be above 0 mm" in text
+
+
+def test_the_printer_of_a_plan_that_is_nobodys_own_is_listed_too(qtbot, tmp_path):
+    keep_printer(tmp_path, TALL)
+    used = replace(TALL, nozzle=0.8)
+    dialog = shown(qtbot, PrinterDialog(tmp_path, used))
+    assert names(dialog)[:2] == ["tall  (as it is used now)", "tall"]
+    assert dialog.printer == used
+    # One's own may still be changed, and what is used now becomes one's own by a change.
+    things = dialog.findChild(QListWidget)
+    QTest.keyClick(things, Qt.Key.Key_Down)
+    enter(field(dialog, "Nozzle"), "0.6")
+    assert said(dialog) == []
+    QTest.keyClick(things, Qt.Key.Key_Up)
+    enter(field(dialog, "Line width"), "0.9")
+    assert dialog.printer == replace(used, name="tall, own", line_width=0.9)
+    dialog.accept()
+    assert own_printers(tmp_path).things == (
+        replace(TALL, nozzle=0.6),
+        replace(used, name="tall, own", line_width=0.9),
+    )
+    again = shown(qtbot, PrinterDialog(tmp_path, replace(TALL, nozzle=0.6)))
+    assert names(again)[:2] == ["tall", "tall, own"]
+    assert again.printer == replace(TALL, nozzle=0.6)
 
 
 # -- changing ---------------------------------------------------------------------------------
