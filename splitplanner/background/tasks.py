@@ -7,7 +7,7 @@ known before the end, and what it was given. What it raises is told to whoever a
 from __future__ import annotations
 
 import time
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
@@ -40,6 +40,7 @@ from splitplanner.suggest import (
     suggest,
     warm_up,
 )
+from splitplanner.suggest.ranking import measured
 from splitplanner.workshop import Bed, Printer
 
 Desk = dict[str, Any]
@@ -155,6 +156,17 @@ def propose(
     )
 
 
+def measure_criteria(
+    desk: Desk, report: Report, hand: Hand, cards: Sequence[Scorecard], names: Collection[str]
+) -> list[dict[str, float]]:
+    """Measure criteria that were not measured before; return the values by name of each card."""
+    found = []
+    for index, card in enumerate(cards):
+        report(index / len(cards), f"measuring proposal {index + 1} of {len(cards)}")
+        found.append(measured(card, names))
+    return found
+
+
 def rank_directions(
     desk: Desk, report: Report, hand: Hand, plan: Plan, name: str
 ) -> tuple[PieceFigures, ...]:
@@ -244,7 +256,7 @@ TASKS: dict[str, Callable[..., Any]] = {
     task.__name__: task
     for task in (
         read_part, make_example, lighten, see, measure_stations, examine, prepare_search, propose,
-        rank_directions, look_at_faces, write_files, draw_plan, draw_piece, wait,
+        measure_criteria, rank_directions, look_at_faces, write_files, draw_plan, draw_piece, wait,
     )
 }  # fmt: skip
 """Jobs by name."""

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Mapping
 from dataclasses import replace
 from functools import partial
 from pathlib import Path
@@ -108,7 +109,7 @@ class MainWindow(QMainWindow):
         self.tables_link.density = lambda: self.workshop.material.density
         self.tools = ToolLine(session, self.view_link)
 
-    def _doings(self) -> dict[str, object]:
+    def _doings(self) -> dict[str, Callable[..., object]]:
         """Return what each command does."""
         cut = self.tables_link.act_on_cut
 
@@ -147,22 +148,21 @@ class MainWindow(QMainWindow):
         middle.setStretchFactor(0, 1)
         middle.setSizes([600, 240])
         self.left, self.right = QTabWidget(), QTabWidget()
-        for widget, title in (
-            (self.proposals, "Proposals"),
-            (self.wishes, "Wishes"),
-            (self.weights, "Weights"),
-        ):
-            self.left.addTab(_padded(widget), title)
-        for widget, title in (
-            (self.pieces, "Pieces"),
-            (self.seams, "Seams"),
-            (self.cuts, "Cuts"),
-            (self.findings, "Findings"),
-        ):
-            self.right.addTab(_padded(widget), title)
+        _fill(
+            self.left, {"Proposals": self.proposals, "Wishes": self.wishes, "Weights": self.weights}
+        )
+        _fill(
+            self.right,
+            {
+                "Pieces": self.pieces,
+                "Seams": self.seams,
+                "Cuts": self.cuts,
+                "Findings": self.findings,
+            },
+        )
         self.columns = QSplitter(Qt.Orientation.Horizontal)
-        for widget in (self.left, middle, self.right):
-            self.columns.addWidget(widget)
+        for column in (self.left, middle, self.right):
+            self.columns.addWidget(column)
         self.columns.setStretchFactor(1, 1)
         self.columns.setSizes([360, 600, 440])
         whole = _stacked(self.recovery_bar, self.unit_bar, self.fault_line, self.columns)
@@ -301,7 +301,7 @@ class MainWindow(QMainWindow):
     def _show_about(self) -> None:
         from splitplanner.window.about import AboutDialog
 
-        AboutDialog(self).exec()
+        AboutDialog(parent=self).exec()
 
     # -- Qt ---------------------------------------------------------------------------------
     def dragEnterEvent(self, event: QDragEnterEvent) -> None:  # noqa: N802
@@ -340,12 +340,13 @@ def _stacked(*widgets: QWidget) -> QWidget:
     return box
 
 
-def _padded(widget: QWidget) -> QWidget:
-    box = QWidget()
-    layout = QVBoxLayout(box)
-    layout.setContentsMargins(6, 6, 6, 6)
-    layout.addWidget(widget)
-    return box
+def _fill(tabs: QTabWidget, widgets: Mapping[str, QWidget]) -> None:
+    for title, widget in widgets.items():
+        box = QWidget()
+        layout = QVBoxLayout(box)
+        layout.setContentsMargins(6, 6, 6, 6)
+        layout.addWidget(widget)
+        tabs.addTab(box, title)
 
 
 def _dropped(event: QDragEnterEvent | QDropEvent) -> Path | None:

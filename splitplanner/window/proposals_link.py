@@ -10,8 +10,9 @@ from PySide6.QtCore import QObject
 from PySide6.QtGui import QImage
 
 from splitplanner.suggest import Proposal
+from splitplanner.suggest.ranking import remember, reranked, unmeasured
+from splitplanner.window.jobs import Job
 from splitplanner.window.proposals_list import ProposalsList
-from splitplanner.window.ranking import reranked
 from splitplanner.window.session import Session
 from splitplanner.window.view_link import ViewLink
 from splitplanner.window.weights_panel import WeightsPanel
@@ -39,6 +40,7 @@ class ProposalsLink(QObject):
         weights.weights_changed.connect(self._rank)
         weights.weights_settled.connect(self._weigh)
         self._view = view
+        self._measuring: Job | None = None
 
     def ask(self) -> None:
         """Look for proposals."""
@@ -84,10 +86,35 @@ class ProposalsLink(QObject):
 
     def _rank(self, weights: Mapping[str, float] | None = None) -> None:
         """Order the proposals by weights: those decided, or those of a slider that moves."""
-        choices = self._session.choices
-        if choices is not None and self._session.proposals:
-            weighed = choices.weights if weights is None else weights
-            self._list.set_order(reranked(self._session.proposals, weighed))
+        session = self._session
+        if session.choices is None or not session.proposals or session.is_proposing:
+            return
+        weighed = session.choices.weights if weights is None else weights
+        names = unmeasured(session.proposals, weighed)
+        if names:
+            self._measure(list(session.proposals), names)
+        else:
+            self._list.set_order(reranked(session.proposals, weighed))
+
+    def _measure(self, proposals: list[Proposal], names: set[str]) -> None:
+        """Have criteria measured that did not count before; then order the proposals."""
+        jobs = self._session.jobs
+        if self._measuring is not None and not self._measuring.is_over:
+            return
+        self._measuring = jobs.ask(
+            "searcher",
+            "measure_criteria",
+            [each.draft.card for each in proposals],
+            names,
+            title="measuring the proposals",
+            answered=partial(self._take_values, proposals),
+            failed=self._session.failed.emit,
+        )
+
+    def _take_values(self, proposals: list[Proposal], values: list[dict[str, float]]) -> None:
+        for proposal, found in zip(proposals, values, strict=True):
+            remember(proposal.draft.card, found)
+        self._rank(self._weights.weights)
 
     def _accept(self, proposal: Proposal) -> None:
         self._view.preview(None)

@@ -16,8 +16,8 @@ from PySide6.QtWidgets import (
 )
 
 from splitplanner.score import CRITERIA, Criterion
+from splitplanner.suggest.ranking import measured, remember, reranked, rescored, unmeasured
 from splitplanner.window.quantities import Quantities
-from splitplanner.window.ranking import measured, remember, reranked, rescored, unmeasured
 from splitplanner.window.weight_row import WeightRow
 
 __all__ = ["WeightsPanel", "measured", "remember", "reranked", "rescored", "unmeasured"]

@@ -12,7 +12,7 @@ from PySide6.QtGui import QWheelEvent
 from PySide6.QtWidgets import QApplication
 
 from splitplanner.score import CRITERIA, Criterion, scorecard
-from splitplanner.window.ranking import (
+from splitplanner.suggest.ranking import (
     is_measured,
     measured,
     remember,

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Mapping, Sequence
 
 from splitplanner.score import Scorecard, Term
 from splitplanner.score.scorecard import weighed
-from splitplanner.suggest import Proposal
+from splitplanner.suggest.proposals import Proposal
 
 
 def reranked(
