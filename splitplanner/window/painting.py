@@ -9,7 +9,7 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from splitplanner.arrays import Bools, Floats, Ints, frozen_ints
+from splitplanner.arrays import Bools, Floats, Ints, frozen_ints, to_vector
 from splitplanner.plan import Vector
 from splitplanner.score import GoodSide, KeepOutBox, KeepOutFaces, Wishes
 from splitplanner.solid import Solid
@@ -73,10 +73,11 @@ class Brush:
 
         May be called in a thread, which does not hold up the others.
         """
-        (x, y, z), face = self.part.vertices[self.part.faces[0, 0]].tolist(), 0
-        way = self.part.face_normals[face].tolist()
+        face = 0
+        a, b, c = self.part.vertices[self.part.faces[face]]
+        way = to_vector(np.cross(b - a, c - a))
         for given in (face, -1):
-            self.faces_at((x, y, z), (way[0], way[1], way[2]), given)
+            self.faces_at(to_vector(a), way, given)
 
     def touch(self, point: Vector, normal: Vector, face: int = -1) -> Touch | None:
         """Return where the brush touches; None where no face looks along `normal`.
@@ -269,8 +270,9 @@ def face_colours(
     tool : str
     """
     base, green = _rgb(base_colour), _rgb(GOOD_SIDE_COLOUR)
-    colours = np.empty((len(part.faces), 3), dtype=np.uint8)
-    colours[:] = base
+    pale = np.round(_PALE * green + (1.0 - _PALE) * base)
+    paints = np.array([base, pale, green, _rgb(KEEP_OUT_COLOUR)]).astype(np.uint8)
+    which = np.zeros(len(part.faces), dtype=np.uint8)
     good = stroke.mask if stroke and tool == GOOD_SIDE else _mask(part, [wishes.good_side.faces])
     kept = (
         stroke.mask
@@ -278,10 +280,11 @@ def face_colours(
         else _mask(part, [region.faces for region in _painted(wishes)])
     )
     if good.any():
-        colours[good] = green
+        which[good] = 2
     elif seen is not None:
-        colours[seen] = np.round(_PALE * green + (1.0 - _PALE) * base)
-    colours[kept] = _rgb(KEEP_OUT_COLOUR)
+        which[seen] = 1
+    which[kept] = 3
+    colours: NDArray[np.uint8] = paints.take(which, axis=0)
     return colours
 
 

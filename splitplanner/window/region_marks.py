@@ -162,8 +162,9 @@ def _name_place(region: Region, part: Solid | None) -> Floats | None:
     if part is None or not len(faces):
         return None
     # The middle of the largest face, which is on the surface where that of all need not be.
-    largest = faces[int(np.argmax(part.face_areas[faces]))]
-    place: Floats = part.face_centroids[largest]
+    corners = part.vertices[part.faces[faces]]
+    across = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])
+    place: Floats = corners[int(np.argmax(np.linalg.norm(across, axis=1)))].mean(axis=0)
     return place
 
 
