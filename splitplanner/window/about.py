@@ -22,11 +22,12 @@ from PySide6.QtWidgets import (
 import splitplanner
 from splitplanner.window.note_line import TEXT_FLAGS, Mark, NoteLine
 
-_LIBRARIES = (
+LIBRARIES = (
     "PySide6-Essentials", "vtk", "pyvista", "manifold3d", "numpy", "scipy", "numba", "shapely",
     "trimesh", "embreex", "rectpack", "pydantic", "platformdirs", "psygnal", "tomli-w", "rich",
     "typer", "pillow",
 )  # fmt: skip
+"""What the program is made of, as the package index calls it."""
 
 
 def about_text() -> str:
@@ -46,7 +47,7 @@ def about_text() -> str:
 def libraries() -> list[tuple[str, str, str]]:
     """Return name, version and licence of the libraries that are installed with the program."""
     found = []
-    for name in _LIBRARIES:
+    for name in LIBRARIES:
         try:
             about = metadata.metadata(name)
         except metadata.PackageNotFoundError:

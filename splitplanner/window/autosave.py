@@ -127,25 +127,20 @@ class Autosave(QObject):
         self._timer.stop()
         if self._waiting is None:
             return
-        plan, model, plan_file = self._waiting
-        self._waiting = None
+        told, self._waiting = self._waiting, None
+        self._last = self._writer.submit(self._write, *told)
+
+    def _write(self, plan: Plan, model: Path, plan_file: Path | None) -> None:
+        """Write the file, in the writer's thread: a plan of many pins takes a tenth of a second."""
         try:
             content = _content(plan, model, plan_file)
-        except PlanFileError as fault:
-            self._tell(str(fault))
-            return
-        self._last = self._writer.submit(self._write, content)
-
-    def _write(self, content: bytes) -> None:
-        """Write the file, in the writer's thread."""
-        try:
             try:
                 self._folder.mkdir(parents=True, exist_ok=True)
             except OSError as fault:
                 raise export_error(self._folder, fault) from fault
             self._hold.take()
             write_file(self.file, content)
-        except ExportError as fault:
+        except (ExportError, PlanFileError) as fault:
             self._tell(str(fault))
         else:
             self._has_failed.clear()
