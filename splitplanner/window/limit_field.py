@@ -9,6 +9,9 @@ from splitplanner.window.length_box import LengthBox
 from splitplanner.window.note_line import Mark, NoteLine
 from splitplanner.window.quantities import Quantities
 
+_LARGEST = 1e5
+"""All outlines of a seam through many ribs are many metres, mm."""
+
 
 class LimitField(QWidget):
     """Takes a length, or None while its box is not checked.
@@ -34,7 +37,7 @@ class LimitField(QWidget):
         self.check = QCheckBox(text, self)
         self.check.setToolTip(tip)
         self.check.setAccessibleDescription(tip)
-        self.length = LengthBox(text, tip, parent=self)
+        self.length = LengthBox(text, tip, largest=_LARGEST, parent=self)
         self.length.setSizePolicy(QSizePolicy.Policy.Fixed, QSizePolicy.Policy.Fixed)
         self.length.set_mm(first)
         self.length.setEnabled(False)

@@ -182,6 +182,7 @@ class PlaneForm(QWidget):
                 "origin along its normal.",
                 least=-_FURTHEST,
                 largest=_FURTHEST,
+                digits=2,
             )
         )
         self._normal = QLabel(self)

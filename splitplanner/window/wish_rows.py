@@ -59,7 +59,7 @@ def normal_text(plane: Plane, quantities: Quantities, digits: int = 4) -> str:
 
 def plane_text(plane: Plane, quantities: Quantities) -> str:
     """Return a must-cut plane in a few words."""
-    axis, at = axis_of(plane), quantities.length(position_of(plane))
+    axis, at = axis_of(plane), quantities.length(position_of(plane), 2)
     if axis >= 0:
         return f"{'xyz'[axis]} = {at}"
     return f"Leaning, {normal_text(plane, quantities, 2)} at {at}"

@@ -8,7 +8,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import ArrayLike
 from PySide6.QtCore import QPointF, QRectF, Qt, Signal
-from PySide6.QtGui import QColor, QIcon, QKeySequence, QPainter, QPen, QPixmap, QShortcut
+from PySide6.QtGui import QColor, QIcon, QKeyEvent, QPainter, QPen, QPixmap
 from PySide6.QtWidgets import (
     QCheckBox,
     QFrame,
@@ -37,7 +37,7 @@ from splitplanner.window.quantities import Quantities
 from splitplanner.window.wish_editors import PlanesEditor, RegionsEditor, row_of
 
 _FIRST_SEAM, _FIRST_PIECE = 500.0, 40.0
-_MOST_PIECES = 999
+_MOST_PIECES = 9999
 _TIPS = {
     "pieces": "So many pieces, no more and no fewer.",
     "equal_pieces": f"All pieces have the same volume, to {EQUAL:.0%}.",
@@ -97,10 +97,6 @@ class WishesPanel(QWidget):
         self.brush.radius_changed.connect(self.brush_changed)
         self.brush.erase_toggled.connect(self.erase_toggled)
         self.brush.ended.connect(self._end_tool)
-        self._escape = QShortcut(QKeySequence(Qt.Key.Key_Escape), self)
-        self._escape.setContext(Qt.ShortcutContext.WidgetWithChildrenShortcut)
-        self._escape.activated.connect(self._end_tool)
-        self._escape.setEnabled(False)
         self._lay_out()
         self._show()
 
@@ -266,7 +262,6 @@ class WishesPanel(QWidget):
         for name, made in self._tools.items():
             made.setChecked(name == tool)
         self.brush.set_tool(self.tool)
-        self._escape.setEnabled(bool(self.tool))
 
     @property
     def brush_radius(self) -> float:
@@ -292,6 +287,14 @@ class WishesPanel(QWidget):
 
     def _end_tool(self) -> None:
         self._take_tool("")
+
+    def keyPressEvent(self, event: QKeyEvent) -> None:  # noqa: N802
+        """Escape puts the tool away."""
+        if event.key() == Qt.Key.Key_Escape and self.tool:
+            self._end_tool()
+            event.accept()
+            return
+        super().keyPressEvent(event)
 
     def _take_tool(self, tool: str) -> None:
         before, at = self.tool, self.focusWidget()

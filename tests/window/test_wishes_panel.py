@@ -276,7 +276,7 @@ def test_a_plane_is_added_across_the_longest_axis_moved_and_turned(qtbot, panel,
 
 def test_a_plane_that_looks_down_its_axis_is_where_it_is_and_keeps_its_normal(qtbot, panel, told):
     panel.show_wishes(WISHES, BOUNDS, AREAS)
-    assert lines(panel.planes.list) == ["1   x = 150.0 mm", "2   y = 40.0 mm"]
+    assert lines(panel.planes.list) == ["1   x = 150.00 mm", "2   y = 40.00 mm"]
     panel.planes.choose(1)
     enter(qtbot, field(panel, "Place of the plane"), "45")
     assert told.last.must_cut[1] == Plane((0.0, -1.0, 0.0), -45.0)
@@ -285,7 +285,7 @@ def test_a_plane_that_looks_down_its_axis_is_where_it_is_and_keeps_its_normal(qt
 def test_a_leaning_plane_shows_its_normal_and_keeps_it_when_it_moves(qtbot, panel, told):
     leaning = Plane((0.6, 0.0, 0.8), 12.0)
     panel.show_wishes(Wishes(must_cut=(leaning,)), BOUNDS, AREAS)
-    assert lines(panel.planes.list) == ["1   Leaning, (0.60; 0.00; 0.80) at 12.0 mm"]
+    assert lines(panel.planes.list) == ["1   Leaning, (0.60; 0.00; 0.80) at 12.00 mm"]
     panel.planes.choose(0)
     assert panel.planes.form._normal.text() == "Normal (0.6000; 0.0000; 0.8000)"
     enter(qtbot, field(panel, "Place of the plane"), "13")
@@ -367,6 +367,9 @@ def test_escape_and_done_put_the_tool_away(qtbot, panel, told):
     click(qtbot, panel, "Paint keep-out")
     click(qtbot, panel, "Done")
     assert told.tools == [GOOD_SIDE, "", KEEP_OUT, ""]
+    # There is none to put away any more.
+    qtbot.keyClick(panel.pieces, Qt.Key.Key_Escape)
+    assert len(told.tools) == 4
     assert not panel.brush.isVisible()
 
 
@@ -423,7 +426,7 @@ def test_inches_are_shown_and_entered_and_nothing_changes_by_that_alone(qtbot, p
     assert lines(panel.regions.list) == ["1   Box, 1,56 × 1,18 × 0,98 in"]
     enter(qtbot, field(panel, "High corner, z"), "2,5")
     assert told.last.keep_out == (KeepOutBox(odd.low, (40.0, 50.0, 63.5)),)
-    assert plane_text(WISHES.must_cut[0], Quantities("inch", GERMAN)) == "x = 5,91 in"
+    assert plane_text(WISHES.must_cut[0], Quantities("inch", GERMAN)) == "x = 5,906 in"
 
 
 def test_every_control_has_a_name_and_says_what_it_is_for(panel):
