@@ -86,6 +86,7 @@ class PartView(QWidget):
         self._bed: BedFrame | None = None
         self._maker = PictureMaker(gl_check, self)
         self._maker.loaded.connect(self._redraw)
+        self._maker.drawn.connect(self._arrived)
         self._maker.edges_found.connect(self._redraw)
         self._image: QImage | None = None
         self._is_stale, self._is_moving, self._is_aimed = True, False, False
@@ -343,7 +344,8 @@ class PartView(QWidget):
             sheets, wires = self._flat_things()
             self._maker.show_flat(sheets, wires)
             ratio = self.devicePixelRatioF()
-            self._image = self._maker.image(camera, ratio, self._is_moving, look.paper, LIGHT.ink)
+            image = self._maker.image(camera, ratio, self._is_moving, look.paper, LIGHT.ink)
+            self._image = image or self._image
             self._is_stale = False
         painter = QPainter(self)
         if self._image is None:
@@ -388,6 +390,12 @@ class PartView(QWidget):
         """Draw as quickly as can be, and in full when nothing has moved for a while."""
         self._is_moving = True
         self._rest.start()
+
+    def _arrived(self, image: QImage) -> None:
+        """Show a picture that took its time, unless the view has been moved meanwhile."""
+        if not self._is_moving:
+            self._image = image
+        self.update()
 
     def _rested(self) -> None:
         # While something is held it will move again.

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import contextlib
 import threading
-import time
 from collections.abc import Callable, Sequence
 from dataclasses import replace
 from typing import TYPE_CHECKING
@@ -16,10 +15,11 @@ from PySide6.QtGui import QImage
 from splitplanner.output.camera import Camera
 from splitplanner.viewport.bodies import Mesh, Placed, Sheet, Wires
 from splitplanner.viewport.gl import gl_works
+from splitplanner.viewport.stage_thread import Setting
 from splitplanner.window.view_values import ShownBody
 
 if TYPE_CHECKING:
-    from splitplanner.viewport.stage import Stage
+    from splitplanner.viewport.stage_thread import Drawn, StageThread
 
 _QUICK = 0.014
 """While something moves a picture should take no longer, seconds."""
@@ -29,6 +29,8 @@ _MOST_PIXELS = 6_000_000
 """What rests is drawn with no more."""
 _ABLE = 0.012
 """What draws all bodies in this many seconds also draws four pixels for each."""
+_LARGE = 60_000
+"""For more triangles nobody waits, unless something moves."""
 _HEAVY = 200_000
 """More triangles are not drawn while the view moves, if a light stand-in is there."""
 
@@ -44,17 +46,21 @@ class PictureMaker(QObject):
 
     loaded = Signal()
     """From now on pictures are drawn, or `fault` says why they are not."""
+    drawn = Signal(QImage)
+    """A picture that took so long that nobody waited for it."""
     edges_found = Signal()
     """Sharp edges that were missing can be drawn now."""
     _tried = Signal(str)
+    _finished = Signal(object, bool, bool, float)
 
     def __init__(self, check: Callable[[], str] = gl_works, parent: QObject | None = None) -> None:
         super().__init__(parent)
         self.fault = ""
         self._check = check
-        self._stage: Stage | None = None
+        self._stage: StageThread | None = None
         self.is_asked = self._is_over = False
         self._tried.connect(self._load)
+        self._finished.connect(self._hand_over)
         self._meshes: dict[tuple[int, int], Mesh] = {}
         self._full: tuple[Placed, ...] = ()
         self._stand_ins: tuple[Placed, ...] = ()
@@ -70,8 +76,8 @@ class PictureMaker(QObject):
 
     @property
     def is_ready(self) -> bool:
-        """Whether a picture can be had."""
-        return self._stage is not None
+        """Whether a picture can be had at once."""
+        return self._stage is not None and not self._stage.is_busy
 
     def show(self, bodies: Sequence[ShownBody]) -> None:
         """Show bodies in full."""
@@ -107,7 +113,7 @@ class PictureMaker(QObject):
     def image(
         self, camera: Camera, ratio: float, is_moving: bool, paper: str, ink: str
     ) -> QImage | None:
-        """Return a picture; None if none can be had yet.
+        """Return a picture; None if it comes later by `drawn`, or none can be had yet.
 
         Parameters
         ----------
@@ -123,21 +129,41 @@ class PictureMaker(QObject):
             return None
         bodies = self._chosen(is_moving)
         scale = self._scale_for(camera, ratio, is_moving)
-        width, height = (max(1, round(scale * each)) for each in camera.size)
-        began = time.perf_counter()
-        self._stage.show(
+        size = max(1, round(scale * camera.size[0])), max(1, round(scale * camera.size[1]))
+        setting = Setting(
+            replace(camera, size=size),
             [replace(b, has_edges=b.has_edges and b.mesh.knows_edges) for b in bodies],
             (*self._full, *self._stand_ins),
+            *self._flat,
+            paper,
+            ink,
+            max(1.0, 1.2 * scale),
         )
-        self._stage.show_flat(*self._flat)
-        seen = Camera(
-            camera.position, camera.focus, camera.upward, (width, height), camera.angle, camera.span
-        )
-        pixels = self._stage.picture(seen, paper=paper, ink=ink, line=max(1.0, 1.2 * scale))
-        self._pace(bodies, is_moving, time.perf_counter() - began, scale)
-        image = QImage(pixels.data, width, height, 4 * width, QImage.Format.Format_RGBX8888)
+        is_large = sum(len(body.mesh.faces) for body in bodies) > _LARGE
+        if is_large and not is_moving:
+            is_full = bodies is self._full
+            self._stage.draw_later(setting, lambda drawn: self._tell(drawn, is_full, scale))
+            return None
+        return self._finish(self._stage.draw(setting), bodies is self._full, is_moving, scale)
+
+    def _finish(self, drawn: Drawn, is_full: bool, is_moving: bool, scale: float) -> QImage:
+        """Return what has been drawn as Qt has it."""
+        self._pace(is_full, is_moving, drawn.took, scale)
+        height, width = drawn.pixels.shape[:2]
+        pixels = drawn.pixels.data
+        image = QImage(pixels, width, height, 4 * width, QImage.Format.Format_RGBX8888)
         # Painted far more quickly, and holds its pixels itself.
         return image.convertToFormat(QImage.Format.Format_RGB32)
+
+    def _tell(self, drawn: Drawn, is_full: bool, scale: float) -> None:
+        """Bring a picture from the other thread into that of the window."""
+        # The window may have been closed meanwhile, and with it this.
+        with contextlib.suppress(RuntimeError):
+            self._finished.emit(drawn, is_full, False, scale)
+
+    def _hand_over(self, drawn: Drawn, is_full: bool, is_moving: bool, scale: float) -> None:
+        if not self._is_over:
+            self.drawn.emit(self._finish(drawn, is_full, is_moving, scale))
 
     def release(self) -> None:
         """Give back what the graphics driver holds."""
@@ -172,9 +198,9 @@ class PictureMaker(QObject):
         finest = ratio * (2.0 if self._took.get("full", 1.0) < _ABLE else 1.0)
         return float(min(finest, np.sqrt(_MOST_PIXELS / max(1, width * height))))
 
-    def _pace(self, bodies: tuple[Placed, ...], is_moving: bool, took: float, scale: float) -> None:
+    def _pace(self, is_full: bool, is_moving: bool, took: float, scale: float) -> None:
         """Remember how long a picture took, and draw more coarsely or finely from now on."""
-        if bodies is self._full:
+        if is_full:
             # As if it had been drawn with a pixel for each.
             self._took["full"] = took / max(1.0, scale**2)
         if not is_moving:
@@ -216,9 +242,9 @@ class PictureMaker(QObject):
             return
         self.fault = fault
         if not fault:
-            from splitplanner.viewport.stage import Stage
+            from splitplanner.viewport.stage_thread import StageThread
 
-            self._stage = Stage()
+            self._stage = StageThread()
         self.loaded.emit()
 
 

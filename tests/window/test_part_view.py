@@ -1,5 +1,6 @@
 """The view, with real mouse and key events: what is emitted against the sums of lines of sight."""
 
+import threading
 import time
 
 import numpy as np
@@ -568,6 +569,38 @@ def test_heavy_bodies_stand_in_only_while_the_view_moves(view, qtbot, monkeypatc
     assert is_hue(colour_at(view, (-50.0, 10.0, 60.0)), SKY)
     qtbot.waitUntil(lambda: not view._is_moving, timeout=5_000)
     assert is_hue(colour_at(view, (-50.0, 10.0, 60.0)), ORANGE)
+
+
+def test_nobody_waits_for_a_large_picture(view, qtbot, monkeypatch):
+    qtbot.waitUntil(lambda: not view._is_moving and view._maker.is_ready, timeout=5_000)
+    monkeypatch.setattr("splitplanner.window.view_picture._LARGE", 5)
+    stage = view._maker._stage
+    inner, gate = stage._draw, threading.Event()
+
+    def slowly(setting):
+        gate.wait(20)
+        return inner(setting)
+
+    stage._draw = slowly
+    view.show_bodies(bodies(PART, colours=(SKY,)))
+    # What was there before is painted, however often, until the picture has come.
+    for _ in range(2):
+        assert is_hue(colour_at(view, (-50.0, 10.0, 60.0)), ORANGE)
+    assert not view._maker.is_ready
+    arrived = heard(("drawn", view._maker.drawn))
+    gate.set()
+    qtbot.waitUntil(lambda: bool(arrived), timeout=5_000)
+    assert is_hue(colour_at(view, (-50.0, 10.0, 60.0)), SKY)
+    # Who moves the view meanwhile sees it from where it is now.
+    gate.clear()
+    view.show_bodies(bodies(PART))
+    view.grab()
+    view.turn_to(view.turntable.orbited(60.0, 10.0))
+    gate.set()
+    qtbot.waitUntil(lambda: len(arrived) > 1 and not view._is_moving, timeout=5_000)
+    qtbot.waitUntil(lambda: len(arrived) > 2 and view._maker.is_ready, timeout=5_000)
+    assert is_hue(colour_at(view, (-90.0, 30.0, 60.0)), ORANGE)
+    assert view._image.size().width() >= SIZE[0]
 
 
 def test_marks_are_pushed_apart_and_kept_inside():
