@@ -16,7 +16,6 @@ from PySide6.QtGui import (
     QMouseEvent,
     QPainter,
     QPaintEvent,
-    QPen,
     QResizeEvent,
     QWheelEvent,
 )
@@ -24,14 +23,13 @@ from PySide6.QtWidgets import QSizePolicy, QWidget
 
 from splitplanner.output.camera import Camera
 from splitplanner.output.scene import BedFrame
-from splitplanner.viewport.bodies import Hit, Sheet, Wires, first_hit
+from splitplanner.viewport.bodies import Hit, first_hit
 from splitplanner.viewport.gl import gl_works
 from splitplanner.viewport.turntable import Turntable
 from splitplanner.window import view_painting as painting
 from splitplanner.window.look import LIGHT, look_of
 from splitplanner.window.view_hand import Hand
 from splitplanner.window.view_keys import KEYS, Keys
-from splitplanner.window.view_marks import paint_marks
 from splitplanner.window.view_picture import PictureMaker
 from splitplanner.window.view_values import Mark, Mode, Outline, ShownBody, ShownPlane
 
@@ -341,8 +339,7 @@ class PartView(QWidget):
             # Only now that the window is there, which should not wait for it.
             QTimer.singleShot(0, self._maker.load)
         if self._is_stale and self._maker.is_ready:
-            sheets, wires = self._flat_things()
-            self._maker.show_flat(sheets, wires)
+            self._maker.show_flat(*painting.flat_things(self.planes, self._bed, look))
             ratio = self.devicePixelRatioF()
             image = self._maker.image(camera, ratio, self._is_moving, look.paper, LIGHT.ink)
             self._image = image or self._image
@@ -355,31 +352,17 @@ class PartView(QWidget):
             painter.setRenderHint(QPainter.RenderHint.SmoothPixmapTransform, is_larger)
             painter.drawImage(QRectF(self.rect()), self._image)
         painter.setRenderHint(QPainter.RenderHint.Antialiasing)
-        self._paint_over(painter, camera)
-        painter.end()
-
-    def _flat_things(self) -> tuple[list[Sheet], list[Wires]]:
-        look = look_of(self.palette())
-        plates, wires = ([], []) if self._bed is None else painting.bed_sheets(self._bed, look)
-        return [*plates, *painting.sheets_of(self.planes, look)], wires
-
-    def _paint_over(self, painter: QPainter, camera: Camera) -> None:
-        look = look_of(self.palette())
         if self._image is None:
             for body in self._maker.full:
                 painting.paint_box(painter, camera, body.mesh.corners + body.shift, look)
             painting.paint_message(painter, self.picture_size, self._maker.fault, look)
-        for plane in self.planes:
-            painting.paint_plane(painter, camera, plane, look)
         for outline in self._outlines:
             painting.paint_outline(painter, camera, outline, look, self._is_moving)
-        names = [painting.name_of(camera, plane, look) for plane in self.planes]
-        paint_marks(painter, camera, [*self._marks, *filter(None, names)], look)
+        painting.paint_planes(painter, camera, self.planes, self._marks, look)
         painting.paint_handles(painter, camera, self.planes, self._hand.drag, self._hand.hot, look)
         if self.hasFocus():
-            painter.setBrush(Qt.BrushStyle.NoBrush)
-            painter.setPen(QPen(look.colour("accent"), 2.0))
-            painter.drawRect(self.rect().adjusted(1, 1, -1, -1))
+            painting.paint_focus(painter, self.rect(), look)
+        painter.end()
 
     def _redraw(self) -> None:
         """Draw the picture anew, once for all that has changed until then."""

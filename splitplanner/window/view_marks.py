@@ -16,10 +16,21 @@ from splitplanner.window.view_values import Mark
 _GAP = 3.0
 """Between marks, pixels."""
 _ROUNDS = 40
+_END = 8.0
+"""Half the room that an end of a handle takes, pixels."""
 
 
-def paint_marks(painter: QPainter, camera: Camera, marks: Sequence[Mark], look: Look) -> None:
-    """Paint marks, each tied by a line to its point if it had to give way."""
+def paint_marks(
+    painter: QPainter,
+    camera: Camera,
+    marks: Sequence[Mark],
+    look: Look,
+    kept_clear: Floats | None = None,
+) -> None:
+    """Paint marks, each tied by a line to its point if it had to give way.
+
+    They give way to each other and to the ends of handles, `kept_clear` (n, 2) pixels.
+    """
     if not marks:
         return
     font = painter.font()
@@ -30,7 +41,8 @@ def paint_marks(painter: QPainter, camera: Camera, marks: Sequence[Mark], look: 
     shown = [at for at in range(len(marks)) if _is_inside(anchors[at], camera.size)]
     chosen = [marks[at] for at in shown]
     halves = np.array([_half_size(mark, metrics) for mark in chosen]).reshape(-1, 2)
-    places = spread(anchors[shown], halves, camera.size)
+    clear = np.zeros((0, 2)) if kept_clear is None else kept_clear
+    places = spread(anchors[shown], halves, camera.size, clear)
     for place, anchor in zip(places, anchors[shown], strict=True):
         if np.hypot(*(place - anchor)) > metrics.height() / 2:
             painter.setPen(QPen(look.colour("ink"), 1.2))
@@ -39,7 +51,9 @@ def paint_marks(painter: QPainter, camera: Camera, marks: Sequence[Mark], look: 
         _paint(painter, mark, place, half, look)
 
 
-def spread(anchors: Floats, halves: Floats, size: tuple[int, int]) -> Floats:
+def spread(
+    anchors: Floats, halves: Floats, size: tuple[int, int], kept_clear: Floats | None = None
+) -> Floats:
     """Return where marks go, (n, 2) pixels, so that none covers another or leaves the picture.
 
     Parameters
@@ -50,23 +64,33 @@ def spread(anchors: Floats, halves: Floats, size: tuple[int, int]) -> Floats:
         Half their widths and heights.
     size : (width, height)
         Of the picture.
+    kept_clear : (k, 2) float array, optional
+        Places that marks give way to, which stay.
     """
+    count = len(anchors)
+    if kept_clear is not None:
+        anchors = np.concatenate([anchors, kept_clear])
+        halves = np.concatenate([halves, np.full(kept_clear.shape, _END)])
     at = anchors.copy()
-    low, high = halves + 2.0, np.array(size) - halves - 2.0
+    low, high = halves[:count] + 2.0, np.array(size) - halves[:count] - 2.0
     for _ in range(_ROUNDS):
         gaps = at[:, None] - at[None]
         over = halves[:, None] + halves[None] + _GAP - np.abs(gaps)
         pairs = np.argwhere(np.triu((over > 0.0).all(axis=2), 1))
+        pairs = pairs[pairs[:, 0] < count]
         for one, other in pairs:
             axis = int(np.argmin(over[one, other]))
             way = 1.0 if gaps[one, other, axis] >= 0.0 else -1.0
             push = way * (over[one, other, axis] / 2 + 0.5)
-            at[one, axis] += push
-            at[other, axis] -= push
-        at = np.clip(at, low, np.maximum(low, high))
+            if other < count:
+                at[one, axis] += push
+                at[other, axis] -= push
+            else:
+                at[one, axis] += 2.0 * push
+        at[:count] = np.clip(at[:count], low, np.maximum(low, high))
         if not len(pairs):
             break
-    return at
+    return at[:count]
 
 
 def _is_inside(place: Floats, size: tuple[int, int]) -> bool:

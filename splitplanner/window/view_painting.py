@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 import numpy as np
-from PySide6.QtCore import QPointF, QRectF, Qt
+from PySide6.QtCore import QPointF, QRect, QRectF, Qt
 from PySide6.QtGui import QColor, QPainter, QPen, QPolygonF
 
 from splitplanner.arrays import Floats, to_vector
@@ -15,6 +15,7 @@ from splitplanner.viewport.bodies import Sheet, Wires
 from splitplanner.viewport.handles import PARTS, Handle, Part
 from splitplanner.window.look import Look
 from splitplanner.window.view_drag import PlaneDrag, handle_of
+from splitplanner.window.view_marks import paint_marks
 from splitplanner.window.view_values import Mark, Outline, ShownPlane
 
 PART_COLOURS: dict[Part, str] = {
@@ -33,12 +34,15 @@ _LEAST = 1.0
 """What is nearer to the eye is not painted, mm."""
 
 
-def sheets_of(planes: Sequence[ShownPlane], look: Look) -> list[Sheet]:
-    """Return the see-through sheets of planes."""
-    return [
-        Sheet(each.corners, look.accent if each.is_selected else _PLANE, _opacity(each))
-        for each in planes
-    ]
+def flat_things(
+    planes: Sequence[ShownPlane], bed: BedFrame | None, look: Look
+) -> tuple[list[Sheet], list[Wires]]:
+    """Return what is flat, and may be hidden by bodies: the sheets of planes, and the bed."""
+    sheets, wires = ([], []) if bed is None else bed_sheets(bed, look)
+    for each in planes:
+        colour = look.accent if each.is_selected else _PLANE
+        sheets.append(Sheet(each.corners, colour, _opacity(each)))
+    return sheets, wires
 
 
 def _opacity(plane: ShownPlane) -> float:
@@ -66,6 +70,33 @@ def bed_sheets(bed: BedFrame, look: Look) -> tuple[list[Sheet], list[Wires]]:
             Wires(_segments([_at(line, -1.5 * drop) for line in bed.grid]), look.faint, 0.7)
         )
     return sheets, wires
+
+
+def bed_points(bed: BedFrame) -> Floats:
+    """Return corners of the room over a bed, (n, 3) mm."""
+    return np.concatenate([_at(bed.outline, z) for z in (0.0, bed.height)])
+
+
+def paint_planes(
+    painter: QPainter,
+    camera: Camera,
+    planes: Sequence[ShownPlane],
+    marks: Sequence[Mark],
+    look: Look,
+) -> None:
+    """Paint the rims and the names of planes, and marks."""
+    for plane in planes:
+        paint_plane(painter, camera, plane, look)
+    names = [name_of(camera, plane, look) for plane in planes]
+    clear = ends_of_arrows(camera, planes)
+    paint_marks(painter, camera, [*marks, *filter(None, names)], look, clear)
+
+
+def paint_focus(painter: QPainter, room: QRect, look: Look) -> None:
+    """Paint a frame, for keys go here."""
+    painter.setBrush(Qt.BrushStyle.NoBrush)
+    painter.setPen(QPen(look.colour("accent"), 2.0))
+    painter.drawRect(room.adjusted(1, 1, -1, -1))
 
 
 def paint_plane(painter: QPainter, camera: Camera, plane: ShownPlane, look: Look) -> None:
@@ -101,6 +132,17 @@ def paint_handles(
             handle = handle_of(plane.plane, plane.centre, camera)
             parts = PARTS if plane.is_selected else PARTS[:1]
             paint_handle(painter, camera, handle, parts, part, look)
+
+
+def ends_of_arrows(camera: Camera, planes: Sequence[ShownPlane]) -> Floats:
+    """Return where arrows begin and end in the picture, (n, 2) pixels."""
+    ends = [
+        camera.pixels(handle_of(plane.plane, plane.centre, camera).outline("arrow"))
+        for plane in planes
+    ]
+    found: Floats = np.concatenate([np.zeros((0, 2)), *ends])
+    seen: Floats = found[np.isfinite(found).all(axis=1)]
+    return seen
 
 
 def paint_handle(

@@ -617,6 +617,11 @@ def test_marks_are_pushed_apart_and_kept_inside():
     # What covers nothing stays.
     alone = np.array([[100.0, 100.0], [300.0, 300.0]])
     np.testing.assert_array_equal(spread(alone, np.full((2, 2), 10.0), SIZE), alone)
+    # They give way to ends of handles too, but those do not.
+    clear = np.array([[103.0, 101.0]])
+    moved = spread(alone, np.full((2, 2), 10.0), SIZE, clear)
+    assert np.abs(moved[0] - clear[0]).max() >= 18.0
+    np.testing.assert_array_equal(moved[1], alone[1])
 
 
 def test_it_can_be_closed_before_it_is_ready(qtbot):
