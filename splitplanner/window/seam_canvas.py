@@ -94,9 +94,10 @@ class SeamCanvas(QWidget):
         colour: str,
     ) -> None:
         """Show a seam; a drag goes on if the pins are those that it began with."""
-        another = ground is None or self.ground is None or ground.shape != self.ground.shape
-        # The rooms that are known already are kept.
-        self.ground = ground if another or self.ground is None else self.ground
+        before = self.ground
+        another = ground is None or before is None or ground.shape != before.shape
+        if ground is None or before is None or another or ground.deep != before.deep:
+            self.ground = ground
         self.edge_distance, self.colour = edge_distance, colour
         if another or tuple(pins) != self._resting():
             self._held, self.is_dragging = None, False

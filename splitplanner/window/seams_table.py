@@ -1,8 +1,8 @@
-"""The table of seams: how long, how much room, what holds them, and the pins of the chosen one."""
+"""The table of seams: their figures, and the chosen one as a plan, with its pins in a list."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 from PySide6.QtCore import Qt, Signal
@@ -10,9 +10,11 @@ from PySide6.QtGui import QAction, QContextMenuEvent, QKeySequence
 from PySide6.QtWidgets import QHBoxLayout, QLabel, QMenu, QSplitter, QVBoxLayout, QWidget
 
 from splitplanner.window.buttons import button
+from splitplanner.window.known_seams import PlannedSeam
 from splitplanner.window.lines import Shown, shown_findings
 from splitplanner.window.pins_table import PinsTable, shown_size
 from splitplanner.window.quantities import Quantities
+from splitplanner.window.seam_plan import SeamPlan
 from splitplanner.window.seam_rows import PinPlace, SeamLine, pin_places, seam_lines
 from splitplanner.window.tables import PENDING, Column, Figure, RowsModel, Table
 
@@ -104,7 +106,7 @@ COLUMNS = (
 
 
 class SeamsTable(QWidget):
-    """All seams with their figures, and below them the pins of the chosen one.
+    """All seams with their figures, and below them the chosen one: as a plan, and its pins.
 
     Signals
     -------
@@ -117,6 +119,9 @@ class SeamsTable(QWidget):
         Seam, index of the pin, and its place (u, v) in the plane, mm.
     pin_deleted(str, int)
     pin_added(str)
+        A pin is wanted, wherever there is room.
+    pin_added_at(str, float, float)
+        A pin is wanted at a place (u, v) in the plane, mm.
     """
 
     seam_chosen = Signal(str)
@@ -125,6 +130,7 @@ class SeamsTable(QWidget):
     pin_moved = Signal(str, int, float, float)
     pin_deleted = Signal(str, int)
     pin_added = Signal(str)
+    pin_added_at = Signal(str, float, float)
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -137,7 +143,13 @@ class SeamsTable(QWidget):
         self.pins.pin_moved.connect(self._pin_moved)
         self.pins.pin_deleted.connect(self._pin_deleted)
         self.pins.pin_added.connect(self._ask_pin)
-        self.pins.chosen_changed.connect(self._enable)
+        self.pins.chosen_changed.connect(self._pin_chosen)
+        self.plan = SeamPlan()
+        self.plan.pin_moved.connect(self._pin_moved)
+        self.plan.pin_deleted.connect(self._pin_deleted)
+        self.plan.pin_added.connect(self._pin_added_at)
+        self.plan.pin_chosen.connect(self.pins.choose)
+        self._planned: dict[str, PlannedSeam] = {}
         self.place_action = self._action("Place pins anew", "P", self._ask_pins)
         self.remove_action = self._action("Remove all pins", "Del", self._remove_pins)
         self._heading = QLabel()
@@ -164,10 +176,9 @@ class SeamsTable(QWidget):
         below.addWidget(self.pins)
         below.addLayout(buttons)
         splitter = QSplitter(Qt.Orientation.Vertical)
-        splitter.addWidget(self.table)
-        splitter.addWidget(lower)
-        splitter.setStretchFactor(0, 3)
-        splitter.setStretchFactor(1, 2)
+        for widget, stretch in ((self.table, 3), (self.plan, 4), (lower, 2)):
+            splitter.addWidget(widget)
+            splitter.setStretchFactor(splitter.count() - 1, stretch)
         splitter.setChildrenCollapsible(False)
         layout = QVBoxLayout(self)
         layout.setContentsMargins(0, 0, 0, 0)
@@ -186,6 +197,11 @@ class SeamsTable(QWidget):
         self.table.show_rows(rows)
         self._show_pins()
 
+    def show_plans(self, planned: Mapping[str, PlannedSeam]) -> None:
+        """Take what the plans of seams are drawn from, by name; nothing of those not measured."""
+        self._planned = dict(planned)
+        self._show_plan()
+
     def choose(self, name: str | None) -> None:
         """Choose a seam, or none, without signalling it."""
         self.table.choose(name)
@@ -201,6 +217,7 @@ class SeamsTable(QWidget):
         """Write figures in another way."""
         self.table.set_quantities(quantities)
         self.pins.set_quantities(quantities)
+        self.plan.set_quantities(quantities)
 
     def menu(self) -> QMenu:
         """Return a menu of what can be done with the chosen seam."""
@@ -222,9 +239,23 @@ class SeamsTable(QWidget):
         row = self.table.chosen
         pins = self.table.rows_model.rows[row].pins if row >= 0 else ()
         self.pins.show_pins(pins)
+        self._show_plan()
         self._heading.setText(
             f"Pins of seam {self.chosen}" if row >= 0 else "Choose a seam to see its pins."
         )
+        self._enable()
+
+    def _show_plan(self) -> None:
+        seam = self._planned.get(self.chosen or "")
+        if seam is None:
+            self.plan.show_seam(None, (), 0.0)
+            return
+        self.plan.show_seam(seam.row, seam.pins, seam.edge_distance, *seam.colours, seam.names)
+        self._pin_chosen()
+
+    def _pin_chosen(self) -> None:
+        """Show the pin that is chosen in the list in the plan as well."""
+        self.plan.choose(self.pins.chosen_key)
         self._enable()
 
     def _enable(self, *_: object) -> None:
@@ -258,3 +289,7 @@ class SeamsTable(QWidget):
     def _pin_deleted(self, index: int) -> None:
         if self.chosen is not None:
             self.pin_deleted.emit(self.chosen, index)
+
+    def _pin_added_at(self, u: float, v: float) -> None:
+        if self.chosen is not None:
+            self.pin_added_at.emit(self.chosen, u, v)

@@ -28,13 +28,14 @@ from splitplanner.plan import (
     without_cut,
     without_pin,
 )
-from splitplanner.score import PieceFigures
+from splitplanner.score import PieceFigures, SeamRow
 from splitplanner.solid import Plane
-from splitplanner.window import new_cuts
+from splitplanner.window import new_cuts, new_pins
 from splitplanner.window.cuts_table import CutsTable
 from splitplanner.window.directions_popup import RankedDirection
 from splitplanner.window.findings_list import FindingsList
 from splitplanner.window.jobs import Job
+from splitplanner.window.known_seams import KnownSeams, planned_seams
 from splitplanner.window.live_cut import LiveCut
 from splitplanner.window.piece_rows import fit_of, piece_rows
 from splitplanner.window.pieces_table import PiecesTable
@@ -44,6 +45,7 @@ from splitplanner.window.selection import Selection
 from splitplanner.window.session import Session
 
 _PICTURE = (360, 270)
+_NOT_MEASURED = "Seam {} is still being measured; wait a moment and try again."
 
 
 class TablesLink(QObject):
@@ -66,6 +68,7 @@ class TablesLink(QObject):
         self._pieces, self._seams, self._cuts, self._findings = pieces, seams, cuts, findings
         self.colours: dict[str, str] = {}
         self.density: Callable[[], float | None] = lambda: None
+        self._known: KnownSeams | None = None
         self._drawing: list[Job] = []
         self._ranking: Job | None = None
         for signal in (session.divided, session.measured, session.checked):
@@ -89,11 +92,36 @@ class TablesLink(QObject):
         is_checked = session.examined is not None or session.fault is not None
         self._findings.show_findings(session.findings, is_checked=is_checked)
         self._show_cuts()
+        self._show_seams()
         if division is None or session.plan is None:
             return
         colours = {piece.name: self.colours.get(piece.name, "#B8BDC6") for piece in division.pieces}
         self._pieces.show_rows(piece_rows(division, figures, findings, colours, self.density()))
-        self._seams.show_rows(seam_lines(division, figures, session.plan.joints, findings))
+
+    def _show_seams(self) -> None:
+        """Show the seams; while only what holds them is checked anew, with the figures known."""
+        session, plan = self._session, self._session.plan
+        if plan is None or session.is_dragging:
+            return
+        if session.division is not None and session.figures is not None:
+            self._known = KnownSeams(plan, session.division, session.figures)
+        if self._known is not None and self._known.is_of(plan):
+            division, figures = self._known.division, self._known.figures
+        elif session.division is not None:
+            division, figures = session.division, None
+        else:
+            self._seams.show_plans({})
+            return
+        self._seams.show_plans(planned_seams(division, figures, plan, self.colours))
+        findings = session.findings_of_plan
+        self._seams.show_rows(seam_lines(division, figures, plan.joints, findings))
+
+    def _row(self, seam: str) -> SeamRow | None:
+        """Return what was measured on a seam of the current plan; None if that is not known."""
+        plan, known = self._session.plan, self._known
+        if plan is None or known is None or not known.is_of(plan):
+            return None
+        return next((row for row in known.figures.seams if row.seam.name == seam), None)
 
     def _show_cuts(self) -> None:
         plan = self._session.plan
@@ -179,10 +207,9 @@ class TablesLink(QObject):
         seams.pins_asked.connect(lambda seam: self._step(f"pins of {seam}", with_seam_open, seam))
         seams.pins_removed.connect(self._remove_pins)
         seams.pin_moved.connect(self._move_pin)
-        seams.pin_deleted.connect(
-            lambda seam, at: self._step(f"delete a pin of {seam}", without_pin, seam, at)
-        )
+        seams.pin_deleted.connect(self._delete_pin)
         seams.pin_added.connect(self._add_pin)
+        seams.pin_added_at.connect(self._add_pin)
 
     def _step(self, label: str, step: Callable[..., Plan], *how: object) -> None:
         plan = self._session.plan
@@ -198,22 +225,29 @@ class TablesLink(QObject):
             self._session.apply(f"remove the pins of {seam}", plan)
 
     def _move_pin(self, seam: str, index: int, u: float, v: float) -> None:
-        division = self._session.division
-        found = (
-            None
-            if division is None
-            else next((each for each in division.seams if each.name == seam), None)
-        )
-        if found is not None:
-            at = found.plane.to_space([[u, v]])[0]
-            self._step(f"move a pin of {seam}", with_pin_at, seam, index, at)
-
-    def _add_pin(self, seam: str) -> None:
-        figures, plan = self._session.figures, self._session.plan
-        if figures is None or plan is None:
+        row, plan = self._row(seam), self._session.plan
+        if plan is None or row is None or index >= len(plan.joint(seam).pins):
+            self._session.said.emit(_NOT_MEASURED.format(seam))
+            self._show_seams()
             return
-        row = next((each for each in figures.seams if each.seam.name == seam), None)
-        pin = None if row is None else new_cuts.one_more_pin(row, plan)
+        at = row.seam.plane.to_space([[u, v]])[0]
+        self._step(f"move a pin of {seam}", with_pin_at, seam, index, at)
+
+    def _delete_pin(self, seam: str, index: int) -> None:
+        plan = self._session.plan
+        if plan is not None and index < len(plan.joint(seam).pins):
+            self._step(f"delete a pin of {seam}", without_pin, seam, index)
+
+    def _add_pin(self, seam: str, u: float | None = None, v: float | None = None) -> None:
+        """Add a pin at a place of the seam, or where there is room for one."""
+        row, plan = self._row(seam), self._session.plan
+        if row is None or plan is None:
+            self._session.said.emit(_NOT_MEASURED.format(seam))
+            return
+        if u is None or v is None:
+            pin = new_pins.one_more_pin(row, plan)
+        else:
+            pin = new_pins.pin_at(row, plan, u, v)
         if pin is None:
             self._session.said.emit(
                 f"Seam {seam} has no room for another pin; move the cut to a thicker wall."

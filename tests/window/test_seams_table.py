@@ -5,13 +5,15 @@ import weakref
 
 import numpy as np
 import pytest
-from PySide6.QtCore import QLocale, Qt
+from PySide6.QtCore import QLocale, QPointF, Qt
 from PySide6.QtWidgets import QDoubleSpinBox, QPushButton
 
 from splitplanner.findings import Finding, Severity
+from splitplanner.plan import PartFile, Plan
+from splitplanner.window.known_seams import planned_seams
 from splitplanner.window.quantities import Quantities
 from splitplanner.window.seams_table import SeamsTable, seam_lines
-from tests.window.boxes import division, figures, joint
+from tests.window.boxes import CUTS, division, figures, joint
 
 C = QLocale(QLocale.Language.C)
 FINDINGS = (Finding("a", Severity.WARNING, "One.", "S1"), Finding("b", Severity.FAULT, "Two.", "1"))
@@ -177,3 +179,51 @@ def test_the_table_leaves_nothing_behind(qtbot):
     del table
     gc.collect()
     assert gone() is None
+
+
+# -- with the plan of the chosen seam -------------------------------------------------------
+@pytest.fixture
+def planned(table):
+    plan = Plan(PartFile("box.stl", "mm", ""), figures().printer, CUTS, (), (joint(),))
+    colours = {piece.name: "#E69F00" for piece in division().pieces}
+    table.resize(440, 780)
+    table.show_plans(planned_seams(division(), figures(), plan, colours))
+    table.plan.canvas.setFocus()
+    return table
+
+
+def test_list_and_plan_show_the_same_seam_and_pin(qtbot, planned):
+    canvas = planned.plan.canvas
+    places = np.array([(pin.u, pin.v) for pin in lines()[0].pins])
+    assert np.array([(pin.u, pin.v) for pin in canvas.pins]) == pytest.approx(places)
+    planned.pins.choose(1)
+    assert planned.plan.chosen == 1
+    qtbot.keyClick(canvas, Qt.Key.Key_BracketRight)
+    assert planned.plan.chosen == planned.pins.chosen_key == 2
+    planned.show_rows(lines())
+    assert planned.plan.chosen == planned.pins.chosen_key == 2
+    planned.choose(None)
+    assert canvas.ground is None
+
+
+def test_a_pin_is_moved_and_deleted_in_the_plan(qtbot, planned):
+    canvas, before = planned.plan.canvas, lines()[0].pins[0]
+    planned.pins.choose(0)
+    with qtbot.waitSignal(planned.pin_moved) as moved:
+        qtbot.keyClick(canvas, Qt.Key.Key_Right)
+    assert moved.args[:2] == ["S1", 0]
+    # A pin in a corner of its room stays in it.
+    ground, edge = canvas.ground, canvas.pins[0].edge_distance
+    assert moved.args[2:] == pytest.approx(ground.nearest(before.u + 0.5, before.v, edge))
+    with qtbot.waitSignal(planned.pin_deleted) as deleted:
+        qtbot.keyClick(canvas, Qt.Key.Key_Delete)
+    assert deleted.args == ["S1", 0]
+
+
+def test_a_pin_is_added_where_the_plan_is_double_clicked(qtbot, planned):
+    canvas = planned.plan.canvas
+    centre = canvas.scale.to_screen(*canvas.ground.middle).toPoint()
+    with qtbot.waitSignal(planned.pin_added_at) as added:
+        qtbot.mouseDClick(canvas, Qt.MouseButton.LeftButton, pos=centre)
+    assert added.args[0] == "S1"
+    assert added.args[1:] == pytest.approx(canvas.scale.to_plane(QPointF(centre)))
