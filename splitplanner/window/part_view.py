@@ -348,18 +348,18 @@ class PartView(QWidget):
         if self._image is None:
             painter.fillRect(self.rect(), look.colour("paper"))
         else:
-            is_larger = self._image.width() > self.width() * self.devicePixelRatioF() + 1
-            painter.setRenderHint(QPainter.RenderHint.SmoothPixmapTransform, is_larger)
+            painter.setRenderHint(QPainter.RenderHint.SmoothPixmapTransform)
             painter.drawImage(QRectF(self.rect()), self._image)
         painter.setRenderHint(QPainter.RenderHint.Antialiasing)
         if self._image is None:
             for body in self._maker.full:
                 painting.paint_box(painter, camera, body.mesh.corners + body.shift, look)
-            painting.paint_message(painter, self.picture_size, self._maker.fault, look)
+            painting.paint_sheets(painter, camera, self.planes, look)
         for outline in self._outlines:
             painting.paint_outline(painter, camera, outline, look, self._is_moving)
         painting.paint_planes(painter, camera, self.planes, self._marks, look)
         painting.paint_handles(painter, camera, self.planes, self._hand.drag, self._hand.hot, look)
+        painting.paint_message(painter, self.rect(), self._maker.fault, look)
         if self.hasFocus():
             painting.paint_focus(painter, self.rect(), look)
         painter.end()

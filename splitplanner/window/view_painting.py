@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 import numpy as np
-from PySide6.QtCore import QPointF, QRect, QRectF, Qt
+from PySide6.QtCore import QPointF, QRect, Qt
 from PySide6.QtGui import QColor, QPainter, QPen, QPolygonF
 
 from splitplanner.arrays import Floats, to_vector
@@ -222,12 +222,33 @@ def paint_box(painter: QPainter, camera: Camera, corners: Floats, look: Look) ->
                 paint_line(painter, camera, corners[[one, other]], pen)
 
 
-def paint_message(painter: QPainter, size: tuple[int, int], text: str, look: Look) -> None:
-    """Paint a sentence where the picture would be."""
+def paint_sheets(
+    painter: QPainter, camera: Camera, planes: Sequence[ShownPlane], look: Look
+) -> None:
+    """Paint the sheets of planes where there is no picture with them in it."""
+    painter.setPen(Qt.PenStyle.NoPen)
+    for plane in planes:
+        colour = look.colour("accent") if plane.is_selected else QColor(_PLANE)
+        colour.setAlphaF(_opacity(plane))
+        painter.setBrush(colour)
+        painter.drawPolygon(_polygon(camera.pixels(camera.ahead_of_eye(plane.corners, _LEAST))))
+    painter.setBrush(Qt.BrushStyle.NoBrush)
+
+
+def paint_message(painter: QPainter, room: QRect, text: str, look: Look) -> None:
+    """Paint a sentence on a plate at the foot of the view; nothing if it is empty."""
+    if not text:
+        return
+    flags = int(Qt.AlignmentFlag.AlignCenter) | int(Qt.TextFlag.TextWordWrap)
+    inner = room.adjusted(32, 32, -32, -32)
+    words = painter.fontMetrics().boundingRect(inner, flags, text)
+    words.moveBottom(inner.bottom())
+    painter.setPen(QPen(QColor(_BLOCKED), 2.0))
+    painter.setBrush(look.colour("raised"))
+    painter.drawRoundedRect(words.adjusted(-14, -10, 14, 10), 6.0, 6.0)
     painter.setPen(look.colour("ink"))
-    room = QRectF(24.0, 24.0, size[0] - 48.0, size[1] - 48.0)
-    flags = Qt.AlignmentFlag.AlignHCenter | Qt.AlignmentFlag.AlignBottom
-    painter.drawText(room, int(flags) | int(Qt.TextFlag.TextWordWrap), text)
+    painter.drawText(words, flags, text)
+    painter.setBrush(Qt.BrushStyle.NoBrush)
 
 
 def _polygon(places: Floats) -> QPolygonF:

@@ -84,8 +84,8 @@ class PictureMaker(QObject):
         self._full = tuple(self._placed(body, has_edges=True) for body in bodies)
         self._forget()
         if not all(body.mesh.knows_edges for body in self._full):
-            meshes = [body.mesh for body in self._full]
-            threading.Thread(target=self._find_edges, args=(meshes,), daemon=True).start()
+            wanted = self._full
+            threading.Thread(target=self._find_edges, args=(wanted,), daemon=True).start()
 
     def stand_in(self, bodies: Sequence[ShownBody]) -> None:
         """Keep bodies that are drawn in place of heavy ones while the view moves."""
@@ -217,12 +217,12 @@ class PictureMaker(QObject):
         self._scale = _SCALES[at]
         self._took["moving"] *= change
 
-    def _find_edges(self, meshes: Sequence[Mesh]) -> None:
-        """Find sharp edges, in a thread."""
-        for mesh in meshes:
-            if self._is_over:
+    def _find_edges(self, wanted: tuple[Placed, ...]) -> None:
+        """Find sharp edges, in a thread, until others are wanted."""
+        for body in wanted:
+            if self._is_over or self._full is not wanted:
                 return
-            _ = mesh.sharp_edges
+            _ = body.mesh.sharp_edges
         with contextlib.suppress(RuntimeError):
             self.edges_found.emit()
 
