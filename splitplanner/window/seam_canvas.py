@@ -96,7 +96,8 @@ class SeamCanvas(QWidget):
         """Show a seam; a drag goes on if the pins are those that it began with."""
         before = self.ground
         another = ground is None or before is None or ground.shape != before.shape
-        if ground is None or before is None or another or ground.deep != before.deep:
+        # The rooms that are known already are kept.
+        if before is None or ground is None or not ground.is_like(before):
             self.ground = ground
         self.edge_distance, self.colour = edge_distance, colour
         if another or tuple(pins) != self._resting():

@@ -9,11 +9,14 @@ from functools import cached_property
 
 import numpy as np
 import shapely
-from shapely.geometry import MultiPolygon, Point
+from shapely.geometry import MultiLineString, MultiPolygon, Point
 from shapely.ops import nearest_points
 
-from splitplanner.plan import Pin
+from splitplanner.arrays import Bools
+from splitplanner.plan import Pin, Seam
 from splitplanner.score import SeamRow, shrunk, widest_place
+from splitplanner.score.seam import TOLERANCE
+from splitplanner.solid import Solid, plane_segments
 from splitplanner.window.quantities import Quantities
 
 _SLACK = 0.005
@@ -51,6 +54,30 @@ def flat_pins(row: SeamRow, pins: Sequence[Pin]) -> tuple[FlatPin, ...]:
     )
 
 
+def shown_lines(seam: Seam, part: Solid, seen: Bools) -> MultiLineString:
+    """Return what of the outlines of a seam lies on the good side, plane coordinates, mm.
+
+    Parameters
+    ----------
+    seam : Seam
+    part : Solid
+        The uncut part.
+    seen : (m,) bool array
+        Its faces on the good side.
+    """
+    segments, faces = plane_segments(part, seam.plane)
+    flat = seam.plane.to_plane(segments[seen[faces]].reshape(-1, 3)).reshape(-1, 2, 2)
+    lines = shapely.linestrings(flat)
+    # The plane may cross the part outside of this seam as well.
+    outline = seam.section.shape.boundary.buffer(TOLERANCE, quad_segs=2)
+    shapely.prepare(outline)
+    whole = shapely.contains_properly(outline, lines)
+    partly = shapely.intersects(outline, lines) & ~whole
+    found = np.concatenate([lines[whole], shapely.intersection(outline, lines[partly])])
+    parts = shapely.get_parts(found)
+    return MultiLineString(list(parts[shapely.length(parts) > 0]))
+
+
 class SeamGround:
     """The polygons of one seam, and where on them a pin may stand.
 
@@ -60,11 +87,21 @@ class SeamGround:
         The seam, plane coordinates, mm.
     deep : MultiPolygon
         Where the axis of a common small pin has material behind it in both pieces.
+    shown : MultiLineString, optional
+        What of the outlines lies on the good side; see `shown_lines`.
     """
 
-    def __init__(self, shape: MultiPolygon, deep: MultiPolygon) -> None:
+    def __init__(
+        self, shape: MultiPolygon, deep: MultiPolygon, shown: MultiLineString | None = None
+    ) -> None:
         self.shape, self.deep = shape, deep
+        self.shown = MultiLineString() if shown is None else shown
         self._rooms: dict[float, MultiPolygon] = {}
+
+    def is_like(self, other: SeamGround) -> bool:
+        """Return whether another is drawn in the same way."""
+        mine = (self.shape, self.deep, self.shown)
+        return mine == (other.shape, other.deep, other.shown)
 
     @cached_property
     def middle(self) -> tuple[float, float]:

@@ -10,7 +10,13 @@ from PySide6.QtGui import QPainter, QPaintEvent, QPen
 from PySide6.QtWidgets import QSizePolicy, QWidget
 
 from splitplanner.window.look import Look, look_of
-from splitplanner.window.seam_painting import TINT, paint_middle, room_brush, tinted
+from splitplanner.window.seam_painting import (
+    TINT,
+    paint_middle,
+    room_brush,
+    shown_pen,
+    tinted,
+)
 
 _SWATCH, _GAP, _APART = 18, 5, 14
 """Width of a mark, between it and its words, and between two, logical pixels."""
@@ -67,10 +73,11 @@ class SeamLegend(QWidget):
             pieces.append((f"below piece {above}", partial(_piece_mark, self._colours[1])))
         return [
             *pieces,
+            ("seen from outside", _shown_mark),
             ("room for a pin", _room_mark),
             ("deep in both pieces", _deep_mark),
-            ("pin and its edge distance", _pin_mark),
-            ("middle of the seam", _middle_mark),
+            ("pin, edge distance", _pin_mark),
+            ("middle", _middle_mark),
         ]
 
     def _placed(self, width: int) -> tuple[list[QPointF], int]:
@@ -116,6 +123,12 @@ def _piece_mark(colour: str, painter: QPainter, box: QRectF, look: Look) -> None
     painter.setPen(QPen(look.colour("ink"), 1.3))
     painter.setBrush(tinted(look, colour, TINT))
     painter.drawRect(box)
+
+
+def _shown_mark(painter: QPainter, box: QRectF, look: Look) -> None:
+    painter.setPen(shown_pen(look))
+    middle = box.center().y()
+    painter.drawLine(QPointF(box.left(), middle), QPointF(box.right(), middle))
 
 
 def _room_mark(painter: QPainter, box: QRectF, look: Look) -> None:

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 import shapely
 from PySide6.QtCore import QPointF, QRectF, Qt
 from PySide6.QtGui import QBrush, QColor, QFont, QPainter, QPainterPath, QPen, QPolygonF
-from shapely.geometry import MultiPolygon
+from shapely.geometry import MultiLineString, MultiPolygon
 
 from splitplanner.window.look import Look
 from splitplanner.window.quantities import MM_PER_INCH, Quantities
@@ -122,12 +122,21 @@ def _paint_seam(painter: QPainter, ground: SeamGround, picture: SeamPicture, loo
     painter.setBrush(Qt.BrushStyle.NoBrush)
     painter.setPen(QPen(look.colour("ink"), 1.3))
     painter.drawPath(_path(ground.shape, scale))
+    painter.setPen(shown_pen(look))
+    painter.drawPath(_line_path(ground.shown, scale))
     if room.is_empty:
         _paint_widest(painter, ground, picture, look)
     centre = scale.to_screen(*ground.middle)
     painter.setPen(QPen(look.colour("ink"), 1.3))
     painter.setBrush(Qt.BrushStyle.NoBrush)
     paint_middle(painter, centre)
+
+
+def shown_pen(look: Look) -> QPen:
+    """Return the pen of outlines on the good side: wider than the others."""
+    pen = QPen(look.colour("ink"), 3.2)
+    pen.setCapStyle(Qt.PenCapStyle.FlatCap)
+    return pen
 
 
 def paint_middle(painter: QPainter, centre: QPointF) -> None:
@@ -157,22 +166,37 @@ def _paint_widest(painter: QPainter, ground: SeamGround, picture: SeamPicture, l
 
 def _path(shape: MultiPolygon, scale: SeamScale) -> QPainterPath:
     """Return what of polygons is near the drawing, on the screen."""
+    path = QPainterPath()
+    for polygon in _near(shape, scale):
+        if isinstance(polygon, shapely.Polygon) and not polygon.is_empty:
+            for ring in (polygon.exterior, *polygon.interiors):
+                path.addPolygon(_corners(ring))
+                path.closeSubpath()
+    return scale.transform.map(path)
+
+
+def _line_path(lines: MultiLineString, scale: SeamScale) -> QPainterPath:
+    """Return what of lines is near the drawing, on the screen."""
+    path = QPainterPath()
+    for line in _near(lines, scale):
+        if isinstance(line, shapely.LineString) and not line.is_empty:
+            path.addPolygon(_corners(line))
+    return scale.transform.map(path)
+
+
+def _corners(line: shapely.LineString) -> QPolygonF:
+    return QPolygonF([QPointF(*point) for point in line.coords])
+
+
+def _near(shape: shapely.Geometry, scale: SeamScale) -> Iterable[shapely.Geometry]:
+    """Return the parts of a shape, cut off a little outside of the drawing."""
     low_u, low_v, high_u, high_v = scale.seen(_BEYOND)
     b = shape.bounds
     # Long outlines far outside of the drawing would cost time and lose digits.
-    if b and (b[0] < low_u or b[1] < low_v or b[2] > high_u or b[3] > high_v):
-        clipped = shapely.clip_by_rect(shape, low_u, low_v, high_u, high_v)
-        polygons: Iterable[shapely.Geometry] = getattr(clipped, "geoms", [clipped])
-    else:
-        polygons = shape.geoms
-    path = QPainterPath()
-    for polygon in polygons:
-        if polygon.is_empty or not isinstance(polygon, shapely.Polygon):
-            continue
-        for ring in (polygon.exterior, *polygon.interiors):
-            path.addPolygon(QPolygonF([QPointF(*point) for point in ring.coords]))
-            path.closeSubpath()
-    return scale.transform.map(path)
+    if b[0] < low_u or b[1] < low_v or b[2] > high_u or b[3] > high_v:
+        shape = shapely.clip_by_rect(shape, low_u, low_v, high_u, high_v)
+    parts: Iterable[shapely.Geometry] = shapely.get_parts(shape)
+    return parts
 
 
 # -- pins -----------------------------------------------------------------------------------

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtWidgets import QHBoxLayout, QLabel, QVBoxLayout, QWidget
+from shapely.geometry import MultiLineString
 
 from splitplanner.plan import Pin
 from splitplanner.score import SeamRow
@@ -81,6 +82,7 @@ class SeamPlan(QWidget):
         below_colour: str = PLAIN,
         above_colour: str = PLAIN,
         names: tuple[str, str] | None = None,
+        shown: MultiLineString | None = None,
     ) -> None:
         """Show a seam and its pins; zoom and chosen pin stay as long as it is the same seam.
 
@@ -95,11 +97,13 @@ class SeamPlan(QWidget):
             ``#RRGGBB`` of the two pieces.
         names : (str, str), optional
             Of the two pieces, as the user knows them; else as the division names them.
+        shown : MultiLineString, optional
+            What of the outlines lies on the good side, plane coordinates, mm.
         """
         if row is None:
             self.canvas.show_ground(None, (), 0.0, below_colour)
         else:
-            ground = SeamGround(row.seam.section.shape, row.deep_room.polygons)
+            ground = SeamGround(row.seam.section.shape, row.deep_room.polygons, shown)
             self.canvas.show_ground(ground, flat_pins(row, pins), edge_distance, below_colour)
         self._legend.show_pieces(
             (below_colour, above_colour), names or (("", "") if row is None else row.between)

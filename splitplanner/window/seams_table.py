@@ -202,6 +202,10 @@ class SeamsTable(QWidget):
         self._planned = dict(planned)
         self._show_plan()
 
+    def choose_pin(self, index: int) -> None:
+        """Choose a pin of the chosen seam, without signalling it."""
+        self.pins.choose(index)
+
     def choose(self, name: str | None) -> None:
         """Choose a seam, or none, without signalling it."""
         self.table.choose(name)
@@ -250,7 +254,10 @@ class SeamsTable(QWidget):
         if seam is None:
             self.plan.show_seam(None, (), 0.0)
             return
-        self.plan.show_seam(seam.row, seam.pins, seam.edge_distance, *seam.colours, seam.names)
+        below, above = seam.colours
+        self.plan.show_seam(
+            seam.row, seam.pins, seam.edge_distance, below, above, seam.names, seam.shown
+        )
         self._pin_chosen()
 
     def _pin_chosen(self) -> None:

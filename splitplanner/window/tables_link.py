@@ -103,16 +103,18 @@ class TablesLink(QObject):
         session, plan = self._session, self._session.plan
         if plan is None or session.is_dragging:
             return
-        if session.division is not None and session.figures is not None:
-            self._known = KnownSeams(plan, session.division, session.figures)
-        if self._known is not None and self._known.is_of(plan):
-            division, figures = self._known.division, self._known.figures
-        elif session.division is not None:
-            division, figures = session.division, None
-        else:
+        division, figures, known = session.division, session.figures, self._known
+        if division is not None and figures is not None:
+            if known is None or known.figures is not figures:
+                known = self._known = KnownSeams(plan, division, figures)
+        elif known is not None and known.is_of(plan):
+            division, figures = known.division, known.figures
+        if known is None or figures is None:
             self._seams.show_plans({})
+        else:
+            self._seams.show_plans(planned_seams(known, plan, self.colours))
+        if division is None:
             return
-        self._seams.show_plans(planned_seams(division, figures, plan, self.colours))
         findings = session.findings_of_plan
         self._seams.show_rows(seam_lines(division, figures, plan.joints, findings))
 
@@ -254,6 +256,8 @@ class TablesLink(QObject):
             )
         else:
             self._session.apply(f"add a pin to {seam}", with_pin(plan, seam, pin))
+            if self._seams.chosen == seam:
+                self._seams.choose_pin(len(plan.joint(seam).pins))
 
     # -- cuts -------------------------------------------------------------------------------
     def _edit_cut(self, index: int, plane: Plane) -> None:

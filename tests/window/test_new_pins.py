@@ -72,10 +72,14 @@ def test_seams_hold_while_only_pins_change():
     assert not known.is_of(replace(plan(), part=PartFile("box.stl", "mm", "g")))
 
 
-def test_what_is_not_measured_is_not_drawn():
-    assert planned_seams(division(), None, plan(), {}) == {}
+def test_seams_are_planned_with_colours_numbers_and_pins():
+    known = KnownSeams(plan(), division(), figures())
     below = row().between[0]
-    (seam,) = planned_seams(division(), figures(), plan(joint()), {below: "#009E73"}).values()
+    (seam,) = planned_seams(known, plan(joint()), {below: "#009E73"}).values()
     assert (seam.colours, seam.names) == (("#009E73", PLAIN), ("1", "2"))
     assert seam.pins == joint().pins
     assert seam.edge_distance == joint().pins[0].edge_distance
+    assert seam.shown.length == pytest.approx(row().figures.seen_length, abs=0.1)
+    # Found once.
+    (again,) = planned_seams(known, plan(), {}).values()
+    assert again.shown is seam.shown

@@ -14,7 +14,7 @@ from shapely.geometry import MultiPolygon, Point, box
 
 from splitplanner.plan import Pin
 from splitplanner.window.quantities import Quantities
-from splitplanner.window.seam_ground import FlatPin, SeamGround, standing
+from splitplanner.window.seam_ground import FlatPin, SeamGround, shown_lines, standing
 from splitplanner.window.seam_painting import bar_length
 from splitplanner.window.seam_plan import SeamPlan
 from splitplanner.window.seam_scale import SeamScale
@@ -172,6 +172,17 @@ def test_what_is_fitted_fills_its_place():
 )
 def test_the_scale_bar_is_round(per_mm, unit, length):
     assert bar_length(per_mm, Quantities(unit, C)) == pytest.approx(length)
+
+
+def test_what_shows_of_an_outline_is_as_long_as_measured():
+    part, seen = figures().part, figures().good_side
+    assert shown_lines(row().seam, part, seen).length == pytest.approx(
+        row().figures.seen_length, abs=0.1
+    )
+    assert shown_lines(row().seam, part, np.zeros_like(seen)).is_empty
+    # The side of the box that looks along y, on which the outline is 240 mm long.
+    side = np.isclose(part.face_normals, (0.0, 1.0, 0.0)).all(axis=1)
+    assert shown_lines(row().seam, part, side).length == pytest.approx(240, abs=0.1)
 
 
 # -- mouse ----------------------------------------------------------------------------------

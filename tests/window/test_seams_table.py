@@ -10,7 +10,7 @@ from PySide6.QtWidgets import QDoubleSpinBox, QPushButton
 
 from splitplanner.findings import Finding, Severity
 from splitplanner.plan import PartFile, Plan
-from splitplanner.window.known_seams import planned_seams
+from splitplanner.window.known_seams import KnownSeams, planned_seams
 from splitplanner.window.quantities import Quantities
 from splitplanner.window.seams_table import SeamsTable, seam_lines
 from tests.window.boxes import CUTS, division, figures, joint
@@ -187,7 +187,7 @@ def planned(table):
     plan = Plan(PartFile("box.stl", "mm", ""), figures().printer, CUTS, (), (joint(),))
     colours = {piece.name: "#E69F00" for piece in division().pieces}
     table.resize(440, 780)
-    table.show_plans(planned_seams(division(), figures(), plan, colours))
+    table.show_plans(planned_seams(KnownSeams(plan, division(), figures()), plan, colours))
     table.plan.canvas.setFocus()
     return table
 
