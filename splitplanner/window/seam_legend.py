@@ -76,8 +76,8 @@ class SeamLegend(QWidget):
             ("seen from outside", _shown_mark),
             ("room for a pin", _room_mark),
             ("deep in both pieces", _deep_mark),
-            ("pin, edge distance", _pin_mark),
-            ("middle", _middle_mark),
+            ("pin and its edge distance", _pin_mark),
+            ("middle of the seam", _middle_mark),
         ]
 
     def _placed(self, width: int) -> tuple[list[QPointF], int]:

@@ -135,7 +135,8 @@ def _paint_seam(painter: QPainter, ground: SeamGround, picture: SeamPicture, loo
 def shown_pen(look: Look) -> QPen:
     """Return the pen of outlines on the good side: wider than the others."""
     pen = QPen(look.colour("ink"), 3.2)
-    pen.setCapStyle(Qt.PenCapStyle.FlatCap)
+    # Each stretch is a line of its own, and there are many: no gaps between them.
+    pen.setCapStyle(Qt.PenCapStyle.RoundCap)
     return pen
 
 

@@ -1,0 +1,112 @@
+"""Pins moved and added by hand become steps of the plan, also while it is being examined."""
+
+import pytest
+from PySide6.QtCore import QLocale, QPointF, Qt
+
+from splitplanner.plan import Document, PartFile, Plan
+from splitplanner.score import Wishes
+from splitplanner.window.cuts_table import CutsTable
+from splitplanner.window.findings_list import FindingsList
+from splitplanner.window.pieces_table import PiecesTable
+from splitplanner.window.quantities import Quantities
+from splitplanner.window.seams_table import SeamsTable
+from splitplanner.window.selection import Selection
+from splitplanner.window.session import Choices, Session
+from splitplanner.window.tables_link import TablesLink
+from tests.window.boxes import CUTS, PRINTER, division, figures, joint
+
+PART = PartFile("box.stl", "mm", "f")
+PINNED = Plan(PART, PRINTER, CUTS, (), (joint(),))
+
+
+class Desk:
+    """The tables on a plan, whose document has nobody to examine it."""
+
+    def __init__(self, qtbot, plan):
+        self.session = Session()
+        self.session.document = Document(Choices(plan, Wishes(), {}))
+        self.session.division, self.session.figures = division(), figures()
+        self.said = []
+        self.session.said.connect(self.said.append)
+        self.seams = SeamsTable()
+        others = (PiecesTable(), CutsTable(), FindingsList())
+        for widget in (self.seams, *others):
+            qtbot.addWidget(widget)
+        pieces, cuts, findings = others
+        self.link = TablesLink(self.session, Selection(), pieces, self.seams, cuts, findings)
+        self.session.document.changed.connect(self.forget)
+        self.link.refresh()
+        self.seams.set_quantities(Quantities("mm", QLocale(QLocale.Language.C)))
+        self.seams.resize(440, 780)
+        self.seams.show()
+        self.seams.choose("S1")
+        self.canvas = self.seams.plan.canvas
+        self.canvas.setFocus()
+
+    def forget(self, *_):
+        """What is known of the plan is so no more when it changes."""
+        self.session.division = self.session.figures = None
+        self.session.divided.emit()
+
+    @property
+    def pins(self):
+        return self.session.plan.joint("S1").pins
+
+    def listed(self):
+        return [row.index for row in self.seams.pins.rows_model.rows]
+
+
+@pytest.fixture
+def desk(qtbot):
+    return Desk(qtbot, PINNED)
+
+
+def test_a_pin_moved_by_keys_is_a_step_each_also_before_the_last_is_examined(qtbot, desk):
+    desk.seams.pins.choose(1)
+    before = desk.canvas.pins[1]
+    for _ in range(2):
+        qtbot.keyClick(desk.canvas, Qt.Key.Key_Down)
+    plane = division().seams[0].plane
+    (u, v) = plane.to_plane([desk.pins[1].at])[0]
+    assert (u, v) == pytest.approx((before.u, before.v - 1.0))
+    assert plane.height([desk.pins[1].at]) == pytest.approx(0.0)
+    shown = desk.seams.pins.rows_model.rows[1]
+    assert (shown.u, shown.v) == pytest.approx((u, v))
+    desk.session.document.undo()
+    desk.session.document.undo()
+    assert desk.pins == joint().pins
+    assert (desk.canvas.pins[1].u, desk.canvas.pins[1].v) == pytest.approx((before.u, before.v))
+    assert not desk.said
+
+
+def test_a_pin_added_in_the_plan_stands_there_and_is_chosen(qtbot, desk):
+    at = desk.canvas.scale.to_screen(*desk.canvas.ground.middle).toPoint()
+    qtbot.mouseDClick(desk.canvas, Qt.MouseButton.LeftButton, pos=at)
+    assert len(desk.pins) == len(joint().pins) + 1
+    place = division().seams[0].plane.to_plane([desk.pins[-1].at])[0]
+    assert place == pytest.approx(desk.canvas.scale.to_plane(QPointF(at)))
+    assert desk.pins[-1].diameter == desk.pins[0].diameter
+    assert desk.seams.plan.chosen == desk.seams.pins.chosen_key == len(joint().pins)
+    qtbot.keyClick(desk.canvas, Qt.Key.Key_Delete)
+    assert desk.pins == joint().pins
+
+
+def test_the_first_pin_of_a_plan_is_added(qtbot):
+    desk = Desk(qtbot, Plan(PART, PRINTER, CUTS))
+    qtbot.keyClick(desk.canvas, Qt.Key.Key_Insert)
+    assert len(desk.pins) == 1
+    qtbot.keyClick(desk.seams.pins, Qt.Key.Key_Insert)
+    assert len(desk.pins) == 2
+    assert desk.listed() == [0, 1]
+    assert not desk.said
+
+
+def test_what_is_not_measured_is_said_and_nothing_is_lost(qtbot, desk):
+    plan = Plan(PART, PRINTER, (), (), (joint(),))
+    desk.session.apply("another cut", plan)
+    assert desk.canvas.ground is None
+    desk.seams.pin_added.emit("S1")
+    desk.seams.pin_moved.emit("S1", 0, 1.0, 2.0)
+    assert desk.session.plan == plan
+    assert len(desk.said) == 2
+    assert all("S1 is still being measured" in text for text in desk.said)
