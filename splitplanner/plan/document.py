@@ -76,6 +76,9 @@ class Document(Generic[State]):
             return
         if self._done:
             self._done[-1] = replace(self._done[-1], after=after)
+        elif self._saved == before:
+            # What it starts from needs no saving because more has become known of it.
+            self._saved = after
         if self._undone:
             self._undone[-1] = replace(self._undone[-1], before=after)
         self._show(after)

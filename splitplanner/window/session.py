@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import time
 from dataclasses import replace
 from pathlib import Path
 
@@ -31,6 +32,8 @@ from splitplanner.window.jobs import Job, Jobs
 from splitplanner.window.known_plans import KnownPlans
 from splitplanner.workshop import Printer
 
+_ONE_GO = 0.8
+"""Changes of one wish that follow each other so soon are one step, s."""
 PLAN_ENDINGS = (".json",)
 """Files of these endings are plans; all others are taken for models."""
 
@@ -101,6 +104,7 @@ class Session(QObject):
         self._reading: Job | None = None
         self._charting: Job | None = None
         self._asked_for: Plan | None = None
+        self._wished = 0.0
 
     # -- what is decided --------------------------------------------------------------------
     @property
@@ -164,8 +168,16 @@ class Session(QObject):
     def wish(self, label: str, wishes: Wishes) -> None:
         """Wish something else, as one step."""
         if self.document is not None and self.source is not None:
-            named = replace(wishes, part=self.source.solid.fingerprint)
-            self.document.apply(label, replace(self.document.current, wishes=named))
+            document, named = self.document, replace(wishes, part=self.source.solid.fingerprint)
+            before = document.current
+            after = replace(before, wishes=named)
+            # What is typed, or stepped by keys, in one go is one step.
+            is_same_go = time.monotonic() - self._wished < _ONE_GO
+            self._wished = time.monotonic()
+            if is_same_go and document.undo_label == label and not document.can_redo:
+                document.amend(before, after)
+            else:
+                document.apply(label, after)
 
     # -- opening and saving -----------------------------------------------------------------
     def open(self, path: Path, unit: str | None = None, printer: Printer | None = None) -> None:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from PySide6.QtCore import QObject, Signal
 
 from splitplanner.background.overlays import Overlay
@@ -46,7 +48,7 @@ class ViewLink(QObject):
         self._overlay: Overlay | None = None
         self._finding: Finding | None = None
         self._painted: ShownBody | None = None
-        self._sizes: object = None
+        self._wishes: tuple[tuple[Outline, ...], tuple[Mark, ...]] = ((), ())
         session.opened.connect(self._open)
         session.changed.connect(self._change)
         session.divided.connect(self._divide)
@@ -87,6 +89,11 @@ class ViewLink(QObject):
         """Show a figure on the faces of the pieces, or none."""
         self._overlay = overlay
         self.refresh()
+
+    def set_wishes(self, outlines: Sequence[Outline], marks: Sequence[Mark]) -> None:
+        """Show what is wished: regions without seams, and planes that are to be cut."""
+        self._wishes = tuple(outlines), tuple(marks)
+        self._show_lines()
 
     def preview(self, proposal: Proposal | None) -> None:
         """Show a proposal instead of the plan, or the plan again."""
@@ -205,6 +212,9 @@ class ViewLink(QObject):
                 bodies = [body for body in self._bodies() if body.name in division.by_name]
                 view_from = to_viewer(self._view)
                 marks += showing.number_marks(division, bodies, view_from)
+        if self._shows_plan:
+            lines += self._wishes[0]
+            marks += self._wishes[1]
         if self._finding is not None and self._shows_plan:
             for at in self._finding.where[:_MOST_PLACES]:
                 marks.append(Mark((float(at[0]), float(at[1]), float(at[2])), "!", _FOUND))

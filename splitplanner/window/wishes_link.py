@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import threading
 from dataclasses import replace
 from pathlib import Path
 
@@ -13,7 +14,9 @@ from splitplanner.errors import SplitPlannerError
 from splitplanner.plan import Vector
 from splitplanner.score import Wishes, check_wishes, read_wishes, write_wishes
 from splitplanner.window import painting
+from splitplanner.window.note_line import Mark
 from splitplanner.window.part_view import PartView
+from splitplanner.window.region_marks import wish_marks, wish_outlines
 from splitplanner.window.session import Session
 from splitplanner.window.view_link import ViewLink
 from splitplanner.window.view_values import ShownBody
@@ -43,6 +46,7 @@ class WishesLink(QObject):
         session.changed.connect(self._show)
         panel.wishes_changed.connect(session.wish)
         panel.tool_asked.connect(self.take_tool)
+        panel.region_chosen.connect(self._show_regions)
         panel.read_asked.connect(self._read)
         panel.save_asked.connect(self._save)
         view.stroke_begun.connect(self._begin)
@@ -53,16 +57,28 @@ class WishesLink(QObject):
     # -- what is shown ----------------------------------------------------------------------
     def _open(self) -> None:
         self.take_tool("")
-        self._brush = None
+        part = self._session.part
+        self._brush = None if part is None else painting.Brush(part, self._panel.brush_radius)
         self._show()
 
     def _show(self) -> None:
         choices, part = self._session.choices, self._session.part
         if choices is None or part is None:
             return
-        self._panel.show_wishes(choices.wishes, part.bounds)
+        self._panel.show_wishes(choices.wishes, part.bounds, part.face_areas)
+        self._show_regions()
         if self._tool:
             self._show_painted()
+
+    def _show_regions(self, *_: object) -> None:
+        """Draw the regions that seams keep out of, and planes that are to be cut."""
+        choices, part = self._session.choices, self._session.part
+        if choices is None or part is None:
+            return
+        wishes, chosen = choices.wishes, self._panel.chosen_region
+        self._link.set_wishes(
+            wish_outlines(wishes, part.bounds, part, chosen), wish_marks(wishes, part.bounds, part)
+        )
 
     def _show_painted(self) -> None:
         choices, part = self._session.choices, self._session.part
@@ -83,10 +99,16 @@ class WishesLink(QObject):
         self._panel.set_tool(tool)
         self._view.set_mode("paint" if tool else "look")
         if tool:
+            self._prepare_brush()
             self._look_for_good_side()
             self._show_painted()
         else:
             self._link.show_painted(None)
+
+    def _prepare_brush(self) -> None:
+        """Work out what the first touch needs, which would hold up the window."""
+        if self._brush is not None:
+            threading.Thread(target=self._brush.prepare, daemon=True).start()
 
     def _look_for_good_side(self) -> None:
         session = self._session
@@ -106,17 +128,16 @@ class WishesLink(QObject):
             self.take_tool("")
 
     def _begin(self, point: Vector, normal: Vector) -> None:
-        part, choices, panel = self._session.part, self._session.choices, self._panel
-        if not self._tool or part is None or choices is None:
+        brush, choices, panel = self._brush, self._session.choices, self._panel
+        if not self._tool or brush is None or choices is None:
             return
         self._corners = [point]
         if self._tool == painting.BOX:
             return
-        if self._brush is None or self._brush.radius != panel.brush_radius:
-            self._brush = painting.Brush(part, panel.brush_radius)
+        brush.radius = panel.brush_radius
         erases = panel.is_erasing
         before = painting.painted_before(choices.wishes, self._tool, erases, self._session.seen)
-        self._stroke = painting.Stroke(self._brush, before, erases)
+        self._stroke = painting.Stroke(brush, before, erases)
         self._move(point, normal)
 
     def _move(self, point: Vector, normal: Vector) -> None:
@@ -145,6 +166,7 @@ class WishesLink(QObject):
             return
         more = replace(wishes, keep_out=(*wishes.keep_out, box))
         self._session.wish(_LABELS[painting.BOX], more)
+        self._panel.choose_region(len(more.keep_out) - 1)
 
     # -- files ------------------------------------------------------------------------------
     def _read(self) -> None:
@@ -156,7 +178,7 @@ class WishesLink(QObject):
             wishes = read_wishes(Path(path))
             check_wishes(part, wishes)
         except SplitPlannerError as fault:
-            self._session.failed.emit(fault)
+            self._panel.say(Mark.FAULT, str(fault))
             return
         self._session.wish("read wishes", wishes)
 
@@ -169,4 +191,4 @@ class WishesLink(QObject):
             try:
                 write_wishes(choices.wishes, Path(path))
             except SplitPlannerError as fault:
-                self._session.failed.emit(fault)
+                self._panel.say(Mark.FAULT, str(fault))

@@ -217,3 +217,14 @@ def test_nothing_is_amended_during_a_drag():
     document.amend(plan(1), plan(10))
     document.commit()
     assert document.current == plan(1)
+
+
+def test_what_follows_from_the_start_is_no_change():
+    document = Document(START)
+    document.amend(START, plan(10))
+    assert document.current == plan(10)
+    assert not document.is_changed
+    document.apply("move the cut", plan(1))
+    document.mark_saved()
+    document.amend(plan(1), plan(11))
+    assert document.is_changed

@@ -1,0 +1,450 @@
+"""The whole window with its real processes: from opening a part to the exported folder."""
+
+import os
+import signal
+
+import numpy as np
+import pytest
+import trimesh
+from PySide6.QtCore import QMimeData, QPointF, Qt, QUrl
+from PySide6.QtGui import QDropEvent
+from PySide6.QtTest import QTest
+
+from splitplanner.errors import HelperError, ReadError
+from splitplanner.plan import load_plan
+from splitplanner.score import Wishes
+from splitplanner.solid import Plane
+from splitplanner.window.export_dialog import ExportChoice
+from tests.planned import box, save
+from tests.window.desk import Desk, point
+
+LENGTH = 430.0
+NONE = Qt.KeyboardModifier.NoModifier
+
+
+@pytest.fixture(scope="module")
+def model(tmp_path_factory):
+    return save(box((LENGTH, 100.0, 80.0)), tmp_path_factory.mktemp("window") / "long.stl")
+
+
+@pytest.fixture(scope="module")
+def desk(qapp, tmp_path_factory):
+    made = Desk(tmp_path_factory.mktemp("desk") / "kept")
+    yield made
+    made.close()
+
+
+@pytest.fixture
+def opened(desk, model):
+    """With the part just opened; the processes are those of the tests before."""
+    desk.begin(model)
+    return desk
+
+
+@pytest.fixture
+def cut(opened):
+    """With a cut in the middle that is examined."""
+    opened.window.commands["add"].trigger()
+    opened.settle()
+    return opened
+
+
+def offset(desk, index=0):
+    return desk.session.plan.cuts[index].plane.offset
+
+
+# -- opening ------------------------------------------------------------------------------------
+def test_a_part_is_opened_measured_and_remembered(opened, model):
+    window = opened.window
+    assert np.allclose(opened.session.part.extents, [LENGTH, 100.0, 80.0])
+    assert window.pieces.table.model().rowCount() == 1
+    assert "long" in window.windowTitle()
+    assert window.settings.recent_files == (model,)
+    assert [f.kind for f in opened.session.findings_of_plan] == ["piece.bed_fit"]
+    assert not opened.faults
+
+
+def test_a_part_is_opened_by_dropping_it(desk, model):
+    before = desk.session.source
+    data = QMimeData()
+    data.setUrls([QUrl.fromLocalFile(str(model))])
+    event = QDropEvent(
+        QPointF(20, 20),
+        Qt.DropAction.CopyAction,
+        data,
+        Qt.MouseButton.LeftButton,
+        Qt.KeyboardModifier.NoModifier,
+    )
+    desk.window.dropEvent(event)
+    desk.until(lambda: desk.session.source is not before)
+    assert desk.session.model == model
+
+
+def test_a_bad_file_is_told_in_place_and_loses_nothing(cut, tmp_path):
+    bad = tmp_path / "bad.stl"
+    bad.write_bytes(b"no mesh at all")
+    before = cut.session.plan
+    cut.window.files.open = lambda path: cut.session.open(path)
+    cut.session.open(bad)
+    cut.until(lambda: cut.faults)
+    assert isinstance(cut.faults[0], ReadError)
+    assert "bad.stl" in cut.window.fault_line.text
+    assert cut.window.fault_line.isVisible()
+    assert cut.session.plan == before
+    cut.window.close_fault.click()
+    assert not cut.window.fault_line.isVisible()
+
+
+def test_reading_is_stopped_and_what_was_there_stays(opened):
+    window = opened.window
+    job = opened.session.jobs.ask("examiner", "wait", 60.0, title="reading a part")
+    opened.until(lambda: job.doing == "waiting")
+    assert "Reading a part" in window.job_line.text
+    QTest.mouseClick(window.job_line.stop_button, Qt.MouseButton.LeftButton)
+    assert job.is_over
+    assert not window.job_line.isVisible()
+    assert opened.session.part is not None
+
+
+def test_the_unit_is_asked_in_place(desk, tmp_path):
+    small = save(box((17.0, 4.0, 3.0)), tmp_path / "small.stl")
+    desk.open(small)
+    bar = desk.window.unit_bar
+    assert bar.isVisible()
+    bar.unit_chosen.emit("inch")
+    desk.until(lambda: desk.session.source.unit == "inch")
+    assert np.allclose(desk.session.part.extents, [17.0 * 25.4, 4.0 * 25.4, 3.0 * 25.4])
+
+
+# -- cuts ---------------------------------------------------------------------------------------
+def test_a_cut_is_added_completed_and_undone_as_one_step(cut):
+    session = cut.session
+    assert offset(cut) == pytest.approx(LENGTH / 2, abs=20)
+    assert len(session.division.pieces) == 2
+    assert set(session.plan.print_directions) == {"1", "2"}
+    assert len(session.plan.joint("S1").pins) >= 2
+    assert session.document.undo_labels == ("add a cut",)
+    cut.window.commands["undo"].trigger()
+    assert session.plan.cuts == ()
+    cut.window.commands["redo"].trigger()
+    # What had been found out is there at once.
+    assert len(session.division.pieces) == 2
+    assert session.examined is not None
+
+
+def test_a_plane_is_dragged_with_the_mouse_in_the_view(cut):
+    cut.drawn()
+    view, before = cut.view, offset(cut)
+    foot, tip = cut.arrow()
+    camera, shown = view.camera, view.planes[0]
+    # Where the arrow is grabbed, in space and in the picture.
+    grabbed = np.array(shown.centre) + [0.6 * cut.handle().length, 0.0, 0.0]
+    start = camera.pixels([grabbed])[0]
+    way = 60.0 * (tip - foot) / np.linalg.norm(tip - foot)
+    QTest.mouseMove(view, point(start))
+    QTest.mousePress(view, Qt.MouseButton.LeftButton, NONE, point(start))
+    for step in range(1, 11):
+        QTest.mouseMove(view, point(start + step / 10 * way))
+        assert cut.session.is_dragging
+    # The light part is cut anew meanwhile.
+    live = cut.window.dragging.live
+    assert set(live.pieces) == {"1", "2"}
+    assert live.pieces["1"].volume == pytest.approx(volume_below(cut), rel=1e-6)
+    QTest.mouseRelease(view, Qt.MouseButton.LeftButton, NONE, point(start + way))
+    # What was grabbed is where the pointer was left: to half a millimetre, rounded pixels and all.
+    moved = camera.pixels([grabbed + [offset(cut) - before, 0.0, 0.0]])[0]
+    mm = float(camera.pixel_size([grabbed])[0])
+    assert abs(offset(cut) - before) > 20.0
+    assert np.linalg.norm(moved - (start + way)) * mm < 0.5 + mm
+    assert cut.session.document.undo_labels == ("move cut 1", "add a cut")
+    cut.settle()
+    assert cut.session.division.piece("1").solid.volume == pytest.approx(
+        volume_below(cut), rel=1e-6
+    )
+
+
+def volume_below(desk):
+    """Of the box of 100 x 80 mm below the first cut, mm³."""
+    return 100.0 * 80.0 * (offset(desk) - desk.session.part.bounds[0, 0])
+
+
+def test_a_drag_that_is_given_up_changes_nothing(cut):
+    view, before = cut.view, cut.session.plan
+    foot, tip = cut.arrow()
+    start = point((foot + tip) / 2)
+    QTest.mouseMove(view, start)
+    QTest.mousePress(view, Qt.MouseButton.LeftButton, NONE, start)
+    QTest.mouseMove(view, point(np.array(start.toTuple()) + 40.0))
+    assert cut.session.plan != before
+    QTest.keyClick(view, Qt.Key.Key_Escape)
+    QTest.mouseRelease(view, Qt.MouseButton.LeftButton, NONE, start)
+    assert cut.session.plan == before
+    assert cut.session.document.undo_labels == ("add a cut",)
+
+
+def test_a_cut_is_moved_in_the_chart(cut):
+    canvas, before = cut.window.chart.canvas, offset(cut)
+    canvas.setFocus()
+    QTest.keyClick(canvas, Qt.Key.Key_Right, Qt.KeyboardModifier.ControlModifier)
+    cut.until(lambda: not cut.session.is_dragging)
+    assert offset(cut) == pytest.approx(before + 10.0, abs=1e-6)
+
+
+def test_a_cut_is_typed_as_numbers(cut):
+    cut.window.cuts.cut_edited.emit(0, Plane((1.0, 0.0, 0.0), 123.4))
+    assert offset(cut) == 123.4
+    cut.settle()
+    assert len(cut.session.division.pieces) == 2
+
+
+@pytest.mark.parametrize(
+    ("command", "cuts"), [("copy", 2), ("mirror", 2), ("flip", 1), ("delete", 0)]
+)
+def test_cuts_are_copied_mirrored_flipped_and_deleted_by_commands(cut, command, cuts):
+    before = cut.session.plan
+    cut.window.commands[command].trigger()
+    assert len(cut.session.plan.cuts) == cuts
+    assert cut.session.plan != before
+    cut.window.commands["undo"].trigger()
+    assert cut.session.plan.cuts == before.cuts
+
+
+def test_a_plane_clicks_into_the_middle_of_a_symmetric_part(cut):
+    window, middle = cut.window, float(cut.session.part.bounds[:, 0].mean())
+    window.dragging.begin(0)
+    window.dragging.move(Plane((1.0, 0.0, 0.0), middle + 1.3), 0.5, False)
+    assert offset(cut) == pytest.approx(middle, abs=1e-6)
+    # In fine mode it does not.
+    window.dragging.move(Plane((1.0, 0.0, 0.0), middle + 1.3), 0.5, True)
+    assert offset(cut) == pytest.approx(middle + 1.3, abs=1e-9)
+    window.dragging.abort()
+
+
+def test_while_a_cut_is_dragged_its_figures_are_told(cut):
+    window = cut.window
+    window.dragging.begin(0)
+    window.dragging.move(Plane((1.0, 0.0, 0.0), 200.05), 0.5, False)
+    cut.until(lambda: "seam" in window.live_line.text())
+    # A box of 100 x 80 mm: its outline is 360 mm long.
+    assert "360 mm" in window.live_line.text()
+    assert "80.0 cm²" in window.live_line.text()
+    window.dragging.drop()
+    assert window.live_line.text() == ""
+
+
+# -- proposals ----------------------------------------------------------------------------------
+def test_proposals_stream_in_and_one_is_accepted_and_all_is_undone(opened):
+    window, session = opened.window, opened.session
+    QTest.mouseClick(window.proposals._button, Qt.MouseButton.LeftButton)
+    assert session.is_proposing
+    opened.until(lambda: not session.is_proposing)
+    assert window.proposals.proposals
+    assert not opened.faults
+    best = window.proposals.proposals[0]
+    window.proposals.previewed.emit(best)
+    assert len(window.view._bodies) == len(best.draft.division.pieces)
+    window.proposals.previewed.emit(None)
+    assert len(window.view._bodies) == 1
+    window.proposals.accepted.emit(best)
+    opened.settle()
+    assert session.plan.cuts == best.plan.cuts
+    assert all(row.fit.fits for row in session.figures.pieces)
+    assert all(joint.pins for joint in session.plan.joints)
+    assert session.document.undo_labels == ("accept proposal 1",)
+    while session.document.can_undo:
+        window.commands["undo"].trigger()
+    assert session.plan.cuts == ()
+
+
+def test_a_search_is_stopped_and_the_next_one_works(opened):
+    session = opened.session
+    session.propose()
+    opened.until(lambda: session.search is not None and session.search.done > 0.0)
+    session.stop_proposing()
+    assert not session.is_proposing
+    session.propose()
+    opened.until(lambda: not session.is_proposing)
+    assert session.proposals
+
+
+def test_weights_rank_proposals_anew_and_are_a_step(opened):
+    session, window = opened.session, opened.window
+    session.propose()
+    opened.until(lambda: not session.is_proposing)
+    window.weights.weights_settled.emit({"pieces": 3.0})
+    assert session.choices.weights == {"pieces": 3.0}
+    window.commands["undo"].trigger()
+    assert session.choices.weights == {}
+
+
+# -- pieces, seams, wishes ----------------------------------------------------------------------
+def test_a_print_direction_is_chosen_from_ranked_ones(cut):
+    window, session = cut.window, cut.session
+    window.pieces.directions_asked.emit("1")
+    cut.until(lambda: window.pieces.popup.isVisible())
+    window.pieces.popup.hide()
+    window.pieces.direction_asked.emit("1", (0.0, 1.0, 0.0))
+    assert session.plan.up("1") == (0.0, 1.0, 0.0)
+    cut.settle()
+    assert session.figures.pieces[0].up == (0.0, 1.0, 0.0)
+
+
+def test_a_face_that_is_clicked_lies_down(cut):
+    cut.drawn()
+    view = cut.view
+    view.look_from((0.0, -1.0, 0.0))
+    cut.window.tables_link.face_asked.emit("1")
+    assert view.mode == "pick"
+    at = view.camera.pixels([[50.0, 0.0, 20.0]])[0]
+    QTest.mouseClick(view, Qt.MouseButton.LeftButton, NONE, point(at))
+    # The face towards the viewer looks along -y; it lies on the bed when +y is up.
+    assert np.allclose(cut.session.plan.up("1"), (0.0, 1.0, 0.0))
+
+
+def test_a_pin_is_moved_inside_its_room_and_checked(cut):
+    window, session = cut.window, cut.session
+    seam = session.figures.seams[0]
+    pins = session.plan.joint("S1").pins
+    u, v = seam.seam.plane.to_plane([pins[0].at])[0] + [0.5, -0.5]
+    window.seams.pin_moved.emit("S1", 0, float(u), float(v))
+    moved = session.plan.joint("S1").pins[0]
+    assert np.allclose(seam.seam.plane.to_plane([moved.at])[0], [u, v])
+    cut.settle()
+    assert session.plan.joint("S1").pins[0] == moved
+    window.seams.pins_removed.emit("S1")
+    cut.settle()
+    assert session.plan.joint("S1").pins == ()
+    assert any(f.kind == "joint.none" for f in session.findings_of_plan)
+    window.seams.pins_asked.emit("S1")
+    cut.settle()
+    assert session.plan.joint("S1").pins == pins
+
+
+def test_wishes_are_steps_and_proposals_keep_them(opened):
+    session = opened.session
+    session.wish("four pieces", Wishes(pieces=4))
+    session.propose()
+    opened.until(lambda: not session.is_proposing)
+    assert {len(each.draft.division.pieces) for each in session.proposals} == {4}
+    opened.window.commands["undo"].trigger()
+    assert session.choices.wishes == Wishes()
+
+
+def test_the_pieces_are_pulled_apart_and_put_on_the_bed(cut):
+    window = cut.window
+    window.tools.spread.setValue(10)
+    low, high = window.view._bodies
+    assert low.shift[0] < -5.0
+    assert high.shift[0] > 5.0
+    assert not window.view.planes
+    window.tools.spread.setValue(0)
+    assert len(window.view.planes) == 1
+    window.selection.choose_piece("2")
+    window.tools.on_bed.setChecked(True)
+    (body,) = window.view._bodies
+    assert body.vertices[:, 2].min() == pytest.approx(0.0, abs=1e-6)
+    bed = cut.session.plan.printer.bed
+    assert (body.vertices[:, :2].min(axis=0) >= -1e-6).all()
+    assert (body.vertices[:, :2].max(axis=0) <= [bed.width + 1e-6, bed.depth + 1e-6]).all()
+
+
+def test_figures_are_shown_on_the_faces(cut):
+    window = cut.window
+    window.tools.faces.setCurrentText("overhang")
+    cut.idle()
+    assert all(body.face_colours is not None for body in window.view._bodies)
+    assert "needs support" in window.tools.legend.text()
+    window.tools.faces.setCurrentIndex(0)
+    assert all(body.face_colours is None for body in window.view._bodies)
+
+
+# -- saving, exporting, dying -------------------------------------------------------------------
+def test_a_plan_is_saved_and_opened_again(cut, tmp_path):
+    file = tmp_path / "long.plan.json"
+    assert cut.window.isWindowModified()
+    assert cut.session.save(file)
+    cut.window.files._note()
+    assert not cut.window.isWindowModified()
+    plan = cut.session.plan
+    cut.window.commands["delete"].trigger()
+    cut.settle()
+    cut.session.document.mark_saved()
+    cut.window.files.open(file)
+    cut.until(lambda: cut.session.plan_file == file and bool(cut.session.plan.cuts))
+    cut.settle()
+    assert cut.session.plan == plan
+    assert load_plan(file).cuts == plan.cuts
+
+
+def test_a_plan_of_another_part_is_refused(cut, tmp_path, model):
+    file = tmp_path / "plan.json"
+    cut.session.save(file)
+    text = file.read_text()
+    file.write_text(text.replace(cut.session.part.fingerprint, "0" * 64))
+    cut.session.open(file)
+    cut.until(lambda: cut.faults)
+    assert "another part" in str(cut.faults[0])
+
+
+def test_a_plan_is_exported_and_read_by_another_library(cut, tmp_path):
+    folder = tmp_path / "out"
+    cut.window.export.ask()
+    dialog = cut.window.export.dialog
+    choice = ExportChoice(folder, pictures=False, stl=True, three_mf=True, overwrite=False)
+    dialog.export_asked.emit(choice)
+    cut.until(lambda: any("Exported" in text for text in cut.said))
+    meshes = [trimesh.load(each) for each in sorted((folder / "pieces").glob("*.stl"))]
+    assert len(meshes) == 2
+    assert all(mesh.is_watertight for mesh in meshes)
+    holes = sum(len(joint.pins) for joint in cut.session.plan.joints)
+    assert holes >= 2
+    solid = 430.0 * 100.0 * 80.0
+    assert solid * 0.99 < sum(mesh.volume for mesh in meshes) < solid
+    assert (folder / "plan.json").is_file()
+    dialog.close()
+
+
+def test_an_unsound_plan_is_not_exported_and_the_dialog_says_why(opened):
+    opened.window.export.ask()
+    dialog = opened.window.export.dialog
+    assert "too large for the bed" in dialog._note.text
+    dialog.close()
+
+
+def test_a_process_that_is_killed_is_told_and_the_window_goes_on(cut):
+    jobs = cut.session.jobs
+    job = jobs.ask("examiner", "wait", 60.0, title="waiting", failed=cut.session.failed.emit)
+    cut.until(lambda: job.doing == "waiting")
+    os.kill(jobs.process_of("examiner"), signal.SIGKILL)
+    cut.until(lambda: cut.faults)
+    assert isinstance(cut.faults[0], HelperError)
+    assert "nothing is lost" in cut.window.fault_line.text
+    cut.window.commands["copy"].trigger()
+    cut.settle()
+    assert len(cut.session.division.pieces) == 3
+
+
+def test_what_was_not_saved_is_offered_after_a_crash(cut):
+    plan = cut.session.plan
+    cut.window.autosave.save_now()
+    # As if the process had died: nobody holds the lock any more.
+    cut.window.autosave._hold.release()
+    other = Desk(cut.window.settings.file.parent)
+    try:
+        other.window.files.look_for_leftovers()
+        assert other.window.recovery_bar.isVisible()
+        other.window.recovery_bar.recovered.emit(other.window.recovery_bar.offered)
+        other.until(lambda: other.session.plan is not None)
+        other.settle()
+        assert other.session.plan == plan
+        assert other.session.document.is_changed
+    finally:
+        other.close()
+
+
+def test_lengths_are_shown_in_inches(cut):
+    cut.window.commands["inch"].setChecked(True)
+    assert cut.window.settings.unit == "inch"
+    index = cut.window.pieces.table.model().index(0, 1)
+    assert "in" in str(index.data(Qt.ItemDataRole.AccessibleTextRole))
+    cut.window.commands["inch"].setChecked(False)
