@@ -27,7 +27,8 @@ def main() -> int:
     # Here processes that were spawned by this one go their own way, and do not come back.
     multiprocessing.freeze_support()
     if getattr(sys, "frozen", False):
-        _keep_compiled_loops()
+        # So that loops compiled when the folder was made suit every processor of the kind.
+        os.environ.setdefault("NUMBA_CPU_NAME", "generic")
     arguments = sys.argv[1:]
     if len(arguments) == 2 and arguments[0] == FROZEN_FLAG and arguments[1] in HELPERS:
         return importlib.import_module(arguments[1]).main() or 0
@@ -39,14 +40,6 @@ def main() -> int:
     from splitplanner.window.application import run
 
     return run(arguments)
-
-
-def _keep_compiled_loops() -> None:
-    """Have compiled loops kept among the user's own files: the program's folder may be no place."""
-    import platformdirs
-
-    folder = platformdirs.user_cache_path("splitplanner") / "compiled"
-    os.environ.setdefault("NUMBA_CACHE_DIR", str(folder))
 
 
 if __name__ == "__main__":
