@@ -51,6 +51,8 @@ def _parsed(arguments: Sequence[str]) -> argparse.Namespace:
     parser.add_argument(
         "--settings", type=Path, metavar="DIR", help="keep settings and the like in this folder"
     )
+    # For the script that makes the program into one folder: see `splitplanner.window.tour`.
+    parser.add_argument("--try", dest="tried", type=Path, help=argparse.SUPPRESS)
     parser.add_argument("--version", action="version", version=f"splitplanner {__version__}")
     return parser.parse_args(list(arguments))
 
@@ -66,3 +68,7 @@ def _begin(window: object, asked: argparse.Namespace) -> None:
         window.files.open(asked.file)
     elif asked.example:
         window.files.open_example()
+    elif asked.tried is not None:
+        from splitplanner.window.tour import try_out
+
+        try_out(window, asked.tried)

@@ -134,7 +134,7 @@ class ProposalsList(QWidget):
         Parameters
         ----------
         ranked : sequence of (Proposal, float)
-            As `splitplanner.window.ranking.reranked` returns them.
+            As `splitplanner.suggest.ranking.reranked` returns them.
         """
         known = {id(card): card for card in self._cards}
         for proposal, _ in ranked:
