@@ -5,8 +5,8 @@ import io
 import numpy as np
 import pytest
 
-from splitplanner.solid import Plane, Solid
 from splitplanner.messages import as_received, receive, send
+from splitplanner.solid import Plane, Solid
 
 
 def through(message, shared=(), known=()):

@@ -10,7 +10,7 @@ from PySide6.QtCore import QObject, QTimer, Signal
 from splitplanner.arrays import to_vector
 from splitplanner.plan import Plan, with_plane
 from splitplanner.solid import Plane
-from splitplanner.window.cut_places import moved_to_station
+from splitplanner.window.chart.cut_places import moved_to_station
 from splitplanner.window.live_cut import LiveCut, LivePieces, quick_fit
 from splitplanner.window.look import Fit
 from splitplanner.window.session import Session

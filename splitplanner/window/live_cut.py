@@ -22,8 +22,8 @@ from splitplanner.score import (
     room,
 )
 from splitplanner.solid import Plane, Section, Solid
+from splitplanner.window.lists.piece_rows import fit_of
 from splitplanner.window.look import Fit
-from splitplanner.window.piece_rows import fit_of
 from splitplanner.workshop import Bed, Printer
 
 

@@ -14,36 +14,36 @@ from PySide6.QtWidgets import QLabel, QMainWindow, QSplitter, QTabWidget, QVBoxL
 from splitplanner.plan import Plan, with_seam_open
 from splitplanner.solid import READABLE, Plane
 from splitplanner.window.autosave import Autosave
-from splitplanner.window.chart_link import ChartLink
+from splitplanner.window.chart.station_chart import StationChart
 from splitplanner.window.commands import Commands
-from splitplanner.window.cuts_table import CutsTable
 from splitplanner.window.dragging import Dragging, LiveFigures
-from splitplanner.window.export_link import ExportLink
-from splitplanner.window.files_link import FilesLink
-from splitplanner.window.findings_list import FindingsList
-from splitplanner.window.job_line import JobLine
-from splitplanner.window.note_line import Mark, NoteLine
-from splitplanner.window.part_view import PartView
-from splitplanner.window.pieces_table import PiecesTable
+from splitplanner.window.links.chart_link import ChartLink
+from splitplanner.window.links.export_link import ExportLink
+from splitplanner.window.links.files_link import FilesLink
+from splitplanner.window.links.proposals_link import ProposalsLink
+from splitplanner.window.links.tables_link import TablesLink
+from splitplanner.window.links.view_link import ViewLink
+from splitplanner.window.links.wishes_link import WishesLink
+from splitplanner.window.links.workshop_link import WorkshopLink
+from splitplanner.window.lists.cuts_table import CutsTable
+from splitplanner.window.lists.findings_list import FindingsList
+from splitplanner.window.lists.pieces_table import PiecesTable
+from splitplanner.window.lists.proposals_list import ProposalsList
+from splitplanner.window.lists.seams_table import SeamsTable
+from splitplanner.window.lists.weights_panel import WeightsPanel
+from splitplanner.window.parts.job_line import JobLine
+from splitplanner.window.parts.note_line import Mark, NoteLine
+from splitplanner.window.parts.recovery_bar import RecoveryBar
+from splitplanner.window.parts.tool_line import ToolLine
+from splitplanner.window.parts.unit_bar import UnitBar
 from splitplanner.window.places_kept import PlacesKept
-from splitplanner.window.proposals_link import ProposalsLink
-from splitplanner.window.proposals_list import ProposalsList
 from splitplanner.window.quantities import Quantities
-from splitplanner.window.recovery_bar import RecoveryBar
-from splitplanner.window.seams_table import SeamsTable
 from splitplanner.window.selection import Selection
 from splitplanner.window.session import PLAN_ENDINGS, Session
 from splitplanner.window.settings import Settings
-from splitplanner.window.showing import fit_text
-from splitplanner.window.station_chart import StationChart
-from splitplanner.window.tables_link import TablesLink
-from splitplanner.window.tool_line import ToolLine
-from splitplanner.window.unit_bar import UnitBar
-from splitplanner.window.view_link import ViewLink
-from splitplanner.window.weights_panel import WeightsPanel
-from splitplanner.window.wishes_link import WishesLink
-from splitplanner.window.wishes_panel import WishesPanel
-from splitplanner.window.workshop_link import WorkshopLink
+from splitplanner.window.view.part_view import PartView
+from splitplanner.window.view.showing import fit_text
+from splitplanner.window.wishing.wishes_panel import WishesPanel
 
 NAME = "Split planner"
 
@@ -288,8 +288,8 @@ class MainWindow(QMainWindow):
         self._share_quantities()
 
     def _show_keys(self) -> None:
-        from splitplanner.window.keys_told import all_keys
-        from splitplanner.window.shortcuts_dialog import ShortcutsDialog
+        from splitplanner.window.dialogs.shortcuts_dialog import ShortcutsDialog
+        from splitplanner.window.links.keys_told import all_keys
 
         groups = {
             text.replace("&", ""): [each for each in menu.actions() if each.shortcut().toString()]
@@ -299,7 +299,7 @@ class MainWindow(QMainWindow):
         ShortcutsDialog(groups, all_keys(), self).exec()
 
     def _show_about(self) -> None:
-        from splitplanner.window.about import AboutDialog
+        from splitplanner.window.dialogs.about import AboutDialog
 
         AboutDialog(parent=self).exec()
 

@@ -26,8 +26,8 @@ from splitplanner.plan import (
 from splitplanner.score import Figures, Stations, Wishes
 from splitplanner.solid import ReadPart, Solid
 from splitplanner.suggest import Place, Proposal, Suggestion
+from splitplanner.window.chart.cut_places import ChartAxis
 from splitplanner.window.choices import Choices
-from splitplanner.window.cut_places import ChartAxis
 from splitplanner.window.jobs import Job, Jobs
 from splitplanner.window.known_plans import KnownPlans
 from splitplanner.workshop import Printer

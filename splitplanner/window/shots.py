@@ -98,8 +98,8 @@ class Shots:
         window.left.setCurrentIndex(0)
 
     def _dialogs(self) -> None:
-        from splitplanner.window.material_dialog import MaterialDialog
-        from splitplanner.window.printer_dialog import PrinterDialog
+        from splitplanner.window.dialogs.material_dialog import MaterialDialog
+        from splitplanner.window.dialogs.printer_dialog import PrinterDialog
 
         window = self._window
         window.export.ask()

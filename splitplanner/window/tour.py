@@ -15,7 +15,7 @@ from PySide6.QtWidgets import QApplication
 
 from splitplanner.errors import HelperError, SplitPlannerError
 from splitplanner.findings import faults
-from splitplanner.window.export_dialog import ExportChoice
+from splitplanner.window.dialogs.export_dialog import ExportChoice
 from splitplanner.window.main_window import MainWindow
 
 _PATIENCE = 600.0

@@ -21,9 +21,9 @@ from splitplanner.arrays import to_vector
 from splitplanner.demo_parts import DEMO_PARTS
 from splitplanner.solid import Plane
 from splitplanner.suggest.standing_in import lightened
-from splitplanner.window.part_view import PartView
-from splitplanner.window.view_drag import handle_of
-from splitplanner.window.view_values import Outline, ShownBody, ShownPlane
+from splitplanner.window.view.drag import handle_of
+from splitplanner.window.view.part_view import PartView
+from splitplanner.window.view.values import Outline, ShownBody, ShownPlane
 
 MOVES = 200
 SIZE = (1400, 900)

@@ -8,7 +8,7 @@ from PySide6.QtWidgets import QMessageBox
 
 from splitplanner.window.main_window import MainWindow
 from splitplanner.window.places_kept import PlacesKept
-from splitplanner.window.view_drag import handle_of
+from splitplanner.window.view.drag import handle_of
 
 WAIT = 60_000
 """A job of a test takes no longer than this, ms, however busy the machine."""

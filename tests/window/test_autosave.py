@@ -15,7 +15,7 @@ from splitplanner.plan import Cut, PartFile, Plan
 from splitplanner.solid import Plane
 from splitplanner.window.autosave import Autosave, Leftover, usual_folder
 from splitplanner.window.holding import Hold
-from splitplanner.window.recovery_bar import RecoveryBar
+from splitplanner.window.parts.recovery_bar import RecoveryBar
 from splitplanner.workshop import Printer
 from tests.window.widgets import button_called
 

@@ -7,15 +7,15 @@ import pytest
 from PySide6.QtCore import QPointF, QRectF
 from PySide6.QtGui import QFont, QFontMetricsF
 
-from splitplanner.window.chart_marks import listed_marks, mark_at, placed_marks
-from splitplanner.window.chart_scale import (
+from splitplanner.window.chart.marks import listed_marks, mark_at, placed_marks
+from splitplanner.window.chart.scale import (
     ChartScale,
     decimals_of,
     round_step,
     ticks_between,
 )
-from splitplanner.window.chart_spans import row_count, rows_of, span_boxes
-from splitplanner.window.chart_values import ALONG, CutMark, Span
+from splitplanner.window.chart.spans import row_count, rows_of, span_boxes
+from splitplanner.window.chart.values import ALONG, CutMark, Span
 from splitplanner.window.look import Fit
 
 WHOLE = ChartScale.whole(50.0, 850.0, -100.0, 300.0)

@@ -13,7 +13,7 @@ from PySide6.QtWidgets import QComboBox, QDoubleSpinBox, QToolButton
 
 from splitplanner.plan import Cut
 from splitplanner.solid import Plane
-from splitplanner.window.cut_places import (
+from splitplanner.window.chart.cut_places import (
     ChartAxis,
     leaned,
     moved_to_station,
@@ -21,8 +21,8 @@ from splitplanner.window.cut_places import (
     plane_at_offset,
     plane_at_station,
 )
-from splitplanner.window.cuts_model import DIVIDES, LEAN, OFFSET, STATION, TURN
-from splitplanner.window.cuts_table import CutsTable
+from splitplanner.window.lists.cuts_model import DIVIDES, LEAN, OFFSET, STATION, TURN
+from splitplanner.window.lists.cuts_table import CutsTable
 from splitplanner.window.quantities import Quantities
 
 C = QLocale(QLocale.Language.C)

@@ -5,7 +5,7 @@ import pytest
 from splitplanner.score import CRITERIA
 from splitplanner.score.criteria.seen_from import seen_from
 from splitplanner.score.views import Views
-from splitplanner.window import (
+from splitplanner.window.lists import (
     cuts_table,
     directions_popup,
     pieces_table,
@@ -13,7 +13,7 @@ from splitplanner.window import (
     proposal_card,
     seams_table,
 )
-from splitplanner.window.definitions import CRITERIA_MEANING, FIGURES, criterion_definition
+from splitplanner.window.lists.definitions import CRITERIA_MEANING, FIGURES, criterion_definition
 
 TABLES = (cuts_table, directions_popup, pieces_table, pins_table, seams_table)
 

@@ -13,9 +13,9 @@ from PySide6.QtWidgets import QCheckBox, QLabel, QLineEdit, QPlainTextEdit, QPro
 from splitplanner.errors import ExportError
 from splitplanner.findings import Finding, Severity
 from splitplanner.output import refuse_target
-from splitplanner.window.export_dialog import ExportChoice, ExportDialog
-from splitplanner.window.export_target import look_at
-from splitplanner.window.note_line import Mark, NoteLine
+from splitplanner.window.dialogs.export_dialog import ExportChoice, ExportDialog
+from splitplanner.window.dialogs.export_target import look_at
+from splitplanner.window.parts.note_line import Mark, NoteLine
 from tests.window.widgets import box_called, button_called, tick
 
 
@@ -138,7 +138,7 @@ def test_a_folder_without_leave_to_write_is_refused(tmp_path):
     say = (
         "import os, sys\n"
         "import splitplanner.output\n"
-        "from splitplanner.window.export_target import look_at\n"
+        "from splitplanner.window.dialogs.export_target import look_at\n"
         "if os.geteuid() == 0:\n"
         "    os.setegid(65534); os.seteuid(65534)\n"
         # `access` asks for the real user.

@@ -9,8 +9,8 @@ from PySide6.QtGui import QColor, QGuiApplication
 from pytestqt.modeltest import ModelTester
 
 from splitplanner.findings import Finding, Severity
-from splitplanner.window.findings_list import FindingsList, FindingsModel, ranked
-from splitplanner.window.lines import SEVERITY_COLOURS
+from splitplanner.window.lists.findings_list import FindingsList, FindingsModel, ranked
+from splitplanner.window.lists.lines import SEVERITY_COLOURS
 
 WELD = Finding("healing.weld", Severity.NOTE, "12 corners were welded.")
 S10 = Finding("joint.none", Severity.WARNING, "Seam S10 has no pins.", "S10")

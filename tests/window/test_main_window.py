@@ -14,7 +14,7 @@ from splitplanner.errors import HelperError, ReadError
 from splitplanner.plan import load_plan
 from splitplanner.score import Wishes
 from splitplanner.solid import Plane
-from splitplanner.window.export_dialog import ExportChoice
+from splitplanner.window.dialogs.export_dialog import ExportChoice
 from tests.planned import box, save
 from tests.window.desk import Desk, point
 

@@ -7,9 +7,9 @@ import pytest
 
 from splitplanner.joint import pin_sizes
 from splitplanner.plan import Joint, PartFile, Pin, Plan
-from splitplanner.window.known_seams import KnownSeams, planned_seams
-from splitplanner.window.new_pins import one_more_pin, pin_at, pin_like
-from splitplanner.window.seam_plan import PLAIN
+from splitplanner.window.seams.known_seams import KnownSeams, planned_seams
+from splitplanner.window.seams.new_pins import one_more_pin, pin_at, pin_like
+from splitplanner.window.seams.seam_plan import PLAIN
 from splitplanner.workshop import dowel_pins
 from tests.window.boxes import CUTS, PRINTER, division, figures, joint
 

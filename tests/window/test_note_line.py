@@ -8,7 +8,7 @@ from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication, QLabel
 
 from splitplanner.window.look import DARK, LIGHT
-from splitplanner.window.note_line import Mark, NoteLine
+from splitplanner.window.parts.note_line import Mark, NoteLine
 
 # Okabe & Ito, "Color Universal Design" (2008), by what a line is about.
 COLOURS = {

@@ -20,8 +20,15 @@ from splitplanner.score import (
     check_wishes,
 )
 from splitplanner.solid import Plane, Solid
-from splitplanner.window import _paint_kernels as kernels
-from splitplanner.window.painting import (
+from splitplanner.window.view.region_marks import (
+    plane_outline,
+    region_outlines,
+    rims,
+    wish_marks,
+    wish_outlines,
+)
+from splitplanner.window.wishing import _paint_kernels as kernels
+from splitplanner.window.wishing.painting import (
     GOOD_SIDE,
     KEEP_OUT,
     Brush,
@@ -30,13 +37,6 @@ from splitplanner.window.painting import (
     face_colours,
     painted_before,
     with_painted,
-)
-from splitplanner.window.region_marks import (
-    plane_outline,
-    region_outlines,
-    rims,
-    wish_marks,
-    wish_outlines,
 )
 
 TOP = (0.0, 0.0, 1.0)

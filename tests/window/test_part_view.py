@@ -13,10 +13,10 @@ from splitplanner.arrays import to_vector
 from splitplanner.output.scene import BedFrame
 from splitplanner.solid import Plane, Solid
 from splitplanner.window.look import DARK, LIGHT
-from splitplanner.window.part_view import PartView
-from splitplanner.window.view_drag import FINE, handle_of
-from splitplanner.window.view_marks import spread
-from splitplanner.window.view_values import Mark, Outline, ShownBody, ShownPlane
+from splitplanner.window.view.drag import FINE, handle_of
+from splitplanner.window.view.marks import spread
+from splitplanner.window.view.part_view import PartView
+from splitplanner.window.view.values import Mark, Outline, ShownBody, ShownPlane
 
 SIZE = (640, 480)
 PART = Solid.box((200, 80, 60), (-100, -40, 0))
@@ -563,7 +563,7 @@ def test_it_rests_when_nothing_happens(view, qtbot):
 
 
 def test_heavy_bodies_stand_in_only_while_the_view_moves(view, qtbot, monkeypatch):
-    monkeypatch.setattr("splitplanner.window.view_picture._HEAVY", 5)
+    monkeypatch.setattr("splitplanner.window.view.picture._HEAVY", 5)
     view.rest_light(bodies(PART, colours=(SKY,)))
     view.turn_to(view.turntable.orbited(1.0, 0.0))
     assert is_hue(colour_at(view, (-50.0, 10.0, 60.0)), SKY)
@@ -573,7 +573,7 @@ def test_heavy_bodies_stand_in_only_while_the_view_moves(view, qtbot, monkeypatc
 
 def test_nobody_waits_for_a_large_picture(view, qtbot, monkeypatch):
     qtbot.waitUntil(lambda: not view._is_moving and view._maker.is_ready, timeout=5_000)
-    monkeypatch.setattr("splitplanner.window.view_picture._LARGE", 5)
+    monkeypatch.setattr("splitplanner.window.view.picture._LARGE", 5)
     stage = view._maker._stage
     inner, gate = stage._draw, threading.Event()
 

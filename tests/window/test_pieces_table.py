@@ -15,14 +15,14 @@ from splitplanner.output.pictures import piece_colours
 from splitplanner.plan import Piece
 from splitplanner.score import bed_fit, print_time
 from splitplanner.solid import Solid
-from splitplanner.window.look import Fit
-from splitplanner.window.pieces_table import (
+from splitplanner.window.lists.pieces_table import (
     PiecesTable,
     RankedDirection,
     fit_of,
     piece_rows,
     size_as_it_lies,
 )
+from splitplanner.window.look import Fit
 from splitplanner.window.quantities import Quantities
 from splitplanner.workshop import Bed
 from tests.window.boxes import PRINTER, division, figures

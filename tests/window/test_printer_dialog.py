@@ -17,12 +17,12 @@ from PySide6.QtWidgets import (
 )
 
 from splitplanner.errors import WorkshopError
-from splitplanner.window.bed_plan import BedPlan
-from splitplanner.window.corners import outline_of, text_of
-from splitplanner.window.length_box import LengthBox
-from splitplanner.window.material_dialog import MaterialDialog
-from splitplanner.window.note_line import Mark, NoteLine
-from splitplanner.window.printer_dialog import PrinterDialog
+from splitplanner.window.dialogs.bed_plan import BedPlan
+from splitplanner.window.dialogs.corners import outline_of, text_of
+from splitplanner.window.dialogs.material_dialog import MaterialDialog
+from splitplanner.window.dialogs.printer_dialog import PrinterDialog
+from splitplanner.window.parts.length_box import LengthBox
+from splitplanner.window.parts.note_line import Mark, NoteLine
 from splitplanner.window.quantities import Quantities
 from splitplanner.workshop import (
     Bed,

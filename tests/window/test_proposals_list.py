@@ -10,8 +10,8 @@ from PySide6.QtGui import QColor, QImage
 from PySide6.QtWidgets import QApplication, QProgressBar, QPushButton, QToolButton
 
 from splitplanner.score import CRITERIA
-from splitplanner.window.bars import BARS
-from splitplanner.window.proposals_list import ProposalsList
+from splitplanner.window.lists.bars import BARS
+from splitplanner.window.lists.proposals_list import ProposalsList
 from splitplanner.window.quantities import Quantities
 from tests.window.boxes import proposals
 

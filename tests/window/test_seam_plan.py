@@ -14,10 +14,10 @@ from shapely.geometry import MultiPolygon, Point, box
 
 from splitplanner.plan import Pin
 from splitplanner.window.quantities import Quantities
-from splitplanner.window.seam_ground import FlatPin, SeamGround, shown_lines, standing
-from splitplanner.window.seam_painting import bar_length
-from splitplanner.window.seam_plan import SeamPlan
-from splitplanner.window.seam_scale import SeamScale
+from splitplanner.window.seams.ground import FlatPin, SeamGround, shown_lines, standing
+from splitplanner.window.seams.painting import bar_length
+from splitplanner.window.seams.scale import SeamScale
+from splitplanner.window.seams.seam_plan import SeamPlan
 from tests.window.boxes import figures, joint
 
 C = QLocale(QLocale.Language.C)

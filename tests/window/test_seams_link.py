@@ -5,14 +5,14 @@ from PySide6.QtCore import QLocale, QPointF, Qt
 
 from splitplanner.plan import Document, PartFile, Plan
 from splitplanner.score import Wishes
-from splitplanner.window.cuts_table import CutsTable
-from splitplanner.window.findings_list import FindingsList
-from splitplanner.window.pieces_table import PiecesTable
+from splitplanner.window.links.tables_link import TablesLink
+from splitplanner.window.lists.cuts_table import CutsTable
+from splitplanner.window.lists.findings_list import FindingsList
+from splitplanner.window.lists.pieces_table import PiecesTable
+from splitplanner.window.lists.seams_table import SeamsTable
 from splitplanner.window.quantities import Quantities
-from splitplanner.window.seams_table import SeamsTable
 from splitplanner.window.selection import Selection
 from splitplanner.window.session import Choices, Session
-from splitplanner.window.tables_link import TablesLink
 from tests.window.boxes import CUTS, PRINTER, division, figures, joint
 
 PART = PartFile("box.stl", "mm", "f")

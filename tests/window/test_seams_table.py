@@ -10,9 +10,9 @@ from PySide6.QtWidgets import QDoubleSpinBox, QPushButton
 
 from splitplanner.findings import Finding, Severity
 from splitplanner.plan import PartFile, Plan
-from splitplanner.window.known_seams import KnownSeams, planned_seams
+from splitplanner.window.lists.seams_table import SeamsTable, seam_lines
 from splitplanner.window.quantities import Quantities
-from splitplanner.window.seams_table import SeamsTable, seam_lines
+from splitplanner.window.seams.known_seams import KnownSeams, planned_seams
 from tests.window.boxes import CUTS, division, figures, joint
 
 C = QLocale(QLocale.Language.C)

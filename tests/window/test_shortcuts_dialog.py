@@ -10,9 +10,9 @@ from PySide6.QtWidgets import QApplication, QLabel, QLineEdit, QPlainTextEdit, Q
 
 import splitplanner
 from splitplanner.output import CAUTIONS
-from splitplanner.window.about import AboutDialog, about_text, libraries
-from splitplanner.window.note_line import NoteLine
-from splitplanner.window.shortcuts_dialog import ShortcutsDialog
+from splitplanner.window.dialogs.about import AboutDialog, about_text, libraries
+from splitplanner.window.dialogs.shortcuts_dialog import ShortcutsDialog
+from splitplanner.window.parts.note_line import NoteLine
 from tests.window.widgets import button_called
 
 

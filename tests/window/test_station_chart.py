@@ -10,11 +10,11 @@ from PySide6.QtWidgets import QApplication, QHBoxLayout, QLineEdit, QWidget
 
 from splitplanner.score import stations
 from splitplanner.solid import Solid
-from splitplanner.window.chart_painting import Shown, curve_lines
-from splitplanner.window.chart_values import CURVES, CutMark, Span, curve_named
+from splitplanner.window.chart.ground import Shown, curve_lines
+from splitplanner.window.chart.station_chart import StationChart
+from splitplanner.window.chart.values import CURVES, CutMark, Span, curve_named
 from splitplanner.window.look import DARK, LIGHT, Fit, look_of
 from splitplanner.window.quantities import Quantities
-from splitplanner.window.station_chart import StationChart
 from splitplanner.workshop import Printer
 
 LEFT, MIDDLE, NONE = Qt.MouseButton.LeftButton, Qt.MouseButton.MiddleButton, Qt.KeyboardModifier(0)

@@ -10,9 +10,9 @@ from PySide6.QtGui import QColor, QGuiApplication
 from pytestqt.modeltest import ModelTester
 
 from splitplanner.findings import Severity
-from splitplanner.window.cuts_table import CutsTable
-from splitplanner.window.findings_list import FindingsList
-from splitplanner.window.lines import (
+from splitplanner.window.lists.cuts_table import CutsTable
+from splitplanner.window.lists.findings_list import FindingsList
+from splitplanner.window.lists.lines import (
     PADDING,
     SEVERITY_COLOURS,
     SEVERITY_MARKS,
@@ -21,13 +21,13 @@ from splitplanner.window.lines import (
     shown_findings,
     shown_fit,
 )
+from splitplanner.window.lists.pieces_table import PiecesTable
+from splitplanner.window.lists.proposals_list import ProposalsList
+from splitplanner.window.lists.seams_table import SeamsTable
+from splitplanner.window.lists.tables import Column, Figure, RowsModel, Table
+from splitplanner.window.lists.weights_panel import WeightsPanel
 from splitplanner.window.look import FIT_COLOURS, Fit
-from splitplanner.window.pieces_table import PiecesTable
-from splitplanner.window.proposals_list import ProposalsList
 from splitplanner.window.quantities import Quantities
-from splitplanner.window.seams_table import SeamsTable
-from splitplanner.window.tables import Column, Figure, RowsModel, Table
-from splitplanner.window.weights_panel import WeightsPanel
 
 C = QLocale(QLocale.Language.C)
 

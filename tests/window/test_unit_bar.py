@@ -5,9 +5,9 @@ from PySide6.QtCore import QLocale, Qt
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QPushButton
 
-from splitplanner.window.note_line import Mark
+from splitplanner.window.parts.note_line import Mark
+from splitplanner.window.parts.unit_bar import UnitBar
 from splitplanner.window.quantities import Quantities
-from splitplanner.window.unit_bar import UnitBar
 from tests.window.widgets import button_called
 
 HOOD = (21.26, 9.06, 6.5)  # inches, which are 540 x 230 x 165 mm

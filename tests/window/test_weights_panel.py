@@ -20,8 +20,8 @@ from splitplanner.suggest.ranking import (
     rescored,
     unmeasured,
 )
-from splitplanner.window.weight_row import MOST_STEPS, steps_at, weight_at
-from splitplanner.window.weights_panel import WeightsPanel
+from splitplanner.window.lists.weight_row import MOST_STEPS, steps_at, weight_at
+from splitplanner.window.lists.weights_panel import WeightsPanel
 from tests.window.boxes import proposals
 
 COUNTED = [criterion for criterion in CRITERIA if criterion.weight]

@@ -17,12 +17,12 @@ from PySide6.QtWidgets import (
 
 from splitplanner.score import GoodSide, KeepOutBox, KeepOutFaces, KeepOutSphere, Wishes
 from splitplanner.solid import Plane
-from splitplanner.window.length_box import LengthBox
-from splitplanner.window.note_line import Mark
-from splitplanner.window.painting import BOX, GOOD_SIDE, KEEP_OUT
+from splitplanner.window.parts.length_box import LengthBox
+from splitplanner.window.parts.note_line import Mark
 from splitplanner.window.quantities import Quantities
-from splitplanner.window.wish_rows import plane_text
-from splitplanner.window.wishes_panel import WishesPanel
+from splitplanner.window.wishing.painting import BOX, GOOD_SIDE, KEEP_OUT
+from splitplanner.window.wishing.wish_rows import plane_text
+from splitplanner.window.wishing.wishes_panel import WishesPanel
 from tests.window.widgets import box_called, button_called, tick
 
 C = QLocale(QLocale.Language.C)

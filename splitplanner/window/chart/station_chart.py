@@ -1,0 +1,211 @@
+"""The station chart: figures of the part along an axis, cuts to drag over them, pieces below."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+from PySide6.QtCore import QEvent, Qt, Signal
+from PySide6.QtGui import QFontMetrics, QResizeEvent
+from PySide6.QtWidgets import QComboBox, QHBoxLayout, QLabel, QSizePolicy, QVBoxLayout, QWidget
+
+from splitplanner.plan import Vector
+from splitplanner.score import Stations
+from splitplanner.window.chart.canvas import ChartCanvas
+from splitplanner.window.chart.ground import Snap
+from splitplanner.window.chart.keys import KEYS_TOLD
+from splitplanner.window.chart.values import CURVES, CutMark, Span, curve_named
+from splitplanner.window.quantities import Quantities
+
+_SAME_AXIS = 1.0 - 1e-9
+_BETWEEN = "   ·   "
+
+
+class StationChart(QWidget):
+    """A chart over an axis of the part.
+
+    It shows what it is given and tells what the user does; it changes no plan. All stations are
+    offsets ``axis · p`` in mm; the ruler counts from the low end of the part.
+
+    Signals
+    -------
+    cut_grabbed(int)
+        The user begins to move a cut, by its index.
+    cut_dragged(int, float, float, bool)
+        Index, wanted station, mm of axis a pixel takes in, and whether the move is a fine one
+        (Shift, or by keys), for which the place is meant as it is. The chart shows the cut there
+        until `set_cuts` says where it is.
+    cut_dropped(int), cut_aborted(int)
+        End of the move; the second one gives it up.
+    cut_chosen(int)
+        -1 for none.
+    cut_asked(float)
+        A new cut is wanted at a station.
+    delete_asked(int)
+        A cut is to be removed.
+    axis_chosen(object)
+        Another axis is wanted, (x, y, z).
+    curve_chosen(str)
+        Another figure is drawn now.
+    """
+
+    cut_grabbed = Signal(int)
+    cut_dragged = Signal(int, float, float, bool)
+    cut_dropped = Signal(int)
+    cut_aborted = Signal(int)
+    cut_chosen = Signal(int)
+    cut_asked = Signal(float)
+    delete_asked = Signal(int)
+    axis_chosen = Signal(object)
+    curve_chosen = Signal(str)
+
+    def __init__(self, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self._axes: list[tuple[str, Vector]] = []
+        self._read: tuple[list[tuple[str, str]], int] | None = None
+        self.canvas = ChartCanvas(self)
+        self.axis_box = QComboBox(self)
+        self.curve_box = QComboBox(self)
+        self.readout = QLabel(self)
+        self._name_controls()
+        self._lay_out()
+        self._connect()
+        self._show_reading()
+
+    # -- what is shown --------------------------------------------------------------------
+    def set_stations(self, stations: Stations | None) -> None:
+        """Show figures along an axis; None when no part is open."""
+        self.canvas.show_stations(stations)
+        self._show_axis()
+
+    def set_axes(self, axes: Sequence[tuple[str, Vector]]) -> None:
+        """Give the axes to choose from, each with what it is called."""
+        self._axes = list(axes)
+        self.axis_box.clear()
+        self.axis_box.addItems([label for label, _ in self._axes])
+        self._show_axis()
+
+    def set_cuts(self, cuts: Sequence[CutMark]) -> None:
+        """Show markers for cuts."""
+        self.canvas.show_cuts(cuts)
+
+    def set_spans(self, spans: Sequence[Span]) -> None:
+        """Show where pieces lie; those that overlap lie below each other, in up to three rows."""
+        self.canvas.show_spans(spans)
+
+    def set_selected(self, index: int | None) -> None:
+        """Show which cut is chosen."""
+        if index != self.canvas.selected:
+            self.canvas.show_chosen(index)
+
+    def set_quantities(self, quantities: Quantities) -> None:
+        """Show figures in other units or numbers."""
+        self.canvas.quantities = quantities
+        self.canvas.refit()
+
+    def set_curve(self, name: str) -> None:
+        """Draw another figure: area, length, room, overhang, wall or modulus.
+
+        Raises
+        ------
+        ValueError
+            If there is no such figure.
+        """
+        curve = curve_named(name)
+        self.curve_box.setCurrentIndex(CURVES.index(curve))
+        self.curve_box.setToolTip(f"{curve.label}. {curve.meaning}")
+        self.canvas.curve = curve
+        self.canvas.redraw()
+
+    def set_snaps(self, snaps: Sequence[Snap]) -> None:
+        """Show sensible places for cuts: stations, and why each is one."""
+        self.canvas.snaps = tuple(snaps)
+        self.canvas.redraw()
+
+    # -- inside ---------------------------------------------------------------------------
+    def _name_controls(self) -> None:
+        self.axis_box.setAccessibleName("Axis of the chart")
+        self.axis_box.setToolTip("The axis along which the part is looked at.")
+        self.curve_box.setAccessibleName("Figure that is drawn")
+        self.curve_box.addItems([curve.label for curve in CURVES])
+        for row, curve in enumerate(CURVES):
+            self.curve_box.setItemData(row, curve.meaning, Qt.ItemDataRole.ToolTipRole)
+        self.curve_box.setToolTip(f"{CURVES[0].label}. {CURVES[0].meaning}")
+        self.readout.setAccessibleName("Figures at a station")
+        self.readout.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)
+        self.readout.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Preferred)
+        self.canvas.setAccessibleDescription(KEYS_TOLD)
+
+    def _lay_out(self) -> None:
+        head = QHBoxLayout()
+        head.setContentsMargins(8, 4, 8, 2)
+        head.setSpacing(6)
+        for words, box in (("Along", self.axis_box), ("Show", self.curve_box)):
+            label = QLabel(words, self)
+            label.setBuddy(box)
+            head.addWidget(label)
+            head.addWidget(box)
+            head.addSpacing(8)
+        head.addWidget(self.readout, 1)
+        rows = QVBoxLayout(self)
+        rows.setContentsMargins(0, 0, 0, 0)
+        rows.setSpacing(0)
+        rows.addLayout(head)
+        rows.addWidget(self.canvas, 1)
+        self.setFocusProxy(self.canvas)
+
+    def _connect(self) -> None:
+        canvas = self.canvas
+        for name in ("grabbed", "dragged", "dropped", "aborted", "chosen", "asked"):
+            getattr(canvas, f"cut_{name}").connect(getattr(self, f"cut_{name}"))
+        canvas.delete_asked.connect(self.delete_asked)
+        canvas.pointed.connect(self._show_reading)
+        self.axis_box.activated.connect(self._choose_axis)
+        self.curve_box.activated.connect(self._choose_curve)
+
+    def _choose_axis(self, row: int) -> None:
+        self.axis_chosen.emit(self._axes[row][1])
+
+    def _choose_curve(self, row: int) -> None:
+        self.set_curve(CURVES[row].name)
+        self.curve_chosen.emit(CURVES[row].name)
+
+    def _show_axis(self) -> None:
+        """Show in the box along which axis the figures are; none if it is not among them."""
+        stations = self.canvas.stations
+        row = -1
+        for at, (_, axis) in enumerate(self._axes):
+            if stations is not None and float(np.dot(axis, stations.axis)) > _SAME_AXIS:
+                row = at
+                break
+        self.axis_box.setCurrentIndex(row)
+        self.axis_box.setEnabled(stations is not None)
+
+    def _show_reading(self) -> None:
+        """Tell the station that is read and as many of its figures as there is place for."""
+        readings, width = self.canvas.readings(), self.readout.width()
+        if (readings, width) == self._read:
+            return
+        self._read = (readings, width)
+        fonts = QFontMetrics(self.readout.font())
+        text = ""
+        for at, (name, value) in enumerate(readings):
+            words = f"at {value}" if at == 0 else f"{name} {value}"
+            longer = f"{text}{_BETWEEN}{words}" if text else words
+            if text and fonts.horizontalAdvance(longer) > width:
+                break
+            text = longer
+        self.readout.setText(text)
+        self.readout.setToolTip("\n".join(f"{name}: {value}" for name, value in readings))
+
+    def resizeEvent(self, event: QResizeEvent) -> None:  # noqa: N802
+        """Tell more or fewer figures in another width."""
+        super().resizeEvent(event)
+        self._show_reading()
+
+    def changeEvent(self, event: QEvent) -> None:  # noqa: N802
+        """Tell more or fewer figures in other letters."""
+        super().changeEvent(event)
+        if event.type() == QEvent.Type.FontChange:
+            self._read = None
+            self._show_reading()

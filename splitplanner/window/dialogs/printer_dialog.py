@@ -1,0 +1,44 @@
+"""The dialog for choosing a printer, and for changing the user's own."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from PySide6.QtWidgets import QWidget
+
+from splitplanner.window.dialogs.own_dialog import Kind, OwnDialog
+from splitplanner.window.dialogs.printer_form import PrinterForm
+from splitplanner.workshop import (
+    Printer,
+    drop_printer,
+    generic_printers,
+    keep_printer,
+    own_printers,
+)
+
+
+class PrinterDialog(OwnDialog):
+    """Chooses a printer; see `OwnDialog`.
+
+    Parameters
+    ----------
+    folder : Path
+        Where the user's own are kept: `workshop.usual_folder`.
+    first : Printer or str
+        The printer that is chosen at first, or its name.
+    """
+
+    def __init__(
+        self, folder: Path, first: Printer | str = "", parent: QWidget | None = None
+    ) -> None:
+        kind = Kind(
+            "printer", "Printers", generic_printers(), Printer(), own_printers, keep_printer,
+            drop_printer,
+        )  # fmt: skip
+        super().__init__(kind, PrinterForm(), folder, first, parent)
+
+    @property
+    def printer(self) -> Printer:
+        """The printer that is chosen."""
+        printer: Printer = self.thing
+        return printer

@@ -1,0 +1,232 @@
+"""All fields of a printer, and the printer that they make."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from PySide6.QtCore import Signal
+from PySide6.QtWidgets import (
+    QDoubleSpinBox,
+    QFormLayout,
+    QGroupBox,
+    QHBoxLayout,
+    QLineEdit,
+    QSizePolicy,
+    QSpinBox,
+    QVBoxLayout,
+    QWidget,
+)
+
+from splitplanner.window.dialogs.bed_form import BedForm
+from splitplanner.window.parts.length_box import LengthBox
+from splitplanner.window.quantities import Quantities
+from splitplanner.workshop import Printer
+
+
+@dataclass(frozen=True)
+class _Field:
+    """A number that is no length.
+
+    Attributes
+    ----------
+    name, label, tip : str
+        The name is the printer's.
+    suffix : str
+    most, step : float
+    digits : int
+    scale : float
+        What is shown for 1.
+    """
+
+    name: str
+    label: str
+    tip: str
+    suffix: str
+    most: float
+    step: float
+    digits: int = 0
+    scale: float = 1.0
+
+
+_LENGTHS = (
+    ("nozzle", "&Nozzle", "Bore of the nozzle.", 2),
+    ("line_width", "&Line width", "Width of one printed line; a little more than the bore.", 2),
+    ("layer_height", "La&yer height", "Height of one layer.", 2),
+    ("bridge_span", "B&ridge span", "Longest flat ceiling between two walls without support.", 1),
+    (
+        "hole_allowance",
+        "Hole &allowance",
+        "Added to the diameter of every hole so that it comes out at size; less than nothing where "
+        "holes come out too wide.",
+        2,
+    ),
+)
+_NUMBERS = (
+    _Field(
+        "overhang_limit",
+        "&Overhang limit",
+        "Steepest overhang that prints without support, from vertical: a wall has 0°.",
+        "°",
+        90,
+        1,
+    ),
+    _Field("infill", "In&fill", "Share of the inside that is printed.", " %", 100, 5, 0, 100),
+    _Field(
+        "support_infill",
+        "&Support infill",
+        "Share of the support's volume that is printed.",
+        " %",
+        100,
+        5,
+        0,
+        100,
+    ),
+    _Field(
+        "flow",
+        "Fl&ow",
+        "Mean volume laid down while printing, slow walls and all.",
+        " mm³/s",
+        1000,
+        0.5,
+        1,
+    ),
+    _Field(
+        "layer_seconds",
+        "Time each la&yer",
+        "Lost on each layer with travel, lifting and the start of lines.",
+        " s",
+        1000,
+        0.5,
+        1,
+    ),
+)
+
+
+class PrinterForm(QWidget):
+    """Shows a printer and takes changes.
+
+    Signals
+    -------
+    edited()
+    """
+
+    edited = Signal()
+
+    def __init__(self, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self._before = Printer()
+        self._name = QLineEdit(self)
+        self._name.setAccessibleName("Name of the printer")
+        self._name.setToolTip("What you call it.")
+        self._bed = BedForm(self)
+        self._lengths = {
+            name: LengthBox(
+                label.replace("&", ""),
+                tip,
+                least=-10.0 if name == "hole_allowance" else 0.0,
+                largest=1000.0,
+                digits=digits,
+                step=0.05 if digits == 2 else 1.0,
+            )
+            for name, label, tip, digits in _LENGTHS
+        }
+        self._walls = QSpinBox(self)
+        self._walls.setRange(0, 99)
+        self._walls.setSuffix(" lines")
+        self._walls.setKeyboardTracking(False)
+        self._numbers = {field.name: (field, self._number_box(field)) for field in _NUMBERS}
+        self._lay_out()
+        self._walls.valueChanged.connect(self.edited)
+        self._name.textChanged.connect(self.edited)
+        self._bed.edited.connect(self.edited)
+        for box in self._lengths.values():
+            box.edited.connect(self.edited)
+        for _, number in self._numbers.values():
+            number.valueChanged.connect(self.edited)
+
+    def _number_box(self, field: _Field) -> QDoubleSpinBox:
+        box = QDoubleSpinBox(self)
+        box.setDecimals(field.digits)
+        box.setRange(0, field.most)
+        box.setSingleStep(field.step)
+        box.setSuffix(field.suffix)
+        box.setKeyboardTracking(False)
+        return box
+
+    def _lay_out(self) -> None:
+        printing = QGroupBox("Printing", self)
+        left, right = QFormLayout(), QFormLayout()
+        for length, label, _, _ in _LENGTHS:
+            left.addRow(label, self._lengths[length])
+        _tell(self._walls, "Walls", "Lines side by side in the skin all round a piece.")
+        right.addRow("&Walls", self._walls)
+        for field, number in self._numbers.values():
+            _tell(number, field.label.replace("&", ""), field.tip)
+            right.addRow(field.label, number)
+        # What room there is belongs to the drawing of the bed.
+        printing.setSizePolicy(QSizePolicy.Policy.Preferred, QSizePolicy.Policy.Maximum)
+        columns = QHBoxLayout(printing)
+        columns.addLayout(left)
+        columns.addSpacing(24)
+        columns.addLayout(right)
+        columns.addStretch(1)
+        name = QFormLayout()
+        name.addRow("Na&me", self._name)
+        whole = QVBoxLayout(self)
+        whole.setContentsMargins(0, 0, 0, 0)
+        whole.addLayout(name)
+        whole.addWidget(self._bed, 1)
+        whole.addWidget(printing)
+
+    def set_thing(self, printer: Printer) -> None:
+        """Show a printer."""
+        self._before = printer
+        self.blockSignals(True)
+        self._name.setText(printer.name)
+        self._bed.set_bed(printer.bed)
+        for name, box in self._lengths.items():
+            box.set_mm(getattr(printer, name))
+        self._walls.setValue(printer.wall_lines)
+        for name, (field, number) in self._numbers.items():
+            number.setValue(getattr(printer, name) * field.scale)
+        self.blockSignals(False)
+
+    def thing(self) -> Printer:
+        """Return the printer that the fields make.
+
+        Raises
+        ------
+        WorkshopError
+            If they make none.
+        """
+        return Printer(
+            name=self._name.text().strip(),
+            bed=self._bed.bed(),
+            wall_lines=self._walls.value(),
+            **{name: box.mm for name, box in self._lengths.items()},
+            **{name: self._number(field, box) for name, (field, box) in self._numbers.items()},
+        )
+
+    def _number(self, field: _Field, box: QDoubleSpinBox) -> float:
+        """Return a number; as it was to the last digit where what is shown is still that."""
+        before: float = getattr(self._before, field.name)
+        if abs(box.value() - before * field.scale) <= 0.5 * 10.0**-field.digits:
+            return before
+        return round(box.value() / field.scale, 9)
+
+    def set_quantities(self, quantities: Quantities) -> None:
+        """Show lengths in another unit."""
+        self._bed.set_quantities(quantities)
+        for box in self._lengths.values():
+            box.set_quantities(quantities)
+
+    def start(self) -> None:
+        """Put the keyboard into the name."""
+        self._name.setFocus()
+        self._name.selectAll()
+
+
+def _tell(box: QWidget, name: str, tip: str) -> None:
+    box.setAccessibleName(name)
+    box.setToolTip(tip)
+    box.setAccessibleDescription(tip)

@@ -1,0 +1,1 @@
+"""What connects the widgets with the session: they know nothing of each other."""

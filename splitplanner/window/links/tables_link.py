@@ -1,0 +1,336 @@
+"""Connects the tables of pieces, seams, cuts and findings with what the window works on."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from functools import partial
+
+import numpy as np
+from PySide6.QtCore import QObject, Signal
+from PySide6.QtGui import QImage
+
+from splitplanner.arrays import to_vector
+from splitplanner.plan import (
+    Plan,
+    Vector,
+    with_cut,
+    with_cut_at,
+    with_cut_copied,
+    with_cut_flipped,
+    with_cut_mirrored,
+    with_pin,
+    with_pin_at,
+    with_plane,
+    with_seam_open,
+    with_target,
+    with_targets_there,
+    with_up,
+    without_cut,
+    without_pin,
+)
+from splitplanner.score import PieceFigures, SeamRow
+from splitplanner.solid import Plane
+from splitplanner.window import new_cuts
+from splitplanner.window.jobs import Job
+from splitplanner.window.lists.cuts_table import CutsTable
+from splitplanner.window.lists.directions_popup import RankedDirection
+from splitplanner.window.lists.findings_list import FindingsList
+from splitplanner.window.lists.piece_rows import fit_of, piece_rows
+from splitplanner.window.lists.pieces_table import PiecesTable
+from splitplanner.window.lists.seam_rows import seam_lines
+from splitplanner.window.lists.seams_table import SeamsTable
+from splitplanner.window.live_cut import LiveCut
+from splitplanner.window.seams import new_pins
+from splitplanner.window.seams.known_seams import KnownSeams, planned_seams
+from splitplanner.window.selection import Selection
+from splitplanner.window.session import Session
+
+_PICTURE = (360, 270)
+_NOT_MEASURED = "Seam {} is still being measured; wait a moment and try again."
+
+
+class TablesLink(QObject):
+    """Fills the tables, and does to the plan what is asked for there."""
+
+    face_asked = Signal(str)
+    """The user wants to pick the face of a piece that is to lie down."""
+
+    def __init__(
+        self,
+        session: Session,
+        selection: Selection,
+        pieces: PiecesTable,
+        seams: SeamsTable,
+        cuts: CutsTable,
+        findings: FindingsList,
+    ) -> None:
+        super().__init__(pieces)
+        self._session, self._selection = session, selection
+        self._pieces, self._seams, self._cuts, self._findings = pieces, seams, cuts, findings
+        self.colours: dict[str, str] = {}
+        self.density: Callable[[], float | None] = lambda: None
+        self._known: KnownSeams | None = None
+        self._drawing: list[Job] = []
+        self._ranking: Job | None = None
+        for signal in (session.divided, session.measured, session.checked):
+            signal.connect(self.refresh)
+        session.measured.connect(self._draw_pieces)
+        session.changed.connect(self._show_cuts)
+        session.opened.connect(self.refresh)
+        session.charted.connect(lambda: cuts.set_axis(session.chart_axis))
+        self._choose_alike()
+        self._hear_pieces()
+        self._hear_seams()
+        cuts.cut_edited.connect(self._edit_cut)
+        cuts.target_edited.connect(self._edit_target)
+        cuts.action_asked.connect(self.act_on_cut)
+
+    # -- what is shown ----------------------------------------------------------------------
+    def refresh(self) -> None:
+        """Show what is known of the plan."""
+        session = self._session
+        division, figures, findings = session.division, session.figures, session.findings_of_plan
+        is_checked = session.examined is not None or session.fault is not None
+        self._findings.show_findings(session.findings, is_checked=is_checked)
+        self._show_cuts()
+        self._show_seams()
+        if division is None or session.plan is None:
+            return
+        colours = {piece.name: self.colours.get(piece.name, "#B8BDC6") for piece in division.pieces}
+        self._pieces.show_rows(piece_rows(division, figures, findings, colours, self.density()))
+
+    def _show_seams(self) -> None:
+        """Show the seams; while only what holds them is checked anew, with the figures known."""
+        session, plan = self._session, self._session.plan
+        if plan is None or session.is_dragging:
+            return
+        division, figures, known = session.division, session.figures, self._known
+        if division is not None and figures is not None:
+            if known is None or known.figures is not figures:
+                known = self._known = KnownSeams(plan, division, figures)
+        elif known is not None and known.is_of(plan):
+            division, figures = known.division, known.figures
+        if known is None or figures is None:
+            self._seams.show_plans({})
+        else:
+            self._seams.show_plans(planned_seams(known, plan, self.colours))
+        if division is None:
+            return
+        findings = session.findings_of_plan
+        self._seams.show_rows(seam_lines(division, figures, plan.joints, findings))
+
+    def _row(self, seam: str) -> SeamRow | None:
+        """Return what was measured on a seam of the current plan; None if that is not known."""
+        plan, known = self._session.plan, self._known
+        if plan is None or known is None or not known.is_of(plan):
+            return None
+        return next((row for row in known.figures.seams if row.seam.name == seam), None)
+
+    def _show_cuts(self) -> None:
+        plan = self._session.plan
+        if plan is not None and not self._session.is_dragging:
+            self._cuts.show_cuts(plan.cuts, self._targets(plan))
+
+    def _targets(self, plan: Plan) -> list[list[str]]:
+        """Return for each cut the pieces that it could divide."""
+        light = self._session.light
+        if light is None:
+            return [[] for _ in plan.cuts]
+        return [sorted(LiveCut(light, plan, index).before) for index in range(len(plan.cuts))]
+
+    def _draw_pieces(self) -> None:
+        """Have a small picture drawn of every piece on its bed."""
+        session, figures = self._session, self._session.figures
+        for job in self._drawing:
+            session.jobs.stop(job, patience=None)
+        self._drawing = []
+        if figures is None or session.light is None or session.plan is None:
+            return
+        light = LiveCut.pieces_of(session.light, session.plan)
+        for row in figures.pieces:
+            solid = light.get(row.name, row.piece.solid)
+            self._drawing.append(
+                session.jobs.ask(
+                    "painter",
+                    "draw_piece",
+                    solid,
+                    row.fit.pose(row.piece.solid.vertices),
+                    session.plan.printer.bed,
+                    self.colours.get(row.name, "#B8BDC6"),
+                    _PICTURE,
+                    answered=partial(self._take_picture, row.name),
+                )
+            )
+
+    def _take_picture(self, name: str, png: bytes) -> None:
+        self._pieces.set_picture(name, QImage.fromData(png))
+
+    # -- what is chosen ---------------------------------------------------------------------
+    def _choose_alike(self) -> None:
+        chosen = self._selection
+        self._pieces.piece_chosen.connect(chosen.choose_piece)
+        self._seams.seam_chosen.connect(chosen.choose_seam)
+        self._cuts.cut_chosen.connect(chosen.choose_cut)
+        chosen.piece_changed.connect(lambda: self._pieces.choose(chosen.piece))
+        chosen.seam_changed.connect(lambda: self._seams.choose(chosen.seam))
+        chosen.cut_changed.connect(lambda: self._cuts.choose(chosen.cut))
+
+    # -- pieces -----------------------------------------------------------------------------
+    def _hear_pieces(self) -> None:
+        self._pieces.direction_asked.connect(self.set_up)
+        self._pieces.lay_face_asked.connect(self.face_asked)
+        self._pieces.directions_asked.connect(self._rank)
+
+    def set_up(self, name: str, up: Vector) -> None:
+        """Print a piece in another direction."""
+        plan = self._session.plan
+        if plan is not None:
+            self._session.apply(f"turn piece {self._number(name)}", with_up(plan, name, up))
+
+    def _number(self, name: str) -> str:
+        division = self._session.division
+        return name if division is None else str(division.piece(name).number)
+
+    def _rank(self, name: str) -> None:
+        session = self._session
+        session.jobs.stop(self._ranking, patience=None)
+        self._ranking = session.jobs.ask(
+            "examiner",
+            "rank_directions",
+            session.plan,
+            name,
+            title=f"ranking print directions of piece {self._number(name)}",
+            answered=lambda rows: self._pieces.show_directions(name, [_ranked(r) for r in rows]),
+            failed=session.failed.emit,
+        )
+
+    # -- seams ------------------------------------------------------------------------------
+    def _hear_seams(self) -> None:
+        seams = self._seams
+        seams.pins_asked.connect(lambda seam: self._step(f"pins of {seam}", with_seam_open, seam))
+        seams.pins_removed.connect(self._remove_pins)
+        seams.pin_moved.connect(self._move_pin)
+        seams.pin_deleted.connect(self._delete_pin)
+        seams.pin_added.connect(self._add_pin)
+        seams.pin_added_at.connect(self._add_pin)
+
+    def _step(self, label: str, step: Callable[..., Plan], *how: object) -> None:
+        plan = self._session.plan
+        if plan is not None:
+            self._session.apply(label, step(plan, *how))
+
+    def _remove_pins(self, seam: str) -> None:
+        plan = self._session.plan
+        if plan is not None:
+            count = len(plan.joint(seam).pins)
+            for _ in range(count):
+                plan = without_pin(plan, seam, 0)
+            self._session.apply(f"remove the pins of {seam}", plan)
+
+    def _move_pin(self, seam: str, index: int, u: float, v: float) -> None:
+        row, plan = self._row(seam), self._session.plan
+        if plan is None or row is None or index >= len(plan.joint(seam).pins):
+            self._session.said.emit(_NOT_MEASURED.format(seam))
+            self._show_seams()
+            return
+        at = row.seam.plane.to_space([[u, v]])[0]
+        self._step(f"move a pin of {seam}", with_pin_at, seam, index, at)
+
+    def _delete_pin(self, seam: str, index: int) -> None:
+        plan = self._session.plan
+        if plan is not None and index < len(plan.joint(seam).pins):
+            self._step(f"delete a pin of {seam}", without_pin, seam, index)
+
+    def _add_pin(self, seam: str, u: float | None = None, v: float | None = None) -> None:
+        """Add a pin at a place of the seam, or where there is room for one."""
+        row, plan = self._row(seam), self._session.plan
+        if row is None or plan is None:
+            self._session.said.emit(_NOT_MEASURED.format(seam))
+            return
+        if u is None or v is None:
+            pin = new_pins.one_more_pin(row, plan)
+        else:
+            pin = new_pins.pin_at(row, plan, u, v)
+        if pin is None:
+            self._session.said.emit(
+                f"Seam {seam} has no room for another pin; move the cut to a thicker wall."
+            )
+        else:
+            self._session.apply(f"add a pin to {seam}", with_pin(plan, seam, pin))
+            if self._seams.chosen == seam:
+                self._seams.choose_pin(len(plan.joint(seam).pins))
+
+    # -- cuts -------------------------------------------------------------------------------
+    def _edit_cut(self, index: int, plane: Plane) -> None:
+        self._step(f"move cut {index + 1}", with_plane, index, plane)
+
+    def _edit_target(self, index: int, piece: str | None) -> None:
+        self._step(f"what cut {index + 1} divides", with_target, index, piece)
+
+    def act_on_cut(self, action: str, index: int) -> None:
+        """Do something with a cut: add, flip, copy, mirror, delete, earlier or later."""
+        session, plan = self._session, self._session.plan
+        if plan is None or session.part is None:
+            return
+        if action == "add":
+            self.add_cut(new_cuts.good_plane(session, self._selection.piece))
+        elif not 0 <= index < len(plan.cuts):
+            session.said.emit("Choose a cut first, in the chart, the view or the list of cuts.")
+        elif action == "flip":
+            session.apply(f"flip cut {index + 1}", with_cut_flipped(plan, index))
+        elif action == "delete":
+            self._delete(plan, index)
+        elif action in ("earlier", "later"):
+            place = index + (-1 if action == "earlier" else 1)
+            self._mended(f"make cut {index + 1} {action}", with_cut_at(plan, index, place))
+            self._selection.choose_cut(place)
+        else:
+            self._add_like(action, plan, index)
+
+    def add_cut(self, plane: Plane) -> None:
+        """Add a cut of the chosen piece, or of all pieces that it meets, and choose it."""
+        plan = self._session.plan
+        if plan is not None:
+            self._session.apply("add a cut", with_cut(plan, plane, self._selection.piece))
+            self._selection.choose_cut(len(plan.cuts))
+
+    def _add_like(self, action: str, plan: Plan, index: int) -> None:
+        part = self._session.part
+        assert part is not None
+        if action == "copy":
+            more = with_cut_copied(plan, index, 0.05 * part.size)
+        else:
+            middle = Plane.through(part.bounds.mean(axis=0), self._session.axis)
+            more = with_cut_mirrored(plan, index, middle)
+        self._session.apply(f"{action} cut {index + 1}", more)
+        self._selection.choose_cut(len(plan.cuts))
+
+    def _delete(self, plan: Plan, index: int) -> None:
+        self._mended(f"delete cut {index + 1}", without_cut(plan, index))
+        left = len(plan.cuts) - 1
+        self._selection.choose_cut(min(index, left - 1))
+
+    def _mended(self, label: str, plan: Plan) -> None:
+        """Apply a plan, in which cuts of pieces that are not there divide what they meet."""
+        light = self._session.light
+        self._session.apply(label, plan if light is None else with_targets_there(plan, light))
+
+
+def _ranked(row: PieceFigures) -> RankedDirection:
+    return RankedDirection(
+        row.up,
+        _direction_text(row.up),
+        fit_of(row.piece.solid, row.fit),
+        row.overhang.area,
+        row.support.volume,
+        row.fit.height,
+    )
+
+
+def _direction_text(up: Vector) -> str:
+    """Return a direction in words: an axis where it is one, else its angles."""
+    axis = int(np.abs(up).argmax())
+    if abs(up[axis]) > 1.0 - 1e-6:
+        return f"{'+' if up[axis] > 0 else '−'}{'xyz'[axis]} up"
+    x, y, z = to_vector(np.round(up, 2))
+    return f"({x:g}, {y:g}, {z:g}) up"

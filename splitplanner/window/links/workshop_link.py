@@ -1,0 +1,74 @@
+"""The user's printer and material: chosen, changed, remembered."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from pathlib import Path
+
+from PySide6.QtCore import QObject, Signal
+from PySide6.QtWidgets import QWidget
+
+from splitplanner.window.session import Session
+from splitplanner.window.settings import Settings
+from splitplanner.workshop import (
+    Material,
+    Printer,
+    generic_materials,
+    generic_printers,
+    own_materials,
+    own_printers,
+)
+
+
+class WorkshopLink(QObject):
+    """Knows the printer and the material at hand, and lets the user choose others."""
+
+    changed = Signal()
+
+    def __init__(self, session: Session, settings: Settings, folder: Path, window: QWidget) -> None:
+        super().__init__(window)
+        self._session, self._settings, self._folder = session, settings, folder
+        self._window = window
+        printers = (*own_printers(folder).things, *generic_printers())
+        materials = (*own_materials(folder).things, *generic_materials())
+        self.printer: Printer = next(
+            (each for each in printers if each.name == settings.printer), Printer()
+        )
+        self.material: Material = next(
+            (each for each in materials if each.name == settings.material), materials[0]
+        )
+        session.printer = self.printer
+
+    def ask_printer(self) -> None:
+        """Open the dialog of printers."""
+        from splitplanner.window.dialogs.printer_dialog import PrinterDialog
+
+        plan = self._session.plan
+        name = self.printer.name if plan is None else plan.printer.name
+        dialog = PrinterDialog(self._folder, name, self._window)
+        dialog.set_quantities(self._window.quantities)  # type: ignore[attr-defined]
+        dialog.chosen.connect(self.use_printer)
+        dialog.exec()
+
+    def use_printer(self, printer: Printer) -> None:
+        """Plan for a printer, as one step."""
+        self.printer = self._session.printer = printer
+        self._settings.printer = printer.name
+        plan = self._session.plan
+        if plan is not None:
+            self._session.apply(f"choose printer {printer.name}", replace(plan, printer=printer))
+        self.changed.emit()
+
+    def ask_material(self) -> None:
+        """Open the dialog of materials."""
+        from splitplanner.window.dialogs.material_dialog import MaterialDialog
+
+        dialog = MaterialDialog(self._folder, self.material.name, self._window)
+        dialog.chosen.connect(self.use_material)
+        dialog.exec()
+
+    def use_material(self, material: Material) -> None:
+        """Weigh pieces as of another material."""
+        self.material = material
+        self._settings.material = material.name
+        self.changed.emit()

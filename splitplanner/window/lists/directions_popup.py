@@ -1,0 +1,189 @@
+"""A list of print directions to choose from, with what each would cost."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from PySide6.QtCore import QModelIndex, QPoint, Qt, Signal
+from PySide6.QtGui import QGuiApplication, QKeyEvent
+from PySide6.QtWidgets import QFrame, QLabel, QVBoxLayout, QWidget
+
+from splitplanner.plan import Vector
+from splitplanner.window.lists.lines import Shown, shown_fit
+from splitplanner.window.lists.tables import Column, Figure, RowsModel, Table
+from splitplanner.window.look import Fit
+from splitplanner.window.quantities import Quantities
+
+_MOST_ROWS = 10
+"""More than this are scrolled."""
+
+
+@dataclass(frozen=True)
+class RankedDirection:
+    """One way up for a piece, and what it costs.
+
+    Attributes
+    ----------
+    up : (x, y, z)
+        In the part's frame.
+    label : str
+        What lies down or up, in words.
+    fit : Fit
+    overhang : float
+        mm².
+    support : float
+        mm³.
+    height : float
+        Of the print, mm.
+    """
+
+    up: Vector
+    label: str
+    fit: Fit
+    overhang: float
+    support: float
+    height: float
+
+    @property
+    def key(self) -> Vector:
+        """What a table knows it by."""
+        return self.up
+
+
+def _label(row: RankedDirection, _: Quantities) -> Shown:
+    return Shown(row.label)
+
+
+def _fit(row: RankedDirection, _: Quantities) -> Shown:
+    return shown_fit(row.fit)
+
+
+def _overhang(row: RankedDirection, quantities: Quantities) -> Shown:
+    return Shown(quantities.area(row.overhang))
+
+
+def _support(row: RankedDirection, quantities: Quantities) -> Shown:
+    return Shown(quantities.volume(row.support))
+
+
+def _height(row: RankedDirection, quantities: Quantities) -> Shown:
+    return Shown(quantities.length(row.height, 0), faint=True)
+
+
+COLUMNS = (
+    Column(
+        "Print direction",
+        (Figure("print direction", _label), Figure("fit", _fit)),
+        20,
+        right=False,
+        stretches=True,
+    ),
+    Column("Overhang\nsupport", (Figure("overhang", _overhang), Figure("support", _support)), 12),
+    Column("Height", (Figure("height", _height),), 9),
+)
+
+
+class DirectionsPopup(QFrame):
+    """Ranked print directions of one piece, shown till one is taken or Escape is pressed.
+
+    Signals
+    -------
+    direction_taken(str, object)
+        The piece's name and the direction that is to be up.
+    """
+
+    direction_taken = Signal(str, object)
+
+    def __init__(self, parent: QWidget | None = None) -> None:
+        super().__init__(parent, Qt.WindowType.Popup)
+        self.setFrameShape(QFrame.Shape.StyledPanel)
+        self._piece = ""
+        self._heading = QLabel()
+        self.table = Table(RowsModel(COLUMNS), "Print directions, the best first")
+        self.table.setAccessibleDescription("Enter takes the direction, Escape leaves it as it is.")
+        self.table.row_entered.connect(self._take)
+        self.table.clicked.connect(self._clicked)
+        layout = QVBoxLayout(self)
+        layout.setContentsMargins(8, 8, 8, 8)
+        layout.addWidget(self._heading)
+        layout.addWidget(self.table)
+
+    @property
+    def piece(self) -> str:
+        """The name of the piece that the directions are for."""
+        return self._piece
+
+    def offer(
+        self,
+        piece: str,
+        title: str,
+        directions: Sequence[RankedDirection],
+        at: QPoint,
+        current: Vector | None = None,
+    ) -> None:
+        """Show directions near a place on the screen, the current one marked.
+
+        Parameters
+        ----------
+        piece : str
+            Its name.
+        title : str
+        directions : sequence of RankedDirection
+            The best first.
+        at : QPoint
+            Global position.
+        current : (x, y, z), optional
+        """
+        self._piece = piece
+        self._heading.setText(title)
+        self.setAccessibleName(title)
+        self.table.show_rows(directions)
+        self.table.choose(_nearest(directions, current))
+        rows = min(len(directions), _MOST_ROWS)
+        header = self.table.horizontalHeader().sizeHint().height()
+        self.table.setFixedHeight(
+            header + rows * self.table.verticalHeader().defaultSectionSize() + 4
+        )
+        self.resize(400, self.sizeHint().height())
+        self.move(self._on_screen(at))
+        self.show()
+        self.table.setFocus(Qt.FocusReason.PopupFocusReason)
+
+    def _on_screen(self, at: QPoint) -> QPoint:
+        """Return where to stand so that all of it is on the screen."""
+        screen = QGuiApplication.screenAt(at) or QGuiApplication.primaryScreen()
+        room = screen.availableGeometry()
+        left = min(at.x(), room.right() - self.width())
+        top = min(at.y(), room.bottom() - self.height())
+        return QPoint(max(left, room.left()), max(top, room.top()))
+
+    def set_quantities(self, quantities: Quantities) -> None:
+        """Write figures in another way."""
+        self.table.set_quantities(quantities)
+
+    def keyPressEvent(self, event: QKeyEvent) -> None:  # noqa: N802
+        """Escape leaves the direction as it is."""
+        if event.key() == Qt.Key.Key_Escape:
+            self.hide()
+        else:
+            super().keyPressEvent(event)
+
+    def _clicked(self, index: QModelIndex) -> None:
+        self._take(index.row())
+
+    def _take(self, row: int) -> None:
+        if not self.isVisible():
+            return
+        up = self.table.rows_model.rows[row].up
+        self.hide()
+        self.direction_taken.emit(self._piece, up)
+
+
+def _nearest(directions: Sequence[RankedDirection], up: Vector | None) -> Vector | None:
+    """Return which of the directions is `up`, or else the first."""
+    if not directions:
+        return None
+    if up is None:
+        return directions[0].up
+    return max(directions, key=lambda each: sum(a * b for a, b in zip(each.up, up, strict=True))).up

@@ -1,0 +1,377 @@
+"""What all tables share: rows of figures, one below another in a cell, read, copied and chosen."""
+
+from __future__ import annotations
+
+import html
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import contextmanager
+from dataclasses import dataclass
+from typing import Any
+
+from PySide6.QtCore import (
+    QAbstractTableModel,
+    QEvent,
+    QItemSelectionModel,
+    QModelIndex,
+    QPersistentModelIndex,
+    Qt,
+    Signal,
+)
+from PySide6.QtGui import QAction, QGuiApplication, QKeySequence, QResizeEvent
+from PySide6.QtWidgets import QAbstractItemView, QHeaderView, QTableView, QWidget
+
+from splitplanner.window.lists.definitions import definition
+from splitplanner.window.lists.lines import PADDING, LinesDelegate, Shown
+from splitplanner.window.quantities import Quantities
+
+Index = QModelIndex | QPersistentModelIndex
+LINES = Qt.ItemDataRole.UserRole + 1
+"""The lines of a cell, a tuple of `Shown`."""
+PENDING = "…"
+NOTHING = "–"
+
+
+@dataclass(frozen=True)
+class Figure:
+    """One figure of a row.
+
+    Attributes
+    ----------
+    name : str
+        As `splitplanner.window.lists.definitions` explains it.
+    show : function of a row and Quantities
+        How it reads.
+    """
+
+    name: str
+    show: Callable[[Any, Quantities], Shown]
+
+
+@dataclass(frozen=True)
+class Column:
+    """One column: a few figures below each other.
+
+    Attributes
+    ----------
+    heading : str
+        One line or several.
+    figures : tuple of Figure
+    width : int
+        In figures of the font.
+    right : bool
+        Whether numbers stand flush right.
+    editable : bool
+    stretches : bool
+        Whether it takes what width is left.
+    """
+
+    heading: str
+    figures: tuple[Figure, ...]
+    width: int
+    right: bool = True
+    editable: bool = False
+    stretches: bool = False
+
+
+class RowsModel(QAbstractTableModel):
+    """Rows of any kind, shown by columns; each row has a ``key`` that it is known by."""
+
+    def __init__(self, columns: Sequence[Column], parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.columns = tuple(columns)
+        self.rows: tuple[Any, ...] = ()
+        self.quantities = Quantities()
+
+    def set_rows(self, rows: Sequence[Any]) -> None:
+        """Show other rows; where they are the same ones with new figures, nothing else moves."""
+        same = [row.key for row in rows] == [row.key for row in self.rows]
+        if same:
+            self.rows = tuple(rows)
+            self.refresh()
+            return
+        self.beginResetModel()
+        self.rows = tuple(rows)
+        self.endResetModel()
+
+    def set_quantities(self, quantities: Quantities) -> None:
+        """Write figures in another way."""
+        self.quantities = quantities
+        self.refresh()
+
+    def refresh(self) -> None:
+        """Have all cells read anew."""
+        if self.rows:
+            last = self.index(len(self.rows) - 1, len(self.columns) - 1)
+            self.dataChanged.emit(self.index(0, 0), last)
+
+    def rowCount(self, parent: Index = QModelIndex()) -> int:  # noqa: N802, B008
+        """Return how many rows there are."""
+        return 0 if parent.isValid() else len(self.rows)
+
+    def columnCount(self, parent: Index = QModelIndex()) -> int:  # noqa: N802, B008
+        """Return how many columns there are."""
+        return 0 if parent.isValid() else len(self.columns)
+
+    def lines(self, row: int, column: int) -> tuple[Shown, ...]:
+        """Return what a cell shows."""
+        return tuple(
+            figure.show(self.rows[row], self.quantities) for figure in self.columns[column].figures
+        )
+
+    def data(self, index: Index, role: int = Qt.ItemDataRole.DisplayRole) -> Any:
+        """Return what Qt asks of a cell."""
+        if not index.isValid():
+            return None
+        column = self.columns[index.column()]
+        if role == LINES:
+            return self.lines(index.row(), index.column())
+        if role == Qt.ItemDataRole.DisplayRole:
+            return "\n".join(line.text for line in self.lines(index.row(), index.column()))
+        if role == Qt.ItemDataRole.AccessibleTextRole:
+            lines = self.lines(index.row(), index.column())
+            named = zip(column.figures, lines, strict=True)
+            return ", ".join(f"{figure.name} {line.text}" for figure, line in named)
+        if role == Qt.ItemDataRole.TextAlignmentRole:
+            return _alignment(column)
+        if role == Qt.ItemDataRole.ToolTipRole:
+            return self.tip(index.row(), index.column())
+        return None
+
+    def tip(self, row: int, column: int) -> str:
+        """Return the tooltip of a cell: what it shows in full, and what that means."""
+        lines = self.lines(row, column)
+        figures = self.columns[column].figures
+        return "".join(
+            f"<p><b>{html.escape(_first_upper(figure.name))}: {html.escape(line.text)}</b><br>"
+            f"{html.escape(definition(figure.name))}</p>"
+            for figure, line in zip(figures, lines, strict=True)
+        )
+
+    def headerData(  # noqa: N802
+        self,
+        section: int,
+        orientation: Qt.Orientation,
+        role: int = Qt.ItemDataRole.DisplayRole,
+    ) -> Any:
+        """Return what Qt asks of a heading."""
+        if orientation != Qt.Orientation.Horizontal:
+            return None
+        column = self.columns[section]
+        if role == Qt.ItemDataRole.DisplayRole:
+            return column.heading
+        if role == Qt.ItemDataRole.AccessibleTextRole:
+            return ", ".join(figure.name for figure in column.figures)
+        if role == Qt.ItemDataRole.TextAlignmentRole:
+            return _alignment(column)
+        if role == Qt.ItemDataRole.ToolTipRole:
+            return "".join(
+                f"<p><b>{html.escape(_first_upper(figure.name))}.</b> "
+                f"{html.escape(definition(figure.name))}</p>"
+                for figure in column.figures
+            )
+        return None
+
+    def text_of(self, row: int) -> str:
+        """Return a row as text: all its figures, with tabs between them."""
+        return "\t".join(
+            line.text for column in range(len(self.columns)) for line in self.lines(row, column)
+        )
+
+
+def _alignment(column: Column) -> Qt.AlignmentFlag:
+    side = Qt.AlignmentFlag.AlignRight if column.right else Qt.AlignmentFlag.AlignLeft
+    return side | Qt.AlignmentFlag.AlignVCenter
+
+
+def _first_upper(text: str) -> str:
+    return text[:1].upper() + text[1:]
+
+
+class Table(QTableView):
+    """A table of figures: whole rows are chosen, copied as text, and kept chosen.
+
+    Signals
+    -------
+    row_chosen(int)
+        The user went to a row.
+    row_entered(int)
+        The user double-clicked a row or pressed Enter.
+    chosen_changed()
+        Another row is chosen, or none, whoever did it.
+    """
+
+    row_chosen = Signal(int)
+    row_entered = Signal(int)
+    chosen_changed = Signal()
+
+    def __init__(self, model: RowsModel, name: str, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.rows_model = model
+        model.setParent(self)
+        self.setModel(model)
+        self.setAccessibleName(name)
+        self.setItemDelegate(LinesDelegate(self))
+        self._quiet = False
+        self._height = 0
+        self._last: object = None
+        self._set_manners()
+        self._set_widths()
+        self.copy_action = QAction("Copy as text", self)
+        self.copy_action.setShortcut(QKeySequence.StandardKey.Copy)
+        self.copy_action.setShortcutContext(Qt.ShortcutContext.WidgetShortcut)
+        self.copy_action.triggered.connect(self.copy)
+        self.addAction(self.copy_action)
+        self.selectionModel().currentRowChanged.connect(self._look)
+        self.selectionModel().selectionChanged.connect(self._look)
+
+    def _set_manners(self) -> None:
+        self.setSelectionBehavior(QAbstractItemView.SelectionBehavior.SelectRows)
+        self.setSelectionMode(QAbstractItemView.SelectionMode.ExtendedSelection)
+        self.setHorizontalScrollMode(QAbstractItemView.ScrollMode.ScrollPerPixel)
+        self.setVerticalScrollMode(QAbstractItemView.ScrollMode.ScrollPerPixel)
+        self.setEditTriggers(
+            QAbstractItemView.EditTrigger.DoubleClicked
+            | QAbstractItemView.EditTrigger.EditKeyPressed
+            | QAbstractItemView.EditTrigger.AnyKeyPressed
+        )
+        # Tab goes on to the next control; arrows move within the table.
+        self.setTabKeyNavigation(False)
+        self.setWordWrap(False)
+        self.setShowGrid(False)
+        self.setAlternatingRowColors(True)
+        self.verticalHeader().hide()
+        self.horizontalHeader().setHighlightSections(False)
+
+    def _set_widths(self) -> None:
+        header = self.horizontalHeader()
+        digit = self.fontMetrics().horizontalAdvance("0")
+        for index, column in enumerate(self.rows_model.columns):
+            self.setColumnWidth(index, column.width * digit + 2 * PADDING)
+        lines = max(len(column.figures) for column in self.rows_model.columns)
+        height = max(self._height, lines * self.fontMetrics().height() + 2 * PADDING)
+        self.verticalHeader().setSectionResizeMode(QHeaderView.ResizeMode.Fixed)
+        self.verticalHeader().setDefaultSectionSize(height)
+        header.setMinimumSectionSize(digit * 3)
+
+    def set_least_height(self, pixels: int) -> None:
+        """Keep rows at least so tall, logical pixels."""
+        self._height = pixels
+        self._set_widths()
+        self._share_width()
+
+    def changeEvent(self, event: QEvent) -> None:  # noqa: N802
+        """Make room for another font."""
+        super().changeEvent(event)
+        if event.type() == QEvent.Type.FontChange:
+            self._set_widths()
+            self._share_width()
+
+    def resizeEvent(self, event: QResizeEvent) -> None:  # noqa: N802
+        """Give what width there is to the columns that stretch."""
+        super().resizeEvent(event)
+        self._share_width()
+
+    def _share_width(self) -> None:
+        columns = self.rows_model.columns
+        stretching = [index for index, column in enumerate(columns) if column.stretches]
+        if not stretching:
+            return
+        digit = self.fontMetrics().horizontalAdvance("0")
+        least = {index: columns[index].width * digit + 2 * PADDING for index in stretching}
+        others = sum(self.columnWidth(i) for i in range(len(columns)) if i not in least)
+        left = self.viewport().width() - others - sum(least.values())
+        for index, width in least.items():
+            self.setColumnWidth(index, width + max(0, left) // len(least))
+
+    def show_rows(self, rows: Sequence[Any]) -> None:
+        """Show rows; the one that was chosen stays so if it is still there."""
+        chosen = self.chosen_key
+        with self._quietly():
+            self.rows_model.set_rows(rows)
+            if chosen != self.chosen_key:
+                self._go_to(chosen)
+            self._look()
+
+    def choose(self, key: object) -> None:
+        """Choose the row of a key, or none; nothing is signalled."""
+        with self._quietly():
+            self._go_to(key)
+
+    def _go_to(self, key: object) -> None:
+        found = [at for at, row in enumerate(self.rows_model.rows) if row.key == key]
+        if not found:
+            self.clearSelection()
+            self.selectionModel().setCurrentIndex(
+                QModelIndex(), QItemSelectionModel.SelectionFlag.NoUpdate
+            )
+            return
+        column = max(self.currentIndex().column(), 0)
+        index = self.rows_model.index(found[0], column)
+        if found[0] != self.chosen:
+            self.setCurrentIndex(index)
+
+    @property
+    def chosen(self) -> int:
+        """The row that is chosen, or -1."""
+        # A view that gets the focus goes to its first row without selecting it: not a choice.
+        index = self.currentIndex()
+        return index.row() if self.selectionModel().isSelected(index) else -1
+
+    @property
+    def chosen_key(self) -> Any:
+        """The key of the row that is chosen, or None."""
+        return self.rows_model.rows[self.chosen].key if self.chosen >= 0 else None
+
+    def selected_rows(self) -> list[int]:
+        """Return the selected rows, from the top."""
+        return sorted(index.row() for index in self.selectionModel().selectedRows())
+
+    def copy(self) -> None:
+        """Put the selected rows on the clipboard, as text with tabs."""
+        rows = self.selected_rows()
+        if rows:
+            text = "\n".join(self.rows_model.text_of(row) for row in rows)
+            QGuiApplication.clipboard().setText(text)
+
+    def set_quantities(self, quantities: Quantities) -> None:
+        """Write figures in another way."""
+        self.rows_model.set_quantities(quantities)
+
+    @contextmanager
+    def _quietly(self) -> Iterator[None]:
+        before, self._quiet = self._quiet, True
+        try:
+            yield
+        finally:
+            self._quiet = before
+
+    def _look(self, *_: object) -> None:
+        """Tell if another row is chosen than before."""
+        row, key = self.chosen, self.chosen_key
+        if key == self._last:
+            return
+        self._last = key
+        self.chosen_changed.emit()
+        if row >= 0 and not self._quiet:
+            self.row_chosen.emit(row)
+
+    def keyPressEvent(self, event: Any) -> None:  # noqa: N802
+        """Enter edits the cell if it can be edited, and else takes the row."""
+        enter = event.key() in (Qt.Key.Key_Return, Qt.Key.Key_Enter)
+        editing = self.state() == QAbstractItemView.State.EditingState
+        if enter and not editing and self.chosen >= 0:
+            index = self.currentIndex()
+            if index.flags() & Qt.ItemFlag.ItemIsEditable:
+                self.edit(index)
+            else:
+                self.row_entered.emit(index.row())
+            event.accept()
+            return
+        super().keyPressEvent(event)
+
+    def mouseDoubleClickEvent(self, event: Any) -> None:  # noqa: N802
+        """Take the row that is double-clicked, where its cell cannot be edited."""
+        super().mouseDoubleClickEvent(event)
+        index = self.indexAt(event.position().toPoint())
+        if index.isValid() and not self.rows_model.columns[index.column()].editable:
+            self.row_entered.emit(index.row())

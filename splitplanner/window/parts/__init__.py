@@ -1,0 +1,1 @@
+"""Small widgets that several rooms of the window use."""

@@ -1,0 +1,108 @@
+"""The line above the view: how the pieces are shown, and what is shown on them."""
+
+from __future__ import annotations
+
+from PySide6.QtCore import Qt
+from PySide6.QtWidgets import QCheckBox, QComboBox, QHBoxLayout, QLabel, QSlider, QWidget
+
+from splitplanner.background.overlays import OVERLAYS, Overlay
+from splitplanner.window.jobs import Job
+from splitplanner.window.links.view_link import ViewLink
+from splitplanner.window.quantities import Quantities
+from splitplanner.window.session import Session
+from splitplanner.window.view.overlay_colours import legend_of
+
+_STEPS = 20
+_NOTHING = "nothing"
+
+
+class ToolLine(QWidget):
+    """A slider that pulls pieces apart, the bed, and figures on faces with their legend."""
+
+    def __init__(self, session: Session, view: ViewLink, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self._session, self._view = session, view
+        self._quantities = Quantities()
+        self._job: Job | None = None
+        self._overlay: Overlay | None = None
+        self.spread = QSlider(Qt.Orientation.Horizontal)
+        self.spread.setRange(0, _STEPS)
+        self.spread.setMaximumWidth(160)
+        self.spread.setAccessibleName("How far the pieces are pulled apart")
+        self.spread.setToolTip("Pull the pieces apart; cuts can be moved when they are together.")
+        self.spread.valueChanged.connect(lambda value: view.set_spread(value / _STEPS))
+        self.on_bed = QCheckBox("On the &bed")
+        self.on_bed.setToolTip("Show the chosen piece as it lies on the bed.")
+        self.on_bed.toggled.connect(view.set_on_bed)
+        self.faces = QComboBox()
+        self.faces.addItems([_NOTHING, *OVERLAYS])
+        self.faces.setAccessibleName("What is shown on the faces")
+        self.faces.setToolTip("Show a figure on the faces of the pieces.")
+        self.faces.currentTextChanged.connect(lambda _: self._ask())
+        self.legend = QLabel()
+        self.legend.setTextFormat(Qt.TextFormat.RichText)
+        self.legend.setAccessibleName("What the colours stand for")
+        session.checked.connect(self._ask)
+        session.opened.connect(self._open)
+        self._lay_out()
+
+    def _lay_out(self) -> None:
+        layout = QHBoxLayout(self)
+        layout.setContentsMargins(6, 2, 6, 2)
+        apart, shown = QLabel("A&part"), QLabel("&Show")
+        apart.setBuddy(self.spread)
+        shown.setBuddy(self.faces)
+        for widget in (apart, self.spread, self.on_bed, shown, self.faces, self.legend):
+            layout.addWidget(widget)
+        layout.addStretch()
+
+    def set_quantities(self, quantities: Quantities) -> None:
+        """Write figures in another way."""
+        self._quantities = quantities
+        self._show_legend()
+
+    def step_spread(self, steps: int) -> None:
+        """Pull the pieces apart, or push them together, by some steps."""
+        self.spread.setValue(self.spread.value() + steps)
+
+    def set_on_bed(self, is_on: bool) -> None:
+        """Show the chosen piece on the bed, or the whole part."""
+        self.on_bed.setChecked(is_on)
+
+    def _open(self) -> None:
+        self.spread.setValue(0)
+        self.on_bed.setChecked(False)
+        self.faces.setCurrentIndex(0)
+
+    def _ask(self) -> None:
+        """Have the chosen figure worked out for the plan as it is."""
+        session, name = self._session, self.faces.currentText()
+        session.jobs.stop(self._job, patience=None)
+        if name == _NOTHING:
+            self._take(None)
+        elif session.examined is not None:
+            self._job = session.jobs.ask(
+                "examiner",
+                "look_at_faces",
+                name,
+                session.plan,
+                title=f"working out {name}",
+                answered=self._take,
+                failed=session.failed.emit,
+            )
+
+    def _take(self, overlay: Overlay | None) -> None:
+        self._overlay = overlay
+        self._view.set_overlay(overlay)
+        self._show_legend()
+
+    def _show_legend(self) -> None:
+        if self._overlay is None:
+            self.legend.clear()
+            return
+        legend = legend_of(self._overlay, self._quantities)
+        self.legend.setText(
+            " ".join(
+                f"<span style='color:{colour}'>■</span> {text}" for colour, text in legend.entries
+            )
+        )

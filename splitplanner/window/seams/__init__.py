@@ -1,0 +1,1 @@
+"""The plan of one seam, in which pins are moved by hand."""

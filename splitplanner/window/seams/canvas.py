@@ -1,0 +1,390 @@
+"""The drawing of one seam in its plane: zoomed, moved, and its pins dragged in it."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+from PySide6.QtCore import QEvent, QPointF, QRectF, QSize, Qt, Signal
+from PySide6.QtGui import (
+    QFocusEvent,
+    QKeyEvent,
+    QMouseEvent,
+    QPainter,
+    QPaintEvent,
+    QResizeEvent,
+    QWheelEvent,
+)
+from PySide6.QtWidgets import QApplication, QSizePolicy, QWidget
+
+from splitplanner.window.look import look_of
+from splitplanner.window.quantities import Quantities
+from splitplanner.window.seams.ground import FlatPin, SeamGround, standing, told, told_no_room
+from splitplanner.window.seams.keys import SeamKeys
+from splitplanner.window.seams.painting import LEAST_RADIUS, SeamPicture, paint
+from splitplanner.window.seams.scale import Bounds, SeamScale
+
+_CATCH = 4.0
+"""A pin is caught so many pixels outside of its mark."""
+_PADDING, _FOOT = 16, 34
+"""Round what is fitted, logical pixels; below it stand the scale and the axes."""
+_WHEEL = 1.25
+"""Zoom for each notch of the wheel."""
+_AROUND = 3.0
+"""Pins are shown with so many edge distances round them."""
+
+
+class SeamCanvas(QWidget):
+    """Draws a seam and its pins, and moves them by mouse and keys.
+
+    What is done is shown at once and told by the signals; the next `show_ground` says what is so.
+
+    Signals
+    -------
+    pin_moved(int, float, float)
+        Index of a pin and where it was put, plane coordinates, mm; once for each drag.
+    pin_deleted(int)
+    pin_added(float, float)
+        A pin is wanted at a place.
+    pin_chosen(int)
+    told_changed()
+        There is something else to say; see `told`.
+    """
+
+    pin_moved = Signal(int, float, float)
+    pin_deleted = Signal(int)
+    pin_added = Signal(float, float)
+    pin_chosen = Signal(int)
+    told_changed = Signal()
+
+    def __init__(self, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.ground: SeamGround | None = None
+        self.pins: tuple[FlatPin, ...] = ()
+        self.chosen: int | None = None
+        self.edge_distance = 0.0
+        self.colour = "#B8BDC6"
+        self.told = ""
+        self._quantities = Quantities()
+        self._scale = SeamScale(1.0, 1.0)
+        self._fitted: Bounds | None = None
+        self._held: tuple[int, FlatPin] | None = None
+        self._grab, self._pressed = (0.0, 0.0), QPointF()
+        self.is_dragging = self._is_panning = False
+        self._keys = SeamKeys(self)
+        self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Expanding)
+        self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
+        self.setMouseTracking(True)
+        self.setAccessibleName("Plan of the chosen seam")
+
+    def sizeHint(self) -> QSize:  # noqa: N802
+        """Ask for a wide rectangle."""
+        return QSize(400, 220)
+
+    def minimumSizeHint(self) -> QSize:  # noqa: N802
+        """Stay legible."""
+        return QSize(160, 110)
+
+    # -- what is shown ----------------------------------------------------------------------
+    def show_ground(
+        self,
+        ground: SeamGround | None,
+        pins: Sequence[FlatPin],
+        edge_distance: float,
+        colour: str,
+    ) -> None:
+        """Show a seam; a drag goes on if the pins are those that it began with."""
+        before = self.ground
+        another = ground is None or before is None or ground.shape != before.shape
+        # The rooms that are known already are kept.
+        if before is None or ground is None or not ground.is_like(before):
+            self.ground = ground
+        self.edge_distance, self.colour = edge_distance, colour
+        if another or tuple(pins) != self._resting():
+            self._held, self.is_dragging = None, False
+            self.pins = tuple(pins)
+        if self.chosen is not None and (another or self.chosen >= len(self.pins)):
+            self.chosen = None
+        if another:
+            self.fit_all()
+        self.say()
+
+    def _resting(self) -> tuple[FlatPin, ...]:
+        """Return the pins as they were before one was taken in hand."""
+        if self._held is None:
+            return self.pins
+        index, before = self._held
+        return (*self.pins[:index], before, *self.pins[index + 1 :])
+
+    def choose(self, index: int | None) -> None:
+        """Choose a pin, or none, without signalling it."""
+        inside = index is not None and 0 <= index < len(self.pins)
+        self.chosen = index if inside else None
+        self.say()
+
+    def take(self, index: int) -> None:
+        """Choose a pin as the user does."""
+        if index != self.chosen:
+            self.choose(index)
+            self.pin_chosen.emit(index)
+
+    def set_quantities(self, quantities: Quantities) -> None:
+        """Write lengths in another way."""
+        self._quantities = quantities
+        self.say()
+
+    def say(self, text: str | None = None) -> None:
+        """Say something, or how the chosen pin stands, and draw anew."""
+        self.told = self._what_to_say() if text is None else text
+        self.setAccessibleDescription(self.told)
+        self.told_changed.emit()
+        self.update()
+
+    def _what_to_say(self) -> str:
+        ground = self.ground
+        if ground is None:
+            return ""
+        if self.chosen is not None:
+            stands = standing(ground, self.pins, self.chosen)
+            return told(self.pins, self.chosen, stands, self._quantities)
+        if self.has_no_room:
+            return told_no_room(ground, self.edge_distance, self._quantities)
+        if not self.pins:
+            return "Double-click in the room, or press Insert, to add a pin."
+        return "Drag a pin, or choose one with ] and move it by the arrow keys."
+
+    @property
+    def has_no_room(self) -> bool:
+        """Whether no pin of the usual size fits anywhere on the seam."""
+        return self.ground is not None and self.ground.room(self.edge_distance).is_empty
+
+    @property
+    def room_distance(self) -> float:
+        """The edge distance for which the room is shown: of the chosen pin, or of a new one."""
+        return self.edge_distance if self.chosen is None else self.pins[self.chosen].edge_distance
+
+    # -- zoom -------------------------------------------------------------------------------
+    @property
+    def scale(self) -> SeamScale:
+        """How the plane of the seam lies on the screen."""
+        return self._scale
+
+    def look(self, scale: SeamScale) -> None:
+        """Look at the seam in another way, which stays when the drawing is resized."""
+        self._fitted, self._scale = None, scale
+        self.update()
+
+    def fit(self, bounds: Bounds) -> None:
+        """Fill the drawing with a part of the plane, mm; also after it is resized."""
+        room = QRectF(self.rect()).adjusted(_PADDING, _PADDING, -_PADDING, -_FOOT)
+        self._scale = self._scale.resized(self.width(), self.height()).fitted(bounds, room)
+        self._fitted = bounds
+        self.update()
+
+    def fit_all(self) -> None:
+        """See the whole seam."""
+        if self.ground is not None and not self.ground.shape.is_empty:
+            self.fit(self.ground.shape.bounds)
+
+    def fit_pins(self) -> None:
+        """See the pins near by; without any, the room, or else where the wall is widest."""
+        ground = self.ground
+        if ground is None or ground.shape.is_empty:
+            return
+        room = ground.room(self.edge_distance)
+        if self.pins:
+            spots = [(pin.u, pin.v, _AROUND * pin.edge_distance) for pin in self.pins]
+        elif not room.is_empty:
+            low_u, low_v, high_u, high_v = room.bounds
+            spots = [(u, v, 2 * self.edge_distance) for u, v in ((low_u, low_v), (high_u, high_v))]
+        else:
+            diameter, (u, v) = ground.widest
+            spots = [(u, v, 2 * diameter)]
+        self.fit(
+            (
+                min(u - round_it for u, _, round_it in spots),
+                min(v - round_it for _, v, round_it in spots),
+                max(u + round_it for u, _, round_it in spots),
+                max(v + round_it for _, v, round_it in spots),
+            )
+        )
+
+    def resizeEvent(self, event: QResizeEvent) -> None:  # noqa: N802
+        """Keep the same in sight."""
+        super().resizeEvent(event)
+        self._scale = self._scale.resized(self.width(), self.height())
+        if self._fitted is not None:
+            self.fit(self._fitted)
+
+    def wheelEvent(self, event: QWheelEvent) -> None:  # noqa: N802
+        """Zoom to the pointer."""
+        notches = event.angleDelta().y() / 120
+        if self.ground is not None and notches:
+            self.look(self._scale.zoomed(_WHEEL**notches, event.position()))
+        event.accept()
+
+    # -- pins -------------------------------------------------------------------------------
+    def pin_at(self, point: QPointF) -> int | None:
+        """Return the pin whose mark is at a point of the screen, the nearest of several."""
+        found = []
+        for index, pin in enumerate(self.pins):
+            away = self._scale.to_screen(pin.u, pin.v) - point
+            distance = (away.x() ** 2 + away.y() ** 2) ** 0.5
+            radius = max(pin.diameter / 2 * self._scale.per_mm, LEAST_RADIUS)
+            if distance <= radius + _CATCH:
+                found.append((distance, index))
+        return min(found)[1] if found else None
+
+    def hold(self, index: int) -> None:
+        """Take a pin in hand."""
+        if self._held is None or self._held[0] != index:
+            self.put_down()
+            self._held = (index, self.pins[index])
+
+    def move_held(self, u: float, v: float, is_free: bool = False) -> None:
+        """Move the pin in hand to a place, or to the nearest in its room."""
+        if self._held is None or self.ground is None:
+            return
+        index = self._held[0]
+        pin = self.pins[index]
+        if not is_free:
+            u, v = self.ground.nearest(u, v, pin.edge_distance)
+        self.pins = (*self.pins[:index], replace(pin, u=u, v=v), *self.pins[index + 1 :])
+        self.say()
+
+    def put_down(self) -> None:
+        """Leave the pin in hand where it is, and tell where if it was moved."""
+        held, self._held, self.is_dragging = self._held, None, False
+        if held is not None and self.pins[held[0]] != held[1]:
+            pin = self.pins[held[0]]
+            self.pin_moved.emit(held[0], pin.u, pin.v)
+        self.update()
+
+    def put_back(self) -> bool:
+        """Put the pin in hand back where it was; return whether there was one."""
+        if self._held is None:
+            return False
+        self.pins = self._resting()
+        self._held, self.is_dragging = None, False
+        self.say()
+        return True
+
+    def add_somewhere(self) -> None:
+        """Ask for a pin where there is most room beside those that are there."""
+        if self.ground is None:
+            return
+        place = self.ground.roomiest(self.pins, self.edge_distance)
+        if place is not None:
+            self.pin_added.emit(*place)
+        elif self.has_no_room:
+            self.say(told_no_room(self.ground, self.edge_distance, self._quantities))
+        else:
+            self.say("There is no room for another pin beside those that are there.")
+
+    # -- mouse ------------------------------------------------------------------------------
+    def mousePressEvent(self, event: QMouseEvent) -> None:  # noqa: N802
+        """Take a pin in hand, or the whole drawing."""
+        if self.ground is None or self._is_panning or self._held is not None:
+            return
+        self._pressed = event.position()
+        found = self.pin_at(self._pressed) if event.button() == Qt.MouseButton.LeftButton else None
+        if found is not None:
+            self.take(found)
+            self.hold(found)
+            u, v = self._scale.to_plane(self._pressed)
+            self._grab = (self.pins[found].u - u, self.pins[found].v - v)
+        elif event.button() in (Qt.MouseButton.LeftButton, Qt.MouseButton.MiddleButton):
+            self._is_panning = True
+        self._show_hand(self._pressed)
+
+    def mouseMoveEvent(self, event: QMouseEvent) -> None:  # noqa: N802
+        """Move what is in hand."""
+        at = event.position()
+        if self._is_panning:
+            away = at - self._pressed
+            self._pressed = at
+            self.look(self._scale.panned(away.x(), away.y()))
+        elif self._held is not None and event.buttons() & Qt.MouseButton.LeftButton:
+            far = (at - self._pressed).manhattanLength() >= QApplication.startDragDistance() / 2
+            self.is_dragging = self.is_dragging or far
+            if self.is_dragging:
+                u, v = self._scale.to_plane(at)
+                is_free = bool(event.modifiers() & Qt.KeyboardModifier.ShiftModifier)
+                self.move_held(u + self._grab[0], v + self._grab[1], is_free)
+        self._show_hand(at)
+
+    def mouseReleaseEvent(self, event: QMouseEvent) -> None:  # noqa: N802
+        """Put down what is in hand."""
+        self._is_panning = False
+        if event.button() == Qt.MouseButton.LeftButton:
+            self.put_down()
+        self._show_hand(event.position())
+
+    def mouseDoubleClickEvent(self, event: QMouseEvent) -> None:  # noqa: N802
+        """Add a pin in the room; elsewhere see the whole seam."""
+        at = event.position()
+        if event.button() != Qt.MouseButton.LeftButton or self.ground is None:
+            return
+        if self.pin_at(at) is not None:
+            self.mousePressEvent(event)
+            return
+        u, v = self._scale.to_plane(at)
+        if self.ground.holds(u, v, self.edge_distance):
+            self.pin_added.emit(u, v)
+        else:
+            self.fit_all()
+
+    def _show_hand(self, at: QPointF) -> None:
+        """Show by the pointer what can be taken."""
+        if self._is_panning or self._held is not None:
+            self.setCursor(Qt.CursorShape.ClosedHandCursor)
+        elif self.pin_at(at) is not None:
+            self.setCursor(Qt.CursorShape.OpenHandCursor)
+        else:
+            self.unsetCursor()
+
+    # -- keys -------------------------------------------------------------------------------
+    def keyPressEvent(self, event: QKeyEvent) -> None:  # noqa: N802
+        """Do what the key is for."""
+        if not self._keys.press(event):
+            super().keyPressEvent(event)
+
+    def keyReleaseEvent(self, event: QKeyEvent) -> None:  # noqa: N802
+        """Put down the pin that a key has moved."""
+        if not self._keys.release(event):
+            super().keyReleaseEvent(event)
+
+    def focusNextPrevChild(self, next: bool) -> bool:  # noqa: N802
+        """Go to the next pin, and from the last one on to the next control."""
+        if self._keys.choose(1 if next else -1, goes_round=False):
+            return True
+        return super().focusNextPrevChild(next)
+
+    def focusOutEvent(self, event: QFocusEvent) -> None:  # noqa: N802
+        """Put down what is held: the key will be released elsewhere."""
+        super().focusOutEvent(event)
+        if not self.is_dragging:
+            self.put_down()
+        self.update()
+
+    # -- painting ---------------------------------------------------------------------------
+    def changeEvent(self, event: QEvent) -> None:  # noqa: N802
+        """Follow the system from light to dark."""
+        super().changeEvent(event)
+        if event.type() in (QEvent.Type.PaletteChange, QEvent.Type.FontChange):
+            self.update()
+
+    def paintEvent(self, event: QPaintEvent) -> None:  # noqa: N802
+        """Draw the seam."""
+        painter = QPainter(self)
+        picture = SeamPicture(
+            self.ground,
+            self.pins,
+            self.chosen,
+            self.room_distance,
+            self._scale,
+            self.colour,
+            self._quantities,
+            self.hasFocus(),
+        )
+        paint(painter, QRectF(self.rect()), picture, look_of(self.palette()))

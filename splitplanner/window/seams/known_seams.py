@@ -1,0 +1,117 @@
+"""Seams as they were measured, and what a plan puts into them: what their plans are drawn from."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from functools import cached_property
+
+from shapely.geometry import MultiLineString
+
+from splitplanner.plan import Division, Pin, Plan
+from splitplanner.score import REFERENCE_PIN, Figures, SeamRow
+from splitplanner.window.seams.ground import shown_lines
+from splitplanner.window.seams.new_pins import pin_like
+from splitplanner.window.seams.seam_plan import PLAIN
+
+
+@dataclass(frozen=True, eq=False)
+class KnownSeams:
+    """What was measured last, which holds until something else is cut or for another printer.
+
+    Attributes
+    ----------
+    plan : Plan
+        That was measured.
+    division : Division
+    figures : Figures
+    """
+
+    plan: Plan
+    division: Division
+    figures: Figures
+    _shown: dict[str, MultiLineString] = field(default_factory=dict, repr=False)
+
+    def shown(self, row: SeamRow) -> MultiLineString | None:
+        """Return what of a seam's outlines lies on the good side; None if that was not kept."""
+        figures, name = self.figures, row.seam.name
+        if figures.seen is None:
+            return None
+        if name not in self._shown:
+            self._shown[name] = shown_lines(row.seam, figures.part, figures.seen)
+        return self._shown[name]
+
+    def is_of(self, plan: Plan) -> bool:
+        """Return whether the seams of `plan` are these, whatever pins it puts into them."""
+        before = self.plan
+        return (
+            plan.cuts == before.cuts
+            and plan.part.fingerprint == before.part.fingerprint
+            and plan.printer == before.printer
+        )
+
+
+@dataclass(frozen=True, eq=False)
+class PlannedSeam:
+    """A seam with what a plan puts into it, for the plan of the seam.
+
+    Attributes
+    ----------
+    row : SeamRow
+    plan : Plan
+    colours : (str, str)
+        ``#RRGGBB`` of the pieces below and above.
+    names : (str, str)
+        Of both, as the user knows them.
+    known : KnownSeams
+        The row is of these.
+    """
+
+    row: SeamRow
+    plan: Plan
+    colours: tuple[str, str]
+    names: tuple[str, str]
+    known: KnownSeams
+
+    @property
+    def shown(self) -> MultiLineString | None:
+        """What of the outlines lies on the good side; None if that was not kept."""
+        return self.known.shown(self.row)
+
+    @property
+    def pins(self) -> tuple[Pin, ...]:
+        """The pins of this seam."""
+        return self.plan.joint(self.row.seam.name).pins
+
+    @cached_property
+    def edge_distance(self) -> float:
+        """Of a pin that would be added, mm."""
+        like = pin_like(self.row, self.plan)
+        return (
+            self.plan.printer.edge_distance(REFERENCE_PIN) if like is None else like.edge_distance
+        )
+
+
+def planned_seams(
+    known: KnownSeams, plan: Plan, colours: Mapping[str, str]
+) -> dict[str, PlannedSeam]:
+    """Return the seams that have been measured, by name.
+
+    Parameters
+    ----------
+    known : KnownSeams
+    plan : Plan
+        Whose pins are shown.
+    colours : mapping of piece name to ``#RRGGBB``
+    """
+    planned: dict[str, PlannedSeam] = {}
+    for row in known.figures.seams:
+        below, above = (known.division.piece(name) for name in row.between)
+        planned[row.seam.name] = PlannedSeam(
+            row,
+            plan,
+            (colours.get(below.name, PLAIN), colours.get(above.name, PLAIN)),
+            (str(below.number), str(above.number)),
+            known,
+        )
+    return planned

@@ -1,0 +1,228 @@
+"""What the view and the chart show of a plan, as plain values."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import replace
+
+import numpy as np
+
+from splitplanner.arrays import Floats, to_vector
+from splitplanner.output import OKABE_ITO, pulled_apart, view_frame
+from splitplanner.plan import Division, Joint, Plan, Vector
+from splitplanner.score import BedFit, Figures, SeamRow
+from splitplanner.solid import Plane, Section, Solid
+from splitplanner.window.chart.cut_places import ChartAxis, place_of
+from splitplanner.window.chart.values import CutMark, Span
+from splitplanner.window.lists.piece_rows import fit_of
+from splitplanner.window.look import FIT_MARKS, Fit
+from splitplanner.window.view.values import Mark, Outline, ShownBody, ShownPlane
+
+PLAIN = "#B8BDC6"
+"""Of the part before it is cut."""
+APART = 0.25
+"""Pieces are pulled apart by this share of the part's diagonal at most."""
+_PAST = 0.05
+"""A cut plane reaches past what it cuts by this share of the part's diagonal."""
+ROOM = "#009E73"
+_STILL = (0.0, 0.0, 0.0)
+
+
+def bodies_of(
+    division: Division, colours: Mapping[str, str], spread: float = 0.0
+) -> list[ShownBody]:
+    """Return the pieces, pulled apart by a share `spread` of what is most."""
+    shifts = shifts_of(division, spread)
+    return [
+        ShownBody(
+            piece.name,
+            piece.solid.vertices,
+            piece.solid.faces,
+            colours[piece.name] if len(division.pieces) > 1 else PLAIN,
+            shifts[piece.name],
+        )
+        for piece in division.pieces
+    ]
+
+
+def shifts_of(division: Division, spread: float) -> dict[str, Vector]:
+    """Return by how much each piece is pulled away, mm."""
+    if spread <= 0.0 or len(division.pieces) < 2:
+        return dict.fromkeys(division.by_name, _STILL)
+    shifts = pulled_apart(division, spread * APART * division.part.size)
+    return {name: to_vector(shift) for name, shift in shifts.items()}
+
+
+def body_of(solid: Solid, name: str = "part", colour: str = PLAIN) -> ShownBody:
+    """Return a solid as it is."""
+    return ShownBody(name, solid.vertices, solid.faces, colour)
+
+
+def live_bodies(pieces: Mapping[str, Solid], colours: dict[str, str]) -> list[ShownBody]:
+    """Return light pieces; `colours` gets one for each that has none yet."""
+    for name in sorted(set(pieces) - set(colours)):
+        taken = list(colours.values())
+        colours[name] = min(OKABE_ITO, key=lambda each: (taken.count(each), OKABE_ITO.index(each)))
+    return [
+        ShownBody(name, solid.vertices, solid.faces, colours[name])
+        for name, solid in pieces.items()
+    ]
+
+
+def laid_on_bed(solid: Solid, fit: BedFit, colour: str, name: str) -> ShownBody:
+    """Return a piece as it lies on the bed."""
+    pose = fit.pose(solid.vertices)
+    lying = solid.vertices @ pose[:3, :3].T + pose[:3, 3]
+    return ShownBody(name, lying, solid.faces, colour)
+
+
+def planes_of(
+    plan: Plan, part: Solid, division: Division | None, selected: int | None
+) -> list[ShownPlane]:
+    """Return the cut planes, each round what it cuts and a little past it."""
+    shown = []
+    for index, cut in enumerate(plan.cuts):
+        corners = sheet_of(cut.plane, _cut_box(index, part, division), _PAST * part.size)
+        centre = to_vector(corners.mean(axis=0))
+        name = f"Cut {index + 1}"
+        shown.append(ShownPlane(index, cut.plane, centre, corners, name, index == selected))
+    return shown
+
+
+def _cut_box(index: int, part: Solid, division: Division | None) -> Floats:
+    """Return the box (2, 3) mm round the pieces on both sides of a cut, or round the part."""
+    seams = () if division is None else division.seams
+    names = {name for seam in seams if seam.cut == index for name in (seam.below, seam.above)}
+    if division is None or not names:
+        return part.bounds
+    boxes = np.array([division.piece(name).solid.bounds for name in names])
+    return np.array([boxes[:, 0].min(axis=0), boxes[:, 1].max(axis=0)])
+
+
+def sheet_of(plane: Plane, box: Floats, past: float) -> Floats:
+    """Return the corners (4, 3) mm of a sheet in a plane that shows where it meets a box (2, 3).
+
+    The box seen along the normal, and a margin past it; where the plane leans, only as much of the
+    box as it meets.
+    """
+    corners = np.stack(np.meshgrid(*box.T, indexing="ij"), axis=-1).reshape(-1, 3)
+    met = _met_edges(plane, corners)
+    flat = plane.to_plane(met if len(met) else corners)
+    (low_u, low_v), (high_u, high_v) = flat.min(axis=0) - past, flat.max(axis=0) + past
+    return plane.to_space([(low_u, low_v), (high_u, low_v), (high_u, high_v), (low_u, high_v)])
+
+
+_EDGES = tuple(
+    (one, other)
+    for one in range(8)
+    for other in range(one + 1, 8)
+    if bin(one ^ other).count("1") == 1
+)
+
+
+def _met_edges(plane: Plane, corners: Floats) -> Floats:
+    """Return where a plane meets the edges of a box with corners (8, 3), (n, 3) mm."""
+    heights = plane.height(corners)
+    met = []
+    for one, other in _EDGES:
+        if heights[one] * heights[other] <= 0.0 and heights[one] != heights[other]:
+            share = heights[one] / (heights[one] - heights[other])
+            met.append(corners[one] + share * (corners[other] - corners[one]))
+    return np.array(met).reshape(-1, 3)
+
+
+def seam_outlines(sections: Iterable[Section], colour: str, width: float) -> list[Outline]:
+    """Return the outlines of sections."""
+    return [Outline(ring, colour, width) for section in sections for ring in section.rings()]
+
+
+def joint_outlines(joints: Sequence[Joint], colour: str) -> list[Outline]:
+    """Return a line for each pin, as long as it is."""
+    lines = []
+    for joint in joints:
+        for pin in joint.pins:
+            half = np.array(pin.axis) * pin.length / 2
+            lines.append(Outline(np.array([pin.at - half, pin.at + half]), colour, 4.0))
+    return lines
+
+
+def room_outlines(row: SeamRow) -> list[Outline]:
+    """Return the outlines of the room in which pins of a seam may stand."""
+    room = Section(row.seam.plane, tuple(row.deep_room.polygons.geoms))
+    return seam_outlines([room], ROOM, 1.6)
+
+
+def straight_lines(lines: Mapping[str, Floats], colour: str) -> list[Outline]:
+    """Return lines (n, 2, 3) mm of pieces as outlines."""
+    return [Outline(line, colour, 1.0) for each in lines.values() for line in each]
+
+
+def shifted(body: ShownBody, shift: Vector | None) -> ShownBody:
+    """Return a body that is pulled away."""
+    return body if shift is None else replace(body, shift=shift)
+
+
+def number_marks(division: Division, bodies: Sequence[ShownBody], view_from: Vector) -> list[Mark]:
+    """Return the number of each piece on the side that is seen from a direction."""
+    return [
+        Mark(_front_point(body, view_from), str(piece.number), body.colour)
+        for piece, body in zip(division.pieces, bodies, strict=True)
+    ]
+
+
+def _front_point(body: ShownBody, view_from: Vector) -> Vector:
+    """Return the corner of a body nearest to the viewer among those about its middle."""
+    seen = body.vertices @ view_frame(view_from).T
+    middle = (seen.min(axis=0) + seen.max(axis=0)) / 2
+    gaps = np.linalg.norm(seen[:, :2] - middle[:2], axis=1)
+    near = np.flatnonzero(gaps <= max(np.partition(gaps, len(gaps) // 20)[len(gaps) // 20], 1e-9))
+    point: Floats = body.vertices[near[int(seen[near, 2].argmax())]]
+    return to_vector(point + np.array(body.shift))
+
+
+def cut_marks(plan: Plan, axis: ChartAxis) -> list[CutMark]:
+    """Return the cuts as markers of the chart."""
+    marks = []
+    for index, cut in enumerate(plan.cuts):
+        place = place_of(cut.plane, axis)
+        slope = abs(float(np.sin(np.radians(place.lean))))
+        station = place.station + axis.low
+        is_movable = bool(np.isfinite(station))
+        marks.append(CutMark(index, station, slope, f"Cut {index + 1}", is_movable))
+    return marks
+
+
+def spans_of(
+    division: Division, figures: Figures | None, colours: Mapping[str, str], axis: ChartAxis
+) -> list[Span]:
+    """Return where the pieces lie along the axis of the chart, and whether they fit."""
+    fits = {} if figures is None else {row.name: row for row in figures.pieces}
+    spans = []
+    for piece in division.pieces:
+        heights = piece.solid.vertices @ np.array(axis.direction)
+        row = fits.get(piece.name)
+        fit = None if row is None else fit_of(piece.solid, row.fit)
+        text = f"Piece {piece.number}"
+        start, stop = float(heights.min()), float(heights.max())
+        spans.append(Span(start, stop, fit, str(piece.number), colours[piece.name], text))
+    return spans
+
+
+def live_spans(
+    pieces: Mapping[str, Solid],
+    fits: Mapping[str, Fit],
+    colours: Mapping[str, str],
+    axis: ChartAxis,
+) -> list[Span]:
+    """Return where light pieces lie along the axis of the chart."""
+    spans = []
+    for name, solid in sorted(pieces.items()):
+        heights = solid.vertices @ np.array(axis.direction)
+        start, stop = float(heights.min()), float(heights.max())
+        spans.append(Span(start, stop, fits.get(name), name, colours[name], f"Piece {name}"))
+    return spans
+
+
+def fit_text(fits: Mapping[str, Fit]) -> str:
+    """Return how the pieces of a cut fit, in a few words."""
+    return ", ".join(f"{name} {FIT_MARKS[fit]} {fit}" for name, fit in sorted(fits.items()))

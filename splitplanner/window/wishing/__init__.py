@@ -1,0 +1,1 @@
+"""What the user wishes of proposals, and painting it on the part."""
