@@ -33,9 +33,11 @@ def run(arguments: Sequence[str]) -> int:
     # Ctrl-C in the terminal ends the program, as anywhere.
     signal.signal(signal.SIGINT, signal.SIG_DFL)
     places = PlacesKept.usual() if asked.settings is None else PlacesKept.inside(asked.settings)
+    from splitplanner.window.look_menu import put_on
     from splitplanner.window.main_window import MainWindow
 
     window = MainWindow(places)
+    put_on(window.settings.look)
     window.show()
     QTimer.singleShot(0, lambda: _begin(window, asked))
     return application.exec()
@@ -53,6 +55,8 @@ def _parsed(arguments: Sequence[str]) -> argparse.Namespace:
     )
     # For the script that makes the program into one folder: see `splitplanner.window.tour`.
     parser.add_argument("--try", dest="tried", type=Path, help=argparse.SUPPRESS)
+    # For scripts that move a real pointer: see `splitplanner.window.report`.
+    parser.add_argument("--report", type=Path, help=argparse.SUPPRESS)
     parser.add_argument("--version", action="version", version=f"splitplanner {__version__}")
     return parser.parse_args(list(arguments))
 
@@ -62,6 +66,10 @@ def _begin(window: object, asked: argparse.Namespace) -> None:
     from splitplanner.window.main_window import MainWindow
 
     assert isinstance(window, MainWindow)
+    if asked.report is not None:
+        from splitplanner.window.report import Report
+
+        Report(window, asked.report)
     window.session.jobs.start("examiner")
     window.files.look_for_leftovers()
     if asked.file is not None:

@@ -31,6 +31,7 @@ from splitplanner.window.lists.pieces_table import PiecesTable
 from splitplanner.window.lists.proposals_list import ProposalsList
 from splitplanner.window.lists.seams_table import SeamsTable
 from splitplanner.window.lists.weights_panel import WeightsPanel
+from splitplanner.window.look_menu import LookMenu
 from splitplanner.window.parts.job_line import JobLine
 from splitplanner.window.parts.note_line import Mark, NoteLine
 from splitplanner.window.parts.recovery_bar import RecoveryBar
@@ -172,6 +173,8 @@ class MainWindow(QMainWindow):
         self.recent_menu = file_menu.addMenu("Open &recent")
         file_menu.insertMenu(self.commands["example"], self.recent_menu)
         self.recent_menu.aboutToShow.connect(lambda: self.files.fill_recent(self.recent_menu))
+        self.look_menu = LookMenu(self.settings, self)
+        self.commands.menus["&View"].addMenu(self.look_menu)
         self.resize(1400, 900)
 
     def _connect(self) -> None:

@@ -11,10 +11,9 @@ import sys
 import tempfile
 from pathlib import Path
 
-from PySide6.QtCore import Qt
-from PySide6.QtGui import QGuiApplication
 from PySide6.QtWidgets import QApplication, QWidget
 
+from splitplanner.window.look_menu import put_on
 from splitplanner.window.main_window import MainWindow
 from splitplanner.window.places_kept import PlacesKept
 from splitplanner.window.tour import Tour
@@ -128,7 +127,7 @@ def main() -> int:
     os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
     application = QApplication(sys.argv[:1])
     if asked.dark:
-        QGuiApplication.styleHints().setColorScheme(Qt.ColorScheme.Dark)
+        put_on("dark")
     asked.folder.mkdir(parents=True, exist_ok=True)
     with tempfile.TemporaryDirectory() as kept:
         window = MainWindow(PlacesKept.inside(Path(kept)))
