@@ -17,7 +17,7 @@ from splitplanner.suggest.standing_in import carried_over
 from splitplanner.workshop import Printer
 
 _LAYERS = 120
-_COLUMNS = 400
+_COLUMNS = 120
 """Lines that stand for support are drawn for so many places of a piece."""
 _INWARD_OFF = 1e-3
 

@@ -29,6 +29,8 @@ class Command:
         Whether it is on or off.
     starts_group : bool
         Whether a line is drawn above it.
+    short : str
+        On a button; empty for the text.
     """
 
     name: str
@@ -38,6 +40,7 @@ class Command:
     tip: str
     is_switch: bool = False
     starts_group: bool = False
+    short: str = ""
 
 
 MENUS = ("&File", "&Edit", "&Cuts", "&Proposals", "&View", "&Workshop", "&Help")
@@ -46,7 +49,9 @@ _F, _E, _C, _P, _V, _W, _H = MENUS
 COMMANDS = (
     Command("open", _F, "&Open…", "Ctrl+O", "Open a model or a plan."),
     Command("example", _F, "Open the &example", "", "Open a part to try everything on."),
-    Command("save", _F, "&Save the plan", "Ctrl+S", "Save the plan in its file.", False, True),
+    Command(
+        "save", _F, "&Save the plan", "Ctrl+S", "Save the plan in its file.", False, True, "Save"
+    ),
     Command("save as", _F, "Save the plan &as…", "Ctrl+Shift+S", "Save the plan in a new file."),
     Command(
         "export", _F, "&Export…", "Ctrl+E", "Write the pieces, papers and pictures.", False, True
@@ -55,12 +60,25 @@ COMMANDS = (
     Command("undo", _E, "&Undo", "Ctrl+Z", "Take the last step back."),
     Command("redo", _E, "&Redo", "Ctrl+Shift+Z", "Do the step again that was undone last."),
     Command(
-        "add", _C, "&Add a cut", "Ctrl+K", "Add a cut through the chosen piece, or the largest."
+        "add",
+        _C,
+        "&Add a cut",
+        "Ctrl+K",
+        "Add a cut through the chosen piece, or the largest.",
     ),
     Command("flip", _C, "&Flip", "Ctrl+Shift+F", "Exchange above and below of the chosen cut."),
     Command("copy", _C, "&Copy", "Ctrl+D", "Add a cut like the chosen one beside it."),
-    Command("mirror", _C, "&Mirror", "Ctrl+M", "Add the mirror image of the chosen cut."),
-    Command("delete", _C, "&Delete", "Ctrl+Backspace", "Delete the chosen cut."),
+    Command(
+        "mirror",
+        _C,
+        "&Mirror",
+        "Ctrl+M",
+        "Add the mirror image of the chosen cut.",
+        short="Mirror cut",
+    ),  # fmt: skip
+    Command(
+        "delete", _C, "&Delete", "Ctrl+Backspace", "Delete the chosen cut.", short="Delete cut"
+    ),
     Command(
         "pins", _C, "Place all &pins anew", "Ctrl+P", "Let the program place pins.", False, True
     ),
@@ -91,6 +109,7 @@ class Commands(QObject):
         for command in COMMANDS:
             action = QAction(command.text, window)
             action.setObjectName(command.name)
+            action.setIconText(command.short or command.text.replace("&", "").rstrip("…"))
             action.setCheckable(command.is_switch)
             if command.keys:
                 action.setShortcut(QKeySequence(command.keys))

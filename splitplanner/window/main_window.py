@@ -9,7 +9,15 @@ from pathlib import Path
 
 from PySide6.QtCore import Qt
 from PySide6.QtGui import QCloseEvent, QDragEnterEvent, QDropEvent
-from PySide6.QtWidgets import QLabel, QMainWindow, QSplitter, QTabWidget, QVBoxLayout, QWidget
+from PySide6.QtWidgets import (
+    QLabel,
+    QMainWindow,
+    QSplitter,
+    QTabWidget,
+    QToolBar,
+    QVBoxLayout,
+    QWidget,
+)
 
 from splitplanner.plan import Plan, with_seam_open
 from splitplanner.solid import READABLE, Plane
@@ -37,6 +45,7 @@ from splitplanner.window.parts.note_line import Mark, NoteLine
 from splitplanner.window.parts.recovery_bar import RecoveryBar
 from splitplanner.window.parts.tool_line import ToolLine
 from splitplanner.window.parts.unit_bar import UnitBar
+from splitplanner.window.parts.welcome import Welcome
 from splitplanner.window.places_kept import PlacesKept
 from splitplanner.window.quantities import Quantities
 from splitplanner.window.selection import Selection
@@ -47,6 +56,8 @@ from splitplanner.window.view.showing import fit_text
 from splitplanner.window.wishing.wishes_panel import WishesPanel
 
 NAME = "Split planner"
+BUTTONS = ("open", "save", "export", "", "undo", "redo", "", "ask", "", "add", "mirror", "delete")
+"""The commands in the line of buttons; an empty name is a gap."""
 
 
 class MainWindow(QMainWindow):
@@ -78,6 +89,7 @@ class MainWindow(QMainWindow):
     # -- making it --------------------------------------------------------------------------
     def _make_widgets(self) -> None:
         self.view = PartView()
+        self.welcome = Welcome(self.view)
         self.chart = StationChart()
         self.pieces, self.seams = PiecesTable(), SeamsTable()
         self.cuts, self.findings = CutsTable(), FindingsList()
@@ -169,6 +181,7 @@ class MainWindow(QMainWindow):
         whole = _stacked(self.recovery_bar, self.unit_bar, self.fault_line, self.columns)
         self.setCentralWidget(whole)
         self.statusBar().addPermanentWidget(self.job_line)
+        self._add_buttons()
         file_menu = self.commands.menus["&File"]
         self.recent_menu = file_menu.addMenu("Open &recent")
         file_menu.insertMenu(self.commands["example"], self.recent_menu)
@@ -177,11 +190,27 @@ class MainWindow(QMainWindow):
         self.commands.menus["&View"].addMenu(self.look_menu)
         self.resize(1400, 900)
 
+    def _add_buttons(self) -> None:
+        """Put the commands that are used most into a line of buttons."""
+        line = QToolBar("Commands", self)
+        line.setObjectName("commands")
+        line.setMovable(False)
+        line.setToolButtonStyle(Qt.ToolButtonStyle.ToolButtonTextOnly)
+        for name in BUTTONS:
+            if name:
+                line.addAction(self.commands[name])
+            else:
+                line.addSeparator()
+        self.addToolBar(line)
+
     def _connect(self) -> None:
         session = self.session
         session.failed.connect(self._fail)
         session.said.connect(lambda text: self.statusBar().showMessage(text, 8000))
         session.opened.connect(self._show_title)
+        session.opened.connect(self.welcome.hide)
+        self.welcome.open_asked.connect(self.files.ask_open)
+        self.welcome.example_asked.connect(self.files.open_example)
         session.changed.connect(self._enable)
         session.history_changed.connect(self._enable)
         session.checked.connect(self._count_findings)
@@ -236,6 +265,8 @@ class MainWindow(QMainWindow):
         redo.setEnabled(document is not None and document.can_redo)
         undo.setText(f"&Undo {document.undo_label}" if document is not None else "&Undo")
         redo.setText(f"&Redo {document.redo_label}" if document is not None else "&Redo")
+        undo.setIconText("Undo")
+        redo.setIconText("Redo")
         for name in ("save", "save as", "export", "add", "pins", "ask"):
             commands[name].setEnabled(document is not None)
         has_cut = self.selection.cut is not None

@@ -15,6 +15,7 @@ from splitplanner.window.parts.unit_bar import UnitBar
 from splitplanner.window.session import PLAN_ENDINGS, Session
 from splitplanner.window.settings import Settings
 
+_ENDING = ".plan.json"
 EXAMPLE = "rain_hood"
 
 
@@ -33,6 +34,7 @@ class FilesLink(QObject):
         super().__init__(window)
         self._session, self._settings, self._autosave = session, settings, autosave
         self._unit_bar, self._recovery_bar, self._window = unit_bar, recovery_bar, window
+        self._leftover: Leftover | None = None
         session.opened.connect(self._opened)
         session.changed.connect(self._note)
         session.history_changed.connect(self._note)
@@ -87,6 +89,7 @@ class FilesLink(QObject):
     def _opened(self) -> None:
         session = self._session
         self._unit_bar.withdraw()
+        self._take_over()
         if session.model is None or session.source is None:
             return
         self._settings.add_recent(session.plan_file or session.model)
@@ -106,8 +109,19 @@ class FilesLink(QObject):
             self._session.open(self._session.model, unit)
 
     def _recover(self, leftover: Leftover) -> None:
+        """Go on where a program that died was; what it left goes only once it is kept here."""
+        self._leftover = leftover
         self._session.recover(leftover.plan, leftover.plan_file)
-        self._autosave.discard(leftover)
+
+    def _take_over(self) -> None:
+        leftover, self._leftover = self._leftover, None
+        session = self._session
+        if leftover is None or session.plan is None or session.model is None:
+            return
+        if session.model == leftover.model:
+            self._autosave.note(session.plan, session.model, session.plan_file)
+            self._autosave.save_now()
+            self._autosave.discard(leftover)
 
     # -- saving -----------------------------------------------------------------------------
     def save(self) -> bool:
@@ -120,14 +134,14 @@ class FilesLink(QObject):
         session = self._session
         if session.model is None:
             return False
-        start = session.plan_file or session.model.with_suffix(".plan.json")
+        start = session.plan_file or session.model.with_suffix(_ENDING)
         path, _ = QFileDialog.getSaveFileName(
             self._window, "Save the plan", str(start), "Plans (*.json)"
         )
         if not path:
             return False
         file = Path(path)
-        return self._save(file if file.suffix else file.with_suffix(".json"))
+        return self._save(file if file.suffix else file.with_suffix(_ENDING))
 
     def _save(self, file: Path) -> bool:
         if not self._session.save(file):

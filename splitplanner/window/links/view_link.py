@@ -73,6 +73,7 @@ class ViewLink(QObject):
         """Pull the pieces apart by a share of what is most, 0 to 1."""
         self._spread = share
         self.refresh()
+        self._view.fit_if_cut_off()
 
     def set_on_bed(self, is_on_bed: bool) -> None:
         """Show the chosen piece on the bed, or the whole part."""
@@ -188,7 +189,7 @@ class ViewLink(QObject):
     def _shows_plan(self) -> bool:
         """Whether cuts are shown: not on the bed, nor in what is pulled apart or previewed."""
         is_whole = self._spread <= 0.0 and not (self._is_on_bed and self._body_on_bed())
-        return is_whole and self._preview is None
+        return is_whole and self._preview is None and self._painted is None
 
     def _show_planes(self) -> None:
         session = self._session
@@ -212,7 +213,7 @@ class ViewLink(QObject):
                 bodies = [body for body in self._bodies() if body.name in division.by_name]
                 view_from = to_viewer(self._view)
                 marks += showing.number_marks(division, bodies, view_from)
-        if self._shows_plan:
+        if self._shows_plan or self._painted is not None:
             lines += self._wishes[0]
             marks += self._wishes[1]
         if self._finding is not None and self._shows_plan:

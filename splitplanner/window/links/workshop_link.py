@@ -44,8 +44,8 @@ class WorkshopLink(QObject):
         from splitplanner.window.dialogs.printer_dialog import PrinterDialog
 
         plan = self._session.plan
-        name = self.printer.name if plan is None else plan.printer.name
-        dialog = PrinterDialog(self._folder, name, self._window)
+        at_hand = self.printer if plan is None else plan.printer
+        dialog = PrinterDialog(self._folder, at_hand, self._window)
         dialog.set_quantities(self._window.quantities)  # type: ignore[attr-defined]
         dialog.chosen.connect(self.use_printer)
         dialog.exec()
@@ -63,7 +63,7 @@ class WorkshopLink(QObject):
         """Open the dialog of materials."""
         from splitplanner.window.dialogs.material_dialog import MaterialDialog
 
-        dialog = MaterialDialog(self._folder, self.material.name, self._window)
+        dialog = MaterialDialog(self._folder, self.material, self._window)
         dialog.chosen.connect(self.use_material)
         dialog.exec()
 

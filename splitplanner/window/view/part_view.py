@@ -174,6 +174,15 @@ class PartView(QWidget):
             self._is_aimed = True
             self.turn_to(self.turntable.fitted(np.concatenate(points), self.picture_size))
 
+    def fit_if_cut_off(self) -> None:
+        """Bring everything into the picture if something has left it."""
+        width, height = self.picture_size
+        for body in self._maker.full:
+            seen = self.camera.pixels(body.mesh.corners + body.shift)
+            if not (np.isfinite(seen) & (seen >= 0.0) & (seen <= [width, height])).all():
+                self.fit_all()
+                return
+
     def look_from(self, direction: ArrayLike) -> None:
         """Look at everything from a direction (3,)."""
         self.turntable = self.turntable.seen_from(direction)

@@ -73,7 +73,7 @@ class BrushBar(QFrame):
         self.set_tool("")
 
     def set_tool(self, tool: str) -> None:
-        """Show what goes with a tool of `splitplanner.window.wishing.painting`; an empty name hides it."""
+        """Show what goes with a tool of `painting.TOOLS`; an empty name hides it."""
         self._hint.setText(_HINTS.get(tool, ""))
         self._label.setText("&Margin" if tool == BOX else "Brush &radius")
         name, tip = _LENGTHS[tool == BOX]

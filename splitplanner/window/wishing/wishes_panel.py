@@ -61,7 +61,7 @@ class WishesPanel(QWidget):
     wishes_changed(str, object)
         What was done, as the step is called, and the Wishes as they should be now.
     tool_asked(str)
-        The tool of `splitplanner.window.wishing.painting` for the left button in the view; empty for none.
+        One of `painting.TOOLS` for the left button in the view; empty for none.
     brush_changed(float)
         Radius of the brush, mm.
     erase_toggled(bool)
