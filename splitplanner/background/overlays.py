@@ -10,7 +10,7 @@ import numpy as np
 from splitplanner.arrays import Bools, Floats
 from splitplanner.plan import Division, Piece, Plan, Vector
 from splitplanner.progress import Report
-from splitplanner.score import overhang
+from splitplanner.score import Stations, overhang, stations
 from splitplanner.score.islands import printed_layers
 from splitplanner.solid import Sight, Solid, floor_below
 from splitplanner.suggest.standing_in import carried_over
@@ -31,7 +31,7 @@ class Overlay:
     name : str
         What is shown; see `OVERLAYS`.
     unit : str
-        ``mm``, ``layers`` or empty for yes and no.
+        ``mm``, ``mm3``, ``islands``, or empty for yes and no.
     values : dict of piece name to (m,) float array
         nan where there is nothing to say.
     lines : dict of piece name to (n, 2, 3) float array, mm
@@ -44,7 +44,9 @@ class Overlay:
     lines: Mapping[str, Floats] = field(default_factory=dict)
 
 
-def overlay(name: str, division: Division, plan: Plan, seen: Bools, report: Report) -> Overlay:
+def overlay(
+    name: str, division: Division, plan: Plan, seen: Bools, light: Solid, report: Report
+) -> Overlay:
     """Work out an overlay.
 
     Parameters
@@ -56,8 +58,11 @@ def overlay(name: str, division: Division, plan: Plan, seen: Bools, report: Repo
         Whose pieces they are.
     seen : (m,) bool array
         The part's faces on the good side.
+    light : Solid
+        A light stand-in for the part.
     report : progress callback
     """
+    along = stations(light, light.long_axis, plan.printer) if name == MODULUS else None
     values: dict[str, Floats] = {}
     lines: dict[str, Floats] = {}
     for index, piece in enumerate(division.pieces):
@@ -65,11 +70,13 @@ def overlay(name: str, division: Division, plan: Plan, seen: Bools, report: Repo
         up = plan.up(piece.name)
         if name == "good side":
             values[piece.name] = _good_side(piece, division, seen)
+        elif along is not None:
+            values[piece.name] = _modulus(piece.solid, along)
         else:
             values[piece.name] = _FIGURES[name](piece.solid, up, plan.printer)
         if name == "support":
             lines[piece.name] = _columns(piece.solid, up, plan.printer)
-    unit = {"wall thickness": "mm", "islands": "islands"}.get(name, "")
+    unit = {"wall thickness": "mm", "islands": "islands", MODULUS: "mm3"}.get(name, "")
     return Overlay(name, unit, values, lines)
 
 
@@ -100,6 +107,13 @@ def islands_at(solid: Solid, up: Vector, printer: Printer) -> Floats:
     counts = np.array([len(polygons) for _, polygons in layers], dtype=np.float64)
     at = np.clip((share * len(counts)).astype(np.int64), 0, len(counts) - 1)
     found: Floats = counts[at]
+    return found
+
+
+def _modulus(solid: Solid, along: Stations) -> Floats:
+    """Return the section modulus of the part at the station of each face, (m,) mm³."""
+    at = solid.face_centroids @ np.array(along.axis)
+    found: Floats = np.interp(at, along.positions, along.modulus)
     return found
 
 
@@ -136,5 +150,7 @@ _FIGURES: dict[str, Callable[[Solid, Vector, Printer], Floats]] = {
     "wall thickness": wall_thickness,
     "islands": islands_at,
 }
-OVERLAYS = ("overhang", "support", "wall thickness", "good side", "islands")
+MODULUS = "section modulus"
+"""What stands in for strength until that is computed: how far a section resists bending."""
+OVERLAYS = ("overhang", "support", "wall thickness", "good side", "islands", MODULUS)
 """What can be shown on the model."""

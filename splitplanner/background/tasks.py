@@ -190,7 +190,7 @@ def look_at_faces(desk: Desk, report: Report, hand: Hand, name: str, plan: Plan)
     result = desk.get("result")
     if result is None or result.plan.cuts != plan.cuts:
         result = desk["result"] = examiner.examine(plan, "")
-    return overlay(name, result.division, plan, examiner.seen(), report)
+    return overlay(name, result.division, plan, examiner.seen(), desk["light"], report)
 
 
 def write_files(

@@ -75,7 +75,7 @@ COMMANDS = (
         "Ctrl+M",
         "Add the mirror image of the chosen cut.",
         short="Mirror cut",
-    ),  # fmt: skip
+    ),
     Command(
         "delete", _C, "&Delete", "Ctrl+Backspace", "Delete the chosen cut.", short="Delete cut"
     ),

@@ -12,6 +12,7 @@ from PySide6.QtGui import QCloseEvent, QDragEnterEvent, QDropEvent
 from PySide6.QtWidgets import (
     QLabel,
     QMainWindow,
+    QSizePolicy,
     QSplitter,
     QTabWidget,
     QToolBar,
@@ -100,6 +101,7 @@ class MainWindow(QMainWindow):
         self.close_fault = self.fault_line.add_button("Close", "It has been read.")
         self.live_line = QLabel()
         self.live_line.setAccessibleName("Figures of the cut in hand")
+        self.live_line.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Fixed)
         self.live_line.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)
         self.job_line = JobLine(self.session.jobs)
 
@@ -156,7 +158,7 @@ class MainWindow(QMainWindow):
 
     def _lay_out(self) -> None:
         middle = QSplitter(Qt.Orientation.Vertical)
-        middle.addWidget(_stacked(self.tools, self.view, self.live_line))
+        middle.addWidget(_stacked(self.tools, self.view, self.tools.legend, self.live_line))
         middle.addWidget(self.chart)
         middle.setStretchFactor(0, 1)
         middle.setSizes([600, 240])
@@ -181,6 +183,8 @@ class MainWindow(QMainWindow):
         whole = _stacked(self.recovery_bar, self.unit_bar, self.fault_line, self.columns)
         self.setCentralWidget(whole)
         self.statusBar().addPermanentWidget(self.job_line)
+        for button in self.workshop.buttons:
+            self.statusBar().addPermanentWidget(button)
         self._add_buttons()
         file_menu = self.commands.menus["&File"]
         self.recent_menu = file_menu.addMenu("Open &recent")
@@ -222,6 +226,7 @@ class MainWindow(QMainWindow):
         self.chart_link.cut_asked.connect(self._add_cut_at)
         self.chart_link.delete_asked.connect(partial(self.tables_link.act_on_cut, "delete"))
         self.findings.finding_chosen.connect(self.view_link.show_finding)
+        self.workshop.changed.connect(self.tables_link.refresh)
         self.dragging.figured.connect(self._show_live)
         self.dragging.ended.connect(lambda: self.live_line.clear())
 

@@ -13,6 +13,7 @@ from pathlib import Path
 
 from PySide6.QtWidgets import QApplication, QWidget
 
+from splitplanner.background.overlays import OVERLAYS
 from splitplanner.window.look_menu import put_on
 from splitplanner.window.main_window import MainWindow
 from splitplanner.window.places_kept import PlacesKept
@@ -79,7 +80,7 @@ class Shots:
 
     def _faces(self) -> None:
         window = self._window
-        for name in ("overhang", "support", "wall thickness", "good side", "islands"):
+        for name in OVERLAYS:
             window.tools.faces.setCurrentText(name)
             self._tour.settle()
             self._keep(f"faces-{name.replace(' ', '-')}")

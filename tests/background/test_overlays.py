@@ -18,7 +18,7 @@ PLAN = Plan(PartFile("s.stl", "mm", "x"), Printer(), (Cut(Plane((1.0, 0.0, 0.0),
 def shown():
     division = divide(SHELL, PLAN.cuts)
     seen = seen_from_outside(SHELL)
-    return division, {name: overlay(name, division, PLAN, seen, silent) for name in OVERLAYS}
+    return division, {name: overlay(name, division, PLAN, seen, SHELL, silent) for name in OVERLAYS}
 
 
 def test_there_is_a_figure_for_every_face_of_every_piece(shown):
@@ -67,3 +67,23 @@ def test_layers_of_two_walls_are_islands(shown):
     # Cut along x, each half is a U in every layer: one island.
     _, found = shown
     assert all((values == 1.0).all() for values in found["islands"].values.values())
+
+
+def test_the_section_modulus_is_that_of_a_channel(shown):
+    # Away from the end walls the section is a channel of 40 x 30 mm with walls of 3 mm, open
+    # below. Its least modulus is about the horizontal axis, at the lower edges, by the theorem
+    # of parallel axes (any text on the strength of materials).
+    division, found = shown
+    flange, webs = (
+        (40.0 * 3.0, 28.5, 40.0 * 3.0**3 / 12),
+        (2 * 3.0 * 27.0, 13.5, 6.0 * 27.0**3 / 12),
+    )
+    area = flange[0] + webs[0]
+    middle = (flange[0] * flange[1] + webs[0] * webs[1]) / area
+    inertia = sum(own + a * (at - middle) ** 2 for a, at, own in (flange, webs))
+    least = inertia / max(middle, 30.0 - middle)
+    piece = division.pieces[0]
+    inside = np.abs(piece.solid.face_centroids[:, 0] - 15.0) < 8.0
+    values = found["section modulus"].values[piece.name][inside]
+    assert len(values)
+    assert np.allclose(values, least, rtol=1e-3)

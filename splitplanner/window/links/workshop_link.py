@@ -5,8 +5,8 @@ from __future__ import annotations
 from dataclasses import replace
 from pathlib import Path
 
-from PySide6.QtCore import QObject, Signal
-from PySide6.QtWidgets import QWidget
+from PySide6.QtCore import QObject, Qt, Signal
+from PySide6.QtWidgets import QToolButton, QWidget
 
 from splitplanner.window.session import Session
 from splitplanner.window.settings import Settings
@@ -31,13 +31,36 @@ class WorkshopLink(QObject):
         self._window = window
         printers = (*own_printers(folder).things, *generic_printers())
         materials = (*own_materials(folder).things, *generic_materials())
+        usual = next(each for each in printers if each.bed == Printer().bed)
         self.printer: Printer = next(
-            (each for each in printers if each.name == settings.printer), Printer()
+            (each for each in printers if each.name == settings.printer), usual
         )
         self.material: Material = next(
             (each for each in materials if each.name == settings.material), materials[0]
         )
         session.printer = self.printer
+        self.buttons = (QToolButton(window), QToolButton(window))
+        for button, ask in zip(self.buttons, (self.ask_printer, self.ask_material), strict=True):
+            button.setAutoRaise(True)
+            button.setFocusPolicy(Qt.FocusPolicy.TabFocus)
+            button.clicked.connect(ask)
+        session.opened.connect(self._show)
+        session.changed.connect(self._show)
+        self._show()
+
+    def _show(self) -> None:
+        """Show the printer of the plan, or the one at hand, and the material."""
+        plan = self._session.plan
+        printer = self.printer if plan is None else plan.printer
+        for button, kind, name in zip(
+            self.buttons,
+            ("Printer", "Material"),
+            (printer.name, self.material.name),
+            strict=True,
+        ):
+            button.setText(name)
+            button.setAccessibleName(f"{kind}: {name}")
+            button.setToolTip(f"{kind}: {name}. Press to choose another one.")
 
     def ask_printer(self) -> None:
         """Open the dialog of printers."""
@@ -54,6 +77,7 @@ class WorkshopLink(QObject):
         """Plan for a printer, as one step."""
         self.printer = self._session.printer = printer
         self._settings.printer = printer.name
+        self._show()
         plan = self._session.plan
         if plan is not None:
             self._session.apply(f"choose printer {printer.name}", replace(plan, printer=printer))
@@ -71,4 +95,5 @@ class WorkshopLink(QObject):
         """Weigh pieces as of another material."""
         self.material = material
         self._settings.material = material.name
+        self._show()
         self.changed.emit()

@@ -3,7 +3,15 @@
 from __future__ import annotations
 
 from PySide6.QtCore import Qt
-from PySide6.QtWidgets import QCheckBox, QComboBox, QHBoxLayout, QLabel, QSlider, QWidget
+from PySide6.QtWidgets import (
+    QCheckBox,
+    QComboBox,
+    QHBoxLayout,
+    QLabel,
+    QSizePolicy,
+    QSlider,
+    QWidget,
+)
 
 from splitplanner.background.overlays import OVERLAYS, Overlay
 from splitplanner.window.jobs import Job
@@ -39,9 +47,13 @@ class ToolLine(QWidget):
         self.faces.setAccessibleName("What is shown on the faces")
         self.faces.setToolTip("Show a figure on the faces of the pieces.")
         self.faces.currentTextChanged.connect(lambda _: self._ask())
+        # Below the view: whoever lays this line out puts it there.
         self.legend = QLabel()
         self.legend.setTextFormat(Qt.TextFormat.RichText)
         self.legend.setAccessibleName("What the colours stand for")
+        # It must not push the lists on both sides together.
+        self.legend.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Fixed)
+        self.legend.hide()
         session.checked.connect(self._ask)
         session.opened.connect(self._open)
         self._lay_out()
@@ -52,7 +64,7 @@ class ToolLine(QWidget):
         apart, shown = QLabel("A&part"), QLabel("&Show")
         apart.setBuddy(self.spread)
         shown.setBuddy(self.faces)
-        for widget in (apart, self.spread, self.on_bed, shown, self.faces, self.legend):
+        for widget in (apart, self.spread, self.on_bed, shown, self.faces):
             layout.addWidget(widget)
         layout.addStretch()
 
@@ -97,6 +109,7 @@ class ToolLine(QWidget):
         self._show_legend()
 
     def _show_legend(self) -> None:
+        self.legend.setVisible(self._overlay is not None)
         if self._overlay is None:
             self.legend.clear()
             return

@@ -32,6 +32,8 @@ _SCALE = np.array(
 """From little to much: blue, sky blue, yellow, orange and vermilion of the same set."""
 _SHARE = 2.0
 """Of the values so many percent at either end do not stretch the scale."""
+_WALLS = 3.0
+"""The scale of wall thickness ends at so many times the usual wall."""
 
 
 @dataclass(frozen=True)
@@ -78,6 +80,9 @@ def scale_of(overlay: Overlay) -> tuple[float, float]:
     if not len(values):
         return 0.0, 1.0
     low, high = np.percentile(values, [_SHARE, 100.0 - _SHARE])
+    if overlay.unit == "mm":
+        # What is seen through a rib from end to end is no wall.
+        high = min(high, _WALLS * float(np.median(values)))
     return float(low), float(high)
 
 
@@ -92,10 +97,15 @@ def legend_of(overlay: Overlay, quantities: Quantities) -> Legend:
     texts = []
     for step in range(len(_SCALE)):
         value = low + (high - low) * step / (len(_SCALE) - 1)
-        is_length = overlay.unit == "mm"
-        texts.append(quantities.length(value, 2) if is_length else quantities.number(value, 1))
+        texts.append(_value_text(value, overlay.unit, quantities))
     entries = tuple((_hex(_SCALE[at]), text) for at, text in enumerate(texts))
     return Legend(overlay.name.capitalize(), entries)
+
+
+def _value_text(value: float, unit: str, quantities: Quantities) -> str:
+    if unit == "mm":
+        return quantities.length(value, 2)
+    return quantities.volume(value, 2) if unit == "mm3" else quantities.number(value, 1)
 
 
 def _hex(colour: object) -> str:
