@@ -18,7 +18,7 @@ from pathlib import Path
 from typing import Any
 
 import numpy as np
-from PySide6.QtCore import QPointF, QTimer
+from PySide6.QtCore import QObject, QPointF, QTimer
 from PySide6.QtWidgets import QApplication
 
 from splitplanner.arrays import Floats
@@ -29,7 +29,7 @@ _BEAT = 50
 """It is looked so often, ms."""
 
 
-class Report:
+class Report(QObject):
     """Looks at a window as long as it is there.
 
     Parameters
@@ -40,9 +40,10 @@ class Report:
     """
 
     def __init__(self, window: MainWindow, file: Path) -> None:
+        super().__init__(window)
         self._window, self._file = window, file
         self._last = ""
-        timer = QTimer(window)
+        timer = QTimer(self)
         timer.setInterval(_BEAT)
         timer.timeout.connect(self._look)
         timer.start()
