@@ -32,14 +32,26 @@ def main() -> int:
     arguments = sys.argv[1:]
     if len(arguments) == 2 and arguments[0] == FROZEN_FLAG and arguments[1] in HELPERS:
         return importlib.import_module(arguments[1]).main() or 0
-    from splitplanner.window.system_libraries import obstacle, tell
+    from splitplanner.window.system_libraries import has_screen, obstacle, tell
 
+    if "--example" in arguments and not has_screen():
+        return _without_screen()
     if why := obstacle():
         tell(why)
         return 1
     from splitplanner.window.application import run
 
     return run(arguments)
+
+
+def _without_screen() -> int:
+    """Do with the example what can be done without a screen: plan it and write everything."""
+    from splitplanner.__main__ import main as command_line
+
+    print("There is no screen to open a window on; the example is planned all the same.")  # noqa: T201
+    sys.argv = ["splitplanner", "demo"]
+    command_line()
+    return 0
 
 
 if __name__ == "__main__":

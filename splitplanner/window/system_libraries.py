@@ -54,6 +54,11 @@ X_PACKAGES = {
 _NAME = re.compile(r"\blib[\w.+-]*?\.so(?:\.\d+)*")
 
 
+def has_screen() -> bool:
+    """Return whether there is a screen, or something that stands for one."""
+    return sys.platform != "linux" or bool(_screen(os.environ))
+
+
 def obstacle() -> str:
     """Return why no window can be opened, and what to do; empty if nothing is in the way."""
     try:

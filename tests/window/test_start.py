@@ -148,3 +148,25 @@ def test_a_program_in_one_folder_is_its_own_helper(helper, tmp_path):
         env={**os.environ, "NUMBA_CACHE_DIR": str(tmp_path)},
     )
     assert (done.returncode, done.stdout) == (0, b"")
+
+
+@on_linux
+def test_without_a_screen_the_example_is_planned(tmp_path):
+    around = {name: value for name, value in os.environ.items() if name not in SCREENS}
+    code = (
+        "import sys, splitplanner.command_line as line;"
+        "line.main = lambda: print(sys.argv);"
+        "from splitplanner.window.start import main; sys.exit(main())"
+    )
+    done = subprocess.run(
+        [sys.executable, "-c", code, "--example"],
+        capture_output=True,
+        text=True,
+        env=around,
+        cwd=tmp_path,
+        timeout=60,
+    )
+    assert done.returncode == 0, done.stderr
+    said, asked = done.stdout.splitlines()
+    assert "no screen" in said
+    assert asked == "['splitplanner', 'demo']"
