@@ -21,11 +21,12 @@ import platformdirs
 from PySide6.QtCore import QObject, QTimer, Signal
 
 from splitplanner.atomic import export_error, write_file
-from splitplanner.errors import ExportError, PlanFileError
+from splitplanner.errors import ExportError, PlanFileError, SplitPlannerError
 from splitplanner.window.holding import Hold
 
 if TYPE_CHECKING:
     from splitplanner.plan import Plan
+    from splitplanner.score import Wishes
 
 FORMAT = "split plan autosave"
 VERSION = 1
@@ -49,6 +50,7 @@ class Leftover:
     model : Path
     plan_file : Path or None
         The plan file that was open, if one was.
+    wishes : Wishes
     saved_at : datetime
         With its time zone.
     file : Path
@@ -58,6 +60,7 @@ class Leftover:
     plan: Plan
     model: Path
     plan_file: Path | None
+    wishes: Wishes
     saved_at: datetime
     file: Path
 
@@ -79,7 +82,7 @@ class Autosave(QObject):
         self._stem = f"{os.getpid()}-{secrets.token_hex(4)}"
         self._hold = Hold(folder / f"{self._stem}.lock")
         self._leftovers: dict[Path, Hold] = {}
-        self._waiting: tuple[Plan, Path, Path | None] | None = None
+        self._waiting: tuple[Plan, Path, Path | None, Wishes | None] | None = None
         self._writer = ThreadPoolExecutor(1, thread_name_prefix="autosave")
         self._last: Future[None] | None = None
         self._has_failed = threading.Event()
@@ -94,9 +97,15 @@ class Autosave(QObject):
         return self._folder / f"{self._stem}.json"
 
     # -- saving -------------------------------------------------------------------------------
-    def note(self, plan: Plan, model: Path, plan_file: Path | None = None) -> None:
+    def note(
+        self,
+        plan: Plan,
+        model: Path,
+        plan_file: Path | None = None,
+        wishes: Wishes | None = None,
+    ) -> None:
         """Tell of a change; it is saved soon, with all that was told until then."""
-        self._waiting = (plan, model, plan_file)
+        self._waiting = (plan, model, plan_file, wishes)
         # It is not started anew by each change, else a long drag would never be saved.
         if not self._timer.isActive():
             self._timer.start()
@@ -130,10 +139,12 @@ class Autosave(QObject):
         told, self._waiting = self._waiting, None
         self._last = self._writer.submit(self._write, *told)
 
-    def _write(self, plan: Plan, model: Path, plan_file: Path | None) -> None:
+    def _write(
+        self, plan: Plan, model: Path, plan_file: Path | None, wishes: Wishes | None
+    ) -> None:
         """Write the file, in the writer's thread: a plan of many pins takes a tenth of a second."""
         try:
-            content = _content(plan, model, plan_file)
+            content = _content(plan, model, plan_file, wishes)
             try:
                 self._folder.mkdir(parents=True, exist_ok=True)
             except OSError as fault:
@@ -168,7 +179,7 @@ class Autosave(QObject):
                 if file == self.file or not (hold.is_held or hold.take()):
                     continue
                 found.append(_read(file))
-            except (ExportError, OSError, ValueError, KeyError, TypeError, PlanFileError):
+            except (SplitPlannerError, OSError, ValueError, KeyError, TypeError):
                 # Nothing of ours, or of another version: it stays for whoever can read it.
                 hold.release()
                 continue
@@ -196,9 +207,10 @@ class Autosave(QObject):
                     hold.release(remove=not path.with_suffix(".json").exists())
 
 
-def _content(plan: Plan, model: Path, plan_file: Path | None) -> bytes:
+def _content(plan: Plan, model: Path, plan_file: Path | None, wishes: Wishes | None) -> bytes:
     # Not loaded with the window: it would open a second later.
     from splitplanner.plan import plan_to_text
+    from splitplanner.score import Wishes, wishes_to_text
 
     where = Path(os.path.abspath(model)).as_posix()
     record = {
@@ -208,6 +220,7 @@ def _content(plan: Plan, model: Path, plan_file: Path | None) -> bytes:
         "plan_file": None if plan_file is None else Path(os.path.abspath(plan_file)).as_posix(),
         "saved_at": datetime.now(UTC).isoformat(),
         "plan": plan_to_text(replace(plan, part=replace(plan.part, path=where))),
+        "wishes": wishes_to_text(wishes or Wishes()),
     }
     return (json.dumps(record, indent=1, ensure_ascii=False) + "\n").encode("utf-8")
 
@@ -217,12 +230,14 @@ def _read(file: Path) -> Leftover:
     if record["format"] != FORMAT or record["version"] != VERSION:
         raise ValueError("of another kind")
     from splitplanner.plan import plan_from_text
+    from splitplanner.score import wishes_from_text
 
     plan_file = record["plan_file"]
     return Leftover(
         plan_from_text(record["plan"], str(file)),
         Path(record["model"]),
         None if plan_file is None else Path(plan_file),
+        wishes_from_text(record["wishes"], str(file)),
         datetime.fromisoformat(record["saved_at"]),
         file,
     )

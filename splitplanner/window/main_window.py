@@ -21,6 +21,7 @@ from PySide6.QtWidgets import (
 )
 
 from splitplanner.plan import Plan, with_seam_open
+from splitplanner.score import CRITERIA
 from splitplanner.solid import READABLE, Plane
 from splitplanner.window.autosave import Autosave
 from splitplanner.window.chart.station_chart import StationChart
@@ -41,6 +42,7 @@ from splitplanner.window.lists.proposals_list import ProposalsList
 from splitplanner.window.lists.seams_table import SeamsTable
 from splitplanner.window.lists.weights_panel import WeightsPanel
 from splitplanner.window.look_menu import LookMenu
+from splitplanner.window.part_files import PLAN_ENDINGS
 from splitplanner.window.parts.job_line import JobLine
 from splitplanner.window.parts.note_line import Mark, NoteLine
 from splitplanner.window.parts.recovery_bar import RecoveryBar
@@ -50,7 +52,7 @@ from splitplanner.window.parts.welcome import Welcome
 from splitplanner.window.places_kept import PlacesKept
 from splitplanner.window.quantities import Quantities
 from splitplanner.window.selection import Selection
-from splitplanner.window.session import PLAN_ENDINGS, Session
+from splitplanner.window.session import Session
 from splitplanner.window.settings import Settings
 from splitplanner.window.view.part_view import PartView
 from splitplanner.window.view.showing import fit_text
@@ -74,6 +76,7 @@ class MainWindow(QMainWindow):
         super().__init__()
         self.settings = Settings(places.settings)
         self.session = Session(self)
+        self.session.weights = self.settings.weights(each.name for each in CRITERIA)
         self.selection = Selection(self)
         self.dragging = Dragging(self.session, self)
         self.autosave = Autosave(places.autosave, parent=self)
@@ -217,6 +220,7 @@ class MainWindow(QMainWindow):
         self.welcome.example_asked.connect(self.files.open_example)
         session.changed.connect(self._enable)
         session.history_changed.connect(self._enable)
+        self.weights.weights_settled.connect(self._keep_weights)
         session.checked.connect(self._count_findings)
         self.close_fault.clicked.connect(lambda: self.fault_line.say(Mark.FAULT, ""))
         session.opened.connect(lambda: self.fault_line.say(Mark.FAULT, ""))
@@ -325,6 +329,11 @@ class MainWindow(QMainWindow):
         self.quantities = replace(self.quantities, unit="inch" if is_inch else "mm")
         self.settings.unit = self.quantities.unit
         self._share_quantities()
+
+    def _keep_weights(self, weights: Mapping[str, float]) -> None:
+        """Begin with these weights from now on."""
+        self.session.weights = dict(weights)
+        self.settings.set_weights(weights)
 
     def _show_keys(self) -> None:
         from splitplanner.window.dialogs.shortcuts_dialog import ShortcutsDialog

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import time
+from collections.abc import Mapping
 from dataclasses import replace
 from pathlib import Path
 
@@ -11,17 +12,13 @@ from PySide6.QtCore import QObject, Signal
 
 from splitplanner.arrays import Bools, to_vector
 from splitplanner.background.tasks import Examined
-from splitplanner.errors import PlanFileError, SplitPlannerError
+from splitplanner.errors import SplitPlannerError
 from splitplanner.findings import Finding, Severity
 from splitplanner.plan import (
     Division,
     Document,
-    PartFile,
     Plan,
     Vector,
-    load_plan,
-    part_path,
-    save_plan,
 )
 from splitplanner.score import Figures, Stations, Wishes
 from splitplanner.solid import ReadPart, Solid
@@ -34,8 +31,6 @@ from splitplanner.workshop import Printer
 
 _ONE_GO = 0.8
 """Changes of one wish that follow each other so soon are one step, s."""
-PLAN_ENDINGS = (".json",)
-"""Files of these endings are plans; all others are taken for models."""
 
 
 class Session(QObject):
@@ -98,10 +93,10 @@ class Session(QObject):
         self.proposals: list[Proposal] = []
         self.fault: SplitPlannerError | None = None
         self.printer = Printer()
+        self.weights: Mapping[str, float] = {}
         self._known = KnownPlans()
         self._examination: Job | None = None
         self._search: Job | None = None
-        self._reading: Job | None = None
         self._charting: Job | None = None
         self._asked_for: Plan | None = None
         self._wished = 0.0
@@ -179,108 +174,35 @@ class Session(QObject):
             else:
                 document.apply(label, after)
 
-    # -- opening and saving -----------------------------------------------------------------
-    def open(self, path: Path, unit: str | None = None, printer: Printer | None = None) -> None:
-        """Open a model or a plan; what is there stays until all of it has been read."""
-        try:
-            plan = load_plan(path) if path.suffix.lower() in PLAN_ENDINGS else None
-        except SplitPlannerError as fault:
-            self.failed.emit(fault)
-            return
-        if plan is None:
-            self._read(path, unit, None, None, printer)
-        else:
-            self._read(part_path(plan, path), plan.part.unit, plan, path, printer)
+    # -- another part -----------------------------------------------------------------------
+    def take(self, model: Path, source: ReadPart, choices: Choices, saved: Choices) -> None:
+        """Begin with a part anew.
 
-    def open_example(self, name: str, folder: Path) -> None:
-        """Make the model of a demonstration part in a folder, and open it."""
-        path = folder / f"{name}.stl"
-        self._reading = self.jobs.ask(
-            "examiner",
-            "make_example",
-            name,
-            path,
-            title="making the example",
-            answered=lambda _: self.open(path),
-            failed=self.failed.emit,
-        )
-
-    def recover(self, plan: Plan, plan_file: Path | None) -> None:
-        """Open a plan that was saved by itself, with the absolute path of its part."""
-        self._read(Path(plan.part.path), plan.part.unit, plan, plan_file, None, is_saved=False)
-
-    def _read(
-        self,
-        model: Path,
-        unit: str | None,
-        plan: Plan | None,
-        plan_file: Path | None,
-        printer: Printer | None,
-        is_saved: bool = True,
-    ) -> None:
-        self.jobs.stop(self._reading)
-
-        def read(source: ReadPart) -> None:
-            if plan is not None and plan.part.fingerprint != source.solid.fingerprint:
-                self.failed.emit(_another_part(plan_file or model, model))
-                return
-            named = PartFile(str(model), source.unit, source.solid.fingerprint)
-            fresh = Plan(named, printer or self.printer)
-            self._take(model, source, fresh if plan is None else replace(plan, part=named))
-            self.plan_file = plan_file
-            if not is_saved:
-                self._count_as_changed(fresh)
-            self.opened.emit()
-            self._look_after()
-
-        self._reading = self.jobs.ask(
-            "examiner",
-            "read_part",
-            model,
-            unit,
-            title=f"reading {model.name}",
-            answered=read,
-            failed=self.failed.emit,
-        )
-
-    def _take(self, model: Path, source: ReadPart, plan: Plan) -> None:
-        """Begin with a part anew."""
+        Parameters
+        ----------
+        model : Path
+        source : ReadPart
+        choices : Choices
+            What is decided from the start.
+        saved : Choices
+            What of it is on disk; if it is something else, there is a first step to save.
+        """
         for job in (self._examination, self._search, self._charting):
             self.jobs.stop(job)
-        self.model, self.source = model, source
+        self.model, self.source, self.plan_file = model, source, None
         self.light = self.seen = self.stations = None
         self.places, self.proposals = (), []
         self._known.clear()
         self._forget_plan()
-        weights = {} if self.choices is None else self.choices.weights
-        self.document = Document(Choices(plan, Wishes(), weights))
+        self.document = Document(saved)
+        self.document.apply("recover", choices)
         self.document.changed.connect(self._on_changed)
         self.document.history_changed.connect(self._on_history)
         self.jobs.keep(source=source)
         self.jobs.ask("searcher", "lighten", answered=self._on_light, failed=self.failed.emit)
         self.jobs.ask("searcher", "prepare_search")
-
-    def _count_as_changed(self, saved: Plan) -> None:
-        """Make the document one that has something to save."""
-        assert self.document is not None
-        recovered = self.document.current
-        self.document = Document(recovered.with_plan(saved))
-        self.document.apply("recover", recovered)
-        self.document.changed.connect(self._on_changed)
-        self.document.history_changed.connect(self._on_history)
-
-    def save(self, path: Path) -> bool:
-        """Save the plan; return whether it is on disk now."""
-        if self.document is None:
-            return False
-        try:
-            save_plan(self.document.current.plan, path)
-        except SplitPlannerError as fault:
-            self.failed.emit(fault)
-            return False
-        self.plan_file = path
-        self.document.mark_saved()
-        return True
+        self.opened.emit()
+        self._look_after()
 
     # -- what becomes known -----------------------------------------------------------------
     def _on_light(self, light: Solid) -> None:
@@ -445,11 +367,3 @@ def long_axis(part: Solid) -> Vector:
     if x >= max(y, z):
         return (1.0, 0.0, 0.0)
     return (0.0, 1.0, 0.0) if y >= z else (0.0, 0.0, 1.0)
-
-
-def _another_part(plan_file: Path, model: Path) -> PlanFileError:
-    return PlanFileError(
-        f"{plan_file.name} was made for another part than {model.name}: their fingerprints differ; "
-        "open the right model, or plan this one anew.",
-        subject=str(plan_file),
-    )

@@ -12,6 +12,7 @@ import pytest
 from PySide6.QtCore import QLocale, Qt
 
 from splitplanner.plan import Cut, PartFile, Plan
+from splitplanner.score import Wishes
 from splitplanner.solid import Plane
 from splitplanner.window.autosave import Autosave, Leftover, usual_folder
 from splitplanner.window.holding import Hold
@@ -241,7 +242,9 @@ def test_a_lock_is_held_once_and_again_after_it_was_let_go(tmp_path):
 
 # -- the bar ----------------------------------------------------------------------------------
 def leftover(name, saved_at, plan_file=None, plan=PLAN):
-    return Leftover(plan, Path("/models") / name, plan_file, saved_at, Path(f"/state/{name}.json"))
+    return Leftover(
+        plan, Path("/models") / name, plan_file, Wishes(), saved_at, Path(f"/state/{name}.json")
+    )
 
 
 @pytest.fixture

@@ -12,9 +12,10 @@ from PySide6.QtTest import QTest
 
 from splitplanner.errors import HelperError, ReadError
 from splitplanner.plan import load_plan
-from splitplanner.score import Wishes
+from splitplanner.score import Wishes, read_wishes
 from splitplanner.solid import Plane
 from splitplanner.window.dialogs.export_dialog import ExportChoice
+from splitplanner.window.part_files import wishes_file
 from tests.planned import box, save
 from tests.window.desk import Desk, point
 
@@ -47,6 +48,11 @@ def cut(opened):
     opened.window.commands["add"].trigger()
     opened.settle()
     return opened
+
+
+def files_of(desk):
+    """Opens and saves without questions."""
+    return desk.window.files._files
 
 
 def offset(desk, index=0):
@@ -84,8 +90,7 @@ def test_a_bad_file_is_told_in_place_and_loses_nothing(cut, tmp_path):
     bad = tmp_path / "bad.stl"
     bad.write_bytes(b"no mesh at all")
     before = cut.session.plan
-    cut.window.files.open = lambda path: cut.session.open(path)
-    cut.session.open(bad)
+    files_of(cut).open(bad)
     cut.until(lambda: cut.faults)
     assert isinstance(cut.faults[0], ReadError)
     assert "bad.stl" in cut.window.fault_line.text
@@ -138,7 +143,7 @@ def test_a_plane_is_dragged_with_the_mouse_in_the_view(cut):
     foot, tip = cut.arrow()
     camera, shown = view.camera, view.planes[0]
     # Where the arrow is grabbed, in space and in the picture.
-    grabbed = np.array(shown.centre) + [0.6 * cut.handle().length, 0.0, 0.0]
+    grabbed = np.add(shown.centre, [0.6 * cut.handle().length, 0.0, 0.0])
     start = camera.pixels([grabbed])[0]
     way = 60.0 * (tip - foot) / np.linalg.norm(tip - foot)
     QTest.mouseMove(view, point(start))
@@ -152,7 +157,7 @@ def test_a_plane_is_dragged_with_the_mouse_in_the_view(cut):
     assert live.pieces["1"].volume == pytest.approx(volume_below(cut), rel=1e-6)
     QTest.mouseRelease(view, Qt.MouseButton.LeftButton, NONE, point(start + way))
     # What was grabbed is where the pointer was left: to half a millimetre, rounded pixels and all.
-    moved = camera.pixels([grabbed + [offset(cut) - before, 0.0, 0.0]])[0]
+    moved = camera.pixels([np.add(grabbed, [offset(cut) - before, 0.0, 0.0])])[0]
     mm = float(camera.pixel_size([grabbed])[0])
     assert abs(offset(cut) - before) > 20.0
     assert np.linalg.norm(moved - (start + way)) * mm < 0.5 + mm
@@ -362,7 +367,7 @@ def test_figures_are_shown_on_the_faces(cut):
 def test_a_plan_is_saved_and_opened_again(cut, tmp_path):
     file = tmp_path / "long.plan.json"
     assert cut.window.isWindowModified()
-    assert cut.session.save(file)
+    assert files_of(cut).save(file)
     cut.window.files._note()
     assert not cut.window.isWindowModified()
     plan = cut.session.plan
@@ -376,12 +381,30 @@ def test_a_plan_is_saved_and_opened_again(cut, tmp_path):
     assert load_plan(file).cuts == plan.cuts
 
 
+def test_wishes_are_saved_beside_the_plan(cut, tmp_path):
+    file = tmp_path / "long.plan.json"
+    wishes = Wishes(pieces=3, longest_seam=400.0)
+    cut.session.wish("three pieces", wishes)
+    assert files_of(cut).save(file)
+    cut.session.wish("any number", Wishes())
+    cut.session.document.mark_saved()
+    before = cut.session.source
+    cut.window.files.open(file)
+    cut.until(lambda: cut.session.source is not before)
+    opened = cut.session.choices.wishes
+    assert (opened.pieces, opened.longest_seam) == (3, 400.0)
+    # Those that were given up do not come back.
+    cut.session.wish("any number", Wishes())
+    assert files_of(cut).save(file)
+    assert read_wishes(wishes_file(file)).pieces is None
+
+
 def test_a_plan_of_another_part_is_refused(cut, tmp_path, model):
     file = tmp_path / "plan.json"
-    cut.session.save(file)
+    files_of(cut).save(file)
     text = file.read_text()
     file.write_text(text.replace(cut.session.part.fingerprint, "0" * 64))
-    cut.session.open(file)
+    files_of(cut).open(file)
     cut.until(lambda: cut.faults)
     assert "another part" in str(cut.faults[0])
 
@@ -425,6 +448,7 @@ def test_a_process_that_is_killed_is_told_and_the_window_goes_on(cut):
 
 
 def test_what_was_not_saved_is_offered_after_a_crash(cut):
+    cut.session.wish("two pieces", Wishes(pieces=2))
     plan = cut.session.plan
     cut.window.autosave.save_now()
     # As if the process had died: nobody holds the lock any more.
@@ -438,6 +462,7 @@ def test_what_was_not_saved_is_offered_after_a_crash(cut):
         other.settle()
         assert other.session.plan == plan
         assert other.session.document.is_changed
+        assert other.session.choices.wishes.pieces == 2
     finally:
         other.close()
 

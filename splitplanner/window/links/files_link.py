@@ -10,9 +10,10 @@ from PySide6.QtWidgets import QFileDialog, QMenu, QMessageBox, QWidget
 from splitplanner.solid import READABLE, ReadPart
 from splitplanner.solid.units import MM_PER, likely_unit
 from splitplanner.window.autosave import Autosave, Leftover
+from splitplanner.window.part_files import PLAN_ENDINGS, PartFiles
 from splitplanner.window.parts.recovery_bar import RecoveryBar
 from splitplanner.window.parts.unit_bar import UnitBar
-from splitplanner.window.session import PLAN_ENDINGS, Session
+from splitplanner.window.session import Session
 from splitplanner.window.settings import Settings
 
 _ENDING = ".plan.json"
@@ -34,6 +35,7 @@ class FilesLink(QObject):
         super().__init__(window)
         self._session, self._settings, self._autosave = session, settings, autosave
         self._unit_bar, self._recovery_bar, self._window = unit_bar, recovery_bar, window
+        self._files = PartFiles(session)
         self._leftover: Leftover | None = None
         session.opened.connect(self._opened)
         session.changed.connect(self._note)
@@ -63,14 +65,14 @@ class FilesLink(QObject):
     def open(self, path: Path) -> None:
         """Open a file, once the user has settled what is not saved."""
         if self.may_leave():
-            self._session.open(path)
+            self._files.open(path)
 
     def open_example(self) -> None:
         """Write the example's model where settings are kept, and open it."""
         if not self.may_leave():
             return
         folder = self._settings.file.parent / "example"
-        self._session.open_example(EXAMPLE, folder)
+        self._files.open_example(EXAMPLE, folder)
 
     def fill_recent(self, menu: QMenu) -> None:
         """Fill the menu of recent files."""
@@ -106,12 +108,12 @@ class FilesLink(QObject):
 
     def _read_in(self, unit: str) -> None:
         if self._session.model is not None:
-            self._session.open(self._session.model, unit)
+            self._files.open(self._session.model, unit)
 
     def _recover(self, leftover: Leftover) -> None:
         """Go on where a program that died was; what it left goes only once it is kept here."""
         self._leftover = leftover
-        self._session.recover(leftover.plan, leftover.plan_file)
+        self._files.recover(leftover.plan, leftover.plan_file, leftover.wishes)
 
     def _take_over(self) -> None:
         leftover, self._leftover = self._leftover, None
@@ -119,7 +121,7 @@ class FilesLink(QObject):
         if leftover is None or session.plan is None or session.model is None:
             return
         if session.model == leftover.model:
-            self._autosave.note(session.plan, session.model, session.plan_file)
+            self._note()
             self._autosave.save_now()
             self._autosave.discard(leftover)
 
@@ -144,7 +146,7 @@ class FilesLink(QObject):
         return self._save(file if file.suffix else file.with_suffix(_ENDING))
 
     def _save(self, file: Path) -> bool:
-        if not self._session.save(file):
+        if not self._files.save(file):
             return False
         self._settings.add_recent(file)
         self._autosave.forget()
@@ -157,7 +159,7 @@ class FilesLink(QObject):
         if document is None or plan is None or model is None or document.is_dragging:
             return
         if document.is_changed:
-            self._autosave.note(plan, model, session.plan_file)
+            self._autosave.note(plan, model, session.plan_file, document.current.wishes)
         else:
             self._autosave.forget()
 
