@@ -12,7 +12,7 @@ from PySide6.QtCore import QObject, Signal
 
 from splitplanner.arrays import Bools, to_vector
 from splitplanner.background.tasks import Examined
-from splitplanner.errors import SplitPlannerError
+from splitplanner.errors import HelperError, SplitPlannerError
 from splitplanner.findings import Finding, Severity
 from splitplanner.plan import (
     Division,
@@ -100,6 +100,7 @@ class Session(QObject):
         self._charting: Job | None = None
         self._asked_for: Plan | None = None
         self._wished = 0.0
+        self._has_tried_again = False
 
     # -- what is decided --------------------------------------------------------------------
     @property
@@ -286,6 +287,7 @@ class Session(QObject):
     def _on_examined(self, examined: Examined) -> None:
         assert self.document is not None
         self.examined = examined
+        self._has_tried_again = False
         if self.division is not None and self.figures is not None:
             self._known.add(examined.plan, (self.division, self.figures, examined))
         before = self.document.current
@@ -294,10 +296,16 @@ class Session(QObject):
         self.checked.emit()
 
     def _on_unexamined(self, fault: Exception) -> None:
+        self.failed.emit(fault)
+        if isinstance(fault, HelperError) and not self._has_tried_again:
+            # The process died; a new one does it, once.
+            self._has_tried_again = True
+            self._asked_for = None
+            self._look_after()
+            return
         if isinstance(fault, SplitPlannerError):
             self.fault = fault
         self.checked.emit()
-        self.failed.emit(fault)
 
     # -- proposals --------------------------------------------------------------------------
     @property

@@ -447,6 +447,18 @@ def test_a_process_that_is_killed_is_told_and_the_window_goes_on(cut):
     assert len(cut.session.division.pieces) == 3
 
 
+def test_a_plan_is_examined_by_a_new_process_when_the_first_one_dies(cut):
+    session, jobs = cut.session, cut.session.jobs
+    waiting = jobs.ask("examiner", "wait", 60.0, title="waiting")
+    cut.until(lambda: waiting.doing == "waiting")
+    cut.window.commands["copy"].trigger()
+    assert session.examined is None
+    os.kill(jobs.process_of("examiner"), signal.SIGKILL)
+    cut.settle()
+    assert len(session.division.pieces) == 3
+    assert any(isinstance(fault, HelperError) for fault in cut.faults)
+
+
 def test_what_was_not_saved_is_offered_after_a_crash(cut):
     cut.session.wish("two pieces", Wishes(pieces=2))
     plan = cut.session.plan

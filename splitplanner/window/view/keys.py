@@ -136,8 +136,7 @@ class Keys:
         if not chosen or self._view.is_dragging:
             return False
         plane, (part, amount) = chosen[0], _STEPS[event.key()]
-        has_shift = bool(event.modifiers() & Qt.KeyboardModifier.ShiftModifier)
-        if has_shift:
+        if event.modifiers() & Qt.KeyboardModifier.ShiftModifier:
             amount *= 0.1
         elif event.modifiers() & Qt.KeyboardModifier.ControlModifier:
             amount *= 10.0
@@ -147,5 +146,6 @@ class Keys:
             self._held = plane.index
             self._view.plane_grabbed.emit(plane.index)
         moved = stepped(plane.plane, plane.centre, part, amount)
-        self._view.plane_dragged.emit(plane.index, moved, abs(amount), has_shift)
+        # Meant as it is: a step that clicks back into where it came from would go nowhere.
+        self._view.plane_dragged.emit(plane.index, moved, abs(amount), True)
         return True
