@@ -25,6 +25,8 @@ APART = 0.25
 _PAST = 0.05
 """A cut plane reaches past what it cuts by this share of the part's diagonal."""
 ROOM = "#009E73"
+_ABOUT = 0.05
+"""So far from the middle of a piece its number may stand, as a share of its size in the picture."""
 _STILL = (0.0, 0.0, 0.0)
 
 
@@ -173,9 +175,9 @@ def number_marks(division: Division, bodies: Sequence[ShownBody], view_from: Vec
 def _front_point(body: ShownBody, view_from: Vector) -> Vector:
     """Return the corner of a body nearest to the viewer among those about its middle."""
     seen = body.vertices @ view_frame(view_from).T
-    middle = (seen.min(axis=0) + seen.max(axis=0)) / 2
-    gaps = np.linalg.norm(seen[:, :2] - middle[:2], axis=1)
-    near = np.flatnonzero(gaps <= max(np.partition(gaps, len(gaps) // 20)[len(gaps) // 20], 1e-9))
+    low, high = seen.min(axis=0), seen.max(axis=0)
+    gaps = np.linalg.norm(seen[:, :2] - (low + high)[:2] / 2, axis=1)
+    near = np.flatnonzero(gaps <= gaps.min() + _ABOUT * float(np.linalg.norm((high - low)[:2])))
     point: Floats = body.vertices[near[int(seen[near, 2].argmax())]]
     return to_vector(point + np.array(body.shift))
 

@@ -1,0 +1,123 @@
+"""What the view and the chart show of a plan."""
+
+import numpy as np
+import pytest
+
+from splitplanner.background.overlays import Overlay
+from splitplanner.output import piece_colours
+from splitplanner.plan import Cut, PartFile, Plan, divide
+from splitplanner.solid import Plane, Solid
+from splitplanner.window.chart.cut_places import ChartAxis
+from splitplanner.window.quantities import Quantities
+from splitplanner.window.view import showing
+from splitplanner.window.view.overlay_colours import coloured, face_colours, legend_of
+from splitplanner.workshop import Printer
+
+X = (1.0, 0.0, 0.0)
+PART = Solid.box((90.0, 40.0, 20.0))
+PLAN = Plan(
+    PartFile("bar.stl", "mm", "x"), Printer(), (Cut(Plane(X, 30.0)), Cut(Plane(X, 60.0), "2"))
+)
+DIVISION = divide(PART, PLAN.cuts)
+COLOURS = piece_colours(DIVISION)
+
+
+def test_pieces_are_pulled_apart_along_the_part():
+    still = showing.bodies_of(DIVISION, COLOURS)
+    assert {body.shift for body in still} == {(0.0, 0.0, 0.0)}
+    apart = showing.bodies_of(DIVISION, COLOURS, 1.0)
+    shifts = [body.shift[0] for body in apart]
+    assert np.diff(shifts) == pytest.approx([showing.APART * PART.size] * 2, rel=0.01)
+    assert all(body.shift[1:] == pytest.approx((0.0, 0.0)) for body in apart)
+
+
+def test_an_uncut_part_has_no_colour_of_a_piece():
+    (whole,) = showing.bodies_of(divide(PART, ()), {"whole": "#E69F00"})
+    assert whole.colour == showing.PLAIN
+
+
+def test_a_sheet_lies_round_what_the_plane_meets():
+    corners = showing.sheet_of(Plane(X, 30.0), PART.bounds, 5.0)
+    assert np.allclose(corners[:, 0], 30.0)
+    assert np.allclose(corners.min(axis=0)[1:], [-5.0, -5.0])
+    assert np.allclose(corners.max(axis=0)[1:], [45.0, 25.0])
+
+
+def test_a_leaning_sheet_is_no_larger_than_what_it_meets():
+    # At 45° through the middle it meets the box over 20 mm of its length.
+    plane = Plane.through((45.0, 20.0, 10.0), (1.0, 0.0, 1.0))
+    corners = showing.sheet_of(plane, PART.bounds, 0.0)
+    assert np.allclose(plane.height(corners), 0.0)
+    assert np.allclose(corners[:, 0].min(), 35.0)
+    assert np.allclose(corners[:, 0].max(), 55.0)
+
+
+def test_planes_are_drawn_round_the_pieces_they_divide():
+    first, second = showing.planes_of(PLAN, PART, DIVISION, 1)
+    assert not first.is_selected
+    assert second.is_selected
+    assert second.name == "Cut 2"
+    assert second.centre == pytest.approx((60.0, 20.0, 10.0))
+
+
+def test_cuts_stand_at_their_stations():
+    axis = ChartAxis(X, (45.0, 20.0, 10.0), 0.0)
+    marks = showing.cut_marks(PLAN, axis)
+    assert [mark.station for mark in marks] == [30.0, 60.0]
+    assert all(mark.slope == 0.0 and mark.is_movable for mark in marks)
+
+
+def test_pieces_span_the_axis():
+    axis = ChartAxis(X, (45.0, 20.0, 10.0), 0.0)
+    spans = showing.spans_of(DIVISION, None, COLOURS, axis)
+    assert [(span.start, span.stop) for span in spans] == [(0, 30), (30, 60), (60, 90)]
+    assert {span.fit for span in spans} == {None}
+
+
+def test_a_number_stands_on_the_side_that_is_seen():
+    bodies = showing.bodies_of(DIVISION, COLOURS)
+    marks = showing.number_marks(DIVISION, bodies, (0.0, 0.0, 1.0))
+    assert [mark.text for mark in marks] == ["1", "2", "3"]
+    assert all(mark.at[2] == pytest.approx(20.0) for mark in marks)
+
+
+def test_new_pieces_get_colours_of_their_own():
+    colours = {"1": "#E69F00"}
+    bodies = showing.live_bodies({"1": PART, "2": PART, "3": PART}, colours)
+    assert len({body.colour for body in bodies}) == 3
+    assert bodies[0].colour == "#E69F00"
+
+
+# -- figures on faces ---------------------------------------------------------------------------
+def overlay(name, unit, values):
+    return Overlay(name, unit, {"1": np.asarray(values, dtype=float)})
+
+
+def test_yes_and_no_have_two_colours():
+    found = face_colours(np.array([1.0, 0.0, 1.0]), overlay("overhang", "", [1, 0, 1]))
+    assert (found[0] == found[2]).all()
+    assert (found[0] != found[1]).any()
+
+
+def test_more_is_warmer_and_nothing_is_grey():
+    values = np.array([np.nan, 1.0, 1.5, 2.0])
+    found = face_colours(values, overlay("islands", "islands", values)).astype(int)
+    # Red rises and blue falls from little to much; the first has no figure.
+    assert found[1][0] < found[3][0]
+    assert found[1][2] > found[3][2]
+    assert len(set(found[0])) > 1 or found[0][0] == found[0][2]
+
+
+def test_an_overlay_of_another_mesh_is_not_put_on():
+    body = showing.body_of(PART, "1")
+    assert coloured(body, overlay("overhang", "", [1.0])) is body
+    assert coloured(body, overlay("overhang", "", np.ones(12))).face_colours.shape == (12, 3)
+
+
+def test_the_legend_tells_values_in_the_unit_that_is_shown():
+    walls = overlay("wall thickness", "mm", np.linspace(2.0, 4.0, 101))
+    texts = [text for _, text in legend_of(walls, Quantities()).entries]
+    assert len(texts) == 5
+    assert all(text.endswith("mm") for text in texts)
+    inches = [text for _, text in legend_of(walls, Quantities("inch")).entries]
+    assert all(text.endswith("in") for text in inches)
