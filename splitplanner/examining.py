@@ -31,18 +31,22 @@ from splitplanner.progress import Report, part_of, silent
 from splitplanner.score import (
     BedFit,
     Figures,
+    GoodSide,
     Overhang,
     PieceFigures,
     Room,
     SeamFigures,
     SeamRow,
     Support,
+    Wishes,
+    broken_wishes,
+    good_side,
     measure_piece,
     measure_seam,
     scorecard,
     soundness,
 )
-from splitplanner.solid import Plane, ReadPart, Solid, seen_from_outside
+from splitplanner.solid import Plane, ReadPart, Solid
 from splitplanner.suggest import Costs, LowerBound, lower_bound, oriented, seam_normals
 from splitplanner.workshop import Bed, DowelPin, Printer
 
@@ -69,31 +73,31 @@ class Examiner:
     source : ReadPart
     shelf : tuple of DowelPin, optional
         Pins to choose from; the built-in table by default.
-    seen : (m,) bool array, optional
-        Faces of the part on the good side; found when it is first needed if None.
     """
 
     def __init__(
         self,
         source: ReadPart,
         shelf: tuple[DowelPin, ...] | None = None,
-        seen: Bools | None = None,
     ) -> None:
         self.source = source
         self.shelf = shelf
-        self._seen = seen
+        self._seen: dict[GoodSide, Bools] = {}
         self._cutter = RememberedCuts(source.solid, _REMEMBERED)
         # The solids that the cutter remembers are the same objects each time.
         self._measured = lru_cache(_MEASURED)(_measures_of)
         self._bound = lru_cache(4)(self._lower_bound)
         self._seams: dict[tuple[Solid, Solid, Plane, Printer], tuple[SeamFigures, Room, Room]] = {}
 
-    def seen(self, report: Report = silent) -> Bools:
-        """Return the faces of the part on the good side, (m,)."""
-        if self._seen is None:
+    def seen(self, wishes: Wishes | None = None, report: Report = silent) -> Bools:
+        """Return the faces of the part on the good side, (m,), as wished or as it is found."""
+        wished = wishes or Wishes()
+        if wished.good_side not in self._seen:
             report(0.0, "finding the good side")
-            self._seen = seen_from_outside(self.source.solid)
-        return self._seen
+            # One is worked with at a time.
+            self._seen = {wished.good_side: good_side(self.source.solid, wished)}
+            self._seams.clear()
+        return self._seen[wished.good_side]
 
     def examine(
         self,
@@ -102,6 +106,7 @@ class Examiner:
         *,
         completing: bool = False,
         weights: Mapping[str, float] | None = None,
+        wishes: Wishes | None = None,
         report: Report = silent,
         hand: Hand = _to_nobody,
     ) -> Result:
@@ -118,6 +123,8 @@ class Examiner:
             nothing is said, or whose pins are not on them any more.
         weights : mapping of criterion name to weight, optional
             Replaces default weights of the plan score.
+        wishes : Wishes, optional
+            What the plan does not keep of them is among the findings; the good side is theirs.
         report : progress callback
             What it raises ends the examination.
         hand : callable, optional
@@ -135,12 +142,14 @@ class Examiner:
         if completing:
             choosing = part_of(report, 0.15, 0.2)
             plan = replace(plan, print_directions=self._ups(division, plan, weights, choosing))
-        figures = self._figures(division, plan, part_of(report, 0.2, 0.5))
+        seen = self.seen(wishes, part_of(report, 0.2, 0.25))
+        figures = self._figures(division, plan, seen, part_of(report, 0.25, 0.5))
         hand(figures)
         fits = {row.name: row.fit for row in figures.pieces}
         ups = {row.name: row.up for row in figures.pieces}
         checking = part_of(report, 0.5, 0.7)
         found = list(soundness(division, ups, plan.cuts, plan.printer, checking, fits=fits))
+        found += () if wishes is None else broken_wishes(figures, wishes)
         if completing:
             kept = kept_joints(division, plan)
             placing = part_of(report, 0.7, 0.9)
@@ -179,8 +188,7 @@ class Examiner:
             ups[piece.name] = best.up if best is not None else given or UP
         return ups
 
-    def _figures(self, division: Division, plan: Plan, report: Report) -> Figures:
-        seen = self.seen(report)
+    def _figures(self, division: Division, plan: Plan, seen: Bools, report: Report) -> Figures:
         steps = len(division.pieces) + len(division.seams)
         pieces, seams = [], []
         for index, piece in enumerate(division.pieces):

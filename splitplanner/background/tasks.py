@@ -23,7 +23,6 @@ from splitplanner.score import (
     Scorecard,
     Stations,
     Wishes,
-    good_side,
     leaning_directions,
     measure_piece,
     print_directions,
@@ -92,7 +91,7 @@ def lighten(desk: Desk, report: Report, hand: Hand) -> Solid:
 
 def see(desk: Desk, report: Report, hand: Hand, wishes: Wishes) -> Bools:
     """Find the faces of the part on the good side."""
-    return good_side(desk["source"].solid, wishes, report)
+    return _examiner(desk).seen(wishes, report)
 
 
 def measure_stations(
@@ -111,10 +110,17 @@ def examine(
     plan: Plan,
     title: str,
     weights: Mapping[str, float],
+    wishes: Wishes,
 ) -> Examined:
     """Cut, measure, complete and check a plan; hands over the Division, then the Figures."""
     result = _examiner(desk).examine(
-        plan, title, completing=True, weights=weights, report=report, hand=hand
+        plan,
+        title,
+        completing=True,
+        weights=weights,
+        wishes=wishes,
+        report=report,
+        hand=hand,
     )
     desk["result"] = result
     of_reading = set(map(id, result.source.findings))
@@ -184,13 +190,15 @@ def rank_directions(
     return tuple(rows[:_DIRECTIONS])
 
 
-def look_at_faces(desk: Desk, report: Report, hand: Hand, name: str, plan: Plan) -> Overlay:
+def look_at_faces(
+    desk: Desk, report: Report, hand: Hand, name: str, plan: Plan, wishes: Wishes
+) -> Overlay:
     """Work out an overlay for the plan that was examined last."""
     examiner = _examiner(desk)
     result = desk.get("result")
     if result is None or result.plan.cuts != plan.cuts:
         result = desk["result"] = examiner.examine(plan, "")
-    return overlay(name, result.division, plan, examiner.seen(), desk["light"], report)
+    return overlay(name, result.division, plan, examiner.seen(wishes), desk["light"], report)
 
 
 def write_files(

@@ -98,7 +98,7 @@ class Session(QObject):
         self._examination: Job | None = None
         self._search: Job | None = None
         self._charting: Job | None = None
-        self._asked_for: Plan | None = None
+        self._asked_for: tuple[Plan, Wishes] | None = None
         self._wished = 0.0
         self._has_tried_again = False
 
@@ -242,31 +242,36 @@ class Session(QObject):
     def _look_after(self) -> None:
         """Have the current plan examined, unless it is known, under way, or still in hand."""
         document = self.document
-        if document is None or document.is_dragging or document.current.plan == self._asked_for:
+        if document is None or document.is_dragging:
             return
-        plan = document.current.plan
-        self._asked_for = plan
+        plan, wishes = document.current.plan, document.current.wishes
+        if (plan, wishes) == self._asked_for:
+            return
+        is_same_plan = self._asked_for is not None and self._asked_for[0] == plan
+        self._asked_for = (plan, wishes)
         self.jobs.stop(self._examination, patience=None)
-        known = self._known.of(plan)
+        known = self._known.of(plan, wishes)
         if known is not None:
             self.fault = None
             self.division, self.figures, self.examined = known
             self._say_all()
             return
-        self._forget_plan(plan)
+        if not is_same_plan:
+            self._forget_plan(self._asked_for)
         self._examination = self.jobs.ask(
             "examiner",
             "examine",
             plan,
             self.title,
             dict(document.current.weights),
+            wishes,
             title="checking the plan",
             handed=self._on_handed,
             answered=self._on_examined,
             failed=self._on_unexamined,
         )
 
-    def _forget_plan(self, asked_for: Plan | None = None) -> None:
+    def _forget_plan(self, asked_for: tuple[Plan, Wishes] | None = None) -> None:
         self._asked_for = asked_for
         self.division = self.figures = self.examined = self.fault = None
         self._say_all()
@@ -289,9 +294,10 @@ class Session(QObject):
         self.examined = examined
         self._has_tried_again = False
         if self.division is not None and self.figures is not None:
-            self._known.add(examined.plan, (self.division, self.figures, examined))
+            known = self.division, self.figures, examined
+            self._known.add(examined.plan, self.document.current.wishes, known)
         before = self.document.current
-        self._asked_for = examined.plan
+        self._asked_for = (examined.plan, before.wishes)
         self.document.amend(before, before.with_plan(examined.plan))
         self.checked.emit()
 

@@ -335,6 +335,16 @@ def test_wishes_are_steps_and_proposals_keep_them(opened):
     assert session.choices.wishes == Wishes()
 
 
+def test_a_plan_that_breaks_a_wish_is_told_so(cut):
+    session = cut.session
+    session.wish("three pieces", Wishes(pieces=3))
+    cut.until(lambda: any(f.kind.startswith("wish.") for f in session.findings_of_plan))
+    # The plan is as sound as before.
+    assert len(session.division.pieces) == 2
+    cut.window.commands["undo"].trigger()
+    assert not any(f.kind.startswith("wish.") for f in session.findings_of_plan)
+
+
 def test_the_pieces_are_pulled_apart_and_put_on_the_bed(cut):
     window = cut.window
     window.tools.spread.setValue(10)

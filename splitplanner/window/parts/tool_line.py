@@ -92,12 +92,13 @@ class ToolLine(QWidget):
         session.jobs.stop(self._job, patience=None)
         if name == _NOTHING:
             self._take(None)
-        elif session.examined is not None:
+        elif session.examined is not None and session.choices is not None:
             self._job = session.jobs.ask(
                 "examiner",
                 "look_at_faces",
                 name,
                 session.plan,
+                session.choices.wishes,
                 title=f"working out {name}",
                 answered=self._take,
                 failed=session.failed.emit,
