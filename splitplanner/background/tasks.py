@@ -13,6 +13,7 @@ from pathlib import Path
 from typing import Any
 
 from splitplanner.arrays import Bools, Floats
+from splitplanner.background.live_cut import LiveCut, LiveFigures
 from splitplanner.background.overlays import Overlay, overlay
 from splitplanner.examining import Examiner
 from splitplanner.findings import Finding
@@ -221,6 +222,14 @@ def write_files(
     return written.findings[len(result.findings) :]
 
 
+def figure_live_cut(desk: Desk, report: Report, hand: Hand, plan: Plan, index: int) -> LiveFigures:
+    """Measure a cut that is being dragged, on the light part."""
+    known: LiveCut | None = desk.get("live_cut")
+    if known is None or not known.is_of(desk["light"], plan, index):
+        known = desk["live_cut"] = LiveCut(desk["light"], plan, index)
+    return known.figures(known.at(plan.cuts[index].plane))
+
+
 def draw_plan(desk: Desk, report: Report, hand: Hand, plan: Plan, size: tuple[int, int]) -> bytes:
     """Return a small picture of the light part cut as a plan says, pulled apart, as PNG."""
     from splitplanner.output import exploded
@@ -264,7 +273,8 @@ TASKS: dict[str, Callable[..., Any]] = {
     task.__name__: task
     for task in (
         read_part, make_example, lighten, see, measure_stations, examine, prepare_search, propose,
-        measure_criteria, rank_directions, look_at_faces, write_files, draw_plan, draw_piece, wait,
+        measure_criteria, rank_directions, look_at_faces, write_files, figure_live_cut,
+        draw_plan, draw_piece, wait,
     )
 }  # fmt: skip
 """Jobs by name."""

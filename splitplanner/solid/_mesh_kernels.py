@@ -120,3 +120,101 @@ def _is_in_one(faces: Any, count: int) -> bool:
 
 
 is_in_one = njit(nogil=True, cache=True)(_is_in_one)
+
+
+def _box(vertices: Any) -> Any:
+    """Return the low and high corner (2, 3) of the box round points (n, 3), of which there are."""
+    box = np.empty((2, 3), dtype=np.float64)
+    box[0] = box[1] = vertices[0]
+    for vertex in range(1, len(vertices)):
+        for axis in range(3):
+            place = vertices[vertex, axis]
+            if place < box[0, axis]:
+                box[0, axis] = place
+            elif place > box[1, axis]:
+                box[1, axis] = place
+    return box
+
+
+box = njit(nogil=True, cache=True)(_box)
+
+
+def _volume(vertices: Any, faces: Any, middle: Any) -> float:
+    """Return the volume of a closed mesh, by tetrahedra with their tip in `middle` (3,)."""
+    six = 0.0
+    for face in range(len(faces)):
+        a, b, c = faces[face]
+        ax, ay, az = (
+            vertices[a, 0] - middle[0],
+            vertices[a, 1] - middle[1],
+            vertices[a, 2] - middle[2],
+        )
+        bx, by, bz = (
+            vertices[b, 0] - middle[0],
+            vertices[b, 1] - middle[1],
+            vertices[b, 2] - middle[2],
+        )
+        cx, cy, cz = (
+            vertices[c, 0] - middle[0],
+            vertices[c, 1] - middle[1],
+            vertices[c, 2] - middle[2],
+        )
+        six += ax * (by * cz - bz * cy) + ay * (bz * cx - bx * cz) + az * (bx * cy - by * cx)
+    return six / 6.0
+
+
+volume = njit(nogil=True, cache=True)(_volume)
+
+
+def _compacted(vertices: Any, faces: Any) -> tuple[Any, Any]:
+    """Return the mesh of those faces that have three corners, without corners of no face."""
+    kept = np.empty_like(faces)
+    number = np.full(len(vertices), -1, dtype=np.int64)
+    count = 0
+    for face in range(len(faces)):
+        a, b, c = faces[face]
+        if a != b and b != c and c != a:
+            kept[count] = faces[face]
+            number[a] = number[b] = number[c] = 0
+            count += 1
+    used = 0
+    for vertex in range(len(vertices)):
+        if number[vertex] == 0:
+            number[vertex] = used
+            used += 1
+    places = np.empty((used, 3), dtype=np.float64)
+    for vertex in range(len(vertices)):
+        if number[vertex] >= 0:
+            places[number[vertex]] = vertices[vertex]
+    kept = kept[:count].copy()
+    for face in range(count):
+        for side in range(3):
+            kept[face, side] = number[kept[face, side]]
+    return places, kept
+
+
+compacted = njit(nogil=True, cache=True)(_compacted)
+
+
+def _areas(flat: Any, corners: Any, ends: Any) -> Any:
+    """Return the signed area of each closed outline, mm².
+
+    Outline i goes through the points ``flat[corners[ends[i - 1]:ends[i]]]``, from 0 for the first.
+    """
+    areas = np.zeros(len(ends), dtype=np.float64)
+    start = 0
+    for ring in range(len(ends)):
+        stop = ends[ring]
+        x0, y0 = flat[corners[start], 0], flat[corners[start], 1]
+        twice = 0.0
+        for at in range(start, stop):
+            one = corners[at]
+            other = corners[at + 1 if at + 1 < stop else start]
+            twice += (flat[one, 0] - x0) * (flat[other, 1] - y0)
+            twice -= (flat[other, 0] - x0) * (flat[one, 1] - y0)
+        areas[ring] = twice / 2.0
+        start = stop
+    return areas
+
+
+areas = njit(nogil=True, cache=True)(_areas)

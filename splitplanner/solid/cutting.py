@@ -160,13 +160,16 @@ class _Cut:
         uncut[self._crossed] = False
         upper = self.above[self.faces[:, 0]]
         low = high = (np.empty((0, 3)), np.empty((0, 3), dtype=np.int64))
+        # Imported late: see above.
+        from splitplanner.solid import _mesh_kernels as kernels
+
         every = np.concatenate([self.vertices, self.points])
         if below:
             kept = [self.faces[uncut & ~upper], tips[~is_above], rests[twice], cap + count]
-            low = _compacted(every, np.concatenate(kept))
+            low = kernels.compacted(every, np.concatenate(kept))
         if above:
             kept = [self.faces[uncut & upper], tips[is_above], rests[~twice], cap[:, ::-1] + count]
-            high = _compacted(every, np.concatenate(kept))
+            high = kernels.compacted(every, np.concatenate(kept))
         return low, high
 
 
@@ -201,24 +204,12 @@ def _cap(flat: Floats, starts: Ints, stops: Ints) -> Ints | None:
     rings = _rings(len(flat), starts, stops)
     if not rings:
         return None if rings is None else np.empty((0, 3), dtype=np.int64)
+    # Imported late: see above.
+    from splitplanner.solid import _mesh_kernels as kernels
+
     triangles = np.asarray(triangulate([flat[ring] for ring in rings]), dtype=np.int64)
     # By Euler's formula; with fewer a corner would be left out.
-    areas = np.array([_area(flat[ring]) for ring in rings])
     corners = np.concatenate(rings)
+    areas = kernels.areas(flat, corners, np.cumsum([len(ring) for ring in rings]))
     wanted = len(corners) + 2 * int((areas < 0.0).sum()) - 2 * int((areas > 0.0).sum())
     return corners[triangles] if len(triangles) == wanted else None
-
-
-def _area(loop: Floats) -> float:
-    """Return the signed area of a closed outline (k, 2), mm²."""
-    x, y = (loop - loop[0]).T
-    return float(x @ np.roll(y, -1) - y @ np.roll(x, -1)) / 2.0
-
-
-def _compacted(vertices: Floats, faces: Ints) -> Mesh:
-    """Return the mesh of those faces that have three corners, without corners of no face."""
-    first, second, third = faces.T
-    faces = faces[(first != second) & (second != third) & (third != first)]
-    used = np.zeros(len(vertices), dtype=np.bool_)
-    used[faces] = True
-    return vertices[used], (np.cumsum(used) - 1)[faces]

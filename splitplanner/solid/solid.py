@@ -198,9 +198,10 @@ class Solid:
         """Volume, mm³."""
         if self._given is not None:
             return float(self._given.volume())
-        corners = self.vertices - self.bounds.mean(axis=0)
-        a, b, c = (corners[self.faces[:, k]] for k in range(3))
-        return float(np.einsum("ij,ij->", a, np.cross(b, c))) / 6.0
+        # Imported late: loading the compiler takes longer than most commands need to start.
+        from splitplanner.solid import _mesh_kernels as kernels
+
+        return float(kernels.volume(self.vertices, self.faces, self.bounds.mean(axis=0)))
 
     @cached_property
     def area(self) -> float:
@@ -216,7 +217,10 @@ class Solid:
             return frozen_floats(np.reshape(self._given.bounding_box(), (2, 3)))
         if self.is_empty:
             return frozen_floats(np.zeros((2, 3)))
-        return frozen_floats(np.array([self.vertices.min(axis=0), self.vertices.max(axis=0)]))
+        # Imported late: loading the compiler takes longer than most commands need to start.
+        from splitplanner.solid import _mesh_kernels as kernels
+
+        return frozen_floats(kernels.box(self.vertices))
 
     @property
     def extents(self) -> Floats:

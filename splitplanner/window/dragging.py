@@ -2,19 +2,16 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 from PySide6.QtCore import QObject, QTimer, Signal
 
 from splitplanner.arrays import to_vector
+from splitplanner.background.live_cut import LiveCut, LiveFigures, LivePieces
 from splitplanner.plan import Plan, with_plane
 from splitplanner.solid import Plane
 from splitplanner.window.chart.cut_places import moved_to_station
-from splitplanner.window.live_cut import LiveCut, LivePieces, quick_fit
-from splitplanner.window.look import Fit
+from splitplanner.window.jobs import Job
 from splitplanner.window.session import Session
-from splitplanner.workshop import Bed
 
 SNAP = 7.0
 """A plane clicks into a sensible place from so many pixels away."""
@@ -23,31 +20,6 @@ _STEEP = float(np.cos(np.radians(2.0)))
 _SQUARE = 1.0 - 1e-9
 _REST = 60
 """Slow figures are worked out anew no more often than this, ms."""
-
-
-@dataclass(frozen=True)
-class LiveFigures:
-    """What is said of a cut while it is dragged.
-
-    Attributes
-    ----------
-    index : int
-    length, area : float
-        Of the seam, mm and mm².
-    pins : int
-        For how many reference pins there is room.
-    fits : dict of piece name to Fit
-        Of the pieces that the cut makes.
-    snap : str
-        What it has clicked into; empty if nothing.
-    """
-
-    index: int
-    length: float
-    area: float
-    pins: int
-    fits: dict[str, Fit]
-    snap: str
 
 
 class Dragging(QObject):
@@ -67,6 +39,8 @@ class Dragging(QObject):
         self._index = -1
         self._live: LivePieces | None = None
         self._snap = ""
+        self._figuring: Job | None = None
+        self._is_behind = False
         self._rest = QTimer(self)
         self._rest.setSingleShot(True)
         self._rest.setInterval(_REST)
@@ -81,6 +55,11 @@ class Dragging(QObject):
     def live(self) -> LivePieces | None:
         """The pieces at this moment; None when no cut is dragged, or no light part is there."""
         return self._live
+
+    @property
+    def snap(self) -> str:
+        """What the cut has clicked into; empty if nothing."""
+        return self._snap
 
     def begin(self, index: int) -> None:
         """Take a cut in hand."""
@@ -137,17 +116,24 @@ class Dragging(QObject):
         self._before = self._cut = self._live = None
 
     def _figure(self) -> None:
+        """Have the slow figures worked out for the cut as it is now, one after the other."""
         live, plan = self._live, self._session.plan
         if live is None or plan is None:
             return
-        names = live.sides[0] | live.sides[1]
-        bed: Bed = plan.printer.bed
-        fits = {name: quick_fit(live.pieces[name], bed) for name in sorted(names)}
-        self.figured.emit(
-            LiveFigures(
-                self._index, live.length, live.area, live.pins(plan.printer), fits, self._snap
-            )
+        if self._figuring is not None and not self._figuring.is_over:
+            # They are asked for again as soon as these are there.
+            self._is_behind = True
+            return
+        self._is_behind = False
+        self._figuring = self._session.jobs.ask(
+            "painter", "figure_live_cut", plan, self._index, answered=self._take_figures
         )
+
+    def _take_figures(self, figures: LiveFigures) -> None:
+        if self.is_on and figures.index == self._index:
+            self.figured.emit(figures)
+        if self._is_behind:
+            self._figure()
 
     # -- snapping ---------------------------------------------------------------------------
     def _snapped(self, plane: Plane, mm_per_pixel: float) -> Plane:

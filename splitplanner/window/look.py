@@ -3,18 +3,10 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from enum import StrEnum
 
 from PySide6.QtGui import QColor, QPalette
 
-
-class Fit(StrEnum):
-    """How a piece lies on the bed."""
-
-    SQUARE = "fits"
-    TURNED = "fits turned"
-    TOO_LARGE = "does not fit"
-
+from splitplanner.score.lying import Fit
 
 FIT_COLOURS = {Fit.SQUARE: "#009E73", Fit.TURNED: "#E69F00", Fit.TOO_LARGE: "#D55E00"}
 """Okabe & Ito, "Color Universal Design" (2008): green, orange and vermilion."""

@@ -20,13 +20,14 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from splitplanner.background.live_cut import LiveFigures
 from splitplanner.plan import Plan, with_seam_open
 from splitplanner.score import CRITERIA
 from splitplanner.solid import READABLE, Plane
 from splitplanner.window.autosave import Autosave
 from splitplanner.window.chart.station_chart import StationChart
 from splitplanner.window.commands import Commands
-from splitplanner.window.dragging import Dragging, LiveFigures
+from splitplanner.window.dragging import Dragging
 from splitplanner.window.links.chart_link import ChartLink
 from splitplanner.window.links.export_link import ExportLink
 from splitplanner.window.links.files_link import FilesLink
@@ -296,8 +297,8 @@ class MainWindow(QMainWindow):
             f"room for {live.pins} pins" if live.pins != 1 else "room for 1 pin",
             fit_text(live.fits),
         ]
-        if live.snap:
-            parts.append(live.snap)
+        if self.dragging.snap:
+            parts.append(self.dragging.snap)
         self.live_line.setText("  ·  ".join(part for part in parts if part))
 
     def _fail(self, fault: Exception) -> None:

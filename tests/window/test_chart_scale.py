@@ -7,6 +7,7 @@ import pytest
 from PySide6.QtCore import QPointF, QRectF
 from PySide6.QtGui import QFont, QFontMetricsF
 
+from splitplanner.score.lying import Fit
 from splitplanner.window.chart.marks import listed_marks, mark_at, placed_marks
 from splitplanner.window.chart.scale import (
     ChartScale,
@@ -16,7 +17,6 @@ from splitplanner.window.chart.scale import (
 )
 from splitplanner.window.chart.spans import row_count, rows_of, span_boxes
 from splitplanner.window.chart.values import ALONG, CutMark, Span
-from splitplanner.window.look import Fit
 
 WHOLE = ChartScale.whole(50.0, 850.0, -100.0, 300.0)
 LANE, PLOT = QRectF(50, 0, 800, 20), QRectF(50, 20, 800, 80)

@@ -3,11 +3,11 @@
 import numpy as np
 import pytest
 
+from splitplanner.background.live_cut import LiveCut
 from splitplanner.plan import Cut, PartFile, Plan, divide, with_plane
 from splitplanner.score import REFERENCE_PIN, room
+from splitplanner.score.lying import Fit, quick_fit
 from splitplanner.solid import Plane, Solid
-from splitplanner.window.live_cut import LiveCut, quick_fit
-from splitplanner.window.look import Fit
 from splitplanner.workshop import Bed, Printer
 
 X, Y, Z = (1.0, 0.0, 0.0), (0.0, 1.0, 0.0), (0.0, 0.0, 1.0)

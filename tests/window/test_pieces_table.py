@@ -14,6 +14,7 @@ from splitplanner.findings import Finding, Severity
 from splitplanner.output.pictures import piece_colours
 from splitplanner.plan import Piece
 from splitplanner.score import bed_fit, print_time
+from splitplanner.score.lying import Fit
 from splitplanner.solid import Solid
 from splitplanner.window.lists.pieces_table import (
     PiecesTable,
@@ -22,7 +23,6 @@ from splitplanner.window.lists.pieces_table import (
     piece_rows,
     size_as_it_lies,
 )
-from splitplanner.window.look import Fit
 from splitplanner.window.quantities import Quantities
 from splitplanner.workshop import Bed
 from tests.window.boxes import PRINTER, division, figures

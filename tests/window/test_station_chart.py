@@ -9,11 +9,12 @@ from PySide6.QtGui import QColor, QGuiApplication, QKeyEvent, QMouseEvent, QPale
 from PySide6.QtWidgets import QApplication, QHBoxLayout, QLineEdit, QWidget
 
 from splitplanner.score import stations
+from splitplanner.score.lying import Fit
 from splitplanner.solid import Solid
 from splitplanner.window.chart.ground import Shown, curve_lines
 from splitplanner.window.chart.station_chart import StationChart
 from splitplanner.window.chart.values import CURVES, CutMark, Span, curve_named
-from splitplanner.window.look import DARK, LIGHT, Fit, look_of
+from splitplanner.window.look import DARK, LIGHT, look_of
 from splitplanner.window.quantities import Quantities
 from splitplanner.workshop import Printer
 

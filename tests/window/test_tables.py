@@ -10,6 +10,7 @@ from PySide6.QtGui import QColor, QGuiApplication
 from pytestqt.modeltest import ModelTester
 
 from splitplanner.findings import Severity
+from splitplanner.score.lying import Fit
 from splitplanner.window.lists.cuts_table import CutsTable
 from splitplanner.window.lists.findings_list import FindingsList
 from splitplanner.window.lists.lines import (
@@ -26,7 +27,7 @@ from splitplanner.window.lists.proposals_list import ProposalsList
 from splitplanner.window.lists.seams_table import SeamsTable
 from splitplanner.window.lists.tables import Column, Figure, RowsModel, Table
 from splitplanner.window.lists.weights_panel import WeightsPanel
-from splitplanner.window.look import FIT_COLOURS, Fit
+from splitplanner.window.look import FIT_COLOURS
 from splitplanner.window.quantities import Quantities
 
 C = QLocale(QLocale.Language.C)

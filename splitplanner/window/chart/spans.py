@@ -7,9 +7,10 @@ from collections.abc import Sequence
 from PySide6.QtCore import QPointF, QRectF, Qt
 from PySide6.QtGui import QColor, QFont, QFontMetricsF, QPainter, QPen
 
+from splitplanner.score.lying import Fit
 from splitplanner.window.chart.scale import ChartScale
 from splitplanner.window.chart.values import Span
-from splitplanner.window.look import FIT_COLOURS, FIT_MARKS, Fit, Look
+from splitplanner.window.look import FIT_COLOURS, FIT_MARKS, Look
 
 MOST_ROWS = 3
 _APART = 1e-3

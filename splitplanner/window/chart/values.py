@@ -10,7 +10,7 @@ import numpy as np
 
 from splitplanner.arrays import Floats
 from splitplanner.score import Stations
-from splitplanner.window.look import Fit
+from splitplanner.score.lying import Fit
 from splitplanner.window.quantities import MM_PER_INCH, Quantities
 
 ALONG = 0.9987

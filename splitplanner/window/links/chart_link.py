@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from PySide6.QtCore import QObject, Signal
 
+from splitplanner.background.live_cut import LiveFigures, LivePieces
 from splitplanner.score import station_axes
+from splitplanner.score.lying import Fit
 from splitplanner.window.chart.station_chart import StationChart
-from splitplanner.window.dragging import Dragging, LiveFigures
-from splitplanner.window.live_cut import LivePieces
-from splitplanner.window.look import Fit
+from splitplanner.window.dragging import Dragging
 from splitplanner.window.selection import Selection
 from splitplanner.window.session import Session
 from splitplanner.window.view import showing

@@ -10,6 +10,7 @@ from PySide6.QtCore import QObject, Signal
 from PySide6.QtGui import QImage
 
 from splitplanner.arrays import to_vector
+from splitplanner.background.live_cut import LiveCut
 from splitplanner.plan import (
     Plan,
     Vector,
@@ -29,17 +30,17 @@ from splitplanner.plan import (
     without_pin,
 )
 from splitplanner.score import PieceFigures, SeamRow
+from splitplanner.score.lying import fit_of
 from splitplanner.solid import Plane
 from splitplanner.window import new_cuts
 from splitplanner.window.jobs import Job
 from splitplanner.window.lists.cuts_table import CutsTable
 from splitplanner.window.lists.directions_popup import RankedDirection
 from splitplanner.window.lists.findings_list import FindingsList
-from splitplanner.window.lists.piece_rows import fit_of, piece_rows
+from splitplanner.window.lists.piece_rows import piece_rows
 from splitplanner.window.lists.pieces_table import PiecesTable
 from splitplanner.window.lists.seam_rows import seam_lines
 from splitplanner.window.lists.seams_table import SeamsTable
-from splitplanner.window.live_cut import LiveCut
 from splitplanner.window.seams import new_pins
 from splitplanner.window.seams.known_seams import KnownSeams, planned_seams
 from splitplanner.window.selection import Selection

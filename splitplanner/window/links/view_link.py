@@ -6,6 +6,7 @@ from collections.abc import Sequence
 
 from PySide6.QtCore import QObject, Signal
 
+from splitplanner.background.live_cut import LiveCut, LivePieces
 from splitplanner.background.overlays import Overlay
 from splitplanner.findings import Finding
 from splitplanner.output import bed_frame, piece_colours
@@ -13,7 +14,6 @@ from splitplanner.plan import Division
 from splitplanner.solid import Solid
 from splitplanner.suggest import Proposal
 from splitplanner.window.dragging import Dragging
-from splitplanner.window.live_cut import LiveCut, LivePieces
 from splitplanner.window.look import look_of
 from splitplanner.window.selection import Selection
 from splitplanner.window.session import Session

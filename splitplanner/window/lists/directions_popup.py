@@ -7,12 +7,12 @@ from dataclasses import dataclass
 
 from PySide6.QtCore import QModelIndex, QPoint, Qt, Signal
 from PySide6.QtGui import QGuiApplication, QKeyEvent
-from PySide6.QtWidgets import QFrame, QLabel, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QAbstractItemView, QFrame, QLabel, QVBoxLayout, QWidget
 
 from splitplanner.plan import Vector
+from splitplanner.score.lying import Fit
 from splitplanner.window.lists.lines import Shown, shown_fit
 from splitplanner.window.lists.tables import Column, Figure, RowsModel, Table
-from splitplanner.window.look import Fit
 from splitplanner.window.quantities import Quantities
 
 _MOST_ROWS = 10
@@ -101,6 +101,8 @@ class DirectionsPopup(QFrame):
         self._piece = ""
         self._heading = QLabel()
         self.table = Table(RowsModel(COLUMNS), "Print directions, the best first")
+        # One is taken: the row that keys go to is the chosen one, also with Ctrl.
+        self.table.setSelectionMode(QAbstractItemView.SelectionMode.SingleSelection)
         self.table.setAccessibleDescription("Enter takes the direction, Escape leaves it as it is.")
         self.table.row_entered.connect(self._take)
         self.table.clicked.connect(self._clicked)

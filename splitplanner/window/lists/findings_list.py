@@ -38,6 +38,7 @@ from PySide6.QtWidgets import (
 )
 
 from splitplanner.findings import Finding, Severity, counted
+from splitplanner.score.lying import Fit
 from splitplanner.window.lists.definitions import definition
 from splitplanner.window.lists.lines import (
     PADDING,
@@ -48,7 +49,7 @@ from splitplanner.window.lists.lines import (
     draw_badge,
     inks,
 )
-from splitplanner.window.look import FIT_COLOURS, FIT_MARKS, Fit
+from splitplanner.window.look import FIT_COLOURS, FIT_MARKS
 
 Index = QModelIndex | QPersistentModelIndex
 _GREY = "#999999"

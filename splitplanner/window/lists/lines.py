@@ -15,7 +15,8 @@ from PySide6.QtWidgets import (
 )
 
 from splitplanner.findings import Severity
-from splitplanner.window.look import FIT_COLOURS, FIT_MARKS, Fit
+from splitplanner.score.lying import Fit
+from splitplanner.window.look import FIT_COLOURS, FIT_MARKS
 
 PADDING = 5
 """Between a cell's edge and its text, logical pixels."""

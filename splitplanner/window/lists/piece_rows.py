@@ -5,18 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
-import numpy as np
-
 from splitplanner.findings import Finding, Severity
 from splitplanner.plan import Division, Piece, Vector
-from splitplanner.score import BedFit, Figures, PieceFigures, print_time
-from splitplanner.solid import Solid
+from splitplanner.score import Figures, PieceFigures, print_time
+from splitplanner.score.lying import Fit, fit_of, size_as_it_lies
 from splitplanner.window.lists.lines import RANK
-from splitplanner.window.look import Fit
 from splitplanner.workshop import Printer
-
-_ROUNDING = 1e-6
-"""Lengths this near to each other, relatively, are the same."""
 
 
 @dataclass(frozen=True)
@@ -132,23 +126,3 @@ def about(findings: Iterable[Finding], subject: str) -> tuple[int, Severity | No
             found[finding.severity] += 1
     worst = next((severity for severity in RANK if found[severity]), None)
     return sum(found.values()), worst
-
-
-def size_as_it_lies(solid: Solid, fit: BedFit) -> tuple[float, float, float]:
-    """Return length, width and height of a piece on the bed, the longer side first, mm."""
-    # Not of its hull: the kernel would take long to make it, and hold up the window.
-    along = np.ptp(solid.vertices @ fit.rotation.T, axis=0)
-    one, other = float(along[0]), float(along[1])
-    return max(one, other), min(one, other), float(along[2])
-
-
-def fit_of(solid: Solid, fit: BedFit) -> Fit:
-    """Return whether a piece lies square on the bed, askew to its sides, or is too large.
-
-    It lies square where the rectangle along the bed's sides is the smallest round it.
-    """
-    if not fit.fits:
-        return Fit.TOO_LARGE
-    length, width, _ = size_as_it_lies(solid, fit)
-    least = fit.sides[0] * fit.sides[1]
-    return Fit.SQUARE if length * width <= least * (1 + _ROUNDING) + _ROUNDING else Fit.TURNED

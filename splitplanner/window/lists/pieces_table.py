@@ -10,6 +10,7 @@ from PySide6.QtGui import QAction, QContextMenuEvent, QImage, QKeySequence, QPai
 from PySide6.QtWidgets import QHBoxLayout, QMenu, QVBoxLayout, QWidget
 
 from splitplanner.plan import Vector
+from splitplanner.score.lying import fit_of, size_as_it_lies
 from splitplanner.window.lists.directions_popup import DirectionsPopup, RankedDirection
 from splitplanner.window.lists.lines import (
     LinesDelegate,
@@ -19,7 +20,7 @@ from splitplanner.window.lists.lines import (
     shown_findings,
     shown_fit,
 )
-from splitplanner.window.lists.piece_rows import PieceRow, fit_of, piece_rows, size_as_it_lies
+from splitplanner.window.lists.piece_rows import PieceRow, piece_rows
 from splitplanner.window.lists.tables import NOTHING, PENDING, Column, Figure, RowsModel, Table
 from splitplanner.window.parts.buttons import button
 from splitplanner.window.quantities import Quantities

@@ -11,11 +11,11 @@ from splitplanner.arrays import Floats, to_vector
 from splitplanner.output import OKABE_ITO, pulled_apart, view_frame
 from splitplanner.plan import Division, Joint, Plan, Vector
 from splitplanner.score import BedFit, Figures, SeamRow
+from splitplanner.score.lying import Fit, fit_of
 from splitplanner.solid import Plane, Section, Solid
 from splitplanner.window.chart.cut_places import ChartAxis, place_of
 from splitplanner.window.chart.values import CutMark, Span
-from splitplanner.window.lists.piece_rows import fit_of
-from splitplanner.window.look import FIT_MARKS, Fit
+from splitplanner.window.look import FIT_MARKS
 from splitplanner.window.view.values import Mark, Outline, ShownBody, ShownPlane
 
 PLAIN = "#B8BDC6"

@@ -1,7 +1,7 @@
 """A cut that is being dragged: the light part cut anew at every move, and what is known at once.
 
-Of the plan only what comes after the cut is done again. Slower figures are asked for by the window
-when the pointer rests for a moment.
+Of the plan only what comes after the cut is done again. Slower figures are worked out in another
+process, now and then.
 """
 
 from __future__ import annotations
@@ -9,22 +9,11 @@ from __future__ import annotations
 from dataclasses import dataclass
 from functools import cached_property
 
-import numpy as np
-
-from splitplanner.arrays import Floats
-from splitplanner.plan import WHOLE, Cut, Halves, Plan, cut_piece, loose_bodies
-from splitplanner.score import (
-    REFERENCE_PIN,
-    best_fit,
-    fits_any,
-    leaning_directions,
-    print_directions,
-    room,
-)
+from splitplanner.plan import WHOLE, Cut, Halves, Plan, cut_piece, loose_bodies, with_plane
+from splitplanner.score import REFERENCE_PIN, room
+from splitplanner.score.lying import Fit, quick_fit
 from splitplanner.solid import Plane, Section, Solid
-from splitplanner.window.lists.piece_rows import fit_of
-from splitplanner.window.look import Fit
-from splitplanner.workshop import Bed, Printer
+from splitplanner.workshop import Printer
 
 
 @dataclass(frozen=True, eq=False)
@@ -69,6 +58,30 @@ class LivePieces:
         return sum(counts)
 
 
+@dataclass(frozen=True)
+class LiveFigures:
+    """What is said of a cut while it is dragged.
+
+    Attributes
+    ----------
+    index : int
+    plane : Plane
+    length, area : float
+        Of the seam, mm and mm².
+    pins : int
+        For how many reference pins there is room.
+    fits : dict of piece name to Fit
+        Of the pieces that the cut makes.
+    """
+
+    index: int
+    plane: Plane
+    length: float
+    area: float
+    pins: int
+    fits: dict[str, Fit]
+
+
 class LiveCut:
     """Cuts the light part anew for every place of one cut.
 
@@ -87,6 +100,7 @@ class LiveCut:
     """
 
     def __init__(self, light: Solid, plan: Plan, index: int) -> None:
+        self._light, self._plan, self._index = light, plan, index
         self._later = plan.cuts[index + 1 :]
         self._cut = plan.cuts[index]
         solids = loose_bodies(WHOLE, light)
@@ -100,6 +114,12 @@ class LiveCut:
         if not plan.cuts:
             return loose_bodies(WHOLE, light)
         return LiveCut(light, plan, 0).at(plan.cuts[0].plane).pieces
+
+    def is_of(self, light: Solid, plan: Plan, index: int) -> bool:
+        """Whether it is of a cut of a plan, wherever the cut is now."""
+        if light is not self._light or index != self._index:
+            return False
+        return with_plane(plan, index, self._cut.plane).cuts == self._plan.cuts
 
     def at(self, plane: Plane) -> LivePieces:
         """Return the pieces with the cut at hand in another plane.
@@ -123,6 +143,14 @@ class LiveCut:
                         side.update(both[0], both[1])
         return LivePieces(plane, solids, sides, tuple(parents))
 
+    def figures(self, live: LivePieces) -> LiveFigures:
+        """Measure the cut, and how the pieces that it makes may lie on the bed."""
+        printer = self._plan.printer
+        names = sorted(live.sides[0] | live.sides[1])
+        fits = {name: quick_fit(live.pieces[name], printer.bed) for name in names}
+        pins = live.pins(printer)
+        return LiveFigures(self._index, live.plane, live.length, live.area, pins, fits)
+
 
 def _divide(cut: Cut, solids: dict[str, Solid]) -> dict[str, Halves]:
     """Divide solids in place; return the halves by the name of what was divided."""
@@ -140,13 +168,3 @@ def _divide(cut: Cut, solids: dict[str, Solid]) -> dict[str, Halves]:
 def _meets(plane: Plane, solid: Solid) -> bool:
     heights = plane.height(solid.vertices)
     return bool(heights.min() < 0.0 < heights.max())
-
-
-def quick_fit(solid: Solid, bed: Bed) -> Fit:
-    """Return how a piece may lie on the bed, over the print directions that are worth a look."""
-    corners: Floats = solid.hull.vertices
-    fit = best_fit(corners, np.eye(3), bed)
-    if fit.fits:
-        return fit_of(solid, fit)
-    ups = np.vstack([print_directions(solid), leaning_directions(solid, bed)])
-    return Fit.TURNED if fits_any(corners, ups, bed) else Fit.TOO_LARGE
