@@ -153,6 +153,9 @@ class StationChart(QWidget):
         rows.addLayout(head)
         rows.addWidget(self.canvas, 1)
         self.setFocusProxy(self.canvas)
+        # As they are seen: the line above first.
+        self.setTabOrder(self.axis_box, self.curve_box)
+        self.setTabOrder(self.curve_box, self.canvas)
 
     def _connect(self) -> None:
         canvas = self.canvas

@@ -116,6 +116,7 @@ class ProposalsList(QWidget):
             card.accepted.connect(self.accepted)
             self._cards.append(card)
             self._column.insertWidget(self._column.count() - 1, card)
+            self._order_tabs()
         else:
             card.show_proposal(proposal)
         if picture is not None:
@@ -153,9 +154,13 @@ class ProposalsList(QWidget):
         for at, card in enumerate(wanted):
             if self._column.indexOf(card) != at:
                 self._column.insertWidget(at, card)
-        for before, after in pairwise(wanted):
-            QWidget.setTabOrder(before, after)
+        self._order_tabs()
         self._compare()
+
+    def _order_tabs(self) -> None:
+        """Let Tab go from the button to the cards: what is new comes last in Qt's own order."""
+        for before, after in pairwise((self._button, *self._cards)):
+            QWidget.setTabOrder(before, after)
 
     def clear(self) -> None:
         """Show no proposals."""

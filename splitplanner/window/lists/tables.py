@@ -187,6 +187,9 @@ def _first_upper(text: str) -> str:
     return text[:1].upper() + text[1:]
 
 
+_GOING = (Qt.Key.Key_Up, Qt.Key.Key_Down, Qt.Key.Key_Return, Qt.Key.Key_Enter)
+
+
 class Table(QTableView):
     """A table of figures: whole rows are chosen, copied as text, and kept chosen.
 
@@ -359,6 +362,12 @@ class Table(QTableView):
         """Enter edits the cell if it can be edited, and else takes the row."""
         enter = event.key() in (Qt.Key.Key_Return, Qt.Key.Key_Enter)
         editing = self.state() == QAbstractItemView.State.EditingState
+        if event.key() in _GOING and self.chosen < 0 and self.rows_model.rows:
+            # The focus has come to a row without choosing it: that is the one to begin with.
+            at = self.currentIndex()
+            self.setCurrentIndex(at if at.isValid() else self.rows_model.index(0, 0))
+            event.accept()
+            return
         if enter and not editing and self.chosen >= 0:
             index = self.currentIndex()
             if index.flags() & Qt.ItemFlag.ItemIsEditable:
