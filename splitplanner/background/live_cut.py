@@ -107,13 +107,7 @@ class LiveCut:
         for cut in plan.cuts[:index]:
             _divide(cut, solids)
         self.before = solids
-
-    @staticmethod
-    def pieces_of(light: Solid, plan: Plan) -> dict[str, Solid]:
-        """Return the light part cut by a whole plan, by name."""
-        if not plan.cuts:
-            return loose_bodies(WHOLE, light)
-        return LiveCut(light, plan, 0).at(plan.cuts[0].plane).pieces
+        self._halves: _Memory = {}
 
     def is_of(self, light: Solid, plan: Plan, index: int) -> bool:
         """Whether it is of a cut of a plan, wherever the cut is now."""
@@ -135,8 +129,9 @@ class LiveCut:
         for both in halves.values():
             for side, bodies in zip(sides, both, strict=True):
                 side.update(bodies)
-        for cut in self._later:
-            for name, both in _divide(cut, solids).items():
+        for place, cut in enumerate(self._later):
+            # What the plane at hand does not touch is cut once.
+            for name, both in _divide(cut, solids, self._halves, place).items():
                 for side in sides:
                     if name in side:
                         side.discard(name)
@@ -152,12 +147,55 @@ class LiveCut:
         return LiveFigures(self._index, live.plane, live.length, live.area, pins, fits)
 
 
-def _divide(cut: Cut, solids: dict[str, Solid]) -> dict[str, Halves]:
+@dataclass(frozen=True, eq=False)
+class LightPieces:
+    """The light part as cut by a whole plan.
+
+    Attributes
+    ----------
+    light : Solid
+    cuts : tuple of Cut
+    pieces : dict of piece name to Solid
+    targets : tuple of tuple of str
+        For each cut the names of the pieces that the cuts before it leave.
+    """
+
+    light: Solid
+    cuts: tuple[Cut, ...]
+    pieces: dict[str, Solid]
+    targets: tuple[tuple[str, ...], ...]
+
+    @staticmethod
+    def of(light: Solid, cuts: tuple[Cut, ...]) -> LightPieces:
+        """Cut the light part."""
+        solids, targets = loose_bodies(WHOLE, light), []
+        for cut in cuts:
+            targets.append(tuple(sorted(solids)))
+            _divide(cut, solids)
+        return LightPieces(light, cuts, solids, tuple(targets))
+
+
+_Memory = dict[tuple[int, str], tuple[Solid, Halves | None]]
+"""What a cut made of a piece, by the place of the cut and the piece's name."""
+
+
+def _divide(
+    cut: Cut, solids: dict[str, Solid], known: _Memory | None = None, place: int = 0
+) -> dict[str, Halves]:
     """Divide solids in place; return the halves by the name of what was divided."""
     names = list(solids) if cut.piece is None else [cut.piece]
     divided = {}
     for name in names:
-        halves = cut_piece(name, solids[name], cut.plane) if name in solids else None
+        if name not in solids:
+            continue
+        solid = solids[name]
+        before = None if known is None else known.get((place, name))
+        if before is not None and before[0] is solid:
+            halves = before[1]
+        else:
+            halves = cut_piece(name, solid, cut.plane)
+            if known is not None:
+                known[place, name] = (solid, halves)
         if halves is not None:
             divided[name] = halves
             del solids[name]

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field
+from collections.abc import Callable
 
 import numpy as np
 
 from splitplanner.arrays import Bools, Floats
+from splitplanner.background.overlay import MODULUS, Overlay
 from splitplanner.plan import Division, Piece, Plan, Vector
 from splitplanner.progress import Report
 from splitplanner.score import Stations, overhang, stations
@@ -20,28 +20,6 @@ _LAYERS = 120
 _COLUMNS = 120
 """Lines that stand for support are drawn for so many places of a piece."""
 _INWARD_OFF = 1e-3
-
-
-@dataclass(frozen=True, eq=False)
-class Overlay:
-    """A figure for every face.
-
-    Attributes
-    ----------
-    name : str
-        What is shown; see `OVERLAYS`.
-    unit : str
-        ``mm``, ``mm3``, ``islands``, or empty for yes and no.
-    values : dict of piece name to (m,) float array
-        nan where there is nothing to say.
-    lines : dict of piece name to (n, 2, 3) float array, mm
-        Drawn beside the faces.
-    """
-
-    name: str
-    unit: str
-    values: Mapping[str, Floats]
-    lines: Mapping[str, Floats] = field(default_factory=dict)
 
 
 def overlay(
@@ -150,7 +128,3 @@ _FIGURES: dict[str, Callable[[Solid, Vector, Printer], Floats]] = {
     "wall thickness": wall_thickness,
     "islands": islands_at,
 }
-MODULUS = "section modulus"
-"""What stands in for strength until that is computed: how far a section resists bending."""
-OVERLAYS = ("overhang", "support", "wall thickness", "good side", "islands", MODULUS)
-"""What can be shown on the model."""

@@ -8,13 +8,15 @@ from __future__ import annotations
 
 import time
 from collections.abc import Callable, Collection, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
 from splitplanner.arrays import Bools, Floats
+from splitplanner.background.examined import Examined
 from splitplanner.background.live_cut import LiveCut, LiveFigures
-from splitplanner.background.overlays import Overlay, overlay
+from splitplanner.background.overlay import Overlay
+from splitplanner.background.overlays import overlay
 from splitplanner.examining import Examiner
 from splitplanner.findings import Finding
 from splitplanner.plan import PartFile, Plan, Vector, divide
@@ -31,7 +33,6 @@ from splitplanner.score import (
 )
 from splitplanner.solid import ReadPart, Solid, read_solid
 from splitplanner.suggest import (
-    LowerBound,
     Place,
     Suggestion,
     lightened,
@@ -49,26 +50,6 @@ Hand = Callable[[Any], None]
 
 _DIRECTIONS = 12
 """So many print directions of a piece are offered."""
-
-
-@dataclass(frozen=True, eq=False)
-class Examined:
-    """What was found out about a plan, beside its `Division` and `Figures`.
-
-    Attributes
-    ----------
-    plan : Plan
-        With what was filled in.
-    card : Scorecard
-    bound : LowerBound
-    findings : tuple of Finding
-        Of checking; those of reading the part are not among them.
-    """
-
-    plan: Plan
-    card: Scorecard
-    bound: LowerBound
-    findings: tuple[Finding, ...]
 
 
 def read_part(desk: Desk, report: Report, hand: Hand, path: Path, unit: str | None) -> ReadPart:

@@ -48,7 +48,7 @@ _F, _E, _C, _P, _V, _W, _H = MENUS
 
 COMMANDS = (
     Command("open", _F, "&Open…", "Ctrl+O", "Open a model or a plan."),
-    Command("example", _F, "Open the &example", "", "Open a part to try everything on."),
+    Command("example", _F, "Open the e&xample", "", "Open a part to try everything on."),
     Command(
         "save", _F, "&Save the plan", "Ctrl+S", "Save the plan in its file.", False, True, "Save"
     ),

@@ -176,7 +176,7 @@ def test_one_button_asks_and_stops(qtbot, shown):
     with qtbot.waitSignal(shown.asked):
         qtbot.mouseClick(button, Qt.MouseButton.LeftButton)
     shown.set_progress(0.25, "growing plans of 2 pieces")
-    assert button.text() == "&Stop"
+    assert button.text() == "St&op"
     assert bar.isVisible()
     assert bar.value() == bar.maximum() / 4
     assert shown._message.text() == "growing plans of 2 pieces"

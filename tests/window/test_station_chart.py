@@ -89,7 +89,7 @@ def chart(qtbot, along_x):
     chart.show()
     qtbot.waitExposed(chart)
     chart.activateWindow()
-    chart.setFocus()
+    chart.canvas.setFocus()
     qtbot.waitUntil(chart.canvas.hasFocus)
     return chart
 

@@ -152,7 +152,6 @@ class StationChart(QWidget):
         rows.setSpacing(0)
         rows.addLayout(head)
         rows.addWidget(self.canvas, 1)
-        self.setFocusProxy(self.canvas)
         # As they are seen: the line above first.
         self.setTabOrder(self.axis_box, self.curve_box)
         self.setTabOrder(self.curve_box, self.canvas)

@@ -56,7 +56,7 @@ class MaterialForm(QWidget):
         self._note = QPlainTextEdit(self)
         self._note.setTabChangesFocus(True)
         rows = (
-            ("Na&me", self._name, "What you call it."),
+            ("Nam&e", self._name, "What you call it."),
             ("Densit&y", self._density, "From the maker's data sheet; for the mass of pieces."),
             ("&Price", self._price, "In your money for 1 kg; the lowest step is: not known."),
             ("N&ote", self._note, "Where the values are from, or what you like."),

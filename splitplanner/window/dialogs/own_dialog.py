@@ -169,7 +169,7 @@ class OwnDialog(QDialog):
         self._delete = button("&Delete", f"Remove this {what} of your own.", self._remove)
         self._undo = self._note.add_button("&Undo", "Put the fields back as they were.")
         self._undo.clicked.connect(self._put_back)
-        self._own = self._note.add_button("Make it my &own", "Copy it, to change the copy.")
+        self._own = self._note.add_button("&Make it my own", "Copy it, to change the copy.")
         self._own.clicked.connect(self._add_copy)
         self._use = button(f"Use this {what}", "Keep all changes and choose it.", self.accept)
         self._use.setDefault(True)

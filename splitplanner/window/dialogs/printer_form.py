@@ -49,7 +49,7 @@ class _Field:
 
 
 _LENGTHS = (
-    ("nozzle", "&Nozzle", "Bore of the nozzle.", 2),
+    ("nozzle", "No&zzle", "Bore of the nozzle.", 2),
     ("line_width", "&Line width", "Width of one printed line; a little more than the bore.", 2),
     ("layer_height", "La&yer height", "Height of one layer.", 2),
     ("bridge_span", "B&ridge span", "Longest flat ceiling between two walls without support.", 1),
@@ -64,7 +64,7 @@ _LENGTHS = (
 _NUMBERS = (
     _Field(
         "overhang_limit",
-        "&Overhang limit",
+        "O&verhang limit",
         "Steepest overhang that prints without support, from vertical: a wall has 0°.",
         "°",
         90,
@@ -92,7 +92,7 @@ _NUMBERS = (
     ),
     _Field(
         "layer_seconds",
-        "Time each la&yer",
+        "&Time each layer",
         "Lost on each layer with travel, lifting and the start of lines.",
         " s",
         1000,
@@ -171,7 +171,7 @@ class PrinterForm(QWidget):
         columns.addLayout(right)
         columns.addStretch(1)
         name = QFormLayout()
-        name.addRow("Na&me", self._name)
+        name.addRow("Nam&e", self._name)
         whole = QVBoxLayout(self)
         whole.setContentsMargins(0, 0, 0, 0)
         whole.addLayout(name)

@@ -47,6 +47,7 @@ class ShortcutsDialog(QDialog):
         self._search = QLineEdit(self)
         self._search.setPlaceholderText("Search what or which key")
         self._search.setAccessibleName("Search the keys")
+        self._search.setToolTip("Rows that hold all of these words are listed.")
         self._search.setClearButtonEnabled(True)
         self._table = self._make_table()
         self._count = QLabel(self)

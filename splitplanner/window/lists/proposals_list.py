@@ -22,7 +22,7 @@ from PySide6.QtWidgets import (
 from splitplanner.window.lists.proposal_card import BARS, ProposalCard
 from splitplanner.window.quantities import Quantities
 
-_ASK, _STOP = "&Ask for proposals", "&Stop"
+_ASK, _STOP = "&Ask for proposals", "St&op"
 _ASK_TIP = "Look for plans that fit the bed. The plan you have stays as it is till you accept one."
 _STOP_TIP = "End the search. The proposals found so far stay."
 _STEPS = 1000

@@ -154,10 +154,10 @@ class SeamsTable(QWidget):
         self.remove_action = self._action("Remove all pins", "Del", self._remove_pins)
         self._heading = QLabel()
         self._place = button(
-            "&Place anew", "Place dowel pins on this seam by its room (P).", self._ask_pins
+            "Place a&new", "Place dowel pins on this seam by its room (P).", self._ask_pins
         )
         self._remove = button("&Remove all", "Leave this seam without pins.", self._remove_pins)
-        self._add = button("&Add pin", "Add one where there is most room (Insert).", self._ask_pin)
+        self._add = button("Add p&in", "Add one where there is most room (Insert).", self._ask_pin)
         self._delete = button(
             "De&lete pin", "Delete the chosen pin (Delete).", self.pins.delete_chosen
         )

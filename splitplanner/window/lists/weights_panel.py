@@ -52,7 +52,7 @@ class WeightsPanel(QWidget):
         self.fold.setToolButtonStyle(Qt.ToolButtonStyle.ToolButtonTextBesideIcon)
         self.fold.toggled.connect(self._fold)
         self._folded = QWidget()
-        self.reset_button = QPushButton("&Reset weights")
+        self.reset_button = QPushButton("Reset wei&ghts")
         self.reset_button.setToolTip("Set all weights back to their defaults.")
         self.reset_button.setAccessibleDescription("Set all weights back to their defaults.")
         self.reset_button.clicked.connect(self._reset)

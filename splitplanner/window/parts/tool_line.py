@@ -61,7 +61,7 @@ class ToolLine(QWidget):
     def _lay_out(self) -> None:
         layout = QHBoxLayout(self)
         layout.setContentsMargins(6, 2, 6, 2)
-        apart, shown = QLabel("A&part"), QLabel("&Show")
+        apart, shown = QLabel("Apar&t"), QLabel("&Show")
         apart.setBuddy(self.spread)
         shown.setBuddy(self.faces)
         for widget in (apart, self.spread, self.on_bed, shown, self.faces):

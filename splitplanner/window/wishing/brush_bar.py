@@ -48,11 +48,11 @@ class BrushBar(QFrame):
         super().__init__(parent)
         self._hint = QLabel(self)
         self._hint.setWordWrap(True)
-        self._label = QLabel("Brush &radius", self)
+        self._label = QLabel("Brush radi&us", self)
         self._radius = LengthBox(*_LENGTHS[False], least=_LEAST, largest=_LARGEST)
         self._radius.set_mm(_FIRST_RADIUS)
         self._label.setBuddy(self._radius)
-        self._erase = QCheckBox("&Erase", self)
+        self._erase = QCheckBox("Er&ase", self)
         self._erase.setToolTip("Take faces away instead of adding them.")
         self._erase.setAccessibleDescription(self._erase.toolTip())
         self._done = QPushButton("Done", self)
@@ -75,7 +75,7 @@ class BrushBar(QFrame):
     def set_tool(self, tool: str) -> None:
         """Show what goes with a tool of `painting.TOOLS`; an empty name hides it."""
         self._hint.setText(_HINTS.get(tool, ""))
-        self._label.setText("&Margin" if tool == BOX else "Brush &radius")
+        self._label.setText("&Margin" if tool == BOX else "Brush radi&us")
         name, tip = _LENGTHS[tool == BOX]
         self._radius.setAccessibleName(name)
         self._radius.setToolTip(tip)

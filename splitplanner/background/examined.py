@@ -1,0 +1,34 @@
+"""What was found out about a plan, as it comes from the process that examined it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from splitplanner.findings import Finding
+from splitplanner.plan import Plan
+from splitplanner.score import Scorecard
+
+if TYPE_CHECKING:
+    # It takes long to load, and who only passes this on has no need of it.
+    from splitplanner.suggest import LowerBound
+
+
+@dataclass(frozen=True, eq=False)
+class Examined:
+    """What was found out about a plan, beside its `Division` and `Figures`.
+
+    Attributes
+    ----------
+    plan : Plan
+        With what was filled in.
+    card : Scorecard
+    bound : LowerBound
+    findings : tuple of Finding
+        Of checking; those of reading the part are not among them.
+    """
+
+    plan: Plan
+    card: Scorecard
+    bound: LowerBound
+    findings: tuple[Finding, ...]
