@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from PySide6.QtCore import Qt
-from PySide6.QtGui import QAction, QActionGroup, QGuiApplication, QPalette
+from PySide6.QtGui import QAction, QActionGroup, QColor, QGuiApplication, QPalette
 from PySide6.QtWidgets import QApplication, QMenu, QWidget
 
 from splitplanner.window.look import DARK, LIGHT, Look
@@ -35,6 +35,8 @@ _ROLES = {
     _Role.Accent: "accent",
     _Role.HighlightedText: "paper",
 }
+_BOXES = (b"QCheckBox", b"QRadioButton")
+_INSIDE = QColor("#707781")
 _SCHEMES = {
     "system": Qt.ColorScheme.Unknown,
     "light": Qt.ColorScheme.Light,
@@ -49,9 +51,15 @@ def put_on(look: LookChoice) -> None:
     hints.setColorScheme(scheme)
     is_done = look == "system" or hints.colorScheme() == scheme
     # Qt leaves the request aside where the desktop has no such setting, as under a plain X server.
-    QApplication.setPalette(
-        QPalette() if is_done else palette_of(DARK if look == "dark" else LIGHT)
-    )
+    palette = QPalette() if is_done else palette_of(DARK if look == "dark" else LIGHT)
+    QApplication.setPalette(palette)
+    if not is_done and look == "dark":
+        # Their frames are darker than the ground, so that only what they hold can be seen.
+        palette.setColor(QPalette.ColorGroup.Active, _Role.Base, _INSIDE)
+        palette.setColor(QPalette.ColorGroup.Inactive, _Role.Base, _INSIDE)
+        palette.setColor(_Role.Text, Qt.GlobalColor.white)
+    for kind in _BOXES:
+        QApplication.setPalette(palette, kind)
 
 
 def palette_of(look: Look) -> QPalette:

@@ -2,7 +2,7 @@
 
 import pytest
 from PySide6.QtGui import QPalette
-from PySide6.QtWidgets import QWidget
+from PySide6.QtWidgets import QCheckBox, QWidget
 
 from splitplanner.window.look import DARK, LIGHT, look_of
 from splitplanner.window.look_menu import LookMenu, palette_of, put_on
@@ -83,3 +83,22 @@ def luminance(colour):
     parts = [colour.redF(), colour.greenF(), colour.blueF()]
     linear = [p / 12.92 if p <= 0.03928 else ((p + 0.055) / 1.055) ** 2.4 for p in parts]
     return 0.2126 * linear[0] + 0.7152 * linear[1] + 0.0722 * linear[2]
+
+
+def test_a_box_that_is_not_ticked_is_seen_in_the_dark(qapp, settings, qtbot):
+    menu, holder = LookMenu(settings), QWidget()
+    qtbot.addWidget(menu)
+    qtbot.addWidget(holder)
+    holder.resize(200, 40)
+    box = QCheckBox("No support", holder)
+    before = box.palette().color(QPalette.ColorRole.Base)
+    menu.choices["dark"].trigger()
+    qapp.processEvents()
+    image = holder.grab().toImage()
+    ground = image.pixelColor(199, 39)
+    # WCAG 2.1, success criterion 1.4.11: 3 to 1.
+    middle = box.sizeHint().height() // 2
+    assert max(contrast(image.pixelColor(x, middle), ground) for x in range(8)) >= 3.0
+    menu.choices["system"].trigger()
+    qapp.processEvents()
+    assert QCheckBox().palette().color(QPalette.ColorRole.Base) == before
