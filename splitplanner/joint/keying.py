@@ -8,7 +8,6 @@ from dataclasses import dataclass
 
 import numpy as np
 import shapely
-from scipy.spatial import cKDTree
 from shapely.geometry import MultiPolygon
 
 from splitplanner.arrays import Floats
@@ -52,6 +51,9 @@ class SeamOutline:
     def __init__(self, shape: MultiPolygon) -> None:
         length = shape.length
         dense = shapely.segmentize(shape, max(_FINEST, length / _MOST_POINTS))
+        # Imported late: loading scipy would hold up the start of the window.
+        from scipy.spatial import cKDTree
+
         self._tree = cKDTree(shapely.get_coordinates(dense))
         self._samples = shapely.get_coordinates(shapely.segmentize(shape, length / _SAMPLES))
 

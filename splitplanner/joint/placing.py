@@ -8,7 +8,6 @@ from dataclasses import dataclass
 
 import numpy as np
 import shapely
-from scipy.spatial.distance import pdist
 from shapely.geometry import MultiPolygon
 
 from splitplanner.arrays import Floats, Ints
@@ -233,6 +232,9 @@ def _keying_finding(job: _Job, keying: Keying) -> Finding:
 
 def _close(job: _Job, pattern: Pattern) -> tuple[Finding, ...]:
     """Warn when the only room is in one corner of the seam."""
+    # Imported late: loading scipy would hold up the start of the window.
+    from scipy.spatial.distance import pdist
+
     apart = float(pdist(pattern.places).max())
     wanted = _CLOSE * _span(job.seam.section.shape)
     if apart >= wanted:

@@ -1,46 +1,53 @@
 """What leaves the program: meshes, 3MF, papers and pictures, written whole or not at all."""
 
-from splitplanner.output.camera import Camera
-from splitplanner.output.folder import write_result
-from splitplanner.output.mesh_files import save_stl, stl_bytes
-from splitplanner.output.pictures import (
-    bed_frame,
-    exploded,
-    part_with_cuts,
-    piece_colours,
-    piece_on_bed,
-    pulled_apart,
-)
-from splitplanner.output.printable import PrintableMesh, printable_mesh
-from splitplanner.output.records import (
-    proposal_record,
-    score_record,
-    scorecard_csv,
-    scorecard_json,
-    scorecard_record,
-)
-from splitplanner.output.result import AssemblyStep, Result, piece_file_name
-from splitplanner.output.scene import (
-    OKABE_ITO,
-    BedFrame,
-    Body,
-    Label,
-    Line,
-    Scene,
-    Sheet,
-    view_frame,
-)
-from splitplanner.output.tables import (
-    CAUTIONS,
-    WIDTH,
-    findings_table,
-    plain_text,
-    proposals_table,
-    scorecard_tables,
-    scorecard_text,
-)
-from splitplanner.output.three_mf import BuildItem, on_beds, three_mf_bytes
-from splitplanner.output.writing import refuse_target, whole_folder, write_file
+from __future__ import annotations
+
+import typing
+
+from splitplanner.lazy_names import lazy_names
+
+if typing.TYPE_CHECKING:
+    from splitplanner.output.camera import Camera
+    from splitplanner.output.folder import write_result
+    from splitplanner.output.mesh_files import save_stl, stl_bytes
+    from splitplanner.output.pictures import (
+        bed_frame,
+        exploded,
+        part_with_cuts,
+        piece_colours,
+        piece_on_bed,
+        pulled_apart,
+    )
+    from splitplanner.output.printable import PrintableMesh, printable_mesh
+    from splitplanner.output.records import (
+        proposal_record,
+        score_record,
+        scorecard_csv,
+        scorecard_json,
+        scorecard_record,
+    )
+    from splitplanner.output.result import AssemblyStep, Result, piece_file_name
+    from splitplanner.output.scene import (
+        OKABE_ITO,
+        BedFrame,
+        Body,
+        Label,
+        Line,
+        Scene,
+        Sheet,
+        view_frame,
+    )
+    from splitplanner.output.tables import (
+        CAUTIONS,
+        WIDTH,
+        findings_table,
+        plain_text,
+        proposals_table,
+        scorecard_tables,
+        scorecard_text,
+    )
+    from splitplanner.output.three_mf import BuildItem, on_beds, three_mf_bytes
+    from splitplanner.output.writing import refuse_target, whole_folder, write_file
 
 __all__ = [
     "CAUTIONS",
@@ -85,3 +92,41 @@ __all__ = [
     "write_file",
     "write_result",
 ]
+
+__getattr__ = lazy_names(
+    __name__,
+    {
+        "camera": ["Camera"],
+        "folder": ["write_result"],
+        "mesh_files": ["save_stl", "stl_bytes"],
+        "pictures": [
+            "bed_frame",
+            "exploded",
+            "part_with_cuts",
+            "piece_colours",
+            "piece_on_bed",
+            "pulled_apart",
+        ],
+        "printable": ["PrintableMesh", "printable_mesh"],
+        "records": [
+            "proposal_record",
+            "score_record",
+            "scorecard_csv",
+            "scorecard_json",
+            "scorecard_record",
+        ],
+        "result": ["AssemblyStep", "Result", "piece_file_name"],
+        "scene": ["OKABE_ITO", "BedFrame", "Body", "Label", "Line", "Scene", "Sheet", "view_frame"],
+        "tables": [
+            "CAUTIONS",
+            "WIDTH",
+            "findings_table",
+            "plain_text",
+            "proposals_table",
+            "scorecard_tables",
+            "scorecard_text",
+        ],
+        "three_mf": ["BuildItem", "on_beds", "three_mf_bytes"],
+        "writing": ["refuse_target", "whole_folder", "write_file"],
+    },
+)

@@ -7,7 +7,6 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import ArrayLike
-from scipy.ndimage import distance_transform_edt
 
 from splitplanner.arrays import Bools, Floats, Ints
 
@@ -66,6 +65,9 @@ class CoarseView:
             mine[tuple(after)] &= ~far
         if not mine.any():
             mine = np.array(self.shown == index)
+        # Imported late: loading scipy would hold up the start of the window.
+        from scipy.ndimage import distance_transform_edt
+
         inner = distance_transform_edt(mine)
         best = np.unravel_index(int(np.argmax(inner)), inner.shape)
         return np.array(self.nearest[best]) if inner[best] > 0 else None

@@ -6,7 +6,6 @@ import math
 
 import numpy as np
 import shapely
-from scipy.spatial import cKDTree
 from shapely.geometry import MultiPolygon
 
 from splitplanner.arrays import Floats
@@ -136,6 +135,9 @@ def _gaps(points: Floats, taken: Floats) -> Floats:
     """Return the distance of each of `points` from the nearest of `taken`, mm."""
     if not len(taken):
         return np.full(len(points), np.inf)
+    # Imported late: loading scipy would hold up the start of the window.
+    from scipy.spatial import cKDTree
+
     return np.asarray(cKDTree(taken).query(points)[0], dtype=np.float64)
 
 

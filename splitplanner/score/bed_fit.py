@@ -6,7 +6,6 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import ArrayLike
-from scipy.spatial import ConvexHull, QhullError
 
 from splitplanner.arrays import Floats, frozen_floats, unit_vector
 from splitplanner.findings import Finding, Severity
@@ -370,6 +369,9 @@ def hull_corners(piece: Solid | ArrayLike) -> Floats:
     points = _points_of(piece)
     if len(points) < _FEW:
         return points
+    # Imported late: loading scipy would hold up the start of the window.
+    from scipy.spatial import ConvexHull, QhullError
+
     try:
         corners: Floats = points[ConvexHull(points).vertices]
     except QhullError:

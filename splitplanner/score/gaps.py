@@ -7,7 +7,6 @@ from collections.abc import Sequence
 import numpy as np
 import shapely
 from numpy.typing import ArrayLike
-from scipy.sparse.csgraph import minimum_spanning_tree
 from shapely.geometry import Polygon
 
 from splitplanner.arrays import Bools, Floats
@@ -86,6 +85,9 @@ def gaps(islands: Sequence[Polygon]) -> Floats:
     distances = np.zeros((len(shapes), len(shapes)))
     # A hair more, since next to nothing would mean no connection there.
     distances[one, other] = shapely.distance(places[one], places[other]) + 1e-6
+    # Imported late: loading scipy would hold up the start of the window.
+    from scipy.sparse.csgraph import minimum_spanning_tree
+
     tree = minimum_spanning_tree(distances).tocoo()
     lines = shapely.shortest_line(shapes[tree.row], shapes[tree.col])
     ends: Floats = shapely.get_coordinates(lines).reshape(-1, 2, 2)

@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from enum import StrEnum
+from weakref import WeakKeyDictionary
 
 import numpy as np
 
-from splitplanner.arrays import Floats
+from splitplanner.arrays import Floats, to_vector
+from splitplanner.plan import Vector
 from splitplanner.score.any_fit import fits_any
 from splitplanner.score.bed_fit import BedFit, best_fit
 from splitplanner.score.directions import print_directions
@@ -16,6 +18,8 @@ from splitplanner.workshop import Bed
 
 _ROUNDING = 1e-6
 """Areas this near to each other, relatively, are the same."""
+
+_stretches: WeakKeyDictionary[Solid, dict[Vector, tuple[float, float]]] = WeakKeyDictionary()
 
 
 class Fit(StrEnum):
@@ -29,9 +33,18 @@ class Fit(StrEnum):
 def size_as_it_lies(solid: Solid, fit: BedFit) -> tuple[float, float, float]:
     """Return length, width and height of a piece on the bed, the longer side first, mm."""
     # Not of its hull: the kernel would take long to make it, and hold up the window.
-    along = np.ptp(solid.vertices @ fit.rotation.T, axis=0)
-    one, other = float(along[0]), float(along[1])
-    return max(one, other), min(one, other), float(along[2])
+    spans = [stretch_along(solid, to_vector(row)) for row in fit.rotation]
+    one, other, height = (stop - start for start, stop in spans)
+    return max(one, other), min(one, other), height
+
+
+def stretch_along(solid: Solid, direction: Vector) -> tuple[float, float]:
+    """Return where a solid begins and ends along a direction, mm; remembered for each solid."""
+    known = _stretches.setdefault(solid, {})
+    if direction not in known:
+        heights = solid.vertices @ np.array(direction)
+        known[direction] = float(heights.min()), float(heights.max())
+    return known[direction]
 
 
 def fit_of(solid: Solid, fit: BedFit) -> Fit:

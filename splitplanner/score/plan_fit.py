@@ -10,7 +10,6 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import ArrayLike
-from scipy.spatial import ConvexHull, QhullError
 
 from splitplanner.arrays import Floats
 
@@ -53,6 +52,9 @@ def convex_outline(points: ArrayLike) -> Floats:
     if plan.ndim != 2 or plan.shape[1] != 2 or not len(plan) or not np.isfinite(plan).all():
         raise ValueError("a plan view needs at least one point with two finite coordinates")
     if len(plan) > 2:
+        # Imported late: loading scipy would hold up the start of the window.
+        from scipy.spatial import ConvexHull, QhullError
+
         try:
             hull: Floats = plan[ConvexHull(plan).vertices]
             return hull

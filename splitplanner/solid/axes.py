@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import numpy as np
-from scipy.spatial import ConvexHull
 
 from splitplanner.arrays import Bools, Floats
 from splitplanner.solid.plane import frame_of
@@ -131,6 +130,9 @@ def _tightest_rectangle(points: Floats, normal: Floats) -> tuple[Floats, float]:
     """Return the frame (rows) whose last axis is `normal` and whose rectangle is smallest, mm²."""
     frame = frame_of(normal)
     flat = points @ frame[:2].T
+    # Imported late: loading scipy would hold up the start of the window.
+    from scipy.spatial import ConvexHull
+
     outline = flat[ConvexHull(flat).vertices]
     edges = np.roll(outline, -1, axis=0) - outline
     # Edge directions rise once round a convex outline; rounding may let a tiny edge fall back.

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import numpy as np
 from numpy.typing import ArrayLike
-from scipy.spatial import ConvexHull
 
 from splitplanner.arrays import Floats, Ints
 
@@ -22,6 +21,9 @@ def hull_mesh(points: ArrayLike) -> tuple[Floats, Ints]:
         If the points lie in one plane.
     """
     cloud = np.asarray(points, float)
+    # Imported late: loading scipy would hold up the start of the window.
+    from scipy.spatial import ConvexHull
+
     found = ConvexHull(cloud)
     corners = np.sort(found.vertices)
     faces = np.searchsorted(corners, found.simplices).astype(np.int64)

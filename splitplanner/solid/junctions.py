@@ -5,7 +5,6 @@ from __future__ import annotations
 from itertools import pairwise
 
 import numpy as np
-from scipy.spatial import cKDTree
 
 from splitplanner.arrays import Floats, Ints
 from splitplanner.findings import Finding, Severity, counted
@@ -60,6 +59,9 @@ def _corners_on_edges(soup: Soup, odd: Ints, distance: float) -> tuple[Ints, Int
     corners = np.unique(np.concatenate([table.starts[odd], table.ends[odd]]))
     start, end = soup.vertices[table.starts[odd]], soup.vertices[table.ends[odd]]
     length = np.linalg.norm(end - start, axis=1)
+    # Imported late: loading scipy would hold up the start of the window.
+    from scipy.spatial import cKDTree
+
     tree = cKDTree(soup.vertices[corners])
     near = tree.query_ball_point((start + end) / 2, length / 2, return_sorted=True)
     count = np.array([len(found) for found in near])

@@ -9,8 +9,6 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.sparse import coo_array
-from scipy.sparse.csgraph import connected_components
 
 from splitplanner.arrays import Bools, Floats, Ints
 from splitplanner.solid.soup import EdgeTable, Soup, next_in_face
@@ -153,6 +151,10 @@ def make_sheets(soup: Soup) -> Sheets:
 
 def _labels(count: int, here: Ints, there: Ints) -> Ints:
     ones = np.ones(len(here), dtype=np.int8)
+    # Imported late: loading scipy would hold up the start of the window.
+    from scipy.sparse import coo_array
+    from scipy.sparse.csgraph import connected_components
+
     graph = coo_array((ones, (here, there)), shape=(count, count))
     return connected_components(graph, directed=False)[1].astype(np.int64)
 

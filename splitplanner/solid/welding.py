@@ -4,9 +4,6 @@ from __future__ import annotations
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.sparse import coo_array
-from scipy.sparse.csgraph import connected_components
-from scipy.spatial import cKDTree
 
 from splitplanner.arrays import Bools, Floats, Ints
 from splitplanner.findings import Finding, Severity, counted
@@ -92,6 +89,9 @@ def weld_near(soup: Soup, distance: float, keep_edges: bool) -> tuple[Soup, Floa
     odd = table.odd
     loose = _in_use(len(soup.vertices), table.starts[odd], table.ends[odd])
     apart = soup.bodies[loose] * (4.0 * soup.size + 1.0)
+    # Imported late: loading scipy would hold up the start of the window.
+    from scipy.spatial import cKDTree
+
     tree = cKDTree(np.column_stack([soup.vertices[loose], apart]))
     pairs = tree.query_pairs(distance, output_type="ndarray")
     if not len(pairs):
@@ -117,6 +117,10 @@ def weld_near(soup: Soup, distance: float, keep_edges: bool) -> tuple[Soup, Floa
 def _smallest_linked(count: int, pairs: Ints) -> Ints:
     """Return for each of `count` nodes the smallest node linked to it by `pairs` (k, 2)."""
     ones = np.ones(len(pairs), dtype=np.int8)
+    # Imported late: loading scipy would hold up the start of the window.
+    from scipy.sparse import coo_array
+    from scipy.sparse.csgraph import connected_components
+
     graph = coo_array((ones, (pairs[:, 0], pairs[:, 1])), shape=(count, count))
     _, label = connected_components(graph, directed=False)
     _, first = np.unique(label, return_index=True)

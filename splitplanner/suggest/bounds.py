@@ -7,7 +7,6 @@ from dataclasses import dataclass
 
 import numpy as np
 import shapely
-from scipy.spatial.distance import cdist
 
 from splitplanner.arrays import Floats
 from splitplanner.errors import WorkshopError
@@ -69,6 +68,9 @@ def _free_parts(bed: Bed) -> list[shapely.Polygon]:
 
 def _diameter(area: shapely.Polygon) -> float:
     corners = shapely.get_coordinates(area.convex_hull)
+    # Imported late: loading scipy would hold up the start of the window.
+    from scipy.spatial.distance import cdist
+
     return float(cdist(corners, corners).max())
 
 
@@ -131,6 +133,9 @@ def _longest(points: Floats) -> float:
     that, until it grows no more; from several starts.
     """
     if len(points) <= _MOST_PAIRS:
+        # Imported late: loading scipy would hold up the start of the window.
+        from scipy.spatial.distance import cdist
+
         return float(cdist(points, points).max())
     best = 0.0
     for start in _outermost(points):

@@ -5,7 +5,6 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.spatial import cKDTree
 
 from splitplanner.arrays import Bools
 from splitplanner.progress import Report, part_of, silent
@@ -83,6 +82,9 @@ def carried_over(seen: Bools, part: Solid, stand_in: Solid) -> Bools:
     What counts is the most of the surface near a face: four of its points are asked, by area.
     """
     weight = _FACING * part.size
+    # Imported late: loading scipy would hold up the start of the window.
+    from scipy.spatial import cKDTree
+
     tree = cKDTree(np.hstack([part.face_centroids, weight * part.face_normals]))
     corners = stand_in.vertices[stand_in.faces]
     middle = stand_in.face_centroids

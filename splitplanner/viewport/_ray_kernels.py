@@ -45,3 +45,40 @@ def _first_hit(vertices: Any, faces: Any, start: Any, way: Any) -> tuple[int, fl
 
 
 first_hit = njit(nogil=True, cache=True)(_first_hit)
+
+
+def _sharp_edges(vertices: Any, faces: Any, beyond: Any, cosine: float) -> Any:
+    """Return the edges (k, 2) beside which normals differ by more than an angle, by its cosine.
+
+    `beyond` (m, 3) has the face beyond each side.
+    """
+    normals = np.empty((len(faces), 3), dtype=np.float64)
+    for face in range(len(faces)):
+        a, b, c = faces[face, 0], faces[face, 1], faces[face, 2]
+        u = vertices[b] - vertices[a]
+        v = vertices[c] - vertices[a]
+        x = u[1] * v[2] - u[2] * v[1]
+        y = u[2] * v[0] - u[0] * v[2]
+        z = u[0] * v[1] - u[1] * v[0]
+        length = max(np.sqrt(x * x + y * y + z * z), 1e-300)
+        normals[face, 0], normals[face, 1], normals[face, 2] = x / length, y / length, z / length
+    found = np.empty((3 * len(faces), 2), dtype=np.int64)
+    count = 0
+    for side in range(3):
+        for face in range(len(faces)):
+            other = beyond[face, side]
+            # Each edge once, from the face with the smaller number.
+            if other <= face:
+                continue
+            both = 0.0
+            for axis in range(3):
+                both += normals[face, axis] * normals[other, axis]
+            if both < cosine:
+                found[count, 0] = faces[face, side]
+                found[count, 1] = faces[face, (side + 1) % 3]
+                count += 1
+    return found[:count].copy()
+
+
+# Edges are found in a thread, while the window goes on.
+sharp_edges = njit(nogil=True, cache=True)(_sharp_edges)

@@ -11,7 +11,6 @@ from dataclasses import dataclass
 from typing import Literal
 
 import numpy as np
-from scipy.spatial.transform import Rotation
 
 from splitplanner.arrays import Floats, to_vector
 from splitplanner.output.camera import Camera, Ray
@@ -112,6 +111,9 @@ class Grip:
         """
         if self.part == "arrow":
             return self.handle.plane.shifted(fine * self.shift(x, y))
+        # Imported late: loading scipy would hold up the start of the window.
+        from scipy.spatial.transform import Rotation
+
         turn = Rotation.from_rotvec(fine * self.turn(x, y) * self._axis)
         return Plane.through(
             self.handle.centre, to_vector(turn.apply(np.array(self.handle.axes[2])))

@@ -65,11 +65,27 @@ class StageThread:
         """Whether a picture is being drawn."""
         return self._last is not None and not self._last.done()
 
-    def draw(self, setting: Setting) -> Drawn:
-        """Return a picture; waits for one that is being drawn."""
+    def draw(
+        self, setting: Setting, patience: float | None, then: Callable[[Drawn], None]
+    ) -> Drawn | None:
+        """Return a picture; waits for one that is being drawn.
+
+        Parameters
+        ----------
+        setting : Setting
+        patience : float or None
+            Seconds to wait; with None as long as it takes.
+        then : callable
+            Gets the picture, in the other thread, when it takes longer; None is returned then.
+        """
         if self._pool is None:
             return self._draw(setting)
-        return self._pool.submit(self._draw, setting).result()
+        self._last = self._pool.submit(self._draw, setting)
+        try:
+            return self._last.result(patience)
+        except TimeoutError:
+            self._last.add_done_callback(lambda done: then(done.result()))
+            return None
 
     def draw_later(self, setting: Setting, then: Callable[[Drawn], None]) -> None:
         """Have a picture drawn, and then something done with it in the other thread."""

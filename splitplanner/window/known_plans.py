@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from splitplanner.background.tasks import Examined
+from splitplanner.background.examined import Examined
 from splitplanner.plan import Division, Plan
 from splitplanner.score import Figures, Wishes
 

@@ -11,7 +11,8 @@ import numpy as np
 from PySide6.QtCore import QObject, Signal
 
 from splitplanner.arrays import Bools, to_vector
-from splitplanner.background.tasks import Examined
+from splitplanner.background.examined import Examined
+from splitplanner.background.live_cut import LightPieces
 from splitplanner.errors import HelperError, SplitPlannerError
 from splitplanner.findings import Finding, Severity
 from splitplanner.plan import (
@@ -83,6 +84,8 @@ class Session(QObject):
         self.source: ReadPart | None = None
         self.document: Document[Choices] | None = None
         self.light: Solid | None = None
+        self._light_pieces: LightPieces | None = None
+        self._chart_axis: tuple[ReadPart, ChartAxis] | None = None
         self.seen: Bools | None = None
         self.axis: Vector = (1.0, 0.0, 0.0)
         self.stations: Stations | None = None
@@ -135,8 +138,22 @@ class Session(QObject):
         """The axis of the station chart, through the middle of the part."""
         if self.source is None:
             return ChartAxis(self.axis)
-        heights = self.source.solid.vertices @ np.array(self.axis)
-        return ChartAxis(self.axis, self.part_middle, float(heights.min()))
+        known = self._chart_axis
+        if known is None or known[0] is not self.source or known[1].direction != self.axis:
+            heights = self.source.solid.vertices @ np.array(self.axis)
+            axis = ChartAxis(self.axis, self.part_middle, float(heights.min()))
+            known = self._chart_axis = (self.source, axis)
+        return known[1]
+
+    @property
+    def light_pieces(self) -> LightPieces | None:
+        """The light part as cut by the current plan; None while it is not there."""
+        if self.light is None or self.plan is None:
+            return None
+        known = self._light_pieces
+        if known is None or known.light is not self.light or known.cuts != self.plan.cuts:
+            known = self._light_pieces = LightPieces.of(self.light, self.plan.cuts)
+        return known
 
     @property
     def title(self) -> str:

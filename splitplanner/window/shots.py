@@ -13,7 +13,7 @@ from pathlib import Path
 
 from PySide6.QtWidgets import QApplication, QWidget
 
-from splitplanner.background.overlays import OVERLAYS
+from splitplanner.background.overlay import OVERLAYS
 from splitplanner.window.look_menu import put_on
 from splitplanner.window.main_window import MainWindow
 from splitplanner.window.places_kept import PlacesKept

@@ -3,7 +3,8 @@
 import numpy as np
 import pytest
 
-from splitplanner.background.overlays import OVERLAYS, overlay
+from splitplanner.background.overlay import OVERLAYS
+from splitplanner.background.overlays import overlay
 from splitplanner.plan import Cut, PartFile, Plan, divide
 from splitplanner.progress import silent
 from splitplanner.solid import Plane, Solid, seen_from_outside

@@ -12,6 +12,7 @@ import sys
 import tempfile
 import time
 from dataclasses import replace
+from functools import partial
 from pathlib import Path
 
 import numpy as np
@@ -174,7 +175,7 @@ def drag(sizes, folder):
 # -- held up ----------------------------------------------------------------------------------
 def held_up(sizes, folder, explains):
     """Measure for how long the window is held up while something goes on."""
-    head("triangles", "longest the window is held up, ms, while", "")
+    head("triangles", "the window is held up while", "at most, ms", "processor time of it, ms")
     for size in sizes:
         held_up_at(size, folder, explains)
 
@@ -238,11 +239,11 @@ def held_up_at(size, folder, explains):
                 stl=True,
                 three_mf=True,
                 overwrite=True,
-            )  # fmt: skip
+            )
         )
         desk.until(lambda: any(text.startswith("Exported") for text in desk.said[done:]))
-    for title, longest in gaps.found.items():
-        say(len(session.part.faces), title, 1000 * longest)
+    for title, (longest, own) in gaps.found.items():
+        say(len(session.part.faces), title, 1000 * longest, 1000 * own)
     say(
         len(session.part.faces),
         "memory of the window's process, MB",
@@ -261,6 +262,11 @@ def stop(sizes, folder):
     )  # fmt: skip
     for size in sizes:
         stop_at(size, folder)
+
+
+def until_done(desk, job, share):
+    """Wait until so much of a job is done, or all of it."""
+    desk.until(lambda: job.done >= share or job.is_over)
 
 
 def stop_at(size, folder):
@@ -288,10 +294,10 @@ def stop_at(size, folder):
     desk.window.files._files.open(path)
     job = desk.window.files._files._reading
     for share in (0.02, 0.4, 0.7):
-        desk.until(lambda share=share: job.done >= share or job.is_over)
+        until_done(desk, job, share)
         if job.is_over:
             break
-        stopped(f"reading, {100 * job.done:.0f} % done", "examiner", job, lambda: jobs.stop(job))
+        stopped(f"reading, {100 * job.done:.0f} % done", "examiner", job, partial(jobs.stop, job))
         desk.window.files._files.open(path)
         job = desk.window.files._files._reading
     desk.open(path)
@@ -299,14 +305,14 @@ def stop_at(size, folder):
     for share in (0.02, 0.3, 0.8):
         session.propose()
         job = session._search
-        desk.until(lambda share=share: job.done >= share or job.is_over)
+        until_done(desk, job, share)
         stopped(f"proposing, {100 * job.done:.0f} % done", "searcher", job, session.stop_proposing)
     desk.settle()
     choice = ExportChoice(Path(folder) / "stopped", pictures=True, stl=True, three_mf=True)
     for share in (0.02, 0.5, 0.9):
         desk.window.export.write(replace(choice, overwrite=True))
         job = desk.window.export._job
-        desk.until(lambda share=share: job.done >= share or job.is_over)
+        until_done(desk, job, share)
         if job.is_over:
             break
         stopped(

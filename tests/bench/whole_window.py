@@ -1,8 +1,8 @@
 """A whole window on the rain hood, for measuring: who takes how long, and who holds up the rest."""
 
 import os
+import signal
 import sys
-import threading
 import time
 import traceback
 from collections import defaultdict
@@ -70,6 +70,9 @@ class Clocks:
 class Gaps:
     """The longest time during which the window does nothing else.
 
+    Beside it, the longest processor time of its thread between two beats: without what other
+    programs take on a busy machine, and without waiting.
+
     Parameters
     ----------
     explains : bool
@@ -78,51 +81,39 @@ class Gaps:
 
     def __init__(self, explains=False):
         self.found = {}
-        self._last = self._longest = 0.0
+        self._last = self._longest = self._last_own = self._own = 0.0
         self._timer = QTimer(interval=5)
         self._timer.timeout.connect(self._tick)
         self._explains = explains
         if explains:
-            self._main = threading.get_ident()
-            threading.Thread(target=self._watch, daemon=True).start()
+            signal.signal(signal.SIGALRM, self._look)
+            signal.setitimer(signal.ITIMER_REAL, 0.01, 0.01)
 
     def _tick(self):
-        now = time.perf_counter()
+        now, own = time.perf_counter(), time.thread_time()
         self._longest = max(self._longest, now - self._last)
-        self._last = now
+        self._own = max(self._own, own - self._last_own)
+        self._last, self._last_own = now, own
 
     @contextmanager
     def during(self, title):
         """Measure what happens in here."""
         self._last, self._longest = time.perf_counter(), 0.0
+        self._last_own, self._own = time.thread_time(), 0.0
         self._timer.start()
         if self._explains:
             sys.stderr.write(f"== {title}\n")
         yield
         self._tick()
         self._timer.stop()
-        before = self.found.get(title, 0.0)
-        self.found[title] = max(before, self._longest)
+        self.found[title] = self._longest, self._own
 
-    def _watch(self):
-        while True:
-            time.sleep(0.005)
-            held = time.perf_counter() - self._last
-            if self._timer.isActive() and held > 0.03:
-                frames = sys._current_frames()
-                where = traceback.extract_stack(frames[self._main])[-14:]
-                text = " < ".join(
-                    f"{Path(f.filename).name}:{f.lineno} {f.name}" for f in where[::-1]
-                )
-                sys.stderr.write(f"{1000 * held:4.0f} ms: {text}\n")
-                for ident, frame in frames.items():
-                    if ident not in (self._main, threading.get_ident()):
-                        last = traceback.extract_stack(frame)[-3:]
-                        text = " < ".join(
-                            f"{Path(f.filename).name}:{f.lineno} {f.name}" for f in last[::-1]
-                        )
-                        if "threading.py" not in text.split(" < ")[0] and "wait" not in text:
-                            sys.stderr.write(f"         also {text}\n")
+    def _look(self, _, frame):
+        held = time.perf_counter() - self._last
+        if self._timer.isActive() and held > 0.03:
+            where = traceback.extract_stack(frame)[-14:]
+            text = " < ".join(f"{Path(f.filename).name}:{f.lineno} {f.name}" for f in where[::-1])
+            sys.stderr.write(f"{1000 * held:4.0f} ms: {text}\n")
 
 
 def memory_of(pid):

@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from splitplanner.background.live_cut import LiveCut
+from splitplanner.background.live_cut import LightPieces, LiveCut
 from splitplanner.plan import Cut, PartFile, Plan, divide, with_plane
 from splitplanner.score import REFERENCE_PIN, room
 from splitplanner.score.lying import Fit, quick_fit
@@ -81,7 +81,22 @@ def test_how_a_box_fits_the_bed(size, fit):
 
 
 def test_all_pieces_of_a_plan():
-    pieces = LiveCut.pieces_of(PART, PLAN)
+    pieces = LightPieces.of(PART, PLAN.cuts).pieces
     assert {name: solid.volume for name, solid in pieces.items()} == pytest.approx(divided(PLAN))
-    uncut = Plan(PLAN.part, PLAN.printer)
-    assert set(LiveCut.pieces_of(PART, uncut)) == {"whole"}
+    assert set(LightPieces.of(PART, ()).pieces) == {"whole"}
+
+
+def test_what_each_cut_of_a_plan_could_divide():
+    targets = LightPieces.of(PART, PLAN.cuts).targets
+    assert targets == (("whole",), ("1", "2"), ("1", "2.1", "2.2"))
+
+
+def test_what_the_plane_in_hand_does_not_touch_is_the_same_object():
+    live = LiveCut(PART, PLAN, 1)
+    one, other = live.at(Plane(X, 200.0)), live.at(Plane(X, 210.0))
+    assert one.pieces["1"] is other.pieces["1"]
+    plan = Plan(PLAN.part, PLAN.printer, (*PLAN.cuts[:2], Cut(Plane(Y, 40.0), "1")))
+    live = LiveCut(PART, plan, 1)
+    one, other = live.at(Plane(X, 200.0)), live.at(Plane(X, 210.0))
+    assert one.pieces["1.1"] is other.pieces["1.1"]
+    assert one.pieces["2.1"] is not other.pieces["2.1"]

@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from splitplanner.background.overlays import Overlay
+from splitplanner.background.overlay import Overlay
 from splitplanner.output import piece_colours
 from splitplanner.plan import Cut, PartFile, Plan, divide
 from splitplanner.solid import Plane, Solid

@@ -10,7 +10,6 @@ from PySide6.QtCore import QObject, Signal
 from PySide6.QtGui import QImage
 
 from splitplanner.arrays import to_vector
-from splitplanner.background.live_cut import LiveCut
 from splitplanner.plan import (
     Plan,
     Vector,
@@ -134,10 +133,10 @@ class TablesLink(QObject):
 
     def _targets(self, plan: Plan) -> list[list[str]]:
         """Return for each cut the pieces that it could divide."""
-        light = self._session.light
+        light = self._session.light_pieces
         if light is None:
             return [[] for _ in plan.cuts]
-        return [sorted(LiveCut(light, plan, index).before) for index in range(len(plan.cuts))]
+        return [list(names) for names in light.targets]
 
     def _draw_pieces(self) -> None:
         """Have a small picture drawn of every piece on its bed."""
@@ -145,9 +144,10 @@ class TablesLink(QObject):
         for job in self._drawing:
             session.jobs.stop(job, patience=None)
         self._drawing = []
-        if figures is None or session.light is None or session.plan is None:
+        cut = session.light_pieces
+        if figures is None or cut is None or session.plan is None:
             return
-        light = LiveCut.pieces_of(session.light, session.plan)
+        light = cut.pieces
         for row in figures.pieces:
             solid = light.get(row.name, row.piece.solid)
             self._drawing.append(

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 from PySide6.QtCore import QObject, Signal
 
-from splitplanner.background.live_cut import LiveCut, LivePieces
-from splitplanner.background.overlays import Overlay
+from splitplanner.background.live_cut import LivePieces
+from splitplanner.background.overlay import Overlay
 from splitplanner.findings import Finding
 from splitplanner.output import bed_frame, piece_colours
 from splitplanner.plan import Division
@@ -167,11 +168,10 @@ class ViewLink(QObject):
 
     def _light_pieces(self) -> list[ShownBody] | None:
         """Return the light part cut by the plan, while the pieces are not known; None if uncut."""
-        session = self._session
-        plan = session.plan
-        if session.light is None or plan is None or not plan.cuts:
+        light = self._session.light_pieces
+        if light is None or not light.cuts:
             return None
-        return showing.live_bodies(LiveCut.pieces_of(session.light, plan), self.colours)
+        return showing.live_bodies(light.pieces, self.colours)
 
     def _body_on_bed(self) -> ShownBody | None:
         name, figures = self._selection.piece, self._session.figures
@@ -210,7 +210,7 @@ class ViewLink(QObject):
             if self._spread <= 0.0 and not self._body_on_bed() and self._painted is None:
                 lines += self._seam_lines(division, look.ink)
             if len(division.pieces) > 1 and not self._body_on_bed() and self._painted is None:
-                bodies = [body for body in self._bodies() if body.name in division.by_name]
+                bodies = self._numbered(division)
                 view_from = to_viewer(self._view)
                 marks += showing.number_marks(division, bodies, view_from)
         if self._shows_plan or self._painted is not None:
@@ -221,6 +221,17 @@ class ViewLink(QObject):
                 marks.append(Mark((float(at[0]), float(at[1]), float(at[2])), "!", _FOUND))
         self._view.show_outlines(lines)
         self._view.show_marks(marks)
+
+    def _numbered(self, division: Division) -> list[ShownBody]:
+        """Return the pieces on which their numbers stand, light ones where there are any."""
+        bodies = self._bodies()
+        bodies = [body for body in bodies if body.name in division.by_name]
+        light = None if self._preview is not None else self._session.light_pieces
+        found = {} if light is None else light.pieces
+        return [
+            replace(body, vertices=found[body.name].vertices) if body.name in found else body
+            for body in bodies
+        ]
 
     def _seam_lines(self, division: Division, ink: str) -> list[Outline]:
         chosen, lines = self._selection.seam, []

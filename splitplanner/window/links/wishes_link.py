@@ -12,7 +12,7 @@ from PySide6.QtWidgets import QFileDialog
 from splitplanner.arrays import Bools
 from splitplanner.errors import SplitPlannerError
 from splitplanner.plan import Vector
-from splitplanner.score import Wishes, check_wishes, read_wishes, write_wishes
+from splitplanner.score import KeepOutFaces, Wishes, check_wishes, read_wishes, write_wishes
 from splitplanner.window.links.view_link import ViewLink
 from splitplanner.window.parts.note_line import Mark
 from splitplanner.window.session import Session
@@ -65,7 +65,9 @@ class WishesLink(QObject):
         choices, part = self._session.choices, self._session.part
         if choices is None or part is None:
             return
-        self._panel.show_wishes(choices.wishes, part.bounds, part.face_areas)
+        # Of a large part they take long, and only what is painted has an area.
+        areas = part.face_areas if _is_painted(choices.wishes) else None
+        self._panel.show_wishes(choices.wishes, part.bounds, areas)
         self._show_regions()
         if self._tool:
             self._show_painted()
@@ -192,3 +194,9 @@ class WishesLink(QObject):
                 write_wishes(choices.wishes, Path(path))
             except SplitPlannerError as fault:
                 self._panel.say(Mark.FAULT, str(fault))
+
+
+def _is_painted(wishes: Wishes) -> bool:
+    """Whether some faces have been painted."""
+    regions = any(isinstance(region, KeepOutFaces) for region in wishes.keep_out)
+    return regions or bool(len(wishes.good_side.faces))

@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+from PySide6.QtCore import QTimer
 from PySide6.QtWidgets import QHBoxLayout, QLabel, QProgressBar, QPushButton, QWidget
 
 from splitplanner.window.jobs import Job, Jobs
 
 _STEPS = 1000
+_BEAT = 100
+"""How far a job is, is shown no more often than this, ms."""
 
 
 class JobLine(QWidget):
@@ -31,13 +34,23 @@ class JobLine(QWidget):
         layout.setContentsMargins(0, 0, 0, 0)
         for widget in (self._text, self._bar, self.stop_button):
             layout.addWidget(widget)
-        jobs.changed.connect(self._show)
+        self._soon = QTimer(self, singleShot=True, interval=_BEAT)
+        self._soon.timeout.connect(self._show)
+        jobs.changed.connect(self._show_soon)
         self._show()
 
     @property
     def text(self) -> str:
         """What is said."""
         return self._text.text()
+
+    def _show_soon(self) -> None:
+        """Show what is under way: at once if it is another job, else now and then."""
+        shown = self._jobs.shown
+        if (shown[-1] if shown else None) is not self._job:
+            self._show()
+        elif not self._soon.isActive():
+            self._soon.start()
 
     def _show(self) -> None:
         shown = self._jobs.shown
@@ -48,7 +61,10 @@ class JobLine(QWidget):
             self._text.setText(
                 title[0].upper() + title[1:] + (f": {self._job.doing}" if self._job.doing else "")
             )
+            # Else it would have all of the window painted within this call.
+            self._bar.setUpdatesEnabled(False)
             self._bar.setValue(round(_STEPS * self._job.done))
+            self._bar.setUpdatesEnabled(True)
 
     def _stop(self) -> None:
         if self._job is not None:

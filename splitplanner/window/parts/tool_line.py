@@ -13,7 +13,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from splitplanner.background.overlays import OVERLAYS, Overlay
+from splitplanner.background.overlay import OVERLAYS, Overlay
 from splitplanner.window.jobs import Job
 from splitplanner.window.links.view_link import ViewLink
 from splitplanner.window.quantities import Quantities

@@ -189,28 +189,57 @@ def _paint_ends(painter: QPainter, line: Floats, colour: QColor, look: Look, is_
     painter.setBrush(Qt.BrushStyle.NoBrush)
 
 
+class SeenLines:
+    """Where lines are seen, worked out once for each line as long as the camera stays."""
+
+    def __init__(self) -> None:
+        self._camera: Camera | None = None
+        self._known: dict[int, tuple[Outline, list[QPolygonF]]] = {}
+
+    def forget(self) -> None:
+        """Let go of all lines: there are others now."""
+        self._known.clear()
+
+    def of(self, outline: Outline, camera: Camera) -> list[QPolygonF]:
+        """Return a line in pixels, in as many stretches as are before the eye."""
+        if camera != self._camera:
+            self._camera = camera
+            self._known.clear()
+        if id(outline) not in self._known:
+            self._known[id(outline)] = outline, seen_line(camera, np.asarray(outline.points))
+        return self._known[id(outline)][1]
+
+
 def paint_outline(
-    painter: QPainter, camera: Camera, outline: Outline, look: Look, is_quick: bool
+    painter: QPainter, lines: Sequence[QPolygonF], outline: Outline, look: Look, is_quick: bool
 ) -> None:
-    """Paint a line that nothing hides; quickly without paper beside it."""
-    points = np.asarray(outline.points)
+    """Paint a line that nothing hides, as it is seen; quickly without paper beside it."""
     if not is_quick:
-        paint_line(painter, camera, points, QPen(look.colour("raised"), outline.width + 2.0))
-    paint_line(painter, camera, points, QPen(QColor(outline.colour), outline.width))
+        _paint_lines(painter, lines, QPen(look.colour("raised"), outline.width + 2.0))
+    _paint_lines(painter, lines, QPen(QColor(outline.colour), outline.width))
 
 
 def paint_line(painter: QPainter, camera: Camera, points: Floats, pen: QPen) -> None:
     """Paint a line through points (n, 3), mm, where it is before the eye."""
+    _paint_lines(painter, seen_line(camera, points), pen)
+
+
+def seen_line(camera: Camera, points: Floats) -> list[QPolygonF]:
+    """Return a line through points (n, 3), mm, in pixels, where it is before the eye."""
+    if camera.span is not None or (camera.depths(points) > _LEAST).all():
+        return [_polygon(_thinned(camera.pixels(points)))]
+    pieces = (
+        camera.ahead_of_eye(points[start : start + 2], _LEAST) for start in range(len(points) - 1)
+    )
+    return [_polygon(camera.pixels(piece[:2])) for piece in pieces if len(piece) >= 2]
+
+
+def _paint_lines(painter: QPainter, lines: Sequence[QPolygonF], pen: QPen) -> None:
     pen.setJoinStyle(Qt.PenJoinStyle.RoundJoin)
     painter.setPen(pen)
     painter.setBrush(Qt.BrushStyle.NoBrush)
-    if camera.span is not None or (camera.depths(points) > _LEAST).all():
-        painter.drawPolyline(_polygon(_thinned(camera.pixels(points))))
-        return
-    for start in range(len(points) - 1):
-        piece = camera.ahead_of_eye(points[start : start + 2], _LEAST)
-        if len(piece) >= 2:
-            painter.drawPolyline(_polygon(camera.pixels(piece[:2])))
+    for line in lines:
+        painter.drawPolyline(line)
 
 
 def paint_box(painter: QPainter, camera: Camera, corners: Floats, look: Look) -> None:

@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from splitplanner.arrays import Floats
-from splitplanner.background.overlays import Overlay
+from splitplanner.background.overlay import Overlay
 from splitplanner.window.quantities import Quantities
 from splitplanner.window.view.values import ShownBody
 

@@ -80,6 +80,7 @@ class PartView(QWidget):
         self.planes: tuple[ShownPlane, ...] = ()
         self._bodies: tuple[ShownBody, ...] = ()
         self._outlines: tuple[Outline, ...] = ()
+        self._seen_lines = painting.SeenLines()
         self._marks: tuple[Mark, ...] = ()
         self._bed: BedFrame | None = None
         self._maker = PictureMaker(gl_check, self)
@@ -141,6 +142,7 @@ class PartView(QWidget):
     def show_outlines(self, outlines: Sequence[Outline]) -> None:
         """Show lines that nothing hides in place of those before."""
         self._outlines = tuple(outlines)
+        self._seen_lines.forget()
         self.update()
 
     def show_marks(self, marks: Sequence[Mark]) -> None:
@@ -366,7 +368,8 @@ class PartView(QWidget):
                 painting.paint_box(painter, camera, body.mesh.corners + body.shift, look)
             painting.paint_sheets(painter, camera, self.planes, look)
         for outline in self._outlines:
-            painting.paint_outline(painter, camera, outline, look, self._is_moving)
+            lines = self._seen_lines.of(outline, camera)
+            painting.paint_outline(painter, lines, outline, look, self._is_moving)
         painting.paint_planes(painter, camera, self.planes, self._marks, look)
         painting.paint_handles(painter, camera, self.planes, self._hand.drag, self._hand.hot, look)
         painting.paint_message(painter, self.rect(), self._maker.fault, look)
@@ -384,9 +387,9 @@ class PartView(QWidget):
         self._is_moving = True
         self._rest.start()
 
-    def _arrived(self, image: QImage) -> None:
+    def _arrived(self, image: QImage, is_moving: bool) -> None:
         """Show a picture that took its time, unless the view has been moved meanwhile."""
-        if not self._is_moving:
+        if is_moving or not self._is_moving:
             self._image = image
         self.update()
 

@@ -5,7 +5,9 @@ from __future__ import annotations
 import contextlib
 import threading
 from collections.abc import Callable, Sequence
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import replace
+from functools import cache
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -29,6 +31,8 @@ _MOST_PIXELS = 6_000_000
 """What rests is drawn with no more."""
 _ABLE = 0.012
 """What draws all bodies in this many seconds also draws four pixels for each."""
+_PATIENCE = 0.03
+"""For a large picture of what moves the window waits so long; then it comes later, seconds."""
 _LARGE = 60_000
 """For more triangles nobody waits, unless something moves."""
 _HEAVY = 200_000
@@ -46,8 +50,8 @@ class PictureMaker(QObject):
 
     loaded = Signal()
     """From now on pictures are drawn, or `fault` says why they are not."""
-    drawn = Signal(QImage)
-    """A picture that took so long that nobody waited for it."""
+    drawn = Signal(QImage, bool)
+    """A picture that took so long that nobody waited for it, and whether it was of a move."""
     edges_found = Signal()
     """Sharp edges that were missing can be drawn now."""
     _tried = Signal(str)
@@ -68,6 +72,7 @@ class PictureMaker(QObject):
         self._flat: tuple[Sequence[Sheet], Sequence[Wires]] = ((), ())
         self._took: dict[str, float] = {}
         self._scale = 1.0
+        self._drawn: set[Mesh] = set()
 
     @property
     def full(self) -> tuple[Placed, ...]:
@@ -84,8 +89,8 @@ class PictureMaker(QObject):
         self._full = tuple(self._placed(body, has_edges=True) for body in bodies)
         self._forget()
         if not all(body.mesh.knows_edges for body in self._full):
-            wanted = self._full
-            threading.Thread(target=self._find_edges, args=(wanted,), daemon=True).start()
+            # Not a thread of its own, for the start of which the window would wait.
+            _finder().submit(self._find_edges, self._full)
 
     def stand_in(self, bodies: Sequence[ShownBody]) -> None:
         """Keep bodies that are drawn in place of heavy ones while the view moves."""
@@ -139,12 +144,27 @@ class PictureMaker(QObject):
             ink,
             max(1.0, 1.2 * scale),
         )
-        is_large = sum(len(body.mesh.faces) for body in bodies) > _LARGE
+        is_full = bodies is self._full
+        is_large = _is_large(bodies)
+
+        def later(drawn: Drawn) -> None:
+            self._tell(drawn, is_full, is_moving, scale)
+
         if is_large and not is_moving:
-            is_full = bodies is self._full
-            self._stage.draw_later(setting, lambda drawn: self._tell(drawn, is_full, scale))
+            self._stage.draw_later(setting, later)
             return None
-        return self._finish(self._stage.draw(setting), bodies is self._full, is_moving, scale)
+        drawn = self._stage.draw(setting, self._patience(bodies), later)
+        return None if drawn is None else self._finish(drawn, is_full, is_moving, scale)
+
+    def _patience(self, bodies: Sequence[Placed]) -> float | None:
+        """Return how long to wait for a picture, seconds; None for as long as it takes."""
+        meshes = {body.mesh for body in bodies}
+        is_new = not meshes <= self._drawn
+        self._drawn = meshes
+        if not _is_large(bodies):
+            return None
+        # What is drawn for the first time takes longer in any case.
+        return 0.0 if is_new else _PATIENCE
 
     def _finish(self, drawn: Drawn, is_full: bool, is_moving: bool, scale: float) -> QImage:
         """Return what has been drawn as Qt has it."""
@@ -155,15 +175,15 @@ class PictureMaker(QObject):
         # Painted far more quickly, and holds its pixels itself.
         return image.convertToFormat(QImage.Format.Format_RGB32)
 
-    def _tell(self, drawn: Drawn, is_full: bool, scale: float) -> None:
+    def _tell(self, drawn: Drawn, is_full: bool, is_moving: bool, scale: float) -> None:
         """Bring a picture from the other thread into that of the window."""
         # The window may have been closed meanwhile, and with it this.
         with contextlib.suppress(RuntimeError):
-            self._finished.emit(drawn, is_full, False, scale)
+            self._finished.emit(drawn, is_full, is_moving, scale)
 
     def _hand_over(self, drawn: Drawn, is_full: bool, is_moving: bool, scale: float) -> None:
         if not self._is_over:
-            self.drawn.emit(self._finish(drawn, is_full, is_moving, scale))
+            self.drawn.emit(self._finish(drawn, is_full, is_moving, scale), is_moving)
 
     def release(self) -> None:
         """Give back what the graphics driver holds."""
@@ -248,10 +268,16 @@ class PictureMaker(QObject):
         self.loaded.emit()
 
 
+@cache
+def _finder() -> ThreadPoolExecutor:
+    """Return the thread in which sharp edges are found."""
+    return ThreadPoolExecutor(1, thread_name_prefix="edges")
+
+
 def _load_vtk() -> None:
     """Load what takes long."""
     from splitplanner.output.camera import Ray
-    from splitplanner.solid import Solid
+    from splitplanner.solid import Plane, Solid
     from splitplanner.viewport import stage
     from splitplanner.viewport.bodies import first_hit
 
@@ -260,3 +286,11 @@ def _load_vtk() -> None:
     box = Solid.box((1.0, 1.0, 1.0))
     ray = Ray(np.array([0.3, 0.4, 5.0]), np.array([0.0, 0.0, -1.0]))
     first_hit(ray, [Placed(Mesh(box.vertices, box.faces), "#000000")])
+    halves = box.split(Plane((1.0, 0.0, 0.0), 0.4))
+    for half in halves:
+        _ = half.bodies() if half is not None else ()
+    _ = box.section(Plane((1.0, 0.0, 0.0), 0.4)).rings()
+
+
+def _is_large(bodies: Sequence[Placed]) -> bool:
+    return sum(len(body.mesh.faces) for body in bodies) > _LARGE

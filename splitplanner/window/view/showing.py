@@ -11,7 +11,7 @@ from splitplanner.arrays import Floats, to_vector
 from splitplanner.output import OKABE_ITO, pulled_apart, view_frame
 from splitplanner.plan import Division, Joint, Plan, Vector
 from splitplanner.score import BedFit, Figures, SeamRow
-from splitplanner.score.lying import Fit, fit_of
+from splitplanner.score.lying import Fit, fit_of, stretch_along
 from splitplanner.solid import Plane, Section, Solid
 from splitplanner.window.chart.cut_places import ChartAxis, place_of
 from splitplanner.window.chart.values import CutMark, Span
@@ -201,11 +201,10 @@ def spans_of(
     fits = {} if figures is None else {row.name: row for row in figures.pieces}
     spans = []
     for piece in division.pieces:
-        heights = piece.solid.vertices @ np.array(axis.direction)
+        start, stop = stretch_along(piece.solid, axis.direction)
         row = fits.get(piece.name)
         fit = None if row is None else fit_of(piece.solid, row.fit)
         text = f"Piece {piece.number}"
-        start, stop = float(heights.min()), float(heights.max())
         spans.append(Span(start, stop, fit, str(piece.number), colours[piece.name], text))
     return spans
 
@@ -219,8 +218,7 @@ def live_spans(
     """Return where light pieces lie along the axis of the chart."""
     spans = []
     for name, solid in sorted(pieces.items()):
-        heights = solid.vertices @ np.array(axis.direction)
-        start, stop = float(heights.min()), float(heights.max())
+        start, stop = stretch_along(solid, axis.direction)
         spans.append(Span(start, stop, fits.get(name), name, colours[name], f"Piece {name}"))
     return spans
 
