@@ -35,7 +35,7 @@ _ROLES = {
     _Role.Accent: "accent",
     _Role.HighlightedText: "paper",
 }
-_BOXES = (b"QCheckBox", b"QRadioButton")
+_BOXES = ("QCheckBox", "QRadioButton")
 _INSIDE = QColor("#707781")
 _SCHEMES = {
     "system": Qt.ColorScheme.Unknown,
@@ -59,7 +59,8 @@ def put_on(look: LookChoice) -> None:
         palette.setColor(QPalette.ColorGroup.Inactive, _Role.Base, _INSIDE)
         palette.setColor(_Role.Text, Qt.GlobalColor.white)
     for kind in _BOXES:
-        QApplication.setPalette(palette, kind)
+        # The hints of PySide ask for bytes, which it does not take.
+        QApplication.setPalette(palette, kind)  # type: ignore[arg-type]
 
 
 def palette_of(look: Look) -> QPalette:
