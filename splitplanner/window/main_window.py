@@ -217,10 +217,13 @@ class MainWindow(QMainWindow):
         session.said.connect(lambda text: self.statusBar().showMessage(text, 8000))
         session.opened.connect(self._show_title)
         session.opened.connect(self.welcome.hide)
+        # So that the keys of the view are at hand, wherever the file was asked for.
+        session.opened.connect(lambda: self.view.setFocus())
         self.welcome.open_asked.connect(self.files.ask_open)
         self.welcome.example_asked.connect(self.files.open_example)
         session.changed.connect(self._enable)
         session.history_changed.connect(self._enable)
+        self.selection.cut_changed.connect(self._enable)
         self.weights.weights_settled.connect(self._keep_weights)
         session.checked.connect(self._count_findings)
         self.close_fault.clicked.connect(lambda: self.fault_line.say(Mark.FAULT, ""))

@@ -71,6 +71,7 @@ def test_a_part_is_opened_anew_from_the_recent_ones(opened, keys):
     opened.until(lambda: opened.session.source is not before)
     opened.settle()
     assert not opened.faults
+    assert QApplication.focusWidget() is opened.view
 
 
 def test_a_proposal_is_looked_at_and_accepted(opened, keys):
@@ -90,6 +91,12 @@ def test_a_proposal_is_looked_at_and_accepted(opened, keys):
     keys.press(Key.Key_Return)
     opened.settle()
     assert session.plan.cuts == best.plan.cuts
+    # A cut of it is chosen, and taken out by the same key as any other.
+    count = len(session.plan.cuts)
+    keys.tab_to(window.view)
+    keys.press(Key.Key_BracketRight)
+    keys.press(Key.Key_Backspace, CTRL)
+    assert len(session.plan.cuts) == count - 1
 
 
 def test_a_search_is_stopped(opened, keys):

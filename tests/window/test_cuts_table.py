@@ -226,7 +226,7 @@ def test_what_a_cut_divides_is_chosen(qtbot, table):
     [
         (Qt.Key.Key_Insert, Qt.KeyboardModifier.NoModifier, "add"),
         (Qt.Key.Key_F, Qt.KeyboardModifier.NoModifier, "flip"),
-        (Qt.Key.Key_D, Qt.KeyboardModifier.ControlModifier, "copy"),
+        (Qt.Key.Key_C, Qt.KeyboardModifier.NoModifier, "copy"),
         (Qt.Key.Key_M, Qt.KeyboardModifier.NoModifier, "mirror"),
         (Qt.Key.Key_Delete, Qt.KeyboardModifier.NoModifier, "delete"),
         (Qt.Key.Key_Up, Qt.KeyboardModifier.AltModifier, "earlier"),

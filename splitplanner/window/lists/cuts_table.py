@@ -29,7 +29,7 @@ __all__ = ["COLUMNS", "ChartAxis", "CutsTable"]
 ACTIONS = (
     ("add", "Add", "Ins", "Add a cut where the largest piece is cut best in two."),
     ("flip", "Flip", "F", "Exchange above and below of the chosen cut."),
-    ("copy", "Copy", "Ctrl+D", "Add a cut like the chosen one beside it."),
+    ("copy", "Copy", "C", "Add a cut like the chosen one beside it."),
     ("mirror", "Mirror", "M", "Add the mirror image of the chosen cut about the part's middle."),
     ("delete", "Delete", "Del", "Delete the chosen cut."),
     ("earlier", "▲", "Alt+Up", "Make the chosen cut earlier."),
@@ -65,7 +65,7 @@ class CutsTable(QWidget):
         self.table = Table(self.model, "Cuts")
         self.table.setAccessibleDescription(
             "F2 or typing edits a number; Insert adds a cut, Delete deletes one, F flips, "
-            "M mirrors, Control D copies, Alt with up and down makes it earlier or later."
+            "M mirrors, C copies, Alt with up and down makes it earlier or later."
         )
         self.table.setContextMenuPolicy(Qt.ContextMenuPolicy.NoContextMenu)
         self._cuts: Sequence[Cut] = ()
