@@ -111,6 +111,7 @@ class Drag:
         """Drag; return how long each frame took, seconds, and what it was for on average."""
         start, way = self.take()
         clocks.times.clear()
+        own = time.thread_time()
         frames, painted = [], clocks.times["paint"]
         for move in range(MOVES):
             place = start + way * 60.0 * np.sin(2 * np.pi * (move + 1) / MOVES)
@@ -121,6 +122,7 @@ class Drag:
                 self.application.processEvents()
             frames.append(time.perf_counter() - began)
         shares = {title: clocks.sum(title) / MOVES for title in list(clocks.times)}
+        shares["own"] = (time.thread_time() - own) / MOVES
         self.drop(start)
         return frames, shares
 
@@ -142,6 +144,7 @@ def drag(sizes, folder):
         "triangles", "cuts", "frame, ms: median", "95 %", "worst", "frames a second: median",
         "95 %", "mean ms: cut", "show", "paint", "of it picture", "chart and tables", "figures",
         "rest",
+        "processor time of the window's thread",
     )  # fmt: skip
     for size in sizes:
         for count in (1, 4):
@@ -166,6 +169,7 @@ def drag(sizes, folder):
                 len(desk.session.part.faces), count, middle, slow, worst, 1000 / middle,
                 1000 / slow, of["cut"], show, of["paint"], of["picture"], tables, figures,
                 rest - figures,
+                of["own"],
             )  # fmt: skip
             desk.settle()
             desk.close()
