@@ -293,7 +293,8 @@ def stop_at(size, folder):
         after = time.perf_counter() - began
         QTest.qWait(300)
         left = whole.processors_of(pids) - used
-        say(size, title, 1000 * said, 1000 * after, 1000 * left)
+        is_gone = any(not Path(f"/proc/{pid}").exists() for pid in pids)
+        say(size, title, 1000 * said, 1000 * after, "ended" if is_gone else 1000 * left)
 
     desk.window.files._files.open(path)
     job = desk.window.files._files._reading
@@ -312,9 +313,11 @@ def stop_at(size, folder):
         until_done(desk, job, share)
         stopped(f"proposing, {100 * job.done:.0f} % done", "searcher", job, session.stop_proposing)
     desk.settle()
-    choice = ExportChoice(Path(folder) / "stopped", pictures=True, stl=True, three_mf=True)
+    choice = ExportChoice(
+        Path(folder) / "stopped", pictures=True, stl=True, three_mf=True, overwrite=True
+    )
     for share in (0.02, 0.5, 0.9):
-        desk.window.export.write(replace(choice, overwrite=True))
+        desk.window.export.write(choice)
         job = desk.window.export._job
         until_done(desk, job, share)
         if job.is_over:
