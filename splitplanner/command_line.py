@@ -33,6 +33,7 @@ from splitplanner.errors import (
     ClusterError,
     CutError,
     ExportError,
+    HelperError,
     NoProposalError,
     OpenSolidError,
     PlanFileError,
@@ -60,6 +61,7 @@ EXIT_CODES: tuple[tuple[type[SplitPlannerError], int], ...] = (
     (WishesError, 6),
     (CutError, 6),
     (ClusterError, 8),
+    (HelperError, 70),
     (Cancelled, 130),
 )
 """Which fault ends the program with which exit code."""

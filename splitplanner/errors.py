@@ -98,8 +98,15 @@ class HelperError(SplitPlannerError):
         Where the program failed, for a report; empty if the process died.
     """
 
-    def __init__(self, message: str, *, trace: str = "") -> None:
-        super().__init__(message)
+    def __init__(
+        self,
+        message: str,
+        *,
+        subject: str = "",
+        findings: tuple[Finding, ...] = (),
+        trace: str = "",
+    ) -> None:
+        super().__init__(message, subject=subject, findings=findings)
         self.trace = trace
 
 

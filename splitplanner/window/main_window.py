@@ -234,7 +234,7 @@ class MainWindow(QMainWindow):
         self.chart_link.cut_asked.connect(self._add_cut_at)
         self.chart_link.delete_asked.connect(partial(self.tables_link.act_on_cut, "delete"))
         self.findings.finding_chosen.connect(self.view_link.show_finding)
-        self.workshop.changed.connect(self.tables_link.refresh)
+        self.workshop.changed.connect(self.tables_link.refresh_soon)
         self.dragging.figured.connect(self._show_live)
         self.dragging.ended.connect(lambda: self.live_line.clear())
 
@@ -262,7 +262,7 @@ class MainWindow(QMainWindow):
         colours = self.view_link.colours
         self.tables_link.colours = colours
         self.chart_link.set_colours(colours)
-        self.tables_link.refresh()
+        self.tables_link.refresh_soon()
 
     def _show_title(self) -> None:
         session, mark = self.session, "[*]"

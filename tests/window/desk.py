@@ -68,6 +68,8 @@ class Desk:
         while not is_true():
             assert clock.elapsed() < WAIT, f"waited in vain; faults: {self.faults}"
             QTest.qWait(5)
+        # What is shown follows at the next turn.
+        QTest.qWait(1)
 
     def drawn(self) -> None:
         """Wait until the view draws with the graphics driver."""

@@ -1,5 +1,6 @@
 """The list of keys, and what the program says of itself."""
 
+import re
 from importlib import metadata
 
 import pytest
@@ -106,7 +107,7 @@ def test_every_library_of_the_program_is_named_with_its_licence():
     named = {name.lower(): (version, licence) for name, version, licence in libraries()}
     for line in metadata.requires("splitplanner"):
         if "extra ==" not in line:
-            name = line.split(">=")[0].strip().lower()
+            name = re.match(r"[\w.-]+", line)[0].lower()
             assert name in named, name
             assert named[name][0] == metadata.version(name)
     assert all(licence for _, licence in named.values())

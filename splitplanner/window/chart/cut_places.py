@@ -13,6 +13,8 @@ from splitplanner.solid import Plane, frame_of
 
 _STRAIGHT = 1e-9
 """Sine of a lean below which a plane stands square across the axis."""
+_ROUND = 1e-9
+"""Directions this near to each other are the same, degrees."""
 _ALONG = 1e-6
 """Cosine below which a plane runs along the axis and has no station."""
 
@@ -76,7 +78,7 @@ def place_of(plane: Plane, axis: ChartAxis) -> CutPlace:
     sideways = math.hypot(across, beside)
     lean = math.degrees(math.atan2(sideways, along))
     turn = math.degrees(math.atan2(beside, across)) if sideways >= _STRAIGHT else 0.0
-    turn = 180.0 if turn == -180.0 else turn
+    turn = 180.0 if turn < _ROUND - 180.0 else turn
     return CutPlace(_station(plane, axis), lean, turn, plane.offset)
 
 

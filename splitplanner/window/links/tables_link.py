@@ -6,7 +6,7 @@ from collections.abc import Callable
 from functools import partial
 
 import numpy as np
-from PySide6.QtCore import QObject, Signal
+from PySide6.QtCore import QObject, QTimer, Signal
 from PySide6.QtGui import QImage
 
 from splitplanner.arrays import to_vector
@@ -72,11 +72,14 @@ class TablesLink(QObject):
         self._known: KnownSeams | None = None
         self._drawing: list[Job] = []
         self._ranking: Job | None = None
+        self._soon = QTimer(self)
+        self._soon.setSingleShot(True)
+        self._soon.timeout.connect(self.refresh)
         for signal in (session.divided, session.measured, session.checked):
-            signal.connect(self.refresh)
+            signal.connect(self.refresh_soon)
         session.measured.connect(self._draw_pieces)
         session.changed.connect(self._show_cuts)
-        session.opened.connect(self.refresh)
+        session.opened.connect(self.refresh_soon)
         session.charted.connect(lambda: cuts.set_axis(session.chart_axis))
         self._choose_alike()
         self._hear_pieces()
@@ -86,6 +89,10 @@ class TablesLink(QObject):
         cuts.action_asked.connect(self.act_on_cut)
 
     # -- what is shown ----------------------------------------------------------------------
+    def refresh_soon(self) -> None:
+        """Show what is known of the plan, once for all that becomes known at the same time."""
+        self._soon.start()
+
     def refresh(self) -> None:
         """Show what is known of the plan."""
         session = self._session

@@ -53,7 +53,7 @@ class ViewLink(QObject):
         session.opened.connect(self._open)
         session.changed.connect(self._change)
         session.divided.connect(self._divide)
-        session.measured.connect(self.refresh)
+        session.measured.connect(self._measure)
         session.checked.connect(self._show_lines)
         session.lightened.connect(self.refresh)
         dragging.lived.connect(self._live)
@@ -276,6 +276,13 @@ class ViewLink(QObject):
         if division is not None or not self._dragging.is_on:
             self._rest_light(division)
             self.refresh()
+
+    def _measure(self) -> None:
+        """Show what only figures tell: how a piece lies on the bed, and the room for pins."""
+        if self._is_on_bed:
+            self.refresh()
+        else:
+            self._show_lines()
 
     def _rest_light(self, division: Division | None) -> None:
         """Have light pieces ready that stand in for heavy ones while the view moves."""
