@@ -39,8 +39,7 @@ class Desk:
     def open(self, path: Path) -> None:
         """Open a file, without questions, and wait until all is known of it."""
         before = self.session.source
-        if self.session.document is not None:
-            self.session.document.mark_saved()
+        self.count_as_saved()
         self.window.files.open(path)
         self.until(lambda: self.session.source is not before)
         self.until(lambda: self.session.light is not None)
@@ -86,10 +85,16 @@ class Desk:
         """Where the foot and the tip of the arrow of a cut are seen, pixels."""
         return self.view.camera.pixels(self.handle(index).outline("arrow"))
 
+    def count_as_saved(self) -> None:
+        """Have nothing to save, also once what is being worked out has become known."""
+        session = self.session
+        if session.document is not None:
+            self.until(lambda: session.examined is not None or session.fault is not None)
+            session.document.mark_saved()
+
     def close(self) -> None:
         """Close without questions."""
-        if self.session.document is not None:
-            self.session.document.mark_saved()
+        self.count_as_saved()
         self.window.close()
         self.window.deleteLater()
 

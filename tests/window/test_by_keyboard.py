@@ -36,8 +36,7 @@ def keys():
 @pytest.fixture
 def opened(desk, model, keys, monkeypatch):
     """With the part opened by keys."""
-    if desk.session.document is not None:
-        desk.session.document.mark_saved()
+    desk.count_as_saved()
     before = desk.session.source
     monkeypatch.setattr(QFileDialog, "getOpenFileName", lambda *_: (str(model), ""))
     desk.window.right.setCurrentIndex(0)

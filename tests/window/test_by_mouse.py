@@ -36,8 +36,7 @@ def mouse():
 @pytest.fixture
 def opened(desk, model, mouse, monkeypatch):
     """With the part opened from the menu."""
-    if desk.session.document is not None:
-        desk.session.document.mark_saved()
+    desk.count_as_saved()
     before = desk.session.source
     monkeypatch.setattr(QFileDialog, "getOpenFileName", lambda *_: (str(model), ""))
     mouse.choose(desk.window, "File", "Open")

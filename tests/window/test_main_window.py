@@ -383,7 +383,7 @@ def test_a_plan_is_saved_and_opened_again(cut, tmp_path):
     plan = cut.session.plan
     cut.window.commands["delete"].trigger()
     cut.settle()
-    cut.session.document.mark_saved()
+    cut.count_as_saved()
     cut.window.files.open(file)
     cut.until(lambda: cut.session.plan_file == file and bool(cut.session.plan.cuts))
     cut.settle()
@@ -397,7 +397,7 @@ def test_wishes_are_saved_beside_the_plan(cut, tmp_path):
     cut.session.wish("three pieces", wishes)
     assert files_of(cut).save(file)
     cut.session.wish("any number", Wishes())
-    cut.session.document.mark_saved()
+    cut.count_as_saved()
     before = cut.session.source
     cut.window.files.open(file)
     cut.until(lambda: cut.session.source is not before)

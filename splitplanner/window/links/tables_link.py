@@ -76,10 +76,10 @@ class TablesLink(QObject):
         self._soon.setSingleShot(True)
         self._soon.timeout.connect(self.refresh)
         for signal in (session.divided, session.measured, session.checked):
-            signal.connect(self.refresh_soon)
+            signal.connect(self.refresh)
         session.measured.connect(self._draw_pieces)
         session.changed.connect(self._show_cuts)
-        session.opened.connect(self.refresh_soon)
+        session.opened.connect(self.refresh)
         session.charted.connect(lambda: cuts.set_axis(session.chart_axis))
         self._choose_alike()
         self._hear_pieces()
@@ -90,7 +90,7 @@ class TablesLink(QObject):
 
     # -- what is shown ----------------------------------------------------------------------
     def refresh_soon(self) -> None:
-        """Show what is known of the plan, once for all that becomes known at the same time."""
+        """Show what is known of the plan at the next turn, once for all that asked."""
         self._soon.start()
 
     def refresh(self) -> None:
