@@ -85,6 +85,7 @@ COMMANDS = (
     Command("ask", _P, "&Ask for proposals", "Ctrl+G", "Look for plans that fit the bed."),
     Command("stop", _P, "&Stop looking", "", "Stop; what was found so far stays."),
     Command("fit view", _V, "See &everything", "Ctrl+0", "Bring everything into the picture."),
+    Command("next area", _V, "&Next area", "F6", "Go on to the view, the chart or the lists."),
     Command("apart", _V, "Further &apart", "Ctrl+.", "Pull the pieces apart a little more."),
     Command("together", _V, "Closer &together", "Ctrl+,", "Push the pieces together a little."),
     Command(

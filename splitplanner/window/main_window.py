@@ -16,8 +16,6 @@ from PySide6.QtWidgets import (
     QSplitter,
     QTabWidget,
     QToolBar,
-    QVBoxLayout,
-    QWidget,
 )
 
 from splitplanner.background.live_cut import LiveFigures
@@ -47,6 +45,7 @@ from splitplanner.window.part_files import PLAN_ENDINGS
 from splitplanner.window.parts.job_line import JobLine
 from splitplanner.window.parts.note_line import Mark, NoteLine
 from splitplanner.window.parts.recovery_bar import RecoveryBar
+from splitplanner.window.parts.stacking import fill, stacked
 from splitplanner.window.parts.tool_line import ToolLine
 from splitplanner.window.parts.unit_bar import UnitBar
 from splitplanner.window.parts.welcome import Welcome
@@ -150,6 +149,7 @@ class MainWindow(QMainWindow):
             "ask": self.proposals_link.ask,
             "stop": self.session.stop_proposing,
             "fit view": self.view.fit_all,
+            "next area": self._next_area,
             "apart": lambda: self.tools.step_spread(1),
             "together": lambda: self.tools.step_spread(-1),
             "on bed": self.tools.set_on_bed,
@@ -162,15 +162,15 @@ class MainWindow(QMainWindow):
 
     def _lay_out(self) -> None:
         middle = QSplitter(Qt.Orientation.Vertical)
-        middle.addWidget(_stacked(self.tools, self.view, self.tools.legend, self.live_line))
+        middle.addWidget(stacked(self.tools, self.view, self.tools.legend, self.live_line))
         middle.addWidget(self.chart)
         middle.setStretchFactor(0, 1)
         middle.setSizes([600, 240])
         self.left, self.right = QTabWidget(), QTabWidget()
-        _fill(
+        fill(
             self.left, {"Proposals": self.proposals, "Wishes": self.wishes, "Weights": self.weights}
         )
-        _fill(
+        fill(
             self.right,
             {
                 "Pieces": self.pieces,
@@ -184,7 +184,7 @@ class MainWindow(QMainWindow):
             self.columns.addWidget(column)
         self.columns.setStretchFactor(1, 1)
         self.columns.setSizes([360, 600, 440])
-        whole = _stacked(self.recovery_bar, self.unit_bar, self.fault_line, self.columns)
+        whole = stacked(self.recovery_bar, self.unit_bar, self.fault_line, self.columns)
         self.setCentralWidget(whole)
         self.statusBar().addPermanentWidget(self.job_line)
         for button in self.workshop.buttons:
@@ -329,6 +329,17 @@ class MainWindow(QMainWindow):
         self.view_link.pick_face(name)
         self.statusBar().showMessage("Click the face that is to lie on the bed; Esc gives it up.")
 
+    def _next_area(self) -> None:
+        """Go on to the view, the chart, the lists on the right, or those on the left."""
+        areas = (self.view, self.chart, self.right, self.left)
+        focus = self.focusWidget() or self
+        inside = [at for at, area in enumerate(areas) if area is focus or area.isAncestorOf(focus)]
+        area = areas[(inside[0] + 1) % len(areas)] if inside else self.view
+        target = area.tabBar() if isinstance(area, QTabWidget) else area
+        (self.chart.canvas if area is self.chart else target).setFocus(
+            Qt.FocusReason.ShortcutFocusReason
+        )
+
     def _set_inch(self, is_inch: bool) -> None:
         self.quantities = replace(self.quantities, unit="inch" if is_inch else "mm")
         self.settings.unit = self.quantities.unit
@@ -379,26 +390,6 @@ class MainWindow(QMainWindow):
         self.autosave.close()
         self.view.release()
         event.accept()
-
-
-def _stacked(*widgets: QWidget) -> QWidget:
-    """Return a widget with others below each other; the last but small ones takes the room."""
-    box = QWidget()
-    layout = QVBoxLayout(box)
-    layout.setContentsMargins(0, 0, 0, 0)
-    layout.setSpacing(2)
-    for widget in widgets:
-        layout.addWidget(widget, 1 if isinstance(widget, PartView | QSplitter) else 0)
-    return box
-
-
-def _fill(tabs: QTabWidget, widgets: Mapping[str, QWidget]) -> None:
-    for title, widget in widgets.items():
-        box = QWidget()
-        layout = QVBoxLayout(box)
-        layout.setContentsMargins(6, 6, 6, 6)
-        layout.addWidget(widget)
-        tabs.addTab(box, title)
 
 
 def _dropped(event: QDragEnterEvent | QDropEvent) -> Path | None:

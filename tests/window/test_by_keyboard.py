@@ -73,6 +73,16 @@ def test_a_part_is_opened_anew_from_the_recent_ones(opened, keys):
     assert QApplication.focusWidget() is opened.view
 
 
+def test_a_key_goes_from_area_to_area(opened, keys):
+    window = opened.window
+    window.view.setFocus()
+    for area in (window.chart, window.right, window.left):
+        keys.press(Key.Key_F6)
+        assert area.isAncestorOf(QApplication.focusWidget())
+    keys.press(Key.Key_F6)
+    assert QApplication.focusWidget() is window.view
+
+
 def test_a_proposal_is_looked_at_and_accepted(opened, keys):
     window, session = opened.window, opened.session
     keys.press(Key.Key_G, CTRL)
