@@ -388,8 +388,12 @@ class Session(QObject):
         self.apply(f"accept proposal {proposal.number}", plan)
 
     def close(self) -> None:
-        """End all that is under way."""
+        """End all that is under way, and let go of what takes memory."""
         self.jobs.close()
+        self._known.clear()
+        self.division = self.figures = self.examined = None
+        self.source = self.light = self.seen = self.stations = None
+        self.proposals = []
 
 
 def long_axis(part: Solid) -> Vector:
