@@ -306,6 +306,18 @@ def test_a_face_that_is_clicked_lies_down(cut):
     assert np.allclose(cut.session.plan.up("1"), (0.0, 1.0, 0.0))
 
 
+def test_a_face_is_picked_on_the_piece_as_it_lies_on_the_bed(cut):
+    window = cut.window
+    window.selection.choose_piece("1")
+    window.tools.on_bed.setChecked(True)
+    row = cut.session.figures.pieces[0]
+    # The side of the piece that looks along +y of the part, as it is seen on the bed.
+    seen = row.fit.rotation @ np.array([0.0, 1.0, 0.0])
+    window.view.face_picked.emit("1", (0.0, 0.0, 0.0), tuple(seen))
+    assert np.allclose(cut.session.plan.up("1"), (0.0, -1.0, 0.0))
+    window.tools.on_bed.setChecked(False)
+
+
 def test_a_pin_is_moved_inside_its_room_and_checked(cut):
     window, session = cut.window, cut.session
     seam = session.figures.seams[0]

@@ -5,13 +5,16 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
+import numpy as np
 from PySide6.QtCore import QObject, Signal
 
+from splitplanner.arrays import to_vector
 from splitplanner.background.live_cut import LivePieces
 from splitplanner.background.overlay import Overlay
 from splitplanner.findings import Finding
 from splitplanner.output import bed_frame, piece_colours
 from splitplanner.plan import Division
+from splitplanner.score import PieceFigures
 from splitplanner.solid import Solid
 from splitplanner.suggest import Proposal
 from splitplanner.window.dragging import Dragging
@@ -121,10 +124,10 @@ class ViewLink(QObject):
         """Show what there is to show."""
         if self._session.part is None:
             return
-        view, on_bed = self._view, self._body_on_bed()
+        view, on_bed = self._view, self._row_on_bed()
         plan = self._session.plan
         if on_bed is not None and plan is not None:
-            view.show_bodies([on_bed])
+            view.show_bodies([self._laid(on_bed)])
             view.show_bed(bed_frame(plan.printer.bed))
         else:
             view.show_bed(None)
@@ -173,14 +176,15 @@ class ViewLink(QObject):
             return None
         return showing.live_bodies(light.pieces, self.colours)
 
-    def _body_on_bed(self) -> ShownBody | None:
+    def _row_on_bed(self) -> PieceFigures | None:
+        """Return the piece that is shown on the bed; None if the whole part is shown."""
         name, figures = self._selection.piece, self._session.figures
         if not self._is_on_bed or self._preview is not None or self._painted is not None:
             return None
         rows = {} if figures is None else {row.name: row for row in figures.pieces}
-        row = rows.get(name or next(iter(rows), ""))
-        if row is None:
-            return None
+        return rows.get(name or next(iter(rows), ""))
+
+    def _laid(self, row: PieceFigures) -> ShownBody:
         colour = self.colours.get(row.name, showing.PLAIN)
         body = showing.laid_on_bed(row.piece.solid, row.fit, colour, row.name)
         return body if self._overlay is None else coloured(body, self._overlay)
@@ -188,7 +192,7 @@ class ViewLink(QObject):
     @property
     def _shows_plan(self) -> bool:
         """Whether cuts are shown: not on the bed, nor in what is pulled apart or previewed."""
-        is_whole = self._spread <= 0.0 and not (self._is_on_bed and self._body_on_bed())
+        is_whole = self._spread <= 0.0 and self._row_on_bed() is None
         return is_whole and self._preview is None and self._painted is None
 
     def _show_planes(self) -> None:
@@ -207,9 +211,10 @@ class ViewLink(QObject):
         lines: list[Outline] = []
         marks: list[Mark] = []
         if division is not None and not self._dragging.is_on:
-            if self._spread <= 0.0 and not self._body_on_bed() and self._painted is None:
+            is_part = self._row_on_bed() is None and self._painted is None
+            if self._spread <= 0.0 and is_part:
                 lines += self._seam_lines(division, look.ink)
-            if len(division.pieces) > 1 and not self._body_on_bed() and self._painted is None:
+            if len(division.pieces) > 1 and is_part:
                 bodies = self._numbered(division)
                 view_from = to_viewer(self._view)
                 marks += showing.number_marks(division, bodies, view_from)
@@ -315,8 +320,11 @@ class ViewLink(QObject):
     def _pick(self, name: str, _: object, normal: tuple[float, float, float]) -> None:
         division = self._session.division
         if division is not None and name in division.by_name:
-            up = (-normal[0], -normal[1], -normal[2])
-            self.direction_picked.emit(name, up)
+            down, row = np.array(normal), self._row_on_bed()
+            if row is not None:
+                # It was clicked on the piece as it lies.
+                down = row.fit.rotation.T @ down
+            self.direction_picked.emit(name, to_vector(-down))
 
 
 def to_viewer(view: PartView) -> tuple[float, float, float]:
