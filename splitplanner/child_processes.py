@@ -6,9 +6,11 @@ import os
 import signal
 import subprocess
 import sys
+import threading
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from multiprocessing import resource_tracker
+from types import FrameType
 from typing import IO
 
 Process = subprocess.Popen[bytes]
@@ -67,9 +69,28 @@ def ctrl_c_waits() -> Iterator[None]:
     resource_tracker.ensure_running()
     before = signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT})
     try:
-        yield
+        with _heard_later():
+            yield
     finally:
         signal.pthread_sigmask(signal.SIG_SETMASK, before)
+
+
+@contextmanager
+def _heard_later() -> Iterator[None]:
+    """Put off a Ctrl-C that comes by another thread, whose signals are not held."""
+    if threading.current_thread() is not threading.main_thread():
+        yield
+        return
+    heard: list[tuple[int, FrameType | None]] = []
+    usual = signal.signal(signal.SIGINT, lambda *said: heard.append(said))
+    try:
+        yield
+    finally:
+        signal.signal(signal.SIGINT, usual)
+        if heard and callable(usual):
+            usual(*heard[0])
+        elif heard and usual == signal.SIG_DFL:
+            os.kill(os.getpid(), signal.SIGINT)
 
 
 def own_streams() -> tuple[IO[bytes], IO[bytes]]:
