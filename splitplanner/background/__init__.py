@@ -1,5 +1,5 @@
 """Long jobs in processes of their own, for a program that must not wait; knows no Qt."""
 
-from splitplanner.background.worker import Order, Worker
+from splitplanner.background.worker import PATIENCE, Order, Worker
 
-__all__ = ["Order", "Worker"]
+__all__ = ["PATIENCE", "Order", "Worker"]

@@ -12,13 +12,14 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
-from splitplanner.arrays import Bools, Floats
+from splitplanner.arrays import Floats
 from splitplanner.background.examined import Examined
 from splitplanner.background.live_cut import LiveCut, LiveFigures
 from splitplanner.background.overlay import Overlay
 from splitplanner.background.overlays import overlay
 from splitplanner.examining import Examiner
 from splitplanner.findings import Finding
+from splitplanner.output import Result
 from splitplanner.plan import PartFile, Plan, Vector, divide
 from splitplanner.progress import Report
 from splitplanner.score import (
@@ -71,11 +72,6 @@ def lighten(desk: Desk, report: Report, hand: Hand) -> Solid:
     return lightened(desk["source"].solid, report)[0]
 
 
-def see(desk: Desk, report: Report, hand: Hand, wishes: Wishes) -> Bools:
-    """Find the faces of the part on the good side."""
-    return _examiner(desk).seen(wishes, report)
-
-
 def measure_stations(
     desk: Desk, report: Report, hand: Hand, axis: Vector, printer: Printer
 ) -> tuple[Stations, tuple[Place, ...]]:
@@ -90,14 +86,13 @@ def examine(
     report: Report,
     hand: Hand,
     plan: Plan,
-    title: str,
     weights: Mapping[str, float],
     wishes: Wishes,
 ) -> Examined:
     """Cut, measure, complete and check a plan; hands over the Division, then the Figures."""
     result = _examiner(desk).examine(
         plan,
-        title,
+        _title(plan),
         completing=True,
         weights=weights,
         wishes=wishes,
@@ -115,7 +110,23 @@ def _examiner(desk: Desk) -> Examiner:
     known: Examiner | None = desk.get("examiner")
     if known is None or known.source is not desk["source"]:
         known = desk["examiner"] = Examiner(desk["source"])
+        # It was of another part.
+        desk.pop("result", None)
     return known
+
+
+def _result(desk: Desk, plan: Plan, report: Report) -> Result:
+    """Return what is known of a plan: from its examination, or found out now."""
+    examiner = _examiner(desk)
+    known: Result | None = desk.get("result")
+    if known is None or known.plan != plan:
+        known = desk["result"] = examiner.examine(plan, _title(plan), report=report)
+    return known
+
+
+def _title(plan: Plan) -> str:
+    """Return the name of the part, for headings."""
+    return Path(plan.part.path).stem
 
 
 def prepare_search(desk: Desk, report: Report, hand: Hand) -> None:
@@ -175,12 +186,10 @@ def rank_directions(
 def look_at_faces(
     desk: Desk, report: Report, hand: Hand, name: str, plan: Plan, wishes: Wishes
 ) -> Overlay:
-    """Work out an overlay for the plan that was examined last."""
-    examiner = _examiner(desk)
-    result = desk.get("result")
-    if result is None or result.plan.cuts != plan.cuts:
-        result = desk["result"] = examiner.examine(plan, "")
-    return overlay(name, result.division, plan, examiner.seen(wishes), desk["light"], report)
+    """Work out an overlay for a plan."""
+    division = _result(desk, plan, report).division
+    seen = _examiner(desk).seen(wishes, report)
+    return overlay(name, division, plan, seen, desk["light"], report)
 
 
 def write_files(
@@ -188,7 +197,6 @@ def write_files(
     report: Report,
     hand: Hand,
     plan: Plan,
-    title: str,
     model: Path,
     folder: Path,
     options: Mapping[str, bool],
@@ -196,9 +204,7 @@ def write_files(
     """Write the result folder of a plan; return the findings of writing."""
     from splitplanner.job import write
 
-    result = desk.get("result")
-    if result is None or result.plan != plan:
-        result = _examiner(desk).examine(plan, title, report=report)
+    result = _result(desk, plan, report)
     written = write(result, folder, model, report=report, **options)
     return written.findings[len(result.findings) :]
 
@@ -253,7 +259,7 @@ def wait(desk: Desk, report: Report, hand: Hand, seconds: float, heeds: bool = T
 TASKS: dict[str, Callable[..., Any]] = {
     task.__name__: task
     for task in (
-        read_part, make_example, lighten, see, measure_stations, examine, prepare_search, propose,
+        read_part, make_example, lighten, measure_stations, examine, prepare_search, propose,
         measure_criteria, rank_directions, look_at_faces, write_files, figure_live_cut,
         draw_plan, draw_piece, wait,
     )

@@ -14,7 +14,7 @@ from typing import Any, Literal
 
 from PySide6.QtCore import QObject, Qt, Signal
 
-from splitplanner.background import Order, Worker
+from splitplanner.background import PATIENCE, Order, Worker
 from splitplanner.errors import Cancelled, HelperError
 
 Desk = Literal["examiner", "searcher", "painter"]
@@ -32,6 +32,8 @@ class Job:
     ----------
     title : str
         What is shown while it is under way; empty for one that is not spoken of.
+    stopped : callable
+        Called when it was stopped.
     done : float
         From 0 to 1.
     doing : str
@@ -40,6 +42,7 @@ class Job:
     title: str
     desk: Desk
     order: Order
+    stopped: Callable[[], None] = _nothing
     done: float = 0.0
     doing: str = ""
     is_over: bool = field(default=False)
@@ -76,6 +79,7 @@ class Jobs(QObject):
         answered: Callable[[Any], None] = _nothing,
         handed: Callable[[Any], None] = _nothing,
         failed: Callable[[Exception], None] = _nothing,
+        stopped: Callable[[], None] = _nothing,
     ) -> Job:
         """Give a job to a process.
 
@@ -89,9 +93,11 @@ class Jobs(QObject):
             What is shown while it is under way; empty for one that is not spoken of.
         answered, handed, failed : callable
             Called in the thread of the window; not any more once the job was stopped.
+        stopped : callable
+            Called when it was stopped, by whomever.
         """
         order = Order(task, given)
-        job = Job(title, desk, order)
+        job = Job(title, desk, order, stopped)
 
         def later(call: Callable[..., None], is_last: bool = False) -> Callable[..., None]:
             return lambda *said: self._called.emit(partial(self._hear, job, call, said, is_last))
@@ -108,12 +114,13 @@ class Jobs(QObject):
         self.changed.emit()
         return job
 
-    def stop(self, job: Job | None, patience: float | None = 0.15) -> None:
+    def stop(self, job: Job | None, patience: float | None = PATIENCE) -> None:
         """Stop a job if it is under way; nothing more is heard of it."""
         if job is None or job.is_over:
             return
         self._end(job)
         self._workers[job.desk].cancel(job.order, patience)
+        job.stopped()
 
     @property
     def shown(self) -> list[Job]:

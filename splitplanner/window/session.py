@@ -44,8 +44,6 @@ class Session(QObject):
     document : Document of Choices, or None
     light : Solid or None
         A light stand-in for the part.
-    seen : bool array or None
-        Faces of the part on the good side.
     axis : (x, y, z)
         Of the station chart.
     stations : Stations or None
@@ -86,7 +84,6 @@ class Session(QObject):
         self.light: Solid | None = None
         self._light_pieces: LightPieces | None = None
         self._chart_axis: tuple[ReadPart, ChartAxis] | None = None
-        self.seen: Bools | None = None
         self.axis: Vector = (1.0, 0.0, 0.0)
         self.stations: Stations | None = None
         self.places: tuple[Place, ...] = ()
@@ -125,6 +122,11 @@ class Session(QObject):
     def part(self) -> Solid | None:
         """The part."""
         return None if self.source is None else self.source.solid
+
+    @property
+    def seen(self) -> Bools | None:
+        """Faces of the part on the good side, as the current plan was measured; None before."""
+        return None if self.figures is None else self.figures.seen
 
     @property
     def part_middle(self) -> Vector:
@@ -208,7 +210,7 @@ class Session(QObject):
         for job in (self._examination, self._search, self._charting):
             self.jobs.stop(job)
         self.model, self.source, self.plan_file = model, source, None
-        self.light = self.seen = self.stations = None
+        self.light = self.stations = None
         self.places, self.proposals = (), []
         self._known.clear()
         self._forget_plan()
@@ -279,7 +281,6 @@ class Session(QObject):
             "examiner",
             "examine",
             plan,
-            self.title,
             dict(document.current.weights),
             wishes,
             title="checking the plan",
@@ -346,8 +347,8 @@ class Session(QObject):
         choices = self.choices
         if choices is None:
             return
-        self.jobs.stop(self._search)
         self.proposals = []
+        self.jobs.stop(self._search)
         self._search = self.jobs.ask(
             "searcher",
             "propose",
@@ -359,13 +360,15 @@ class Session(QObject):
             handed=self._on_proposal,
             answered=self._on_suggestion,
             failed=self._on_no_proposal,
+            stopped=self._on_search_stopped,
         )
 
     def stop_proposing(self) -> None:
         """Stop looking for proposals; those that were found stay."""
-        if self.is_proposing:
-            self.jobs.stop(self._search)
-            self.proposing_ended.emit("Stopped; what was found so far stays.")
+        self.jobs.stop(self._search)
+
+    def _on_search_stopped(self) -> None:
+        self.proposing_ended.emit("Stopped; what was found so far stays.")
 
     def _on_proposal(self, proposal: Proposal) -> None:
         self.proposals.append(proposal)
@@ -392,7 +395,7 @@ class Session(QObject):
         self.jobs.close()
         self._known.clear()
         self.division = self.figures = self.examined = None
-        self.source = self.light = self.seen = self.stations = None
+        self.source = self.light = self.stations = None
         self.proposals = []
 
 

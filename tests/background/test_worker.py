@@ -83,7 +83,7 @@ def test_a_bad_file_is_said_in_one_sentence(shared, tmp_path):
 
 def test_a_plan_is_handed_over_in_stages_and_completed(shared, source):
     low = float(source.solid.bounds[0, 0])
-    heard = Heard("examine", plan_of(source, low + 215.0), "long", {}, Wishes())
+    heard = Heard("examine", plan_of(source, low + 215.0), {}, Wishes())
     shared.ask(heard.order)
     found = heard.end()
     division, figures = found["handed"]
@@ -105,15 +105,15 @@ def test_a_plan_is_handed_over_in_stages_and_completed(shared, source):
 def test_a_cut_that_misses_what_it_names_is_a_fault_of_the_plan(shared, source):
     plan = plan_of(source)
     missing = Plan(plan.part, PRINTER, (Cut(Plane((1.0, 0.0, 0.0), 1e4), "whole"),))
-    heard = Heard("examine", missing, "long", {}, Wishes())
+    heard = Heard("examine", missing, {}, Wishes())
     shared.ask(heard.order)
     assert isinstance(heard.end()["failed"], CutError)
 
 
 def test_a_stopped_order_says_so_at_once_and_the_next_one_is_done(shared, source):
     low = float(source.solid.bounds[0, 0])
-    first = Heard("examine", plan_of(source, low + 215.0, low + 100.0), "long", {}, Wishes())
-    second = Heard("examine", plan_of(source, low + 200.0), "long", {}, Wishes())
+    first = Heard("examine", plan_of(source, low + 215.0, low + 100.0), {}, Wishes())
+    second = Heard("examine", plan_of(source, low + 200.0), {}, Wishes())
     shared.ask(first.order)
     shared.ask(second.order)
     shared.cancel(first.order, patience=None)
@@ -162,7 +162,7 @@ def test_what_does_not_stop_is_ended_and_what_waits_is_done(model):
 
 
 def test_a_failure_of_the_program_is_told_with_its_trace(shared, source):
-    heard = Heard("examine", "no plan", "long", {}, Wishes())
+    heard = Heard("examine", "no plan", {}, Wishes())
     shared.ask(heard.order)
     fault = heard.end()["failed"]
     assert isinstance(fault, HelperError)

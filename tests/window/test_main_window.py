@@ -12,7 +12,7 @@ from PySide6.QtTest import QTest
 
 from splitplanner.errors import HelperError, ReadError
 from splitplanner.plan import load_plan
-from splitplanner.score import Wishes, read_wishes
+from splitplanner.score import GoodSide, Wishes, read_wishes
 from splitplanner.solid import Plane
 from splitplanner.window.dialogs.export_dialog import ExportChoice
 from splitplanner.window.part_files import wishes_file
@@ -270,6 +270,25 @@ def test_a_search_is_stopped_and_the_next_one_works(opened):
     session.propose()
     opened.until(lambda: not session.is_proposing)
     assert session.proposals
+
+
+def test_a_search_that_is_stopped_in_the_status_line_is_over_in_the_list_too(opened):
+    session, window = opened.session, opened.window
+    window.proposals_link.ask()
+    opened.until(lambda: window.job_line.isVisible() and "proposals" in window.job_line.text)
+    QTest.mouseClick(window.job_line.stop_button, Qt.MouseButton.LeftButton)
+    assert not session.is_proposing
+    assert not window.proposals._is_busy
+
+
+def test_the_good_side_that_is_wished_is_the_one_that_is_worked_with(cut):
+    session = cut.session
+    found = session.seen
+    front = GoodSide(directions=((0.0, -1.0, 0.0),))
+    session.wish("seen from the front", Wishes(good_side=front))
+    cut.until(lambda: session.seen is not None and not np.array_equal(session.seen, found))
+    facing = session.part.face_normals[:, 1] < -0.99
+    assert np.array_equal(session.seen, facing)
 
 
 def test_weights_rank_proposals_anew_and_are_a_step(opened):

@@ -67,12 +67,12 @@ class ExportLink(QObject):
             "examiner",
             "write_files",
             session.plan,
-            session.title,
             session.model,
             choice.folder,
             options,
             title="exporting",
             answered=lambda findings: self._done(choice.folder, findings),
+            stopped=self._stopped,
             failed=self._failed,
         )
 
@@ -82,6 +82,8 @@ class ExportLink(QObject):
 
     def _stop(self) -> None:
         self._session.jobs.stop(self._job)
+
+    def _stopped(self) -> None:
         if self.dialog is not None:
             self.dialog.set_stopped()
 

@@ -9,7 +9,6 @@ from pathlib import Path
 from PySide6.QtCore import QObject
 from PySide6.QtWidgets import QFileDialog
 
-from splitplanner.arrays import Bools
 from splitplanner.errors import SplitPlannerError
 from splitplanner.plan import Vector
 from splitplanner.score import KeepOutFaces, Wishes, check_wishes, read_wishes, write_wishes
@@ -44,6 +43,7 @@ class WishesLink(QObject):
         self._corners: list[Vector] = []
         session.opened.connect(self._open)
         session.changed.connect(self._show)
+        session.measured.connect(self._show_measured)
         panel.wishes_changed.connect(session.wish)
         panel.tool_asked.connect(self.take_tool)
         panel.region_chosen.connect(self._show_regions)
@@ -69,6 +69,11 @@ class WishesLink(QObject):
         areas = part.face_areas if _is_painted(choices.wishes) else None
         self._panel.show_wishes(choices.wishes, part.bounds, areas)
         self._show_regions()
+        if self._tool:
+            self._show_painted()
+
+    def _show_measured(self) -> None:
+        """Show the good side while one paints, as soon as it has been found."""
         if self._tool:
             self._show_painted()
 
@@ -102,7 +107,6 @@ class WishesLink(QObject):
         self._view.set_mode("paint" if tool else "look")
         if tool:
             self._prepare_brush()
-            self._look_for_good_side()
             self._show_painted()
         else:
             self._link.show_painted(None)
@@ -111,19 +115,6 @@ class WishesLink(QObject):
         """Work out what the first touch needs, which would hold up the window."""
         if self._brush is not None:
             threading.Thread(target=self._brush.prepare, daemon=True).start()
-
-    def _look_for_good_side(self) -> None:
-        session = self._session
-        if session.seen is None and session.choices is not None:
-            session.jobs.ask(
-                "examiner", "see", session.choices.wishes, title="finding the good side",
-                answered=self._take_seen, failed=session.failed.emit,
-            )  # fmt: skip
-
-    def _take_seen(self, seen: Bools) -> None:
-        self._session.seen = seen
-        if self._tool:
-            self._show_painted()
 
     def _on_mode(self, mode: str) -> None:
         if mode != "paint" and self._tool:
