@@ -168,9 +168,7 @@ class CutsTable(QWidget):
 
     def contextMenuEvent(self, event: QContextMenuEvent) -> None:  # noqa: N802
         """Show the menu of the chosen cut."""
-        menu = self.menu()
-        menu.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
-        menu.popup(event.globalPos())
+        self.table.pop_up(self.menu(), event)
 
     def _act(self, action: QAction) -> None:
         self.action_asked.emit(action.data(), self.chosen)

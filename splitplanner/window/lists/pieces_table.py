@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
-from PySide6.QtCore import QModelIndex, QPersistentModelIndex, QPoint, QRect, QRectF, Qt, Signal
-from PySide6.QtGui import QAction, QContextMenuEvent, QImage, QKeySequence, QPainter, QPixmap
+from PySide6.QtCore import QModelIndex, QPersistentModelIndex, QRect, QRectF, Qt, Signal
+from PySide6.QtGui import QAction, QContextMenuEvent, QImage, QPainter, QPixmap
 from PySide6.QtWidgets import QHBoxLayout, QMenu, QVBoxLayout, QWidget
 
 from splitplanner.plan import Vector
@@ -188,8 +188,10 @@ class PiecesTable(QWidget):
         self.table.row_entered.connect(self._ask_directions)
         self._popup = DirectionsPopup(self)
         self._popup.direction_taken.connect(self.direction_asked)
-        self.directions_action = self._action("Print direction…", "D", self._ask_directions)
-        self.lay_action = self._action("Lay a face down…", "L", self._ask_lay)
+        self.directions_action = self.table.add_command(
+            "Print direction…", "D", self._ask_directions
+        )
+        self.lay_action = self.table.add_command("Lay a face down…", "L", self._ask_lay)
         self._directions_button = button(
             "Print &direction…",
             "Choose which way up the chosen piece prints, among those that cost least (D).",
@@ -213,14 +215,6 @@ class PiecesTable(QWidget):
         layout.setContentsMargins(0, 0, 0, 0)
         layout.addWidget(self.table)
         layout.addLayout(buttons)
-
-    def _action(self, text: str, key: str, done: Any) -> QAction:
-        action = QAction(text, self.table)
-        action.setShortcut(QKeySequence(key))
-        action.setShortcutContext(Qt.ShortcutContext.WidgetShortcut)
-        action.triggered.connect(done)
-        self.table.addAction(action)
-        return action
 
     def show_rows(self, rows: Sequence[PieceRow]) -> None:
         """Show the pieces; the chosen one stays chosen, and pictures stay with their names."""
@@ -280,15 +274,8 @@ class PiecesTable(QWidget):
 
     def contextMenuEvent(self, event: QContextMenuEvent) -> None:  # noqa: N802
         """Show the menu at the mouse, or at the chosen row where a key asked for it."""
-        if self.chosen is None:
-            return
-        at = event.globalPos()
-        if event.reason() == QContextMenuEvent.Reason.Keyboard:
-            corner: QPoint = self.table.visualRect(self.table.currentIndex()).bottomLeft()
-            at = self.table.viewport().mapToGlobal(corner)
-        menu = self.menu()
-        menu.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
-        menu.popup(at)
+        if self.chosen is not None:
+            self.table.pop_up(self.menu(), event)
 
     def _piece_chosen(self, row: int) -> None:
         self.piece_chosen.emit(self.table.rows_model.rows[row].name)

@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from PySide6.QtCore import Qt, Signal
-from PySide6.QtGui import QAction, QContextMenuEvent, QKeySequence
+from PySide6.QtGui import QContextMenuEvent
 from PySide6.QtWidgets import QHBoxLayout, QLabel, QMenu, QSplitter, QVBoxLayout, QWidget
 
 from splitplanner.window.lists.lines import Shown, shown_findings
@@ -150,8 +150,8 @@ class SeamsTable(QWidget):
         self.plan.pin_added.connect(self._pin_added_at)
         self.plan.pin_chosen.connect(self.pins.choose)
         self._planned: dict[str, PlannedSeam] = {}
-        self.place_action = self._action("Place pins anew", "P", self._ask_pins)
-        self.remove_action = self._action("Remove all pins", "Del", self._remove_pins)
+        self.place_action = self.table.add_command("Place pins anew", "P", self._ask_pins)
+        self.remove_action = self.table.add_command("Remove all pins", "Del", self._remove_pins)
         self._heading = QLabel()
         self._place = button(
             "Place a&new", "Place dowel pins on this seam by its room (P).", self._ask_pins
@@ -183,14 +183,6 @@ class SeamsTable(QWidget):
         layout = QVBoxLayout(self)
         layout.setContentsMargins(0, 0, 0, 0)
         layout.addWidget(splitter)
-
-    def _action(self, text: str, key: str, done: Any) -> QAction:
-        action = QAction(text, self.table)
-        action.setShortcut(QKeySequence(key))
-        action.setShortcutContext(Qt.ShortcutContext.WidgetShortcut)
-        action.triggered.connect(done)
-        self.table.addAction(action)
-        return action
 
     def show_rows(self, rows: Sequence[SeamLine]) -> None:
         """Show the seams; the chosen one stays chosen."""
@@ -235,9 +227,7 @@ class SeamsTable(QWidget):
     def contextMenuEvent(self, event: QContextMenuEvent) -> None:  # noqa: N802
         """Show the menu of the chosen seam."""
         if self.chosen is not None:
-            menu = self.menu()
-            menu.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
-            menu.popup(event.globalPos())
+            self.table.pop_up(self.menu(), event)
 
     def _show_pins(self, *_: object) -> None:
         row = self.table.chosen

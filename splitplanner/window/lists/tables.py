@@ -17,8 +17,14 @@ from PySide6.QtCore import (
     Qt,
     Signal,
 )
-from PySide6.QtGui import QAction, QGuiApplication, QKeySequence, QResizeEvent
-from PySide6.QtWidgets import QAbstractItemView, QHeaderView, QTableView, QWidget
+from PySide6.QtGui import (
+    QAction,
+    QContextMenuEvent,
+    QGuiApplication,
+    QKeySequence,
+    QResizeEvent,
+)
+from PySide6.QtWidgets import QAbstractItemView, QHeaderView, QMenu, QTableView, QWidget
 
 from splitplanner.window.lists.definitions import definition
 from splitplanner.window.lists.lines import PADDING, LinesDelegate, Shown
@@ -219,11 +225,8 @@ class Table(QTableView):
         self._last: object = None
         self._set_manners()
         self._set_widths()
-        self.copy_action = QAction("Copy as text", self)
-        self.copy_action.setShortcut(QKeySequence.StandardKey.Copy)
-        self.copy_action.setShortcutContext(Qt.ShortcutContext.WidgetShortcut)
-        self.copy_action.triggered.connect(self.copy)
-        self.addAction(self.copy_action)
+        copy = QKeySequence(QKeySequence.StandardKey.Copy)
+        self.copy_action = self.add_command("Copy as text", copy, self.copy)
         self.selectionModel().currentRowChanged.connect(self._look)
         self.selectionModel().selectionChanged.connect(self._look)
 
@@ -255,6 +258,23 @@ class Table(QTableView):
         self.verticalHeader().setSectionResizeMode(QHeaderView.ResizeMode.Fixed)
         self.verticalHeader().setDefaultSectionSize(height)
         header.setMinimumSectionSize(digit * 3)
+
+    def add_command(self, text: str, key: QKeySequence | str, done: Callable[..., Any]) -> QAction:
+        """Add what a key does while the table has the focus."""
+        action = QAction(text, self)
+        action.setShortcut(QKeySequence(key))
+        action.setShortcutContext(Qt.ShortcutContext.WidgetShortcut)
+        action.triggered.connect(done)
+        self.addAction(action)
+        return action
+
+    def pop_up(self, menu: QMenu, event: QContextMenuEvent) -> None:
+        """Show a menu at the mouse, or at the current row where a key asked for it."""
+        at, row = event.globalPos(), self.currentIndex()
+        if event.reason() == QContextMenuEvent.Reason.Keyboard and row.isValid():
+            at = self.viewport().mapToGlobal(self.visualRect(row).bottomLeft())
+        menu.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
+        menu.popup(at)
 
     def set_least_height(self, pixels: int) -> None:
         """Keep rows at least so tall, logical pixels."""
