@@ -7,9 +7,18 @@ process, now and then.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cached_property, partial
 
-from splitplanner.plan import WHOLE, Cut, Halves, Plan, cut_piece, loose_bodies, with_plane
+from splitplanner.plan import (
+    WHOLE,
+    Cut,
+    Halves,
+    Plan,
+    cut_piece,
+    divide_in_place,
+    loose_bodies,
+    with_plane,
+)
 from splitplanner.score import REFERENCE_PIN, room
 from splitplanner.score.lying import Fit, quick_fit
 from splitplanner.solid import Plane, Section, Solid
@@ -105,7 +114,7 @@ class LiveCut:
         self._cut = plan.cuts[index]
         solids = loose_bodies(WHOLE, light)
         for cut in plan.cuts[:index]:
-            _divide(cut, solids)
+            divide_in_place(cut, solids)
         self.before = solids
         self._halves: _Memory = {}
 
@@ -124,19 +133,27 @@ class LiveCut:
         named = self._cut.piece
         targets = list(solids) if named is None else [name for name in (named,) if name in solids]
         parents = [solids[name] for name in targets if _meets(plane, solids[name])]
-        halves = _divide(Cut(plane, named), solids)
+        halves = divide_in_place(Cut(plane, named), solids)
         sides: tuple[set[str], set[str]] = (set(), set())
         for both in halves.values():
             for side, bodies in zip(sides, both, strict=True):
                 side.update(bodies)
         for place, cut in enumerate(self._later):
             # What the plane at hand does not touch is cut once.
-            for name, both in _divide(cut, solids, self._halves, place).items():
+            cutter = partial(self._cut_once, place)
+            for name, both in divide_in_place(cut, solids, cutter).items():
                 for side in sides:
                     if name in side:
                         side.discard(name)
                         side.update(both[0], both[1])
         return LivePieces(plane, solids, sides, tuple(parents))
+
+    def _cut_once(self, place: int, name: str, solid: Solid, plane: Plane) -> Halves | None:
+        """Divide a piece as `cut_piece` does, or return what came of it the last time."""
+        before = self._halves.get((place, name))
+        if before is None or before[0] is not solid:
+            before = self._halves[place, name] = (solid, cut_piece(name, solid, plane))
+        return before[1]
 
     def figures(self, live: LivePieces) -> LiveFigures:
         """Measure the cut, and how the pieces that it makes may lie on the bed."""
@@ -171,36 +188,12 @@ class LightPieces:
         solids, targets = loose_bodies(WHOLE, light), []
         for cut in cuts:
             targets.append(tuple(sorted(solids)))
-            _divide(cut, solids)
+            divide_in_place(cut, solids)
         return LightPieces(light, cuts, solids, tuple(targets))
 
 
 _Memory = dict[tuple[int, str], tuple[Solid, Halves | None]]
 """What a cut made of a piece, by the place of the cut and the piece's name."""
-
-
-def _divide(
-    cut: Cut, solids: dict[str, Solid], known: _Memory | None = None, place: int = 0
-) -> dict[str, Halves]:
-    """Divide solids in place; return the halves by the name of what was divided."""
-    names = list(solids) if cut.piece is None else [cut.piece]
-    divided = {}
-    for name in names:
-        if name not in solids:
-            continue
-        solid = solids[name]
-        before = None if known is None else known.get((place, name))
-        if before is not None and before[0] is solid:
-            halves = before[1]
-        else:
-            halves = cut_piece(name, solid, cut.plane)
-            if known is not None:
-                known[place, name] = (solid, halves)
-        if halves is not None:
-            divided[name] = halves
-            del solids[name]
-            solids.update(halves[0] | halves[1])
-    return divided
 
 
 def _meets(plane: Plane, solid: Solid) -> bool:

@@ -175,12 +175,10 @@ def divide(
     for index, cut in enumerate(cuts):
         report(index / max(len(cuts), 1), f"cutting, plane {index + 1} of {len(cuts)}")
         _check_target(cut, solids, index)
-        divided = divided_by(cut, solids, cutter)
+        divided = divide_in_place(cut, solids, cutter)
         for name, halves in divided.items():
-            del solids[name]
             history = cut_of.pop(name)
             for side, bodies in zip((1, -1), halves, strict=True):
-                solids.update(bodies)
                 cut_of.update(dict.fromkeys(bodies, (*history, (index, side))))
         if not divided:
             if cut.piece is not None:
@@ -237,6 +235,26 @@ def divided_by(
     names = list(solids) if cut.piece is None else [cut.piece]
     halves = {name: cutter(name, solids[name], cut.plane) for name in names if name in solids}
     return {name: both for name, both in halves.items() if both is not None}
+
+
+def divide_in_place(
+    cut: Cut, solids: dict[str, Solid], cutter: Cutter = cut_piece
+) -> dict[str, Halves]:
+    """Put the halves of every piece that a cut divides in its place; return them as `divided_by`.
+
+    Parameters
+    ----------
+    cut : Cut
+    solids : dict of piece name to solid
+        Changed.
+    cutter : callable
+        As for `divide`.
+    """
+    divided = divided_by(cut, solids, cutter)
+    for name, (below, above) in divided.items():
+        del solids[name]
+        solids.update(below | above)
+    return divided
 
 
 def _check_target(cut: Cut, solids: Mapping[str, Solid], index: int) -> None:

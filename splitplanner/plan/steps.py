@@ -9,7 +9,7 @@ import numpy as np
 
 from splitplanner.arrays import Floats, to_vector, unit_vector
 from splitplanner.plan.joints import Joint, Pin, Vector
-from splitplanner.plan.pieces import WHOLE, Cut, divided_by, loose_bodies
+from splitplanner.plan.pieces import WHOLE, Cut, divide_in_place, loose_bodies
 from splitplanner.plan.plan import Plan
 from splitplanner.solid import Plane, Solid
 
@@ -111,14 +111,10 @@ def with_targets_there(plan: Plan, part: Solid) -> Plan:
     solids = loose_bodies(WHOLE, part)
     cuts = []
     for cut in plan.cuts:
-        divided = divided_by(cut, solids)
-        if cut.piece is not None and not divided:
+        if not divide_in_place(cut, solids) and cut.piece is not None:
             cut = replace(cut, piece=None)
-            divided = divided_by(cut, solids)
+            divide_in_place(cut, solids)
         cuts.append(cut)
-        for name, halves in divided.items():
-            del solids[name]
-            solids.update(halves[0] | halves[1])
     return plan if tuple(cuts) == plan.cuts else with_cuts(plan, tuple(cuts))
 
 

@@ -10,6 +10,8 @@ from splitplanner.window.main_window import MainWindow
 from splitplanner.window.places_kept import PlacesKept
 from splitplanner.window.view.drag import handle_of
 
+SIZES = (430.0, 100.0, 80.0)
+"""Of the part, a box, mm: too long for the bed."""
 WAIT = 60_000
 """A job of a test takes no longer than this, ms, however busy the machine."""
 
@@ -41,6 +43,10 @@ class Desk:
         before = self.session.source
         self.count_as_saved()
         self.window.files.open(path)
+        self.wait_for_part(before)
+
+    def wait_for_part(self, before) -> None:
+        """Wait until all is known of a part that is opened after another one, or none."""
         self.until(lambda: self.session.source is not before)
         self.until(lambda: self.session.light is not None)
         self.settle()

@@ -7,25 +7,8 @@ from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication, QFileDialog
 
 from splitplanner.window.lists.cuts_model import OFFSET
-from tests.planned import box, save
-from tests.window.desk import Desk
+from tests.window.desk import SIZES
 from tests.window.hands import ALT, CTRL, SHIFT, Key, Keyboard
-
-SIZES = (430.0, 100.0, 80.0)
-
-
-@pytest.fixture(scope="module")
-def model(tmp_path_factory):
-    return save(box(SIZES), tmp_path_factory.mktemp("keyboard") / "long.stl")
-
-
-@pytest.fixture(scope="module")
-def desk(qapp, tmp_path_factory):
-    made = Desk(tmp_path_factory.mktemp("desk") / "kept")
-    made.window.activateWindow()
-    assert QTest.qWaitForWindowActive(made.window)
-    yield made
-    made.close()
 
 
 @pytest.fixture
@@ -42,9 +25,7 @@ def opened(desk, model, keys, monkeypatch):
     desk.window.right.setCurrentIndex(0)
     desk.window.left.setCurrentIndex(0)
     keys.press(Key.Key_O, CTRL)
-    desk.until(lambda: desk.session.source is not before and desk.session.light is not None)
-    desk.settle()
-    desk.until(lambda: desk.session.stations is not None)
+    desk.wait_for_part(before)
     desk.faults.clear()
     desk.said.clear()
     return desk

@@ -7,25 +7,8 @@ from PySide6.QtCore import QPoint
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication, QFileDialog
 
-from tests.planned import box, save
-from tests.window.desk import Desk, point
+from tests.window.desk import SIZES, point
 from tests.window.hands import NONE, SHIFT, Button, Mouse
-
-SIZES = (430.0, 100.0, 80.0)
-
-
-@pytest.fixture(scope="module")
-def model(tmp_path_factory):
-    return save(box(SIZES), tmp_path_factory.mktemp("mouse") / "long.stl")
-
-
-@pytest.fixture(scope="module")
-def desk(qapp, tmp_path_factory):
-    made = Desk(tmp_path_factory.mktemp("desk") / "kept")
-    made.window.activateWindow()
-    assert QTest.qWaitForWindowActive(made.window)
-    yield made
-    made.close()
 
 
 @pytest.fixture
@@ -40,9 +23,7 @@ def opened(desk, model, mouse, monkeypatch):
     before = desk.session.source
     monkeypatch.setattr(QFileDialog, "getOpenFileName", lambda *_: (str(model), ""))
     mouse.choose(desk.window, "File", "Open")
-    desk.until(lambda: desk.session.source is not before and desk.session.light is not None)
-    desk.settle()
-    desk.until(lambda: desk.session.stations is not None)
+    desk.wait_for_part(before)
     mouse.open_tab(desk.window.left, "Proposals")
     mouse.open_tab(desk.window.right, "Pieces")
     desk.faults.clear()

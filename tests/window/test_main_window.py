@@ -17,22 +17,10 @@ from splitplanner.solid import Plane
 from splitplanner.window.dialogs.export_dialog import ExportChoice
 from splitplanner.window.part_files import wishes_file
 from tests.planned import box, save
-from tests.window.desk import Desk, point
+from tests.window.desk import SIZES, Desk, point
 
-LENGTH = 430.0
+LENGTH = SIZES[0]
 NONE = Qt.KeyboardModifier.NoModifier
-
-
-@pytest.fixture(scope="module")
-def model(tmp_path_factory):
-    return save(box((LENGTH, 100.0, 80.0)), tmp_path_factory.mktemp("window") / "long.stl")
-
-
-@pytest.fixture(scope="module")
-def desk(qapp, tmp_path_factory):
-    made = Desk(tmp_path_factory.mktemp("desk") / "kept")
-    yield made
-    made.close()
 
 
 @pytest.fixture
