@@ -4,6 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from functools import cached_property
+
+import numpy as np
+from numpy.typing import NDArray
 
 from splitplanner.arrays import Floats
 
@@ -11,6 +15,14 @@ MODULUS = "section modulus"
 """What stands in for strength until that is computed: how far a section resists bending."""
 OVERLAYS = ("overhang", "support", "wall thickness", "good side", "islands", MODULUS)
 """What can be shown on the model."""
+YES_OR_NO = ("overhang", "support", "good side")
+"""Of these a face has all or nothing."""
+LEVELS = 255
+"""A figure is shown as one of so many levels; 0 is for nothing to say."""
+_SHARE = 2.0
+"""Of the values so many percent at either end do not stretch the scale."""
+_WALLS = 3.0
+"""The scale of wall thickness ends at so many times the usual wall."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -33,3 +45,32 @@ class Overlay:
     unit: str
     values: Mapping[str, Floats]
     lines: Mapping[str, Floats] = field(default_factory=dict)
+
+    @cached_property
+    def scale(self) -> tuple[float, float]:
+        """The values at both ends of the scale."""
+        values = np.concatenate([each[np.isfinite(each)] for each in self.values.values()])
+        if not len(values):
+            return 0.0, 1.0
+        low, high = np.percentile(values, [_SHARE, 100.0 - _SHARE])
+        if self.unit == "mm":
+            # What is seen through a rib from end to end is no wall.
+            high = min(high, _WALLS * float(np.median(values)))
+        return float(low), float(high)
+
+    @cached_property
+    def levels(self) -> Mapping[str, NDArray[np.uint8]]:
+        """The figures as levels of the scale, piece name to (m,), 1 to `LEVELS`; 0 for nothing.
+
+        For a large part they take longer than a window may wait, so they are worked out in the
+        process that worked out the figures, and sent along.
+        """
+        return {name: self._levels_of(values) for name, values in self.values.items()}
+
+    def _levels_of(self, values: Floats) -> NDArray[np.uint8]:
+        if self.name in YES_OR_NO:
+            return np.where(values > 0, LEVELS, 0).astype(np.uint8)
+        low, high = self.scale
+        share = np.clip((values - low) / max(high - low, 1e-9), 0.0, 1.0)
+        levels = 1.0 + np.rint(share * (LEVELS - 1))
+        return np.where(np.isfinite(values), levels, 0.0).astype(np.uint8)

@@ -189,7 +189,10 @@ def look_at_faces(
     """Work out an overlay for a plan."""
     division = _result(desk, plan, report).division
     seen = _examiner(desk).seen(wishes, report)
-    return overlay(name, division, plan, seen, desk["light"], report)
+    shown = overlay(name, division, plan, seen, desk["light"], report)
+    # Worked out here, and sent with the rest.
+    _ = shown.levels
+    return shown
 
 
 def write_files(

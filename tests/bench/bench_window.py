@@ -312,6 +312,7 @@ def stop_at(size, folder):
         job = session._search
         until_done(desk, job, share)
         stopped(f"proposing, {100 * job.done:.0f} % done", "searcher", job, session.stop_proposing)
+    session.apply("cut", replace(session.plan, cuts=cuts_of(session.part, 4)))
     desk.settle()
     choice = ExportChoice(
         Path(folder) / "stopped", pictures=True, stl=True, three_mf=True, overwrite=True

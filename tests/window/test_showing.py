@@ -10,7 +10,7 @@ from splitplanner.solid import Plane, Solid
 from splitplanner.window.chart.cut_places import ChartAxis
 from splitplanner.window.quantities import Quantities
 from splitplanner.window.view import showing
-from splitplanner.window.view.overlay_colours import coloured, face_colours, legend_of
+from splitplanner.window.view.overlay_colours import coloured, legend_of
 from splitplanner.workshop import Printer
 
 X = (1.0, 0.0, 0.0)
@@ -93,15 +93,20 @@ def overlay(name, unit, values):
     return Overlay(name, unit, {"1": np.asarray(values, dtype=float)})
 
 
+def colours_of(name, unit, values):
+    """Return the colours of the first faces of a body."""
+    more = np.append(values, np.full(12 - len(values), np.nan))
+    return coloured(showing.body_of(PART, "1"), overlay(name, unit, more)).face_colours.astype(int)
+
+
 def test_yes_and_no_have_two_colours():
-    found = face_colours(np.array([1.0, 0.0, 1.0]), overlay("overhang", "", [1, 0, 1]))
+    found = colours_of("overhang", "", [1.0, 0.0, 1.0])
     assert (found[0] == found[2]).all()
     assert (found[0] != found[1]).any()
 
 
 def test_more_is_warmer_and_nothing_is_grey():
-    values = np.array([np.nan, 1.0, 1.5, 2.0])
-    found = face_colours(values, overlay("islands", "islands", values)).astype(int)
+    found = colours_of("islands", "islands", [np.nan, 1.0, 1.5, 2.0])
     # Red rises and blue falls from little to much; the first has no figure.
     assert found[1][0] < found[3][0]
     assert found[1][2] > found[3][2]

@@ -114,7 +114,7 @@ class WishesLink(QObject):
     def _prepare_brush(self) -> None:
         """Work out what the first touch needs, which would hold up the window."""
         if self._brush is not None:
-            threading.Thread(target=self._brush.prepare, daemon=True).start()
+            threading.Thread(target=self._brush.prepare).start()
 
     def _on_mode(self, mode: str) -> None:
         if mode != "paint" and self._tool:

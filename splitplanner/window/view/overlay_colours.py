@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from functools import cache
 
 import numpy as np
 from numpy.typing import NDArray
 
-from splitplanner.arrays import Floats
-from splitplanner.background.overlay import Overlay
+from splitplanner.background.overlay import LEVELS, Overlay
 from splitplanner.window.quantities import Quantities
 from splitplanner.window.view.values import ShownBody
 
@@ -30,10 +30,6 @@ _SCALE = np.array(
     dtype=np.float64,
 )
 """From little to much: blue, sky blue, yellow, orange and vermilion of the same set."""
-_SHARE = 2.0
-"""Of the values so many percent at either end do not stretch the scale."""
-_WALLS = 3.0
-"""The scale of wall thickness ends at so many times the usual wall."""
 
 
 @dataclass(frozen=True)
@@ -52,38 +48,22 @@ class Legend:
 
 def coloured(body: ShownBody, overlay: Overlay) -> ShownBody:
     """Return a body with a colour for each face; as it is if the overlay is not of its mesh."""
-    values = overlay.values.get(body.name)
-    if values is None or len(values) != len(body.faces):
+    levels = overlay.levels.get(body.name)
+    if levels is None or len(levels) != len(body.faces):
         return body
-    return replace(body, face_colours=face_colours(values, overlay))
+    return replace(body, face_colours=_palette(overlay.name)[levels])
 
 
-def face_colours(values: Floats, overlay: Overlay) -> NDArray[np.uint8]:
-    """Return a colour (m, 3) for each value (m,)."""
-    found = np.full((len(values), 3), _NO, dtype=np.uint8)
-    known = np.isfinite(values)
-    if overlay.name in _YES:
-        found[known & (values > 0)] = _YES[overlay.name]
-        return found
-    low, high = scale_of(overlay)
-    share = np.clip((values[known] - low) / max(high - low, 1e-9), 0.0, 1.0)
-    at = share * (len(_SCALE) - 1)
-    below = np.minimum(at.astype(np.int64), len(_SCALE) - 2)
-    rest = (at - below)[:, None]
-    found[known] = np.rint((1.0 - rest) * _SCALE[below] + rest * _SCALE[below + 1])
+@cache
+def _palette(name: str) -> NDArray[np.uint8]:
+    """Return the colour of each level of an overlay, (LEVELS + 1, 3)."""
+    share = np.linspace(0.0, len(_SCALE) - 1, LEVELS)
+    steps = np.arange(len(_SCALE))
+    scale = np.stack([np.interp(share, steps, channel) for channel in _SCALE.T], axis=1)
+    found = np.vstack([_NO, np.rint(scale)]).astype(np.uint8)
+    if name in _YES:
+        found[1:] = _YES[name]
     return found
-
-
-def scale_of(overlay: Overlay) -> tuple[float, float]:
-    """Return the values at both ends of the scale."""
-    values = np.concatenate([each[np.isfinite(each)] for each in overlay.values.values()])
-    if not len(values):
-        return 0.0, 1.0
-    low, high = np.percentile(values, [_SHARE, 100.0 - _SHARE])
-    if overlay.unit == "mm":
-        # What is seen through a rib from end to end is no wall.
-        high = min(high, _WALLS * float(np.median(values)))
-    return float(low), float(high)
 
 
 def legend_of(overlay: Overlay, quantities: Quantities) -> Legend:
@@ -93,7 +73,7 @@ def legend_of(overlay: Overlay, quantities: Quantities) -> Legend:
         words = {"overhang": "needs support", "support": "needs support", "good side": "good side"}
         entries = ((_hex(_YES[overlay.name]), words[overlay.name]), (_hex(_NO), "the rest"))
         return Legend(overlay.name.capitalize(), entries)
-    low, high = scale_of(overlay)
+    low, high = overlay.scale
     texts = []
     for step in range(len(_SCALE)):
         value = low + (high - low) * step / (len(_SCALE) - 1)

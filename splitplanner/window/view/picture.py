@@ -113,7 +113,8 @@ class PictureMaker(QObject):
         """Begin to get ready, in a thread, for it takes a second or two."""
         if not self.is_asked:
             self.is_asked = True
-            threading.Thread(target=self._try, daemon=True, name="loads VTK").start()
+            # No daemon: one that is cut off in the midst of loading takes the whole program down.
+            threading.Thread(target=self._try, name="loads VTK").start()
 
     def image(
         self, camera: Camera, ratio: float, is_moving: bool, paper: str, ink: str
@@ -248,7 +249,7 @@ class PictureMaker(QObject):
 
     def _try(self) -> None:
         """Try the GL, and load VTK meanwhile."""
-        loading = threading.Thread(target=_load_vtk, daemon=True)
+        loading = threading.Thread(target=_load_vtk)
         loading.start()
         fault = self._check()
         loading.join()
