@@ -55,7 +55,10 @@ _DIRECTIONS = 12
 
 def read_part(desk: Desk, report: Report, hand: Hand, path: Path, unit: str | None) -> ReadPart:
     """Read and heal a model."""
-    return read_solid(path, unit, report)
+    source = read_solid(path, unit, report)
+    # It goes along, so that the window need not work it out.
+    _ = source.solid.fingerprint
+    return source
 
 
 def make_example(desk: Desk, report: Report, hand: Hand, name: str, path: Path) -> None:

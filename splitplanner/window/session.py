@@ -213,7 +213,9 @@ class Session(QObject):
         self.light = self.stations = None
         self.places, self.proposals = (), []
         self._known.clear()
-        self._forget_plan()
+        # Nothing of this is said yet: that there is another part is told first.
+        self._asked_for = None
+        self.division = self.figures = self.examined = self.fault = None
         self.document = Document(saved)
         self.document.apply("recover", choices)
         self.document.changed.connect(self._on_changed)

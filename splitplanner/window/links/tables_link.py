@@ -70,6 +70,7 @@ class TablesLink(QObject):
         self.colours: dict[str, str] = {}
         self.density: Callable[[], float | None] = lambda: None
         self._known: KnownSeams | None = None
+        self._shown: tuple[object, ...] | None = None
         self._drawing: list[Job] = []
         self._ranking: Job | None = None
         self._soon = QTimer(self)
@@ -94,9 +95,14 @@ class TablesLink(QObject):
         self._soon.start()
 
     def refresh(self) -> None:
-        """Show what is known of the plan."""
+        """Show what is known of the plan, unless it is shown."""
         session = self._session
         division, figures, findings = session.division, session.figures, session.findings_of_plan
+        known = (session.source, session.plan, session.light, division, figures, session.examined,
+                 session.fault, self.colours, self.density())  # fmt: skip
+        if self._shown is not None and all(map(_is_same, known, self._shown)):
+            return
+        self._shown = known
         is_checked = session.examined is not None or session.fault is not None
         self._findings.show_findings(session.findings, is_checked=is_checked)
         self._show_cuts()
@@ -322,6 +328,11 @@ class TablesLink(QObject):
         """Apply a plan, in which cuts of pieces that are not there divide what they meet."""
         light = self._session.light
         self._session.apply(label, plan if light is None else with_targets_there(plan, light))
+
+
+def _is_same(one: object, other: object) -> bool:
+    """Whether two things are one, or two equal numbers."""
+    return one is other or (isinstance(one, float) and one == other)
 
 
 def _ranked(row: PieceFigures) -> RankedDirection:
