@@ -1,6 +1,7 @@
 """The decision: part, cuts, print directions and joints; its files; and its history."""
 
 from splitplanner.plan.document import Document
+from splitplanner.plan.fastening import Fastening
 from splitplanner.plan.files import (
     load_plan,
     part_path,
@@ -9,7 +10,18 @@ from splitplanner.plan.files import (
     save_plan,
     with_part_path,
 )
-from splitplanner.plan.joints import Joint, Pin, Vector
+from splitplanner.plan.joints import (
+    Flange,
+    Form,
+    Hold,
+    Joint,
+    Line,
+    Pin,
+    Register,
+    Screw,
+    Tape,
+    Vector,
+)
 from splitplanner.plan.pieces import (
     WHOLE,
     Cut,
@@ -36,6 +48,7 @@ from splitplanner.plan.steps import (
     with_cut_flipped,
     with_cut_mirrored,
     with_cuts,
+    with_fastening,
     with_joint,
     with_pin,
     with_pin_at,
@@ -55,14 +68,22 @@ __all__ = [
     "Cutter",
     "Division",
     "Document",
+    "Fastening",
+    "Flange",
+    "Form",
     "Halves",
+    "Hold",
     "Joint",
+    "Line",
     "PartFile",
     "Piece",
     "Pin",
     "Plan",
+    "Register",
     "RememberedCuts",
+    "Screw",
     "Seam",
+    "Tape",
     "Vector",
     "cut_piece",
     "divide",
@@ -83,6 +104,7 @@ __all__ = [
     "with_cut_flipped",
     "with_cut_mirrored",
     "with_cuts",
+    "with_fastening",
     "with_joint",
     "with_part_path",
     "with_pin",

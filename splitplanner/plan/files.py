@@ -17,6 +17,7 @@ from pydantic_core import ErrorDetails
 from splitplanner.arrays import unit_vector
 from splitplanner.atomic import write_file
 from splitplanner.errors import PlanFileError, WorkshopError
+from splitplanner.plan.fastening import Fastening
 from splitplanner.plan.joints import Joint, Vector
 from splitplanner.plan.pieces import Cut
 from splitplanner.plan.plan import PartFile, Plan
@@ -25,7 +26,7 @@ from splitplanner.workshop import Printer
 
 FORMAT = "split plan"
 """What the entry ``format`` of a plan file says."""
-VERSION = 1
+VERSION = 2
 """The version this program writes."""
 
 Record = dict[str, Any]
@@ -33,7 +34,10 @@ Record = dict[str, Any]
 _LARGEST = 1e9
 """Larger numbers are mistakes and overflow in computing: in mm this is a thousand kilometres."""
 
-_UPGRADES: dict[int, Callable[[Record], Record]] = {}
+_UPGRADES: dict[int, Callable[[Record], Record]] = {
+    # Version 1 knew dowel pins alone, and no flange was ever built.
+    1: lambda record: {**record, "fastening": {"flange": "never", "slots": False}},
+}
 """For each older version, what makes its record one of the next version."""
 
 
@@ -51,11 +55,12 @@ class _PlanFile(BaseModel):
     model_config = ConfigDict(extra="forbid", strict=True)
 
     format: Literal["split plan"]
-    version: Literal[1]
+    version: Literal[2]
     part: PartFile
     printer: Printer
     cuts: tuple[_CutEntry, ...]
     print_directions: dict[str, Vector]
+    fastening: Fastening
     joints: tuple[Joint, ...]
     seed: int = Field(ge=0, lt=2**128)
 
@@ -81,6 +86,7 @@ def plan_to_text(plan: Plan) -> str:
             for cut in plan.cuts
         ],
         "print_directions": dict(plan.print_directions),
+        "fastening": asdict(plan.fastening),
         "joints": [asdict(joint) for joint in plan.joints],
         "seed": plan.seed,
     }
@@ -93,8 +99,8 @@ def plan_to_text(plan: Plan) -> str:
         name: _unit(direction) for name, direction in checked.print_directions.items()
     }
     for joint in written["joints"]:
-        for pin in joint["pins"]:
-            pin["axis"] = _unit(pin["axis"])
+        for each in (*joint["pins"], *joint["screws"]):
+            each["axis"] = _unit(each["axis"])
     return _rendered(written, "") + "\n"
 
 
@@ -270,10 +276,19 @@ def _to_plan(file: _PlanFile, subject: str) -> Plan:
             if any(other.seam == joint.seam for other in joints):
                 raise ValueError(f"seam “{joint.seam}” has a joint already")
             pins = tuple(replace(pin, axis=_unit(pin.axis)) for pin in joint.pins)
-            joints.append(replace(joint, pins=pins))
+            screws = tuple(replace(screw, axis=_unit(screw.axis)) for screw in joint.screws)
+            joints.append(replace(joint, pins=pins, screws=screws))
     except ValueError as fault:
         raise _error(subject, f"has a wrong entry “{place}”: {fault}") from fault
-    return Plan(file.part, file.printer, tuple(cuts), directions, tuple(joints), file.seed)
+    return Plan(
+        file.part,
+        file.printer,
+        tuple(cuts),
+        directions,
+        tuple(joints),
+        file.seed,
+        file.fastening,
+    )
 
 
 def _unit(direction: Vector) -> Vector:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field, replace
 
+from splitplanner.plan.fastening import Fastening
 from splitplanner.plan.joints import Joint, Vector
 from splitplanner.plan.pieces import Cut
 from splitplanner.workshop import Printer
@@ -46,6 +47,8 @@ class Plan:
         At most one for each seam.
     seed : int
         What the search started from.
+    fastening : Fastening
+        How seams are to be held of which the joints say nothing, and how joints are made.
     """
 
     part: PartFile
@@ -54,6 +57,7 @@ class Plan:
     print_directions: dict[str, Vector] = field(default_factory=dict)
     joints: tuple[Joint, ...] = ()
     seed: int = 0
+    fastening: Fastening = field(default_factory=Fastening)
 
     def up(self, piece: str) -> Vector:
         """Return the print direction of a piece."""

@@ -8,6 +8,7 @@ from dataclasses import replace
 import numpy as np
 
 from splitplanner.arrays import Floats, to_vector, unit_vector
+from splitplanner.plan.fastening import Fastening
 from splitplanner.plan.joints import Joint, Pin, Vector
 from splitplanner.plan.pieces import WHOLE, Cut, divide_in_place, loose_bodies
 from splitplanner.plan.plan import Plan
@@ -15,11 +16,13 @@ from splitplanner.solid import Plane, Solid
 
 
 def with_cuts(plan: Plan, cuts: tuple[Cut, ...]) -> Plan:
-    """Return a plan with other cuts; seams that are left without pins are open again.
+    """Return a plan with other cuts; seams that nothing holds are open again.
 
     Seams are named by their order, so that what was said of one may be another's now.
     """
-    return replace(plan, cuts=cuts, joints=tuple(joint for joint in plan.joints if joint.pins))
+    return replace(
+        plan, cuts=cuts, joints=tuple(joint for joint in plan.joints if not joint.is_empty)
+    )
 
 
 def with_cut(plan: Plan, plane: Plane, piece: str | None = None) -> Plan:
@@ -138,21 +141,29 @@ def with_seam_open(plan: Plan, seam: str | None = None) -> Plan:
 
 def with_pin_at(plan: Plan, seam: str, index: int, at: Floats) -> Plan:
     """Return a plan in which a pin stands at another point (3,) mm of its seam."""
-    pins = list(plan.joint(seam).pins)
+    joint = plan.joint(seam)
+    pins = list(joint.pins)
     pins[index] = replace(pins[index], at=to_vector(np.asarray(at, dtype=np.float64)))
-    return with_joint(plan, Joint(seam, tuple(pins)))
+    return with_joint(plan, replace(joint, pins=tuple(pins)))
 
 
 def with_pin(plan: Plan, seam: str, pin: Pin) -> Plan:
     """Return a plan with one more pin across a seam."""
-    return with_joint(plan, Joint(seam, (*plan.joint(seam).pins, pin)))
+    joint = plan.joint(seam)
+    return with_joint(plan, replace(joint, pins=(*joint.pins, pin)))
 
 
 def without_pin(plan: Plan, seam: str, index: int) -> Plan:
     """Return a plan without a pin of a seam."""
-    pins = plan.joint(seam).pins
-    return with_joint(plan, Joint(seam, pins[:index] + pins[index + 1 :]))
+    joint = plan.joint(seam)
+    pins = joint.pins[:index] + joint.pins[index + 1 :]
+    return with_joint(plan, replace(joint, pins=pins))
 
 
 def _with(plan: Plan, index: int, cut: Cut) -> Plan:
     return with_cuts(plan, (*plan.cuts[:index], cut, *plan.cuts[index + 1 :]))
+
+
+def with_fastening(plan: Plan, fastening: Fastening) -> Plan:
+    """Return a plan whose seams are held in another way; what held them is open again."""
+    return replace(plan, fastening=fastening, joints=())

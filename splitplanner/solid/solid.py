@@ -9,9 +9,10 @@ from functools import cached_property
 from typing import Any
 
 import numpy as np
-from manifold3d import Manifold, OpType
+import shapely
+from manifold3d import CrossSection, FillRule, Manifold, OpType
 from numpy.typing import ArrayLike
-from shapely.geometry import Polygon
+from shapely.geometry import MultiPolygon, Polygon
 
 from splitplanner.arrays import Bools, Floats, Ints, frozen_floats, frozen_ints
 from splitplanner.errors import SolidError
@@ -24,6 +25,7 @@ from splitplanner.solid.section import (
     Section,
     outline_edges,
     polygons_from_edges,
+    to_polygons,
 )
 from splitplanner.solid.winding import winding_numbers
 
@@ -85,6 +87,38 @@ class Solid:
         bar = Manifold.cylinder(float(np.linalg.norm(tip - base)), around, around, sides)
         placed = np.hstack([axis.frame.T, base[:, None]])
         return Solid(bar.transform(placed))
+
+    @staticmethod
+    def prism(shape: Polygon | MultiPolygon, plane: Plane, low: float, high: float) -> Solid:
+        """Return polygons of a plane drawn out along its normal.
+
+        Parameters
+        ----------
+        shape : shapely Polygon or MultiPolygon
+            Plane coordinates, mm; holes stay open.
+        plane : Plane
+        low, high : float
+            Heights over the plane between which it reaches, mm; `high` is above `low`.
+        """
+        rings = [
+            shapely.get_coordinates(ring)[:-1]
+            for polygon in to_polygons(shape)
+            for ring in (polygon.exterior, *polygon.interiors)
+        ]
+        drawn = CrossSection(rings, FillRule.EvenOdd).extrude(high - low)
+        base = plane.to_space([[0.0, 0.0]])[0] + plane.frame[2] * low
+        return Solid(drawn.transform(np.hstack([plane.frame.T, base[:, None]])))
+
+    @staticmethod
+    def hull_of(points: ArrayLike) -> Solid:
+        """Return the convex hull of points (n, 3), mm.
+
+        Raises
+        ------
+        scipy.spatial.QhullError
+            If they lie in a plane.
+        """
+        return Solid.from_arrays(*hull_mesh(points))
 
     @staticmethod
     def reopened(vertices: Floats, faces: Ints, known: Mapping[str, Any] | None = None) -> Solid:
