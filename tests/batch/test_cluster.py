@@ -1,6 +1,7 @@
 """A cluster of two worker processes gives the same bytes, and survives the death of one."""
 
 import os
+import shutil
 import signal
 import sys
 from concurrent.futures import BrokenExecutor, Executor, Future
@@ -73,7 +74,10 @@ def test_a_killed_worker_is_survived(tmp_path, models, cluster):
 
 def test_workers_of_a_cluster_draw_pictures_too(tmp_path, small_model, cluster):
     """They are daemons, which may not start processes of their own."""
-    command = ["batch", small_model.parent, "--out", tmp_path / "out", "--quiet"]
+    # Beside the shared model other tests leave more.
+    (tmp_path / "models").mkdir()
+    shutil.copy(small_model, tmp_path / "models")
+    command = ["batch", tmp_path / "models", "--out", tmp_path / "out", "--quiet"]
     outcome = run(*command, "--cluster", cluster.scheduler_address)
     assert outcome.exit_code == 0, outcome.stderr
     assert "small.stl" in outcome.stdout

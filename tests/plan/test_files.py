@@ -5,6 +5,7 @@ import os
 import sys
 from dataclasses import replace
 from pathlib import Path
+from typing import get_args
 
 import numpy as np
 import pytest
@@ -14,10 +15,17 @@ from hypothesis import strategies as st
 from splitplanner.errors import ExportError, PlanFileError
 from splitplanner.plan import (
     Cut,
+    Fastening,
+    Flange,
+    Form,
+    Hold,
     Joint,
     PartFile,
     Pin,
     Plan,
+    Register,
+    Screw,
+    Tape,
     files,
     load_plan,
     part_path,
@@ -26,6 +34,7 @@ from splitplanner.plan import (
     save_plan,
     with_part_path,
 )
+from splitplanner.plan.fastening import Marks
 from splitplanner.solid import Plane
 from splitplanner.workshop import Bed, Printer
 
@@ -57,8 +66,24 @@ printers = st.builds(
 )  # fmt: skip
 cuts = st.builds(Cut, st.builds(Plane, directions, lengths), st.none() | names)
 pins = st.builds(Pin, vectors, directions, names, sizes, sizes, sizes, sizes, sizes)
+screws = st.builds(
+    Screw, vectors, directions, names, names, sizes, st.sampled_from(get_args(Hold)), sizes,
+    st.integers(0, 2), sizes, sizes, st.booleans(), sizes, sizes, sizes, sizes,
+)  # fmt: skip
+lines = st.lists(st.tuples(lengths, lengths), max_size=3).map(tuple)
+flanges = st.builds(Flange, st.lists(lines, max_size=2).map(tuple), sizes, sizes, sizes, sizes)
+registers = st.builds(Register, st.sampled_from(get_args(Form)), sizes, sizes, sizes, lines)
+tapes = st.builds(Tape, names, sizes, st.integers(1, 9), shares, sizes, sizes)
 joints = st.lists(
-    st.builds(Joint, names, st.lists(pins, max_size=2).map(tuple)),
+    st.builds(
+        Joint,
+        names,
+        st.lists(pins, max_size=2).map(tuple),
+        st.lists(screws, max_size=2).map(tuple),
+        st.none() | flanges,
+        st.none() | registers,
+        st.none() | tapes,
+    ),
     max_size=3,
     unique_by=lambda joint: joint.seam,
 ).map(tuple)
@@ -70,6 +95,7 @@ plans = st.builds(
     st.dictionaries(names, directions, max_size=3),
     joints,
     st.integers(0, 2**64),
+    st.builds(Fastening, coat=st.floats(0, 5), marks=st.sampled_from(get_args(Marks))),
 )
 
 PLAN = Plan(
@@ -111,7 +137,7 @@ def test_the_text_is_what_json_says_it_is(plan):
 
 def test_the_layout_is_readable_and_fixed():
     text = plan_to_text(PLAN)
-    assert text.startswith('{\n  "format": "split plan",\n  "version": 1,\n  "part": {\n')
+    assert text.startswith('{\n  "format": "split plan",\n  "version": 2,\n  "part": {\n')
     assert '      "normal": [0.0, 0.6, 0.8],\n      "offset": 12.5,\n      "piece": null\n' in text
     assert '"outline": [\n        [0.0, 0.0],\n        [200.0, 0.0],\n' in text
     assert text.endswith('  "seed": 7\n}\n')
@@ -174,16 +200,16 @@ def record_with(**changes):
         ('{"format": "split plan"}', "no whole number above 0 as its entry “version”"),
         ('{"format": "split plan", "version": true}', "no whole number"),
         ('{"format": "split plan", "version": 0}', "no whole number"),
-        ('{"format": "split plan", "version": 2}', "is of version 2 and this program reads up"),
-        ('{"format": "split plan", "version": 1}', "lacks the entry “part”"),
+        ('{"format": "split plan", "version": 3}', "is of version 3 and this program reads up"),
+        ('{"format": "split plan", "version": 2}', "lacks the entry “part”"),
         ('{"seed": 1, "seed": 2}', "has the entry “seed” twice"),
         ("[" * 100_000, "nested too deep"),
         (record_with(cuts__0__offset="12"), "wrong entry “cuts[0].offset”"),
         (record_with(cuts__0__offset=True), "wrong entry “cuts[0].offset”"),
         (record_with(cuts__1__normal=[1.0, 0.0]), "“cuts[1].normal[2]”"),
         (record_with(cuts__1__normal=[0.0, 0.0, 0.0]), "“cuts[1]”: a direction needs a length"),
-        (record_with(cuts__0__colour="red"), "“cuts[0].colour” that no plan of version 1 has"),
-        (record_with(part__weight=3), "“part.weight” that no plan of version 1 has"),
+        (record_with(cuts__0__colour="red"), "“cuts[0].colour” that no plan of version 2 has"),
+        (record_with(part__weight=3), "“part.weight” that no plan of version 2 has"),
         (record_with(printer__bed__width=-1.0), "A bed needs three sizes above 0 mm"),
         (record_with(printer__bed__colour=1), "“printer.bed.colour” that no plan"),
         (record_with(seed=1.5), "wrong entry “seed”"),
@@ -266,7 +292,7 @@ def test_files_that_cannot_be_read_or_written_are_said_so(tmp_path):
 
 
 def test_an_older_version_is_brought_up_step_by_step(monkeypatch):
-    # A pretended version 2, in which the seed was called "start" before.
+    # A pretended version 3, in which the seed was called "start" before.
     def upgrade(record):
         return {**{k: v for k, v in record.items() if k != "start"}, "seed": record["start"]}
 
@@ -275,10 +301,22 @@ def test_an_older_version_is_brought_up_step_by_step(monkeypatch):
 
     record = json.loads(record_with())
     record["start"] = record.pop("seed")
-    monkeypatch.setattr(files, "VERSION", 2)
-    monkeypatch.setattr(files, "_UPGRADES", {1: upgrade})
+    monkeypatch.setattr(files, "VERSION", 3)
+    monkeypatch.setattr(files, "_UPGRADES", {2: upgrade})
     monkeypatch.setattr(files, "_PlanFile", Later)
     assert plan_from_text(json.dumps(record)) == PLAN
+
+
+def test_a_plan_of_version_1_holds_pins_alone_and_builds_no_flange():
+    record = json.loads(plan_to_text(PLAN))
+    del record["fastening"]
+    record["version"] = 1
+    for joint in record["joints"]:
+        del joint["screws"], joint["flange"], joint["register"], joint["tape"]
+        for pin in joint["pins"]:
+            del pin["lead_in"], pin["vent"], pin["slot"]
+    old = Fastening(flange="never", slots=False)
+    assert plan_from_text(json.dumps(record)) == replace(PLAN, fastening=old)
 
 
 def test_every_older_version_has_an_upgrade():

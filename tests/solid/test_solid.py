@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 import trimesh
 from scipy.spatial import ConvexHull
+from shapely.geometry import Polygon
 
 from splitplanner.errors import SolidError
 from splitplanner.solid import Plane, Solid, outline_edges
@@ -55,6 +56,22 @@ def test_a_cylinder_is_the_prism_drawn_round_its_circle(sides):
     side = np.abs(bar.face_normals @ axis) < 0.5
     reach = np.einsum("ij,ij->i", bar.face_centroids[side] - start, bar.face_normals[side])
     np.testing.assert_allclose(reach, 5.0)
+
+
+def test_a_prism_stands_on_its_plane_with_its_holes():
+    plane = Plane((0.6, 0.8, 0.0), 5.0)
+    frame = [(0, 0), (10, 0), (10, 10), (0, 10)], [[(2, 2), (4, 2), (4, 4), (2, 4)]]
+    prism = Solid.prism(Polygon(*frame), plane, -1.0, 3.0)
+    assert prism.volume == pytest.approx((100.0 - 4.0) * 4.0)
+    heights = plane.height(prism.vertices)
+    assert (heights.min(), heights.max()) == pytest.approx((-1.0, 3.0))
+    flat = plane.to_plane(prism.vertices)
+    assert np.allclose([flat.min(axis=0), flat.max(axis=0)], [[0, 0], [10, 10]], atol=1e-12)
+
+
+def test_the_hull_of_points_is_closed_and_as_large_as_a_simplex():
+    corners = np.array([[0, 0, 0], [1, 0, 0], [0, 1, 0], [0, 0, 1]])
+    assert Solid.hull_of(corners).volume == pytest.approx(1.0 / 6.0)
 
 
 def test_the_volume_of_a_ball_comes_nearer_with_finer_faces():

@@ -91,9 +91,10 @@ def test_a_proposal_is_looked_at_and_accepted(opened, keys):
 
 def test_a_search_is_stopped(opened, keys):
     window, session = opened.window, opened.session
+    # First of all, for a search of so small a part does not take long.
+    keys.tab_to(window.proposals._button)
     keys.press(Key.Key_G, CTRL)
     assert session.is_proposing
-    keys.tab_to(window.proposals._button)
     keys.press(Key.Key_Space)
     assert not session.is_proposing
 

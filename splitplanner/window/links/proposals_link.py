@@ -49,6 +49,8 @@ class ProposalsLink(QObject):
             return
         self._list.clear()
         self._session.propose()
+        # The button stops it from now on, though nothing has been heard of it yet.
+        self._show_progress()
 
     def _open(self) -> None:
         self._list.clear()
