@@ -12,6 +12,7 @@ import numpy as np
 from pydantic import TypeAdapter, ValidationError, validate_call
 
 from splitplanner.errors import WorkshopError
+from splitplanner.workshop.allowances import Allowances, allowance_at, check_allowances
 
 Outline = tuple[tuple[float, float], ...]
 
@@ -154,7 +155,7 @@ class Printer:
     bridge_span: float = 10.0
     """Longest flat ceiling between two walls that prints without support, mm."""
     hole_allowance: float = 0.2
-    """Added to the diameter of every hole so that it comes out at size, mm."""
+    """Added to the diameter of a hole so that it comes out at size, where none was measured, mm."""
     wall_lines: int = 3
     """Lines side by side in the skin that is printed solid all round a piece."""
     infill: float = 0.15
@@ -165,6 +166,8 @@ class Printer:
     """Mean volume laid down while printing, slow walls and all, mm³/s."""
     layer_seconds: float = 3.0
     """Lost on each layer with travel, lifting and the start of lines, s."""
+    hole_allowances: Allowances = ()
+    """What was measured with the fit coupon: diameter and allowance, mm, by rising diameter."""
 
     def __post_init__(self) -> None:
         for value, what in (
@@ -185,6 +188,7 @@ class Printer:
                 f"Printer “{self.name}”: the hole allowance must be a length in mm, "
                 f"got {self.hole_allowance:g}."
             )
+        check_allowances(self.hole_allowances, self.name)
         if not 0 < self.overhang_limit < 90:
             raise WorkshopError(
                 f"Printer “{self.name}”: the overhang limit is an angle from vertical between "
@@ -210,8 +214,12 @@ class Printer:
             )
 
     def hole_diameter(self, diameter: float) -> float:
-        """Return the drawn diameter (mm) of a hole that comes out at `diameter` (mm)."""
-        return diameter + self.hole_allowance
+        """Return the drawn diameter (mm) of a hole that comes out at `diameter` (mm).
+
+        Its allowance is interpolated between the diameters that were measured, and that of the
+        outermost beyond them; `hole_allowance` where nothing was measured.
+        """
+        return diameter + allowance_at(self.hole_allowances, diameter, self.hole_allowance)
 
     def edge_distance(self, diameter: float) -> float:
         """Return the least distance from the axis of a pin hole to the nearest surface, mm.
