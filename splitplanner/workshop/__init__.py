@@ -4,6 +4,7 @@ from splitplanner.workshop.hardware import DowelPin, dowel_pins, stock_length
 from splitplanner.workshop.material import Material, generic_materials
 from splitplanner.workshop.own import (
     Kept,
+    KeptShelf,
     drop_material,
     drop_printer,
     generic_printers,
@@ -11,28 +12,44 @@ from splitplanner.workshop.own import (
     keep_printer,
     own_materials,
     own_printers,
+    own_shelf,
     read_material,
     usual_folder,
 )
 from splitplanner.workshop.printer import Bed, Printer, read_printer
+from splitplanner.workshop.screws import FormingScrew, HexKey, ScrewType, screw_length
+from splitplanner.workshop.shelf import Shelf, hardware_shelf
+from splitplanner.workshop.threads import Insert, Nut, Thread, Washer
 
 __all__ = [
     "Bed",
     "DowelPin",
+    "FormingScrew",
+    "HexKey",
+    "Insert",
     "Kept",
+    "KeptShelf",
     "Material",
+    "Nut",
     "Printer",
+    "ScrewType",
+    "Shelf",
+    "Thread",
+    "Washer",
     "dowel_pins",
     "drop_material",
     "drop_printer",
     "generic_materials",
     "generic_printers",
+    "hardware_shelf",
     "keep_material",
     "keep_printer",
     "own_materials",
     "own_printers",
+    "own_shelf",
     "read_material",
     "read_printer",
+    "screw_length",
     "stock_length",
     "usual_folder",
 ]

@@ -1,16 +1,16 @@
-"""The hardware shelf: dowel pins by standard, diameter and stocked length."""
+"""Dowel pins by standard, diameter and stocked length."""
 
 from __future__ import annotations
 
-import csv
 import math
 from dataclasses import dataclass
-from importlib import resources
 from pathlib import Path
 
 from splitplanner.errors import WorkshopError
+from splitplanner.workshop.entries import check_above_zero, stocked_lengths
+from splitplanner.workshop.tables import built_in_rows, own_rows
 
-_COLUMNS = ("standard", "diameter", "chamfer", "length_min", "length_max", "lengths", "source")
+_TABLE = "dowel_pins.csv"
 
 
 @dataclass(frozen=True)
@@ -50,8 +50,7 @@ class DowelPin:
         name = f"Dowel pin “{self.standard} d{self.diameter:g}”"
         if not self.standard:
             raise WorkshopError("A dowel pin needs the name of its standard or its maker.")
-        if not (math.isfinite(self.diameter) and self.diameter > 0):
-            raise WorkshopError(f"{name}: the diameter must be above 0 mm.")
+        check_above_zero(name, diameter=self.diameter)
         if not 0 < self.length_min <= self.length_max < math.inf:
             raise WorkshopError(
                 f"{name}: the lengths must run from a shortest above 0 mm to a longest, got "
@@ -62,9 +61,7 @@ class DowelPin:
                 f"{name}: a chamfer of {self.chamfer:g} mm leaves no pin; give less than half its "
                 "diameter and half its shortest length."
             )
-        object.__setattr__(self, "lengths", tuple(sorted(set(self.lengths))))
-        if not self.lengths:
-            raise WorkshopError(f"{name}: name at least one length that you can buy.")
+        object.__setattr__(self, "lengths", stocked_lengths(name, self.lengths))
         low, high = self.lengths[0], self.lengths[-1]
         if not self.length_min <= low <= high <= self.length_max:
             raise WorkshopError(
@@ -87,22 +84,8 @@ def dowel_pins(extra: Path | None = None) -> tuple[DowelPin, ...]:
     WorkshopError
         If the file cannot be read or a row is wrong; names file and line.
     """
-    table = resources.files("splitplanner.workshop") / "data" / "dowel_pins.csv"
-    built_in = _rows(table.read_text(encoding="utf-8"), "dowel_pins.csv")
-    if extra is None:
-        return built_in
-    try:
-        text = extra.read_text(encoding="utf-8-sig")
-    except OSError as error:
-        raise WorkshopError(
-            f"The dowel pin file {extra} cannot be read: {error.strerror}.", subject=str(extra)
-        ) from error
-    except UnicodeDecodeError as error:
-        raise WorkshopError(
-            f"The dowel pin file {extra} is not text in UTF-8; save it as CSV in UTF-8.",
-            subject=str(extra),
-        ) from error
-    return _rows(text, str(extra)) + built_in
+    own = () if extra is None else own_rows(DowelPin, _TABLE, extra)
+    return own + built_in_rows(DowelPin, _TABLE)
 
 
 def stock_length(
@@ -136,51 +119,3 @@ def stock_length(
             f"on the shelf is {pin.lengths[-1]:g} mm."
         )
     return long_enough[0]
-
-
-def _rows(text: str, name: str) -> tuple[DowelPin, ...]:
-    reader = csv.DictReader(text.splitlines(), skipinitialspace=True, strict=True)
-    try:
-        header = [column.strip() for column in reader.fieldnames or ()]
-        missing = [column for column in _COLUMNS if column not in header]
-        if missing:
-            raise WorkshopError(
-                f"{name}, line 1: column {missing[0]} is missing; the columns are "
-                f"{', '.join(_COLUMNS)}.",
-                subject=name,
-            )
-        reader.fieldnames = header
-        return tuple(_pin(row, name, reader.line_num) for row in reader)
-    except csv.Error as error:
-        raise WorkshopError(
-            f"{name}, line {reader.line_num}: not a CSV row ({error}).", subject=name
-        ) from error
-
-
-def _pin(row: dict[str, str | None], name: str, line: int) -> DowelPin:
-    if None in row or None in row.values():
-        raise WorkshopError(
-            f"{name}, line {line}: give {len(_COLUMNS)} values, one for each column.", subject=name
-        )
-    cells = {column: (value or "").strip() for column, value in row.items()}
-    try:
-        return DowelPin(
-            standard=cells["standard"],
-            diameter=_number(cells, "diameter"),
-            length_min=_number(cells, "length_min"),
-            length_max=_number(cells, "length_max"),
-            chamfer=_number(cells, "chamfer"),
-            source=cells["source"] or f"{name}, line {line}",
-            lengths=tuple(
-                _number({"lengths": cell}, "lengths") for cell in cells["lengths"].split()
-            ),
-        )
-    except WorkshopError as error:
-        raise WorkshopError(f"{name}, line {line}: {error}", subject=name) from error
-
-
-def _number(cells: dict[str, str], column: str) -> float:
-    try:
-        return float(cells[column])
-    except ValueError as error:
-        raise WorkshopError(f"“{cells[column]}” in column {column} is not a number.") from error

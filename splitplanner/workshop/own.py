@@ -1,9 +1,10 @@
-"""The user's own printers and materials: one TOML file each, in a folder of his own.
+"""The user's own printers, materials and hardware, in a folder of his own.
 
 ::
 
     DIR/printers/my-printer.toml     the fields of `Printer`, as `read_printer` takes them
     DIR/materials/my-petg.toml       the fields of `Material`
+    DIR/hardware/screws.csv          rows for the hardware tables, as `hardware_shelf` takes them
 
 The files may be written by hand. Whatever stands in one that is wrong is told, and the others are
 read all the same.
@@ -26,6 +27,7 @@ from splitplanner.atomic import export_error, write_file
 from splitplanner.errors import WorkshopError
 from splitplanner.workshop.material import Material
 from splitplanner.workshop.printer import Bed, Printer, read_printer
+from splitplanner.workshop.shelf import Shelf, shelf_and_faults
 
 Thing = TypeVar("Thing", Printer, Material)
 
@@ -34,7 +36,7 @@ _BEDS = ("180x180x180", "220x220x250", "250x210x210", "300x300x300", "400x400x45
 
 
 def usual_folder() -> Path:
-    """Return the folder of the user's own printers and materials."""
+    """Return the folder of the user's own printers, materials and hardware."""
     return platformdirs.user_config_path("splitplanner")
 
 
@@ -70,6 +72,28 @@ def own_printers(folder: Path) -> Kept[Printer]:
 def own_materials(folder: Path) -> Kept[Material]:
     """Return the materials kept in `folder`; see `usual_folder`."""
     return _kept(folder / "materials", read_material)
+
+
+@dataclass(frozen=True)
+class KeptShelf:
+    """The hardware shelf with what was found in a folder.
+
+    Attributes
+    ----------
+    shelf : Shelf
+        The user's own rows first, without those of files that could not be read.
+    faults : tuple of str
+        One sentence for each of those files.
+    """
+
+    shelf: Shelf
+    faults: tuple[str, ...] = ()
+
+
+def own_shelf(folder: Path) -> KeptShelf:
+    """Return the hardware shelf with the tables kept in `folder`; see `usual_folder`."""
+    shelf, faults = shelf_and_faults(folder / "hardware")
+    return KeptShelf(shelf, tuple(str(fault) for fault in faults))
 
 
 def keep_printer(folder: Path, printer: Printer, before: str = "") -> Path:
