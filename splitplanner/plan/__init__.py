@@ -53,12 +53,14 @@ from splitplanner.plan.steps import (
     with_pin,
     with_pin_at,
     with_plane,
+    with_screw_at,
     with_seam_open,
     with_target,
     with_targets_there,
     with_up,
     without_cut,
     without_pin,
+    without_screw,
 )
 
 __all__ = [
@@ -110,10 +112,12 @@ __all__ = [
     "with_pin",
     "with_pin_at",
     "with_plane",
+    "with_screw_at",
     "with_seam_open",
     "with_target",
     "with_targets_there",
     "with_up",
     "without_cut",
     "without_pin",
+    "without_screw",
 ]

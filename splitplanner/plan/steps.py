@@ -160,6 +160,21 @@ def without_pin(plan: Plan, seam: str, index: int) -> Plan:
     return with_joint(plan, replace(joint, pins=pins))
 
 
+def with_screw_at(plan: Plan, seam: str, index: int, at: Floats) -> Plan:
+    """Return a plan in which a screw stands at another point (3,) mm of its seam."""
+    joint = plan.joint(seam)
+    screws = list(joint.screws)
+    screws[index] = replace(screws[index], at=to_vector(np.asarray(at, dtype=np.float64)))
+    return with_joint(plan, replace(joint, screws=tuple(screws)))
+
+
+def without_screw(plan: Plan, seam: str, index: int) -> Plan:
+    """Return a plan without a screw of a seam."""
+    joint = plan.joint(seam)
+    screws = joint.screws[:index] + joint.screws[index + 1 :]
+    return with_joint(plan, replace(joint, screws=screws))
+
+
 def _with(plan: Plan, index: int, cut: Cut) -> Plan:
     return with_cuts(plan, (*plan.cuts[:index], cut, *plan.cuts[index + 1 :]))
 

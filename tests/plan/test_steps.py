@@ -1,5 +1,7 @@
 """Steps from plan to plan: cuts, print directions, pins."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
@@ -9,6 +11,7 @@ from splitplanner.plan import (
     PartFile,
     Pin,
     Plan,
+    Screw,
     divide,
     mirrored,
     with_cut,
@@ -16,15 +19,18 @@ from splitplanner.plan import (
     with_cut_copied,
     with_cut_flipped,
     with_cut_mirrored,
+    with_joint,
     with_pin,
     with_pin_at,
     with_plane,
+    with_screw_at,
     with_seam_open,
     with_target,
     with_targets_there,
     with_up,
     without_cut,
     without_pin,
+    without_screw,
 )
 from splitplanner.solid import Plane, Solid
 from splitplanner.workshop import Printer
@@ -121,3 +127,16 @@ def test_a_seam_is_left_open_so_that_pins_are_placed_anew(seam):
 def test_a_seam_without_pins_is_open_again_when_cuts_change():
     plan = without_pin(with_pin(PLAN, "S1", PIN), "S1", 0)
     assert with_plane(plan, 1, Plane(X, 61.0)).joints == ()
+
+
+def test_screws_are_moved_and_taken_out_one_by_one():
+    screw = Screw(
+        (30.0, 10.0, 10.0), (1.0, 0.0, 0.0), "ISO 4762", "M3", 16.0, "nut", 5.0, 1, 3.4, 7.5, False,
+        5.0, 3.4, 5.7, 4.0,
+    )  # fmt: skip
+    joint = Joint("S1", (PIN,), (screw, replace(screw, at=(30.0, 20.0, 10.0))))
+    moved = with_screw_at(with_joint(PLAN, joint), "S1", 1, np.array([30.0, 25.0, 8.0]))
+    assert moved.joint("S1").screws == (screw, replace(screw, at=(30.0, 25.0, 8.0)))
+    left = without_screw(moved, "S1", 0)
+    # Nothing else of the joint is touched.
+    assert left.joint("S1") == replace(joint, screws=moved.joint("S1").screws[1:])
