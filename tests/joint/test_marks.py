@@ -198,7 +198,7 @@ def test_letters_are_as_large_as_the_room_and_give_up_their_own_number_before_th
     assert placed(box(0, 0, 60, 6.0)).height == 5.0
     narrow = placed(box(0, 0, 60, 4.0))
     assert (narrow.height, narrow.below) == (3.0, ("1", "TO", "2"))
-    short = placed(box(0, 0, 14.5, 4.0))
+    short = placed(box(0, 0, 15.0, 4.0))
     assert (short.height, short.below, short.above) == (3.0, ("TO", "2"), ("TO", "1"))
     # A line of 0.9 mm asks for letters of 5.85 mm.
     assert placed(box(0, 0, 60, 8.0), line_width=0.9).height == pytest.approx(5.85)
