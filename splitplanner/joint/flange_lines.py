@@ -1,0 +1,383 @@
+"""Where a flange goes: the stretches of a seam's outlines that nobody sees."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+import shapely
+from shapely.geometry import LineString, MultiPolygon, Polygon
+
+from splitplanner.arrays import Bools, Floats, Ints
+from splitplanner.plan import Seam
+from splitplanner.plan.joints import Line
+from splitplanner.score.seam import rim_of
+from splitplanner.solid import Section, Solid
+
+SHORTEST = 5.0
+"""Lines shorter than this hold nothing, mm (common practice, no source)."""
+SIMPLER = 0.05
+"""Lines run no further than this from the outline, mm."""
+_SPECK = 2.0
+"""A seen stretch of no more than this between hidden ones is no good side, mm: the good side is
+told face by face, and single faces may look out through an opening."""
+_BACK = 1.0
+"""A line ends this much before the end of what is hidden, mm."""
+_EDGE = 60.0
+"""An outline that turns round the material by this, in degrees, within `_WITHIN` (mm) goes round an
+edge: the end of a wall, say."""
+_WITHIN = 3.0
+_ASTRAY = 40.0
+"""At the foot of a rib the wall goes on behind it, turned by less than this, degrees."""
+_WIDEST_RIB = 3.0
+"""Ribs up to so many rim widths thick are passed through."""
+_DETOUR = 2.0
+"""A rib's outline is longer than its foot by more than this, mm."""
+_LEVEL = 0.01
+"""mm."""
+_SAME = 1e-6
+"""Places this close are the same, mm."""
+
+
+@dataclass(frozen=True, eq=False)
+class _Bit:
+    """A part of an outline: its corners (n, 2), and the turn round the material at both ends, °."""
+
+    points: Floats
+    before: float = 0.0
+    after: float = 0.0
+    is_closed: bool = False
+
+
+def flange_lines(
+    seam: Seam, part: Solid, seen: Bools, width: float, shortest: float = SHORTEST
+) -> tuple[Line, ...]:
+    """Return where the internal rim of a seam goes: along all of its outlines that are hidden.
+
+    A stretch is hidden when it lies on faces of the part, none of which is on the good side. From
+    this is left out
+
+    * what lies on the outside although nobody sees it, such as the edge a part stands on: where
+      the convex hull of the whole part's section lies in the line, a rim would stick out of the
+      part;
+    * the ends of walls and ribs, between two edges, when they are no wider than three rims;
+    * the outside of a wall whose inside is hidden as well: one rim is enough.
+
+    Ribs up to three widths thick are passed through, from foot to foot, and what the rim has in
+    common with the rib is the rib's. So a rib that stands out further than the rim divides it, and
+    the rim runs up to it on both sides, square, which prints and makes the rib a gusset of the rim;
+    a lower one is swallowed, and the rim goes on unbroken. Thicker ribs are followed along their
+    flanks.
+
+    A line ends 1 mm before what is hidden ends; where the outline turns there by less than 90°, so
+    much earlier that the corner of the rim keeps that distance from the outline's next side. So a
+    rim never wraps round onto the good side. Along other seams it ends so too, which leaves room
+    for saw and file.
+
+    Parameters
+    ----------
+    seam : Seam
+    part : Solid
+        The uncut part.
+    seen : (m,) bool array
+        Faces of the part on the good side.
+    width : float
+        Of the rim, mm.
+    shortest : float
+        Shorter lines are dropped, mm.
+
+    Returns
+    -------
+    tuple of lines
+        Corners (u, v) in the plane, mm, no more than 0.05 mm from the outline, with the wall on
+        their left. A closed line ends in its first corner.
+
+    Raises
+    ------
+    ValueError
+        If `seen` does not have one entry for each face of the part, or `width` is not above 0.
+    """
+    if len(seen) != len(part.faces):
+        raise ValueError(f"expected a mask of {len(part.faces)} faces, got {len(seen)}")
+    if not width > 0:
+        raise ValueError(f"a flange is wider than 0 mm, got {width}")
+    seam = replace(seam, section=Section(seam.plane, _oriented(seam)))
+    shape = seam.section.shape.buffer(_LEVEL)
+    hull = part.section(seam.plane).shape.convex_hull
+    inner: list[_Bit] = []
+    outer: list[_Bit] = []
+    for starts, ends, hidden in _rings(seam, part, seen):
+        bits = [
+            piece
+            for bit in _hidden_bits(starts, ends, hidden)
+            for piece in _divided(_across_ribs(_simpler(bit), shape, width))
+            if not _is_end(piece, width) and not _sticks_out(piece, hull)
+        ]
+        is_hole = _area(starts) < 0
+        (inner if is_hole else outer).extend(bits)
+    kept = [*inner, *(left for bit in outer for left in _not_backed(bit, inner, width))]
+    lines = [_cut_back(bit, width) for bit in kept]
+    return tuple(_as_line(points) for points in lines if _length(points) >= shortest)
+
+
+# -- outlines ------------------------------------------------------------------------------
+def _oriented(seam: Seam) -> tuple[Polygon, ...]:
+    """Return the polygons of a seam with the material on the left of all outlines."""
+    return tuple(shapely.geometry.polygon.orient(polygon) for polygon in seam.section.polygons)
+
+
+def _rings(seam: Seam, part: Solid, seen: Bools) -> Iterator[tuple[Floats, Floats, Bools]]:
+    """Return starts and ends (n, 2) of each ring's stretches, in order, and which are hidden."""
+    rim = rim_of(seam, part)
+    on_part, on_seen = np.zeros((2, len(rim.starts)), dtype=np.bool_)
+    on_part[rim.places] = True
+    on_seen[rim.places[seen[rim.faces]]] = True
+    lengths = np.linalg.norm(rim.ends - rim.starts, axis=1)
+    first = 0
+    for last in range(len(rim.starts)):
+        if np.linalg.norm(rim.ends[last] - rim.starts[first]) > _SAME:
+            continue
+        ring = slice(first, last + 1)
+        specks = _short_runs(on_seen[ring], lengths[ring])
+        yield (rim.starts[ring], rim.ends[ring], on_part[ring] & (~on_seen[ring] | specks))
+        first = last + 1
+
+
+def _short_runs(chosen: Bools, lengths: Floats) -> Bools:
+    """Mark the runs of `chosen` stretches of a ring that are no longer than `_SPECK` in all."""
+    short = np.zeros_like(chosen)
+    for run in _runs(chosen):
+        if lengths[run].sum() <= _SPECK:
+            short[run] = True
+    return short
+
+
+def _runs(chosen: Bools) -> list[Ints]:
+    """Return the indices of each run of `chosen` places on a ring, in order; none if all are."""
+    if chosen.all() or not chosen.any():
+        return []
+    turned = (np.flatnonzero(~chosen)[0] + np.arange(len(chosen))) % len(chosen)
+    edges = np.flatnonzero(np.diff(chosen[turned].astype(np.int64), append=0))
+    # The first of the turned places is not chosen, so runs begin and end in turns.
+    return [turned[a + 1 : b + 1] for a, b in zip(edges[::2], edges[1::2], strict=True)]
+
+
+def _hidden_bits(starts: Floats, ends: Floats, hidden: Bools) -> list[_Bit]:
+    if hidden.all():
+        at = int(np.argmax(np.linalg.norm(ends - starts, axis=1)))
+        middle = 0.5 * (starts[at] + ends[at])
+        # Begun in the middle of the longest stretch, which is on no rib if that can be.
+        around = np.vstack([middle, np.roll(ends, -at, axis=0)[: len(ends)], middle])
+        return [_Bit(around, is_closed=True)]
+    bits = []
+    for run in _runs(hidden):
+        points = np.vstack([starts[run[:1]], ends[run]])
+        beyond = _ahead(ends, run[-1], 1) - points[-1]
+        behind = points[0] - _ahead(starts, run[0], -1)
+        before, after = (_ahead_in(line) for line in (points, points[::-1]))
+        bits.append(
+            _Bit(points, _turn(behind, before - points[0]), _turn(points[-1] - after, beyond))
+        )
+    return bits
+
+
+def _ahead(points: Floats, at: int, step: int) -> Floats:
+    """Return the place 2 mm on along a ring from one of its points, which may be a corner early."""
+    here, passed, index = points[at], 0.0, int(at)
+    for _ in range(len(points)):
+        index = (index + step) % len(points)
+        gone = float(np.linalg.norm(points[index] - here))
+        if gone > _SAME and passed + gone >= _SPECK:
+            break
+        here, passed = points[index], passed + gone
+    result: Floats = here + (points[index] - here) * min((_SPECK - passed) / max(gone, _SAME), 1.0)
+    return result
+
+
+def _ahead_in(points: Floats) -> Floats:
+    """Return the place 2 mm on from the first of the corners (n, 2) of a line."""
+    along = LineString(points).interpolate(_SPECK)
+    return np.array([along.x, along.y])
+
+
+def _turn(before: Floats, after: Floats) -> float:
+    """Return by how much one way is turned to the left of another, degrees."""
+    cross = before[0] * after[1] - before[1] * after[0]
+    return float(np.degrees(np.arctan2(cross, before @ after)))
+
+
+def _area(points: Floats) -> float:
+    """Return the area in a ring of corners (n, 2), mm²; negative when it runs clockwise."""
+    u, v = points.T
+    return 0.5 * float(np.sum(u * np.roll(v, -1) - v * np.roll(u, -1)))
+
+
+def _length(points: Floats) -> float:
+    return float(np.linalg.norm(np.diff(points, axis=0), axis=1).sum())
+
+
+def _simpler(bit: _Bit) -> _Bit:
+    lean = shapely.get_coordinates(LineString(bit.points).simplify(SIMPLER))
+    return replace(bit, points=lean)
+
+
+# -- ribs and edges ------------------------------------------------------------------------
+def _across_ribs(bit: _Bit, shape: MultiPolygon, width: float) -> _Bit:
+    """Replace the outlines of thin ribs by their feet, the longest way round first."""
+    points = bit.points
+    while len(points) > 3:
+        found = _rib(points, shape, width)
+        if found is None:
+            break
+        points = np.delete(points, np.arange(found[0] + 1, found[1]), axis=0)
+    return replace(bit, points=points)
+
+
+def _rib(points: Floats, shape: MultiPolygon, width: float) -> tuple[int, int] | None:
+    """Return the two corners at the foot of a rib.
+
+    The foot lies in the material, the wall goes on behind it, and the way round is longer.
+    """
+    steps = np.diff(points, axis=0)
+    along = np.concatenate([[0.0], np.cumsum(np.linalg.norm(steps, axis=1))])
+    inside = np.arange(1, len(points) - 1)
+    first, last = (inside[index] for index in np.triu_indices(len(inside), 1))
+    feet = points[last] - points[first]
+    foot = np.hypot(*feet.T)
+    detour = along[last] - along[first] - foot
+    some = np.flatnonzero((foot <= _WIDEST_RIB * width) & (foot > _SAME) & (detour > _DETOUR))
+    turns = np.stack(
+        [_turns(steps[first[some] - 1], feet[some]), _turns(feet[some], steps[last[some]])]
+    )
+    some = some[(turns < _ASTRAY).all(axis=0)]
+    for index in some[np.argsort(-detour[some], kind="stable")]:
+        i, j = int(first[index]), int(last[index])
+        if shape.covers(LineString(points[[i, j]])):
+            return i, j
+    return None
+
+
+def _turns(before: Floats, after: Floats) -> Floats:
+    """Return by how much each way (n, 2) is turned to the left of another, (n,) degrees."""
+    cross = before[:, 0] * after[:, 1] - before[:, 1] * after[:, 0]
+    result: Floats = np.degrees(np.arctan2(cross, np.einsum("ij,ij->i", before, after)))
+    return result
+
+
+def _divided(bit: _Bit) -> list[_Bit]:
+    """Divide a line at the edges that it goes round."""
+    points = bit.points
+    steps = np.diff(points, axis=0)
+    lengths = np.linalg.norm(steps, axis=1)
+    if len(points) < 3:
+        return [bit]
+    turns = np.zeros(len(points))
+    turns[1:-1] = _turns(steps[:-1], steps[1:])
+    along = np.concatenate([[0.0], np.cumsum(lengths)])
+    until = np.searchsorted(along, along + _WITHIN, side="right")
+    total = np.concatenate([[0.0], np.cumsum(turns)])
+    sharp = np.zeros(len(points), dtype=np.bool_)
+    for start, stop in enumerate(until):
+        inside = turns[start:stop] > 0
+        if turns[start] > 0 and total[stop] - total[start] >= _EDGE:
+            sharp[start:stop] |= inside
+    at = np.flatnonzero(sharp)
+    if not len(at):
+        return [bit]
+    stops = [0, *at.tolist(), len(points) - 1]
+    bits = []
+    for number, (start, stop) in enumerate(zip(stops[:-1], stops[1:], strict=True)):
+        before = bit.before if number == 0 else _sum_near(turns, along, start)
+        after = bit.after if number == len(stops) - 2 else _sum_near(turns, along, stop)
+        bits.append(_Bit(points[start : stop + 1], before, after))
+    if bit.is_closed and len(bits) > 1:
+        # It was begun somewhere: the first and the last are one.
+        last = bits.pop()
+        around = np.vstack([last.points[:-1], bits[0].points[1:]])
+        bits[0] = _Bit(around, last.before, bits[0].after)
+    return bits
+
+
+def _sum_near(turns: Floats, along: Floats, at: int) -> float:
+    near = np.abs(along - along[at]) <= _WITHIN
+    return float(turns[near & (turns > 0)].sum())
+
+
+def _is_end(bit: _Bit, width: float) -> bool:
+    """Return whether a line is the end of a wall or a rib: an edge at both ends, and short."""
+    is_short = _length(bit.points) <= _WIDEST_RIB * width
+    return is_short and min(bit.before, bit.after) >= _EDGE and not bit.is_closed
+
+
+def _sticks_out(bit: _Bit, hull: Polygon) -> bool:
+    """Return whether the free side of most of a line lies outside of the hull (Polygon)."""
+    middles, normals, lengths = sides_of(bit.points)
+    beside = middles + 10 * SIMPLER * normals
+    out = ~shapely.contains_xy(hull, beside[:, 0], beside[:, 1])
+    return bool(lengths[out].sum() > 0.5 * lengths.sum())
+
+
+def sides_of(points: Floats) -> tuple[Floats, Floats, Floats]:
+    """Return middles (n, 2), normals to the free side (n, 2) and lengths (n,) of a line's sides."""
+    steps = np.diff(points, axis=0)
+    lengths = np.linalg.norm(steps, axis=1)
+    ways = steps / lengths[:, None]
+    middles: Floats = 0.5 * (points[1:] + points[:-1])
+    return middles, np.column_stack([ways[:, 1], -ways[:, 0]]), lengths
+
+
+def _not_backed(bit: _Bit, inner: Sequence[_Bit], width: float) -> list[_Bit]:
+    """Return what is left of a line round a body where the inside of the same wall has one."""
+    if not inner:
+        return [bit]
+    rims = shapely.union_all([LineString(other.points) for other in inner])
+    shapely.prepare(rims)
+    line = LineString(bit.points)
+    fine = shapely.get_coordinates(shapely.segmentize(line, 2.0))
+    middles, normals, _ = sides_of(fine)
+    into = np.stack([middles, middles - 2 * width * normals], axis=1)
+    backed = shapely.intersects(shapely.linestrings(into), rims)
+    if not backed.any():
+        return [bit]
+    edges = np.flatnonzero(np.diff(np.concatenate([[True], backed, [True]]).astype(np.int64)))
+    return [
+        _Bit(
+            shapely.get_coordinates(LineString(fine[a : b + 1]).simplify(SIMPLER)),
+            bit.before if a == 0 else 0.0,
+            bit.after if b == len(backed) else 0.0,
+        )
+        for a, b in zip(edges[::2], edges[1::2], strict=True)
+    ]
+
+
+# -- ends ----------------------------------------------------------------------------------
+def _cut_back(bit: _Bit, width: float) -> Floats:
+    """Return the corners of a line that ends a little early, (n, 2); none if nothing is left."""
+    if bit.is_closed:
+        return bit.points
+    length = _length(bit.points)
+    low, high = _needed(bit.before, width), length - _needed(bit.after, width)
+    if high - low <= _SAME:
+        return np.empty((0, 2))
+    return line_between(bit.points, low, high)
+
+
+def _needed(turn: float, width: float) -> float:
+    """Return how much earlier than the outline a rim ends before a turn to the left, mm."""
+    angle = np.radians(np.clip(turn, 0.0, 180.0))
+    if angle < np.radians(_ASTRAY) or angle >= 0.5 * np.pi:
+        return _BACK
+    return _BACK + width / float(np.tan(angle))
+
+
+def line_between(points: Floats, low: float, high: float) -> Floats:
+    """Return the part of a line (n, 2) from one length along it to another, mm."""
+    along = np.concatenate([[0.0], np.cumsum(np.linalg.norm(np.diff(points, axis=0), axis=1))])
+    inside = (along > low + _SAME) & (along < high - _SAME)
+    ends = [[np.interp(at, along, points[:, k]) for k in (0, 1)] for at in (low, high)]
+    return np.vstack([ends[0], points[inside], ends[1]])
+
+
+def _as_line(points: Floats) -> Line:
+    return tuple((float(u), float(v)) for u, v in points)

@@ -1,0 +1,175 @@
+"""The wall that a flange stands on: where it is at some heights over the seam, and how it leans."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+
+from splitplanner.arrays import Floats, Ints
+from splitplanner.solid import Plane, Solid
+
+_LEAP = 1.0
+"""From one height to the next a wall is found again no further than this from where it is
+expected, mm."""
+_START = 0.5
+"""The wall begins no further than this from the line, mm."""
+
+
+@dataclass(frozen=True, eq=False)
+class Walls:
+    """What stations along a line meet at some heights, as distances from the line.
+
+    Distances count to the free side, mm; the wall lies at negative ones where it is upright.
+
+    Attributes
+    ----------
+    heights : (k,) float array
+        Over the seam, mm.
+    near, far : (n, k) float array
+        The two surfaces of the wall, the one the flange stands on first; nan from the height on at
+        which the wall has ended.
+    free, beyond : (n, k) float array
+        Where the next thing on the free side begins and where it ends; inf for nothing.
+    """
+
+    heights: Floats
+    near: Floats
+    far: Floats
+    free: Floats
+    beyond: Floats
+
+
+def walls_at(
+    piece: Solid, plane: Plane, side: int, heights: Floats, places: Floats, normals: Floats
+) -> Walls:
+    """Measure the wall of a piece at stations along a line.
+
+    A ray along the normal is crossed with sections of the piece. What the line runs along is
+    followed from height to height.
+
+    Parameters
+    ----------
+    piece : Solid
+    plane : Plane
+        The seam's.
+    side : int
+        1 for the piece above, -1 for the piece below.
+    heights : (k,) float array
+        Over the seam, rising, mm; the first is just above 0.
+    places, normals : (n, 2) float array
+        Stations and unit vectors to the free side, plane coordinates, mm.
+    """
+    count = len(heights)
+    near, far = np.full((2, len(places), count), np.nan)
+    free, beyond = np.full((2, len(places), count), np.inf)
+    levels = [_spans(piece, plane, side * height, places, normals) for height in heights]
+    for station in range(len(places)):
+        ends = _followed([level[station] for level in levels], heights)
+        for at, (low, high, spans) in enumerate(ends):
+            far[station, at], near[station, at] = low, high
+            if after := [span for span in spans if span[0] > high]:
+                free[station, at], beyond[station, at] = min(after)
+    return Walls(heights, near, far, free, beyond)
+
+
+Span = tuple[float, float]
+
+
+def _spans(
+    piece: Solid, plane: Plane, height: float, places: Floats, normals: Floats
+) -> list[list[Span]]:
+    """Return what each ray passes through at a height, in order."""
+    shape = piece.section(plane.shifted(height)).shape
+    rings = [ring for polygon in shape.geoms for ring in (polygon.exterior, *polygon.interiors)]
+    if not rings:
+        return [[] for _ in places]
+    points, ring = shapely.get_coordinates(np.array(rings, dtype=object), return_index=True)
+    same = ring[1:] == ring[:-1]
+    starts, ends = points[:-1][same], points[1:][same]
+    # Turned so that the ray runs along x: an edge is met when its ends lie on both sides of it.
+    aside = np.column_stack([-normals[:, 1], normals[:, 0]])
+    level = np.einsum("ij,ij->i", places, aside)[:, None]
+    first, last = aside @ starts.T - level, aside @ ends.T - level
+    ray, edge = np.nonzero((first >= 0) != (last >= 0))
+    share = first[ray, edge] / (first[ray, edge] - last[ray, edge])
+    met = starts[edge] + share[:, None] * (ends[edge] - starts[edge]) - places[ray]
+    at = np.einsum("ij,ij->i", met, normals[ray])
+    order = np.lexsort((at, ray))
+    per_ray = np.split(at[order], np.searchsorted(ray[order], np.arange(1, len(places))))
+    # Every ring is closed, so a ray goes in and out in turns.
+    return [list(zip(row[::2].tolist(), row[1::2].tolist(), strict=True)) for row in per_ray]
+
+
+def _followed(levels: list[list[Span]], heights: Floats) -> list[tuple[float, float, list[Span]]]:
+    """Return low and high end of the wall at each height until it ends, and all that is there."""
+    found: list[tuple[float, float, list[Span]]] = []
+    expected, reach, lean = (-0.1, -0.1), _START, 0.0
+    for at, spans in enumerate(levels):
+        gap, span = min(
+            ((_gap(span, expected), span) for span in spans), default=(np.inf, expected)
+        )
+        if gap > reach:
+            break
+        if found:
+            step = heights[at] - heights[at - 1]
+            moved = (span[0] - found[-1][0], span[1] - found[-1][1])
+            lean = min(moved, key=abs) / step
+        found.append((*span, spans))
+        if at + 1 < len(levels):
+            shift = lean * (heights[at + 1] - heights[at])
+            expected, reach = (span[0] + shift, span[1] + shift), _LEAP
+    return found
+
+
+def _gap(span: Span, other: Span) -> float:
+    """Return how far two spans are apart; less than 0, and the less the more they share."""
+    return max(span[0], other[0]) - min(span[1], other[1])
+
+
+@dataclass(frozen=True)
+class Back:
+    """The line in the wall from which a flange's section begins: ``lean · height + foot``.
+
+    Attributes
+    ----------
+    foot : float
+        At the seam, as a distance to the free side: below 0, mm.
+    lean : float
+        Of the wall over the free side.
+    reach : float
+        Height up to which there is a wall, mm.
+    """
+
+    foot: float
+    lean: float
+    reach: float
+
+
+LEANS = np.tan(np.radians(np.arange(-60.0, 60.5, 2.5)))
+_ROOT, _ROOT_SHARE = 0.8, 0.4
+"""A flange begins this deep in the wall, mm, or at this share of a thinner one."""
+_COVER = 0.15
+"""Wall left behind the root where that can be, mm."""
+
+
+def back_of(walls: Walls, rows: Ints) -> Back | None:
+    """Return the straight line that stays inside the wall at some stations, by number.
+
+    It lies behind the near surface at all heights, so that no gap is left, and in front of the far
+    one where that can be. None where the line is not on a surface, such as across a rib.
+    """
+    near, far = walls.near[rows], walls.far[rows]
+    if not (np.abs(near[:, 0]) <= _START).all():
+        return None
+    ended = int(np.isfinite(near).sum(axis=1).min())
+    heights, near, far = walls.heights[:ended], near[:, :ended], far[:, :ended]
+    root = min(_ROOT, _ROOT_SHARE * float((near - far)[:, 0].min()))
+    low, high = (far + min(_COVER, 0.2 * root)).max(axis=0), (near - root).min(axis=0)
+    feet = (high[None, :] - LEANS[:, None] * heights).min(axis=1)
+    lines = feet[:, None] + LEANS[:, None] * heights
+    beyond = np.maximum(low - lines, 0.0).max(axis=1)
+    depth = (high - lines).sum(axis=1)
+    best = int(np.lexsort((depth, np.round(beyond, 3)))[0])
+    return Back(float(feet[best]), float(LEANS[best]), float(heights[-1]))
