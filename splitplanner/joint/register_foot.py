@@ -165,14 +165,17 @@ def _lap_foot(
     """Return what is near to the hidden outlines and far enough from all others."""
     if hidden.is_empty:
         return MultiPolygon()
-    near = grown(hidden, register.width)
     other = shapely.difference(seam.boundary, hidden.buffer(_TOUCH))
-    # A wall that leans away under the outline counts as the outline, but not on the hidden side.
-    leaning = less(less(seam, common), grown(hidden, register.width / 2))
+    beside = grown(hidden, register.width)
+    # A wall that leans away under its outline counts as the outline, on either side.
+    leaning = less(seam, common)
+    outer = less(leaning, beside)
+    inner = shapely.union(less(leaning, outer), hidden.buffer(_TOUCH))
+    near = grown(inner, register.width - _TOUCH)
     # A little less than what is left beside it, so that the two never run along each other.
     away = 2 * _OPEN * register.width + register.gap
     foot = MultiPolygon(to_polygons(shapely.intersection(seam, near)))
-    return less(foot, other.buffer(away, quad_segs=_ARC), leaning.buffer(away, quad_segs=_ARC))
+    return less(foot, other.buffer(away, quad_segs=_ARC), outer.buffer(away, quad_segs=_ARC))
 
 
 def inner_lines(shape: MultiPolygon) -> MultiLineString:

@@ -169,9 +169,12 @@ def _lip(foot: MultiPolygon, material: SeamMaterial, height: float) -> MultiPoly
     heights = np.linspace(0.01, height, max(math.ceil(height / 0.5), 2))
     sections = [material.above.section(plane.shifted(float(at))).shape for at in heights]
     over = less(MultiPolygon(to_polygons(shapely.union_all(sections))), sections[0])
-    at_foot = foot.buffer(10 * _TOUCH)
-    touching = [part for part in opened(over, _TOUCH).geoms if part.intersects(at_foot)]
-    near = shapely.intersection(shapely.union_all(touching), foot.buffer(height))
+    # Only straight across the foot's own stretch of the outline, and not round the end of a wall.
+    rim = material.seam.section.shape.boundary
+    own = shapely.line_merge(shapely.intersection(foot.boundary, rim.buffer(10 * _TOUCH)))
+    across = own.buffer(height, cap_style="flat")
+    touching = [part for part in opened(over, _TOUCH).geoms if part.distance(own) < 10 * _TOUCH]
+    near = shapely.intersection(shapely.union_all(touching), across)
     return MultiPolygon(to_polygons(near))
 
 
