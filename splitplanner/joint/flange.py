@@ -1,4 +1,4 @@
-"""Flanges: internal rims along the hidden side of a seam, as solids, and what is wrong with them."""
+"""Flanges: internal rims along the hidden side of a seam, as solids."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ from numpy.typing import ArrayLike
 from shapely.geometry import LineString, MultiPolygon
 
 from splitplanner.arrays import Floats
-from splitplanner.joint.flange_lines import SHORTEST, flange_lines, line_between
+from splitplanner.joint.flange_lines import flange_lines, line_between
 from splitplanner.joint.flange_solid import half_flange
 from splitplanner.plan import Division, Flange, Seam
 from splitplanner.solid import Plane, Solid, to_polygons

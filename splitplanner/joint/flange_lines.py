@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
@@ -287,7 +288,7 @@ def _divided(bit: _Bit) -> list[_Bit]:
         return [bit]
     stops = [0, *at.tolist(), len(points) - 1]
     bits = []
-    for number, (start, stop) in enumerate(zip(stops[:-1], stops[1:], strict=True)):
+    for number, (start, stop) in enumerate(itertools.pairwise(stops)):
         before = bit.before if number == 0 else _sum_near(turns, along, start)
         after = bit.after if number == len(stops) - 2 else _sum_near(turns, along, stop)
         bits.append(_Bit(points[start : stop + 1], before, after))

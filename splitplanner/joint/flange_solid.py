@@ -93,7 +93,7 @@ def stretches_of(line: Line) -> list[Stretch]:
         for k in range(len(steps))
     ]
     joints.append(joints[0] if is_closed else (None, 0.0))
-    result = []
+    result: list[Stretch] = []
     for k, (start, end, normal) in enumerate(zip(corners[:-1], corners[1:], normals, strict=True)):
         count = max(1, int(np.ceil(lengths[k] / _STRETCH)))
         stops = [start + (end - start) * (share / count) for share in range(count)] + [end]
@@ -286,7 +286,7 @@ def _kept(near: _Side, parts: list[Part], limits: Sequence[Plane]) -> Solid | No
         return None
     if not crumbs:
         return whole
-    freed = [_freed(near, part, crumbs) for part in parts]
+    freed = [_freed(near, solid, crumbs) for _, solid, _ in parts]
     left = [solid for solid in freed if solid is not None]
     return _limited(_united(left), limits) if left else None
 
@@ -325,20 +325,18 @@ def _belongs(near: _Side, body: Solid, beside: Floats) -> bool:
     return bool(shapely.contains_xy(shape, beside[:, 0], beside[:, 1]).any())
 
 
-def _freed(near: _Side, part: Part, crumbs: list[Solid]) -> Solid | None:
-    """Return the solid of a stretch without what it has of crumbs, and a little of the wall there."""
-    stretch, solid, _ = part
+def _freed(near: _Side, solid: Solid, crumbs: list[Solid]) -> Solid | None:
+    """Return the solid of a stretch without what it has of crumbs, and a little more."""
     touched = [crumb for crumb in crumbs if _boxes_meet(solid, crumb)]
-    outside = solid.difference(near.piece) if touched else Solid(None)
-    taken = (
-        [
-            _grown(body)
-            for body in outside.bodies()
-            if body.volume > _DUST and any(_is_part(body, crumb) for crumb in touched)
-        ]
-        if touched and not outside.is_empty
-        else []
-    )
+    if not touched:
+        return solid
+    outside = solid.difference(near.piece)
+    bodies = () if outside.is_empty else outside.bodies()
+    taken = [
+        _grown(body)
+        for body in bodies
+        if body.volume > _DUST and any(_is_part(body, crumb) for crumb in touched)
+    ]
     if not taken:
         return solid
     left = solid.difference(*taken)
