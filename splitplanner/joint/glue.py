@@ -112,10 +112,16 @@ def glue_relief(
 
 def _no_room(seam: Seam, needed: float) -> Finding:
     widest, place = widest_place(seam.section.shape)
-    message = (
-        f"the wall is at most {widest:.2f} mm thick, and a glue gap inside its rims needs "
-        f"{needed:.2f} mm without holes; glue it without a gap, or add a flange."
-    )
+    if widest < needed:
+        message = (
+            f"the wall is at most {widest:.2f} mm thick, and a glue gap inside its rims needs "
+            f"{needed:.2f} mm; glue it without a gap, or add a flange."
+        )
+    else:
+        message = (
+            f"holes and register leave no room for a glue gap inside its rims, {needed:.2f} mm "
+            "wide; glue it without a gap, or use fewer of them."
+        )
     return finding("glue.no_room", message, seam, place[None, :], widest, needed)
 
 

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 
 import numpy as np
 import shapely
-from shapely.geometry import MultiLineString, MultiPolygon
+from shapely.geometry import MultiLineString, MultiPolygon, Point
 
 from splitplanner.arrays import Floats
 from splitplanner.joint.material import SeamMaterial
@@ -89,6 +89,29 @@ def register_bodies(
     rise = _tongue_levels if register.form == "tongue" else _wedge_levels
     inner, outer = rise(register, foot)
     return _tower(inner, seam.plane, -_ROOT), _tower(outer, seam.plane, -_MOUTH)
+
+
+def register_zone(
+    register: Register,
+    seam: Seam,
+    below: Solid,
+    above: Solid,
+    hidden: MultiLineString | None = None,
+    clear: MultiPolygon | None = None,
+) -> MultiPolygon:
+    """Return what a register and its gap take of the seam, plane coordinates, mm.
+
+    Parameters
+    ----------
+    register, seam, below, above, hidden, clear
+        See `register_bodies`.
+    """
+    if register.form == "studs":
+        points = [Point(place) for place in register.places]
+        foot = grown(shapely.union_all(points), register.width / 2)
+    else:
+        foot = foot_of(register, material_of(seam, below, above, register.height), hidden, clear)
+    return foot if foot.is_empty else grown(foot, register.gap)
 
 
 def _nothing() -> Solid:

@@ -86,7 +86,7 @@ def wall_thickness(shape: MultiPolygon, least: float) -> float:
     float
         The largest diameter of discs inside the wall that between them cover 0.9 of it (the
         granulometry of mathematical morphology, Matheron 1975); the diameter of the widest place
-        where that is less than `least`, and 0 of nothing. To 0.0005 mm.
+        where that is less than `least`, and 0 of nothing. To 0.002 mm.
     """
     lean = MultiPolygon(to_polygons(shape.simplify(_TOLERANCE)))
     thick = opened(lean, least / 2)
