@@ -79,10 +79,11 @@ def test_wall_thickness():
     )
     assert wall_thickness(MultiPolygon([round_wall]), 3.0) == pytest.approx(6.0, abs=0.01)
     assert wall_thickness(MultiPolygon([box(0, 0, 90, 7)]), 3.0) == pytest.approx(7.0, abs=2e-3)
-    # Discs in the corners of a square leave (4 - pi) r² of it: a tenth at this radius.
-    square = 40 * math.sqrt(0.1 / (4 - math.pi))
+    # Discs in the corners of a square leave (4 - pi) r² of it: a tenth of what discs of the least
+    # thickness cover at this radius.
+    square = math.sqrt(0.1 * 40**2 / (4 - math.pi) + 0.9 * 1.5**2)
     found = wall_thickness(MultiPolygon([box(0, 0, 40, 40)]), 3.0)
-    assert found == pytest.approx(2 * square, abs=0.01)
+    assert found == pytest.approx(2 * square, rel=1e-3)
     # A thin wall beside a thick one does not count, unless all is thin.
     both = MultiPolygon([box(0, 0, 90, 7), box(0, 20, 90, 22)])
     assert wall_thickness(both, 3.0) == pytest.approx(7.0, abs=2e-3)
