@@ -136,6 +136,7 @@ class SeamAccess:
         *,
         head_height: float | None = None,
         screw_length: float = 0.0,
+        thinnest: float = 0.0,
     ) -> Floats:
         """Return how far from the plane a head, or a nut, can bear.
 
@@ -168,6 +169,8 @@ class SeamAccess:
             mm; 0.6 of `head_room` if it is not given.
         screw_length : float
             That must go in along the axis, below the head, mm.
+        thinnest : float
+            Least material under the head, mm.
 
         Returns
         -------
@@ -191,7 +194,7 @@ class SeamAccess:
         nearest, farthest, clear = self._exits(past, points, axis, head_room / 2)
         height = _HEAD * head_room if head_height is None else head_height
         seat = np.minimum(nearest, thickest)
-        free = np.isfinite(seat) & (seat > 0)
+        free = np.isfinite(seat) & (seat > 0) & (seat >= thinnest)
         free &= farthest - seat <= longest_counterbore + _FLAT
         free &= clear >= seat + height + screw_length
         if self.tool is not None:

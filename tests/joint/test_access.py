@@ -55,6 +55,8 @@ def test_the_seat_is_the_surface_or_the_thickest_with_a_counterbore():
     # 8 mm are 3 more than 5: a counterbore of 3 mm and no less.
     assert found.seats(places, 1, ROOM, 5, 3) == pytest.approx([5, 5])
     assert np.isnan(found.seats(places, 1, ROOM, 5, 2.9)).all()
+    assert np.isnan(found.seats(places, 1, ROOM, 12, 0, thinnest=8.1)).all()
+    assert not np.isnan(found.seats(places, 1, ROOM, 12, 0, thinnest=7.9)).any()
     # The other piece is 20 mm thick.
     assert found.seats(places, -1, ROOM, 25, 0) == pytest.approx([20, 20], abs=1e-3)
     assert np.isnan(found.seats(places, -1, ROOM, 12, 7)).all()
@@ -216,6 +218,38 @@ def test_lines_of_sight_agree_with_the_swept_solid(seed):
     assert len(verdicts) > 60
     assert verdicts.count(True) > 5
     assert verdicts.count(False) > 5
+
+
+def test_a_flange_in_a_tube():
+    """A rim 12 mm wide and 4 mm thick on both sides of the seam, in a tube open at both ends."""
+    tube = Solid.cylinder((0, 0, -150), (0, 0, 150), 60, 96)
+    tube = tube.difference(Solid.cylinder((0, 0, -151), (0, 0, 151), 57, 96))
+    rim = Solid.cylinder((0, 0, -4), (0, 0, 4), 58, 96)
+    rim = rim.difference(Solid.cylinder((0, 0, -5), (0, 0, 5), 45, 96))
+    part = tube.union(rim)
+    outside = np.hypot(*part.face_centroids[:, :2].T) > 58.5
+    found = access(part, KEY, good=outside)
+    turns = np.radians(np.arange(0, 360, 30))
+
+    def seats(radius, **more):
+        circle = radius * np.column_stack([np.cos(turns), np.sin(turns)])
+        given = replace(found, **more)
+        return given.seats(at(given, *circle), 1, ROOM, 12, 0)
+
+    # Between wall and free edge; too near to either the head hangs over.
+    assert seats(51) == pytest.approx(np.full(12, 4.0), abs=1e-3)
+    assert np.isnan(seats(54.5)).all()
+    assert np.isnan(seats(47)).all()
+    # An arm from 51 mm off the middle ends within the wall through 2 acos((51² + r² - 57²) /
+    # (2 * 51 r)) degrees (law of cosines): 125 for r = 58, 76 for 88, 47 for 100 mm.
+    assert not np.isnan(seats(51, tool=Tool("key", 2.5, 22.0, 88.0))).any()
+    assert np.isnan(seats(51, tool=Tool("key", 2.5, 22.0, 100.0))).all()
+    # A lid on one end does not shut it in; on both it does.
+    lids = [Solid.cylinder((0, 0, z), (0, 0, z + 3), 60, 96) for z in (149, -152)]
+    for some, expected in ((lids[:1], False), (lids, True)):
+        shut = part.union(*some)
+        more = {"assembled": shut, "good_side_seen": nothing(shut)}
+        assert np.isnan(seats(51, **more)).all() == expected
 
 
 def test_two_hundred_places_in_half_a_second():
