@@ -33,8 +33,11 @@ TIP_STEP = 0.1
 """Height of the steps of a chamfered tip, mm."""
 DRAFT = 5.0
 """Of a stud from its axis, degrees. Common practice, no source."""
-_ROOT = 0.2
-"""How far what is added goes down into the piece below, mm: bodies that only touch may not join."""
+_ROOT = 0.8
+"""How far what is added goes down into the piece below, mm: bodies that only touch may not join,
+and the face may have been set back for glue or a coat."""
+_SHY = 0.25
+"""How far the root of a lap stays off the surface, mm."""
 _MOUTH = 1.0
 """How far what is removed starts before the face, mm."""
 _SIDES = 48
@@ -65,8 +68,8 @@ def register_bodies(
     Returns
     -------
     added : Solid
-        To be united with the piece below. It goes 0.2 mm down into that piece, so that the two
-        surely join.
+        To be united with the piece below. It goes 0.8 mm down into that piece, so that the two
+        surely join, also where its face was set back by less.
     removed : Solid
         To be taken from the piece above: larger by the gap all round, deeper by 0.3 mm, and
         starting 1 mm before the face. Both are empty where nothing fits.
@@ -173,9 +176,12 @@ def _lap(register: Register, foot: MultiPolygon, material: SeamMaterial) -> tupl
     """Return a lap that ends in the hidden surface of the piece above, and its rebate."""
     plane, height = material.seam.plane, register.height
     step = Solid.prism(foot, plane, 0.0, height).intersection(material.above)
-    root = shrunk(foot, _ROOT + 0.05)
+    root = shrunk(foot, _SHY)
     if not root.is_empty:
-        step = step.union(Solid.prism(root, plane, -_ROOT, min(_ROOT, height / 2)))
+        # Its upper part lies in the material however the wall leans, the lower is cut off by it.
+        neck = Solid.prism(root, plane, -_SHY, min(_SHY, height / 2))
+        deep = Solid.prism(root, plane, -_ROOT, -_SHY / 2).intersection(material.below)
+        step = step.union(neck, deep)
     groove = grown(foot, register.gap)
     lip = _lip(foot, material, height + DEEPER)
     if not lip.is_empty:

@@ -9,6 +9,7 @@ import shapely
 import trimesh
 from shapely.geometry import MultiLineString, MultiPolygon, Point, box
 
+from splitplanner.joint.glue import glue_relief
 from splitplanner.joint.register_check import check_register
 from splitplanner.joint.register_foot import DEEPER, inner_lines, opened
 from splitplanner.joint.register_solids import register_bodies, register_zone
@@ -237,6 +238,22 @@ def test_leaning_wall(form):
     # It stays inside the part that was cut.
     part = case[1].union(case[2])
     assert lower.difference(part).volume == pytest.approx(0, abs=1e-2)
+
+
+@pytest.mark.parametrize("form", [*BANDS, "studs"])
+def test_on_a_face_that_was_set_back(plate, form):
+    """A face set back for glue first still carries the register, and all of it."""
+    seam, below, above = plate
+    register, _ = planned(form, plate)
+    relief, _ = glue_relief(seam, 1.0, PRINTER, whole=True)
+    added, removed = register_bodies(register, *plate)
+    lower = below.difference(relief.below).union(added)
+    upper = above.difference(relief.above).difference(removed)
+    assert len(lower.bodies()) == len(upper.bodies()) == 1
+    assert lower.intersection(upper).volume == pytest.approx(0, abs=1e-9)
+    _, whole = below.union(added).split(seam.plane)
+    _, left = lower.split(seam.plane)
+    assert left.volume == pytest.approx(whole.volume, rel=1e-6)
 
 
 def test_inside_the_outlines(plate):
