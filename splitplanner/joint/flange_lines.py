@@ -254,7 +254,8 @@ def _rib(points: Floats, shape: MultiPolygon, width: float) -> tuple[int, int] |
     some = some[(turns < _ASTRAY).all(axis=0)]
     for index in some[np.argsort(-detour[some], kind="stable")]:
         i, j = int(first[index]), int(last[index])
-        if shape.covers(LineString(points[[i, j]])):
+        # Round a rib the outline runs counter-clockwise, round a hollow it does not.
+        if _area(points[i : j + 1]) > 0 and shape.covers(LineString(points[[i, j]])):
             return i, j
     return None
 

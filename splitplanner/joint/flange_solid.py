@@ -3,38 +3,27 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 import shapely
 
 from splitplanner.arrays import Floats, Ints
+from splitplanner.joint.flange_stretches import Stretch, corners_of, profile, stretches_of
 from splitplanner.joint.flange_walls import Back, Walls, back_of, walls_at
 from splitplanner.joint.material import block_around
 from splitplanner.plan import Flange, Seam
-from splitplanner.plan.joints import Line
 from splitplanner.solid import Plane, Solid
 
-_STRETCH = 15.0
-"""A stretch is no longer than this, so that each suits the wall where it is, mm."""
 _LEVELS = 7
 _FIRST, _SECOND = 0.02, 0.4
 """Heights of the first two sections, mm: where the wall is, and how it leans."""
 _STATIONS = (0.15, 0.5, 0.85)
 """Shares of a stretch at which the wall is looked at."""
-_STEEP = 0.35
-"""Corners are mitred as long as the cosine of the turn and 1 make more than this: up to 130°."""
 _LAP, _MOST_LAP = 0.4, 0.8
 """Where a flange would pass through something thin, it ends in it at this share, or so deep, mm."""
 _GRIP = 0.1
 """Where a stretch is cut free, so much is taken beyond the surface, mm."""
-_UNDER = 1.0
-"""Stretches go on beyond the seam by this before they are cut at it, mm."""
-_SLIMMER = (0.0013, 0.0053, 0.0093)
-"""Neighbours differ by this, mm, and the slimmer one reaches into the other by"""
-_OVERLAP = (0.0, 0.02, 0.03)
-"""this, mm: so nowhere do faces of two of them lie in each other but for rounding, of which the
-kernel would leave slivers."""
 _CRUMB = 1.0
 """A body of less than this is no flange, mm³."""
 _BESIDE = 0.4
@@ -43,99 +32,8 @@ _LOW = 0.05
 """And height over the seam, mm."""
 _COVERED = 0.2
 """What a flange ends in goes on for this, mm."""
-_DUST = 1e-3
+_DUST = 1e-6
 """Crumbs of less than this are rounding, mm³."""
-
-
-@dataclass(frozen=True, eq=False)
-class Stretch:
-    """A straight piece of a flange's line.
-
-    Attributes
-    ----------
-    start, end : (2,) float array
-        Plane coordinates, mm.
-    normal : (2,) float array
-        To the free side.
-    mitre_start, mitre_end : (2,) float array or None
-        Way of the mitre with the stretch before and after, so long that a distance along the
-        normal becomes one along the mitre; None at an open end or where it turns back.
-    turn_start, turn_end : float
-        Above 0 where the wall's corner stands out, below 0 where it is an inner corner.
-    grade : int
-        0, 1 or 2, other than that of its neighbours; see `_SLIMMER`.
-    """
-
-    start: Floats
-    end: Floats
-    normal: Floats
-    mitre_start: Floats | None = None
-    mitre_end: Floats | None = None
-    turn_start: float = 0.0
-    turn_end: float = 0.0
-    grade: int = 0
-
-
-def stretches_of(line: Line) -> list[Stretch]:
-    """Divide a line into straight stretches with mitres between them."""
-    corners = np.array(line)
-    steps = np.diff(corners, axis=0)
-    lengths = np.linalg.norm(steps, axis=1)
-    corners, steps, lengths = (
-        np.vstack([corners[:-1][lengths > 0], corners[-1:]]),
-        steps[lengths > 0],
-        lengths[lengths > 0],
-    )
-    normals = np.column_stack([steps[:, 1], -steps[:, 0]]) / lengths[:, None]
-    is_closed = bool(np.allclose(corners[0], corners[-1], atol=1e-9)) and len(steps) > 2
-    joints = [
-        _mitre(normals[k - 1], normals[k]) if k or is_closed else (None, 0.0)
-        for k in range(len(steps))
-    ]
-    joints.append(joints[0] if is_closed else (None, 0.0))
-    result: list[Stretch] = []
-    for k, (start, end, normal) in enumerate(zip(corners[:-1], corners[1:], normals, strict=True)):
-        count = max(1, int(np.ceil(lengths[k] / _STRETCH)))
-        stops = [start + (end - start) * (share / count) for share in range(count)] + [end]
-        for number in range(count):
-            first = joints[k] if number == 0 else (normal, 0.0)
-            last = joints[k + 1] if number == count - 1 else (normal, 0.0)
-            ends, grade = (stops[number], stops[number + 1]), len(result) % 2
-            result.append(Stretch(*ends, normal, first[0], last[0], first[1], last[1], grade))
-    if is_closed and len(result) % 2:
-        result[-1] = replace(result[-1], grade=2)
-    return result
-
-
-def _mitre(before: Floats, after: Floats) -> tuple[Floats | None, float]:
-    """Return the mitre between two stretches with these normals, and whether it stands out."""
-    both = 1.0 + float(before @ after)
-    turn = float(before[0] * after[1] - before[1] * after[0])
-    return ((before + after) / both if both > _STEEP else None), turn
-
-
-# -- sections of a flange ------------------------------------------------------------------
-def profile(back: Back, width: float, thickness: float, slope: float) -> Floats:
-    """Return the section of a flange as corners (distance from the line, height), (n, 2) mm.
-
-    From the back line in the wall along the seam to `width`, up to `thickness`, and at `slope` (°
-    from the normal) to the back line; less where the wall ends earlier.
-    """
-    foot, lean = back.foot, back.lean
-    corners = [(foot, 0.0), (width, 0.0)]
-    reach = back.reach
-    # Height at which the wall itself has come as far as the rim.
-    meets = (width - foot) / lean if lean > 0 else np.inf
-    rise = min(thickness, reach)
-    if meets <= rise:
-        return np.array([*corners, (width, meets)])
-    corners.append((width, rise))
-    # The sloping side loses tan(slope) on each mm, and the wall comes towards it by `lean`.
-    closing = np.tan(np.radians(min(slope, 89.999))) + lean
-    top = rise + (width - foot - lean * rise) / closing if closing > 0 else np.inf
-    top = min(top, reach) if slope < 90.0 else rise
-    corners.append((foot + lean * top, top))
-    return np.array(corners)
 
 
 def highest(flange: Flange, slope: float) -> float:
@@ -160,36 +58,11 @@ class _Side:
     slope: float
     piece: Solid
 
-    def solid(self, stretch: Stretch, section: Floats) -> Solid:
-        """Return the solid of a stretch with a section (n, 2): hull of square ends and mitres.
-
-        It goes on beyond the seam's plane, at which all of them are cut together.
-        """
-        slimmer = _SLIMMER[stretch.grade]
-        # The first two corners are those at the seam.
-        (foot, _), (width, _), *rest = section
-        lean = (section[-1, 0] - foot) / section[-1, 1]
-        under = -_UNDER - slimmer
-        lower = [(foot + lean * under, under), (width, under)]
-        corners = np.array([*lower, *rest]) - [slimmer, 0.0]
-        corners[2:, 1] -= slimmer
-        way = np.array([-stretch.normal[1], stretch.normal[0]])
-        flat, heights = [], []
-        for place, mitre, turn, sign in (
-            (stretch.start, stretch.mitre_start, stretch.turn_start, -1),
-            (stretch.end, stretch.mitre_end, stretch.turn_end, 1),
-        ):
-            end = place if mitre is None else place + sign * _OVERLAP[stretch.grade] * way
-            flat.append(end + corners[:, :1] * stretch.normal)
-            heights.append(corners[:, 1])
-            if mitre is not None and turn != 0.0:
-                # The mitre lies outside of the square end on one side of the line only.
-                outside = corners[:, 0] * turn > 0
-                flat.append(end + corners[outside, :1] * mitre)
-                heights.append(corners[outside, 1])
+    def solid(self, corners: Floats) -> Solid:
+        """Return the hull of corners (n, 3): plane coordinates and height over the seam, mm."""
         plane = self.seam.plane
-        height = self.side * np.concatenate(heights)
-        return Solid.hull_of(plane.to_space(np.vstack(flat)) + height[:, None] * plane.frame[2])
+        flat = plane.to_space(corners[:, :2])
+        return Solid.hull_of(flat + self.side * corners[:, 2:] * plane.frame[2])
 
 
 def half_flange(
@@ -207,7 +80,7 @@ def half_flange(
     limits : sequence of Plane
         The flange stays below each of them.
     """
-    stretches = [stretch for line in flange.lines for stretch in stretches_of(line)]
+    stretches = stretches_of(flange.lines)
     if not stretches:
         return None
     slope = flange.slope_above if side > 0 else flange.slope_below
@@ -243,7 +116,12 @@ def _parts(near: _Side, stretches: Sequence[Stretch], height: float) -> list[Par
         width = _free_width(near, walls, row, back.reach)
         section = profile(back, width, near.flange.thickness, near.slope)
         if width > 2 * _BESIDE and section[:, 1].max() > _LOW:
-            parts.append((stretch, near.solid(stretch, section), width))
+            before, after = (
+                None if at is None else (backs[at], stretches[at].normal)
+                for at in (stretch.before, stretch.after)
+            )
+            corners = corners_of(stretch, section, back, before, after)
+            parts.append((stretch, near.solid(corners), width))
     return parts
 
 

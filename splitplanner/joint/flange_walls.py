@@ -29,7 +29,9 @@ class Walls:
         Over the seam, mm.
     near, far : (n, k) float array
         The two surfaces of the wall, the one the flange stands on first; nan from the height on at
-        which the wall has ended.
+        which the wall has ended, or something else has swallowed the line.
+    reach : (n,) float array
+        Height at which the wall ends, mm; inf where it is not seen to.
     free, beyond : (n, k) float array
         Where the next thing on the free side begins and where it ends; inf for nothing.
     """
@@ -37,6 +39,7 @@ class Walls:
     heights: Floats
     near: Floats
     far: Floats
+    reach: Floats
     free: Floats
     beyond: Floats
 
@@ -64,14 +67,17 @@ def walls_at(
     count = len(heights)
     near, far = np.full((2, len(places), count), np.nan)
     free, beyond = np.full((2, len(places), count), np.inf)
+    reach = np.full(len(places), np.inf)
     levels = [_spans(piece, plane, side * height, places, normals) for height in heights]
     for station in range(len(places)):
-        ends = _followed([level[station] for level in levels], heights)
+        ends, has_ended = _followed([level[station] for level in levels], heights)
+        if has_ended:
+            reach[station] = heights[len(ends) - 1] if ends else 0.0
         for at, (low, high, spans) in enumerate(ends):
             far[station, at], near[station, at] = low, high
             if after := [span for span in spans if span[0] > high]:
                 free[station, at], beyond[station, at] = min(after)
-    return Walls(heights, near, far, free, beyond)
+    return Walls(heights, near, far, reach, free, beyond)
 
 
 Span = tuple[float, float]
@@ -102,25 +108,33 @@ def _spans(
     return [list(zip(row[::2].tolist(), row[1::2].tolist(), strict=True)) for row in per_ray]
 
 
-def _followed(levels: list[list[Span]], heights: Floats) -> list[tuple[float, float, list[Span]]]:
-    """Return low and high end of the wall at each height until it ends, and all that is there."""
-    found: list[tuple[float, float, list[Span]]] = []
+Found = list[tuple[float, float, list[Span]]]
+
+
+def _followed(levels: list[list[Span]], heights: Floats) -> tuple[Found, bool]:
+    """Return low and high end of the wall at each height with all that is there, and if it ends.
+
+    Where its surface leaps to the free side, the ray has come into another wall, as it does beside
+    an inner corner whose walls lean: then nothing more is told of the wall, but it goes on.
+    """
+    found: Found = []
     expected, reach, lean = (-0.1, -0.1), _START, 0.0
     for at, spans in enumerate(levels):
         gap, span = min(
             ((_gap(span, expected), span) for span in spans), default=(np.inf, expected)
         )
         if gap > reach:
-            break
+            return found, True
         if found:
+            if span[1] > expected[1] + _LEAP:
+                return found, False
             step = heights[at] - heights[at - 1]
-            moved = (span[0] - found[-1][0], span[1] - found[-1][1])
-            lean = min(moved, key=abs) / step
+            lean = min(span[0] - found[-1][0], span[1] - found[-1][1], key=abs) / step
         found.append((*span, spans))
         if at + 1 < len(levels):
             shift = lean * (heights[at + 1] - heights[at])
             expected, reach = (span[0] + shift, span[1] + shift), _LEAP
-    return found
+    return found, False
 
 
 def _gap(span: Span, other: Span) -> float:
@@ -163,13 +177,17 @@ def back_of(walls: Walls, rows: Ints) -> Back | None:
     near, far = walls.near[rows], walls.far[rows]
     if not (np.abs(near[:, 0]) <= _START).all():
         return None
-    ended = int(np.isfinite(near).sum(axis=1).min())
-    heights, near, far = walls.heights[:ended], near[:, :ended], far[:, :ended]
+    known = np.isfinite(near).any(axis=0)
+    heights, near, far = walls.heights[known], near[:, known], far[:, known]
     root = min(_ROOT, _ROOT_SHARE * float((near - far)[:, 0].min()))
-    low, high = (far + min(_COVER, 0.2 * root)).max(axis=0), (near - root).min(axis=0)
+    low = np.nanmax(far, axis=0) + min(_COVER, 0.2 * root)
+    high = np.nanmin(near, axis=0) - root
     feet = (high[None, :] - LEANS[:, None] * heights).min(axis=1)
     lines = feet[:, None] + LEANS[:, None] * heights
-    beyond = np.maximum(low - lines, 0.0).max(axis=1)
+    beyond = np.maximum(low - lines, 0.0)
     depth = (high - lines).sum(axis=1)
-    best = int(np.lexsort((depth, np.round(beyond, 3)))[0])
-    return Back(float(feet[best]), float(LEANS[best]), float(heights[-1]))
+    # At the seam it stays in the wall whatever else: there it is seen.
+    order = np.lexsort((depth, np.round(beyond.max(axis=1), 3), beyond[:, 0] > 0))
+    best = int(order[0])
+    reach = min(float(walls.reach[rows].min()), float(walls.heights[-1]))
+    return Back(float(feet[best]), float(LEANS[best]), reach)
