@@ -1,0 +1,392 @@
+"""What a screw needs from a printed seam: holes, room, material and a length that is sold."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from splitplanner.arrays import Floats, to_vector
+from splitplanner.plan import Fastening, Hold, Screw
+from splitplanner.plan.joints import Vector
+from splitplanner.solid import Plane
+from splitplanner.workshop import Printer, Shelf
+
+TIP_CLEARANCE = 0.5
+"""Least distance from a screw's tip to the bottom of its hole, mm; or two pitches, if that is more.
+Common practice, no source."""
+PITCHES_BEYOND = 1.0
+"""Pitches of thread that stand out of a nut, at least. Common practice, no source."""
+_PLAY = 0.5
+"""By how much the room of a head or nut is wider than it, mm. Common practice, no source."""
+_LEAST_GRIP = 1.0
+"""Material under a head or nut by thread diameter, at least. Common practice, no source."""
+_MOST_GRIP = 4.0
+"""The same where it has to be bored for, at most: beyond, a longer screw holds nothing more. Common
+practice, no source."""
+IN_INSERT = 1.5
+"""Length of thread in an insert by diameter, where the insert is longer. Common practice, no
+source."""
+
+
+@dataclass(frozen=True)
+class Hardware:
+    """One screw of a seam between its seat and where it holds, mm.
+
+    Attributes
+    ----------
+    seat, depth, length : float
+        As in `Screw`.
+    """
+
+    seat: float
+    depth: float
+    length: float
+
+
+@dataclass(frozen=True)
+class ScrewSize:
+    """A screw of any stocked length with its washers, and what it needs from a printer.
+
+    All holes are as drawn, before any coat, mm.
+
+    Attributes
+    ----------
+    standard, size : str
+    hold : "nut", "insert" or "plastic"
+    diameter, pitch : float
+        Of the thread.
+    lengths : tuple of float
+        As sold, rising.
+    is_countersunk : bool
+    head_height : float
+        With its washer.
+    bearing : float
+        Outer diameter of what bears on the seat: head or washer.
+    washers : int
+        As in `Screw`.
+    washer : float
+        Thickness of one.
+    clearance : float
+        Through hole.
+    head_room : float
+        Diameter clear from the seat outwards; of a countersunk head that of the countersink.
+    hole : float
+        What holds the insert or the thread; the clearance with a nut.
+    least_depth : float
+        Of that hole, for insert or thread; 0 with a nut.
+    engagement : float
+        Length of thread that has to be reached in insert or plastic; 0 with a nut.
+    nut_height : float
+        0 without one.
+    nut_bearing : float
+        Outer diameter of what bears on the far side: across the nut's flats, or its washer.
+    nut_room : float
+        Width across flats of the nut's pocket; 0 where it lies open.
+    nut_way : float
+        Diameter clear outwards of where the nut bears.
+    edge_distance : float
+        Least distance from the axis to a surface.
+    end_cover : float
+        Material kept beyond a blind hole: two printed lines (common practice, no source).
+    """
+
+    standard: str
+    size: str
+    hold: Hold
+    diameter: float
+    pitch: float
+    lengths: tuple[float, ...]
+    is_countersunk: bool
+    head_height: float
+    bearing: float
+    washers: int
+    washer: float
+    clearance: float
+    head_room: float
+    hole: float
+    least_depth: float
+    engagement: float
+    nut_height: float
+    nut_bearing: float
+    nut_room: float
+    nut_way: float
+    edge_distance: float
+    end_cover: float
+
+    @property
+    def tip_clearance(self) -> float:
+        """Least distance from the tip to the bottom of a blind hole, mm."""
+        return max(TIP_CLEARANCE, 2 * self.pitch)
+
+    @property
+    def under_head(self) -> float:
+        """Thickness of the washer under the head, mm."""
+        return self.washer if self.washers and not self.is_countersunk else 0.0
+
+    @property
+    def under_nut(self) -> float:
+        """Thickness of the washer under the nut, mm."""
+        return self.washer if self.washers > 1 else 0.0
+
+    @property
+    def least_seat(self) -> float:
+        """Least material between the seam and head or nut, mm; below a countersink, if it is one.
+
+        The cone of 90° is as high as its top is wider than the hole, halved.
+        """
+        cone = (self.head_room - self.clearance) / 2 if self.is_countersunk else 0.0
+        return cone + _LEAST_GRIP * self.diameter
+
+    @property
+    def thickest(self) -> float:
+        """Most material between the seam and a head or nut, mm; more is bored away."""
+        return max(_MOST_GRIP * self.diameter, self.least_seat)
+
+    @property
+    def spacing(self) -> float:
+        """Least distance between two of them: 3 d (common practice, no source), mm.
+
+        Or so much that heads, nuts, and the walls round the holes keep clear.
+        """
+        return max(
+            3 * self.diameter,
+            self.head_room,
+            self.nut_way,
+            self.edge_distance + max(self.clearance, self.hole) / 2,
+        )
+
+    def length_for(self, seat: float, depth: float) -> float | None:
+        """Return the shortest length on the shelf that holds and does not bottom, mm.
+
+        Through a nut it reaches over grip, washers and nut by a pitch. In insert or plastic it
+        reaches the engagement and ends `tip_clearance` short of the bottom.
+
+        Parameters
+        ----------
+        seat, depth : float
+            As in `Screw`, mm.
+
+        Returns
+        -------
+        float or None
+            None when no stocked length does.
+        """
+        if self.hold == "nut":
+            stack = seat + depth + self.under_head + self.under_nut + self.nut_height
+            return self._stocked(stack + PITCHES_BEYOND * self.pitch, math.inf)
+        before = seat + self.under_head
+        return self._stocked(before + self.engagement, before + depth - self.tip_clearance)
+
+    def _stocked(self, least: float, most: float) -> float | None:
+        return next(
+            (length for length in self.lengths if least - 1e-9 <= length <= most + 1e-9), None
+        )
+
+    def fits(self, seat: float, far: float = math.nan) -> Iterator[Hardware]:
+        """Yield how the screw can be put in, what needs least boring first.
+
+        Parameters
+        ----------
+        seat : float
+            Greatest distance at which the head can bear, mm; it may be sunk to suit a length.
+        far : float
+            With a nut the distance at which that bears, mm.
+
+        Yields
+        ------
+        Hardware
+            With the seat as far out as its length allows and, for insert or plastic, the
+            shallowest hole in which it does not bottom.
+        """
+        if self.hold == "nut":
+            length = self.length_for(seat, far)
+            if length is not None and min(seat - self.least_seat, far - self.diameter) > -1e-9:
+                yield Hardware(seat, far, length)
+            return
+        found = []
+        for length in self.lengths:
+            sunk = min(seat, length - self.under_head - self.engagement)
+            if sunk < self.least_seat - 1e-9:
+                continue
+            tip = length - self.under_head - sunk
+            found.append(Hardware(sunk, max(self.least_depth, tip + self.tip_clearance), length))
+        yield from sorted(found, key=lambda one: (round(seat - one.seat, 6), one.depth, one.length))
+
+    def screw(self, at: Vector, axis: Vector, hardware: Hardware) -> Screw:
+        """Return the screw at a place, with its holes.
+
+        Parameters
+        ----------
+        at : (x, y, z)
+            On the cut plane, mm.
+        axis : (x, y, z)
+            Unit vector from head to tip.
+        hardware : Hardware
+        """
+        return Screw(
+            at=at,
+            axis=axis,
+            standard=self.standard,
+            size=self.size,
+            length=hardware.length,
+            hold=self.hold,
+            seat=hardware.seat,
+            washers=self.washers,
+            clearance=self.clearance,
+            head_room=self.head_room,
+            is_countersunk=self.is_countersunk,
+            depth=hardware.depth,
+            hole=self.hole,
+            nut_room=self.nut_room,
+            edge_distance=self.edge_distance,
+        )
+
+    def screw_in(self, plane: Plane, place: Floats, side: int, hardware: Hardware) -> Screw:
+        """Return the screw at plane coordinates (2,), mm, its head on `side` (+1 is above)."""
+        at = to_vector(plane.to_space(np.reshape(place, (1, 2)))[0])
+        axis = plane.normal if side < 0 else plane.flipped().normal
+        return self.screw(at, axis, hardware)
+
+
+def screw_sizes(fastening: Fastening, shelf: Shelf, printer: Printer) -> tuple[ScrewSize, ...]:
+    """Return how the wanted screw can be put in, in the order in which it is to be tried.
+
+    With washers, which spread its load on the plastic, first; then without. A nut lies open first,
+    and then in a pocket, without a washer of its own. A countersunk head has no washer.
+
+    Parameters
+    ----------
+    fastening : Fastening
+        With screws.
+    shelf : Shelf
+    printer : Printer
+
+    Raises
+    ------
+    ValueError
+        If it wants no screws.
+    WorkshopError
+        If the shelf has not what it takes.
+    """
+    if fastening.screws == "none":
+        raise ValueError("no screws are wanted")
+    if fastening.screws == "plastic":
+        return (_forming(fastening, shelf, printer),)
+    bare = _machine(fastening, shelf, printer, fastening.screws)
+    sizes = [bare] if bare.is_countersunk else [_with_washers(bare, shelf, printer), bare]
+    if fastening.screws == "nut":
+        sizes.append(_in_pocket(sizes[0], shelf, printer))
+    return tuple(sizes)
+
+
+def _machine(fastening: Fastening, shelf: Shelf, printer: Printer, hold: Hold) -> ScrewSize:
+    """Return a screw of a standard without washers, its nut lying open if it has one."""
+    row = shelf.screw(fastening.screw_standard, fastening.screw_size)
+    thread = shelf.thread(row.size)
+    clearance = printer.hole_diameter(thread.clearance_medium)
+    play = 0.0 if row.is_countersunk else _PLAY
+    edge = printer.edge_distance(thread.clearance_medium)
+    size = ScrewSize(
+        standard=row.standard,
+        size=row.size,
+        hold=hold,
+        diameter=thread.diameter,
+        pitch=thread.pitch,
+        lengths=row.lengths,
+        is_countersunk=row.is_countersunk,
+        head_height=0.0 if row.is_countersunk else row.head_height,
+        bearing=row.bearing_diameter,
+        washers=0,
+        washer=0.0,
+        clearance=clearance,
+        head_room=printer.hole_diameter(row.head_diameter) + play,
+        hole=clearance,
+        least_depth=0.0,
+        engagement=0.0,
+        nut_height=0.0,
+        nut_bearing=0.0,
+        nut_room=0.0,
+        nut_way=0.0,
+        edge_distance=edge,
+        end_cover=2 * printer.line_width,
+    )
+    if hold == "nut":
+        nut = shelf.nut(row.size)
+        return replace(
+            size,
+            nut_height=nut.height,
+            nut_bearing=nut.across_flats,
+            nut_way=printer.hole_diameter(nut.across_corners) + _PLAY,
+        )
+    insert = shelf.insert(row.size)
+    return replace(
+        size,
+        hole=printer.hole_diameter(insert.hole_diameter),
+        least_depth=insert.hole_depth(thread),
+        engagement=min(insert.length, IN_INSERT * thread.diameter),
+        edge_distance=max(edge, insert.hole_diameter / 2 + insert.least_wall),
+    )
+
+
+def _with_washers(bare: ScrewSize, shelf: Shelf, printer: Printer) -> ScrewSize:
+    washer = shelf.washer(bare.size)
+    room = printer.hole_diameter(washer.outer) + _PLAY
+    has_nut = bare.hold == "nut"
+    return replace(
+        bare,
+        head_height=bare.head_height + washer.thickness,
+        bearing=washer.outer,
+        washers=2 if has_nut else 1,
+        washer=washer.thickness,
+        head_room=max(bare.head_room, room),
+        nut_bearing=washer.outer if has_nut else 0.0,
+        nut_way=max(bare.nut_way, room) if has_nut else 0.0,
+    )
+
+
+def _in_pocket(size: ScrewSize, shelf: Shelf, printer: Printer) -> ScrewSize:
+    """Return a screw whose nut is held by a pocket, with walls as round any hole."""
+    nut = shelf.nut(size.size)
+    room = printer.hole_diameter(nut.across_flats)
+    corners = 2 * room / math.sqrt(3)
+    return replace(
+        size,
+        washers=min(size.washers, 1),
+        nut_bearing=nut.across_flats,
+        nut_room=room,
+        nut_way=corners,
+        edge_distance=max(size.edge_distance, corners / 2 + size.end_cover),
+    )
+
+
+def _forming(fastening: Fastening, shelf: Shelf, printer: Printer) -> ScrewSize:
+    """Return a thread-forming screw; its maker says how much thread and which boss it needs."""
+    thread = shelf.thread(fastening.screw_size)
+    row = shelf.forming_screw(thread.diameter)
+    return ScrewSize(
+        standard=row.name,
+        size=thread.size,
+        hold="plastic",
+        diameter=row.diameter,
+        pitch=thread.pitch,
+        lengths=row.lengths,
+        is_countersunk=False,
+        head_height=row.head_height,
+        bearing=row.head_diameter,
+        washers=0,
+        washer=0.0,
+        clearance=printer.hole_diameter(row.clearance),
+        head_room=printer.hole_diameter(row.head_diameter) + _PLAY,
+        hole=printer.hole_diameter(row.pilot_diameter),
+        least_depth=row.pilot_depth,
+        engagement=row.engagement,
+        nut_height=0.0,
+        nut_bearing=0.0,
+        nut_room=0.0,
+        nut_way=0.0,
+        edge_distance=max(row.boss_diameter / 2, printer.edge_distance(row.diameter)),
+        end_cover=2 * printer.line_width,
+    )
