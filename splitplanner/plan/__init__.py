@@ -2,6 +2,12 @@
 
 from splitplanner.plan.document import Document
 from splitplanner.plan.fastening import Fastening
+from splitplanner.plan.fastening_file import (
+    fastening_from_text,
+    fastening_to_text,
+    read_fastening,
+    write_fastening,
+)
 from splitplanner.plan.files import (
     load_plan,
     part_path,
@@ -91,6 +97,8 @@ __all__ = [
     "divide",
     "divide_in_place",
     "divided_by",
+    "fastening_from_text",
+    "fastening_to_text",
     "load_plan",
     "loose_bodies",
     "mirrored",
@@ -99,6 +107,7 @@ __all__ = [
     "part_path",
     "plan_from_text",
     "plan_to_text",
+    "read_fastening",
     "save_plan",
     "with_cut",
     "with_cut_at",
@@ -120,4 +129,5 @@ __all__ = [
     "without_cut",
     "without_pin",
     "without_screw",
+    "write_fastening",
 ]
