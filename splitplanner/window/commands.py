@@ -80,7 +80,16 @@ COMMANDS = (
         "delete", _C, "&Delete", "Ctrl+Backspace", "Delete the chosen cut.", short="Delete cut"
     ),
     Command(
-        "pins", _C, "Place all &pins anew", "Ctrl+P", "Let the program place pins.", False, True
+        "fastening",
+        _C,
+        "How seams are &held…",
+        "Ctrl+H",
+        "Choose pins, screws, flanges, registers, glue and tape.",
+        False,
+        True,
+    ),
+    Command(
+        "pins", _C, "Place all &pins anew", "Ctrl+P", "Let the program place what holds the seams."
     ),
     Command("ask", _P, "&Ask for proposals", "Ctrl+G", "Look for plans that fit the bed."),
     Command("stop", _P, "&Stop looking", "", "Stop; what was found so far stays."),

@@ -145,6 +145,7 @@ class MainWindow(QMainWindow):
             "quit": self.close,
             "undo": self._undo,
             "redo": self._redo,
+            "fastening": lambda: self.tables_link.seams_link.ask_fastening(self, self.quantities),
             "pins": self._place_pins,
             "ask": self.proposals_link.ask,
             "stop": self.session.stop_proposing,
@@ -280,7 +281,7 @@ class MainWindow(QMainWindow):
         redo.setText(f"&Redo {document.redo_label}" if document is not None else "&Redo")
         undo.setIconText("Undo")
         redo.setIconText("Redo")
-        for name in ("save", "save as", "export", "add", "pins", "ask"):
+        for name in ("save", "save as", "export", "add", "fastening", "pins", "ask"):
             commands[name].setEnabled(document is not None)
         has_cut = self.selection.cut is not None
         for name in ("flip", "copy", "mirror", "delete"):

@@ -28,9 +28,12 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from splitplanner.plan import Fastening
 from splitplanner.window.dialogs.about import AboutDialog
 from splitplanner.window.dialogs.export_dialog import ExportDialog
+from splitplanner.window.dialogs.fastening_dialog import FasteningDialog
 from splitplanner.window.dialogs.material_dialog import MaterialDialog
+from splitplanner.window.dialogs.offered import offered_hardware
 from splitplanner.window.dialogs.printer_dialog import PrinterDialog
 from splitplanner.window.dialogs.shortcuts_dialog import ShortcutsDialog
 from tests.planned import box, save
@@ -59,7 +62,7 @@ def desk(qapp, tmp_path_factory):
     window.selection.choose_piece("1")
     window.selection.choose_seam("S1")
     window.selection.choose_cut(0)
-    window.seams.choose_pin(0)
+    window.seams.choose_fastener(0)
     yield made
     made.close()
 
@@ -78,6 +81,9 @@ DIALOGS = {
     "export": lambda folder, parent: ExportDialog(parent),
     "printer": lambda folder, parent: PrinterDialog(folder, "", parent),
     "material": lambda folder, parent: MaterialDialog(folder, "", parent),
+    "fastening": lambda folder, parent: FasteningDialog(
+        Fastening(screws="nut", tape_plies=1), offered_hardware(), parent
+    ),
     "keys": lambda folder, parent: ShortcutsDialog({}, [("View", "turn", "arrows")], parent),
     "about": lambda folder, parent: AboutDialog(parent=parent),
 }

@@ -8,14 +8,14 @@ from splitplanner.score.views import Views
 from splitplanner.window.lists import (
     cuts_table,
     directions_popup,
+    fasteners_table,
     pieces_table,
-    pins_table,
     proposal_card,
     seams_table,
 )
 from splitplanner.window.lists.definitions import CRITERIA_MEANING, FIGURES, criterion_definition
 
-TABLES = (cuts_table, directions_popup, pieces_table, pins_table, seams_table)
+TABLES = (cuts_table, directions_popup, fasteners_table, pieces_table, seams_table)
 
 
 def test_every_criterion_has_one():

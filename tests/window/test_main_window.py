@@ -330,16 +330,16 @@ def test_a_pin_is_moved_inside_its_room_and_checked(cut):
     seam = session.figures.seams[0]
     pins = session.plan.joint("S1").pins
     u, v = seam.seam.plane.to_plane([pins[0].at])[0] + [0.5, -0.5]
-    window.seams.pin_moved.emit("S1", 0, float(u), float(v))
+    window.seams.fastener_moved.emit("S1", 0, float(u), float(v))
     moved = session.plan.joint("S1").pins[0]
     assert np.allclose(seam.seam.plane.to_plane([moved.at])[0], [u, v])
     cut.settle()
     assert session.plan.joint("S1").pins[0] == moved
-    window.seams.pins_removed.emit("S1")
+    window.seams.emptied.emit("S1")
     cut.settle()
     assert session.plan.joint("S1").pins == ()
     assert any(f.kind == "joint.none" for f in session.findings_of_plan)
-    window.seams.pins_asked.emit("S1")
+    window.seams.placing_asked.emit("S1")
     cut.settle()
     assert session.plan.joint("S1").pins == pins
 

@@ -77,7 +77,7 @@ def test_seams_are_planned_with_colours_numbers_and_pins():
     below = row().between[0]
     (seam,) = planned_seams(known, plan(joint()), {below: "#009E73"}).values()
     assert (seam.colours, seam.names) == (("#009E73", PLAIN), ("1", "2"))
-    assert seam.pins == joint().pins
+    assert seam.joint == joint()
     assert seam.edge_distance == joint().pins[0].edge_distance
     assert seam.shown.length == pytest.approx(row().figures.seen_length, abs=0.1)
     # Found once.

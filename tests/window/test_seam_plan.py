@@ -12,9 +12,10 @@ from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication, QLabel, QPushButton, QVBoxLayout, QWidget
 from shapely.geometry import MultiPolygon, Point, box
 
-from splitplanner.plan import Pin
+from splitplanner.plan import Joint, Pin
 from splitplanner.window.quantities import Quantities
-from splitplanner.window.seams.ground import FlatPin, SeamGround, shown_lines, standing
+from splitplanner.window.seams.flat import FlatFastener
+from splitplanner.window.seams.ground import SeamGround, shown_lines, standing
 from splitplanner.window.seams.painting import bar_length
 from splitplanner.window.seams.scale import SeamScale
 from splitplanner.window.seams.seam_plan import SeamPlan
@@ -39,6 +40,10 @@ def pin(u, v, edge=EDGE):
     return Pin(tuple(at), plane.normal, "ISO 8734", 2.5, 10.0, 2.7, 5.5, edge)
 
 
+def pinned(*pins):
+    return Joint("S1", pins)
+
+
 def middle():
     low_u, low_v, high_u, high_v = row().seam.section.shape.bounds
     return (low_u + high_u) / 2, (low_v + high_v) / 2
@@ -52,7 +57,7 @@ def plan(qtbot):
     made.resize(420, 360)
     made.show()
     u, v = middle()
-    made.show_seam(row(), (pin(u, v), pin(u + 40, v)), EDGE)
+    made.show_seam(row(), pinned(pin(u, v), pin(u + 40, v)), EDGE)
     made.canvas.setFocus()
     return made
 
@@ -131,14 +136,18 @@ def test_without_room_a_place_is_left_as_it_is():
 def test_the_roomiest_place_is_far_from_the_pins():
     made = ground(box(0, 0, 100, 10))
     assert made.holds(*made.roomiest((), 2.0), 2.0)
-    u, _ = made.roomiest((FlatPin(10, 5, 3, 2.0),), 2.0)
+    u, _ = made.roomiest((FlatFastener(10, 5, 3, 2.0),), 2.0)
     assert u == pytest.approx(98, abs=0.01)
-    assert ground(box(0, 0, 5, 5)).roomiest((FlatPin(2.5, 2.5, 3, 2.0),), 2.0) is None
+    assert ground(box(0, 0, 5, 5)).roomiest((FlatFastener(2.5, 2.5, 3, 2.0),), 2.0) is None
 
 
 def test_pins_that_are_too_near_are_found():
     made = ground(box(0, 0, 100, 20))
-    pins = [FlatPin(50, 10, 3, 2.0), FlatPin(53.9, 10, 3, 2.0), FlatPin(20, 10, 3, 2.0)]
+    pins = [
+        FlatFastener(50, 10, 3, 2.0),
+        FlatFastener(53.9, 10, 3, 2.0),
+        FlatFastener(20, 10, 3, 2.0),
+    ]
     stands = standing(made, pins, 0)
     assert (stands.near, stands.too_near) == (1, (1,))
     assert stands.apart == pytest.approx(3.9)
@@ -189,8 +198,8 @@ def test_what_shows_of_an_outline_is_as_long_as_measured():
 def test_a_dragged_pin_follows_and_is_told_once(qtbot, plan):
     u, v = middle()
     moved = []
-    plan.pin_moved.connect(lambda *args: moved.append(args))
-    with qtbot.waitSignal(plan.pin_chosen) as chosen:
+    plan.moved.connect(lambda *args: moved.append(args))
+    with qtbot.waitSignal(plan.taken) as chosen:
         press(plan, u + 40, v)
     assert chosen.args == [1]
     start = place(plan, spot(plan, u + 40, v))
@@ -207,7 +216,7 @@ def test_a_pin_stops_at_the_edge_of_its_room(qtbot, plan):
     low_u = row().seam.section.shape.bounds[0]
     press(plan, u, v)
     move(plan, low_u - 10, v)
-    with qtbot.waitSignal(plan.pin_moved) as moved:
+    with qtbot.waitSignal(plan.moved) as moved:
         release(plan, low_u - 10, v)
     assert moved.args[1] == pytest.approx(low_u + EDGE, abs=0.01)
     assert moved.args[1] >= low_u + EDGE
@@ -220,7 +229,7 @@ def test_with_shift_it_leaves_the_room_and_that_is_said(qtbot, plan):
     press(plan, u, v)
     end = move(plan, low_u - 10, v, SHIFT)
     assert "outside of the seam" in plan.told
-    with qtbot.waitSignal(plan.pin_moved) as moved:
+    with qtbot.waitSignal(plan.moved) as moved:
         release(plan, low_u - 10, v)
     assert moved.args[1] == pytest.approx(end[0], abs=1.0 / plan.canvas.scale.per_mm)
     assert moved.args[1] < low_u
@@ -231,15 +240,15 @@ def test_escape_puts_it_back(qtbot, plan):
     press(plan, u, v)
     move(plan, u + 10, v + 30)
     qtbot.keyClick(plan.canvas, Qt.Key.Key_Escape)
-    with qtbot.assertNotEmitted(plan.pin_moved):
+    with qtbot.assertNotEmitted(plan.moved):
         move(plan, u + 20, v + 30)
         release(plan, u + 20, v + 30)
-    assert (plan.canvas.pins[0].u, plan.canvas.pins[0].v) == pytest.approx((u, v))
+    assert (plan.canvas.fasteners[0].u, plan.canvas.fasteners[0].v) == pytest.approx((u, v))
 
 
 def test_a_click_chooses_and_moves_nothing(qtbot, plan):
     u, v = middle()
-    with qtbot.assertNotEmitted(plan.pin_moved), qtbot.waitSignal(plan.pin_chosen):
+    with qtbot.assertNotEmitted(plan.moved), qtbot.waitSignal(plan.taken):
         QTest.mouseClick(plan.canvas, LEFT, NONE, spot(plan, u, v) + QPoint(2, 0))
     assert plan.chosen == 0
 
@@ -258,14 +267,14 @@ def test_a_drag_goes_on_when_what_was_measured_comes_in(qtbot, plan):
     pins = (pin(u, v), pin(u + 40, v))
     press(plan, u, v)
     move(plan, u + 10, v + 30)
-    plan.show_seam(row(), pins, EDGE)
-    with qtbot.waitSignal(plan.pin_moved):
+    plan.show_seam(row(), pinned(*pins), EDGE)
+    with qtbot.waitSignal(plan.moved):
         release(plan, u + 10, v + 30)
     # Other pins: the one in hand is let go.
     press(plan, u + 40, v)
     move(plan, u + 50, v - 30)
-    plan.show_seam(row(), pins[:1], EDGE)
-    with qtbot.assertNotEmitted(plan.pin_moved):
+    plan.show_seam(row(), pinned(*pins[:1]), EDGE)
+    with qtbot.assertNotEmitted(plan.moved):
         release(plan, u + 50, v - 30)
 
 
@@ -317,7 +326,7 @@ def test_a_double_click_in_the_room_adds_a_pin(qtbot, plan):
 def test_arrows_move_the_chosen_pin(qtbot, plan, key, held, step):
     u, v = middle()
     plan.choose(1)
-    with qtbot.waitSignal(plan.pin_moved) as moved:
+    with qtbot.waitSignal(plan.moved) as moved:
         qtbot.keyClick(plan.canvas, key, held)
     assert moved.args == [1, pytest.approx(u + 40 + step[0]), pytest.approx(v + step[1])]
 
@@ -325,7 +334,7 @@ def test_arrows_move_the_chosen_pin(qtbot, plan, key, held, step):
 def test_a_key_that_is_held_is_one_act(qtbot, plan):
     u, _ = middle()
     moved = []
-    plan.pin_moved.connect(lambda *args: moved.append(args))
+    plan.moved.connect(lambda *args: moved.append(args))
     plan.choose(0)
     for _ in range(3):
         QTest.keyPress(plan.canvas, Qt.Key.Key_Right)
@@ -336,18 +345,18 @@ def test_a_key_that_is_held_is_one_act(qtbot, plan):
 
 def test_arrows_stop_at_the_edge_of_the_room(qtbot, plan):
     low_u, v = row().seam.section.shape.bounds[0], middle()[1]
-    plan.show_seam(row(), (pin(low_u + EDGE + 2, v),), EDGE)
+    plan.show_seam(row(), pinned(pin(low_u + EDGE + 2, v)), EDGE)
     plan.choose(0)
-    with qtbot.waitSignal(plan.pin_moved) as moved:
+    with qtbot.waitSignal(plan.moved) as moved:
         qtbot.keyClick(plan.canvas, Qt.Key.Key_Left, CONTROL)
     assert moved.args[1] == pytest.approx(low_u + EDGE, abs=0.01)
-    with qtbot.assertNotEmitted(plan.pin_moved):
+    with qtbot.assertNotEmitted(plan.moved):
         qtbot.keyClick(plan.canvas, Qt.Key.Key_Left)
 
 
 def test_brackets_choose_a_pin(qtbot, plan):
     chosen = []
-    plan.pin_chosen.connect(chosen.append)
+    plan.taken.connect(chosen.append)
     for key in (Qt.Key.Key_BracketRight,) * 3 + (Qt.Key.Key_BracketLeft,):
         qtbot.keyClick(plan.canvas, key)
     assert chosen == [0, 1, 0, 1]
@@ -374,10 +383,10 @@ def test_tab_goes_through_the_pins_and_then_on(qtbot, plan):
 
 
 def test_pins_are_deleted_and_added_by_keys(qtbot, plan):
-    with qtbot.assertNotEmitted(plan.pin_deleted):
+    with qtbot.assertNotEmitted(plan.deleted):
         qtbot.keyClick(plan.canvas, Qt.Key.Key_Delete)
     plan.choose(1)
-    with qtbot.waitSignal(plan.pin_deleted) as deleted:
+    with qtbot.waitSignal(plan.deleted) as deleted:
         qtbot.keyClick(plan.canvas, Qt.Key.Key_Delete)
     assert deleted.args == [1]
     with qtbot.waitSignal(plan.pin_added) as added:
@@ -392,7 +401,7 @@ def test_the_pins_near_by_and_the_whole_are_seen_by_keys_and_buttons(qtbot, plan
     qtbot.keyClick(plan.canvas, Qt.Key.Key_F)
     near = plan.canvas.scale
     assert near.per_mm > 2 * whole.per_mm
-    for each in plan.canvas.pins:
+    for each in plan.canvas.fasteners:
         assert QRectF(plan.canvas.rect()).contains(near.to_screen(each.u, each.v))
     plan.resize(600, 500)
     assert plan.canvas.scale.per_mm > near.per_mm
@@ -418,7 +427,7 @@ def test_where_a_pin_stands_is_told_in_the_units_of_the_user(plan):
 
 def test_where_nothing_fits_that_is_said(qtbot, plan):
     # The rectangle is 200 mm wide.
-    plan.show_seam(row(), (), 120.0)
+    plan.show_seam(row(), None, 120.0)
     assert plan.told.startswith("No room for a pin: the wall is 200.00 mm wide")
     assert plan.told.endswith("needs 240.01 mm.")
     with qtbot.assertNotEmitted(plan.pin_added):
@@ -427,7 +436,7 @@ def test_where_nothing_fits_that_is_said(qtbot, plan):
 
 def test_no_seam_is_no_fault(qtbot, plan):
     plan.choose(0)
-    plan.show_seam(None, (), 0.0)
+    plan.show_seam(None, None, 0.0)
     assert (plan.chosen, plan.told) == (None, "")
     for key in (Qt.Key.Key_Right, Qt.Key.Key_Insert, Qt.Key.Key_F, Qt.Key.Key_BracketRight):
         qtbot.keyClick(plan.canvas, key)
@@ -436,10 +445,10 @@ def test_no_seam_is_no_fault(qtbot, plan):
 
 
 def test_the_same_seam_keeps_zoom_and_chosen_pin(plan):
-    plan.canvas.fit_pins()
+    plan.canvas.fit_fasteners()
     plan.choose(1)
     scale = plan.canvas.scale
-    plan.show_seam(row(), joint().pins, EDGE)
+    plan.show_seam(row(), joint(), EDGE)
     assert (plan.canvas.scale, plan.chosen) == (scale, 1)
 
 
@@ -464,7 +473,7 @@ def test_the_seam_is_drawn_where_it_is(plan, paper):
 
 def test_a_plan_is_freed(qtbot):
     made = SeamPlan()
-    made.show_seam(row(), joint().pins, EDGE)
+    made.show_seam(row(), joint(), EDGE)
     gone = weakref.ref(made)
     del made
     gc.collect()

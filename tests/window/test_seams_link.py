@@ -1,9 +1,12 @@
-"""Pins moved and added by hand become steps of the plan, also while it is being examined."""
+"""What is done to seams becomes steps of the plan, also while it is being examined."""
+
+from dataclasses import replace
 
 import pytest
-from PySide6.QtCore import QLocale, QPointF, Qt
+from PySide6.QtCore import QLocale, QPointF, Qt, QTimer
+from PySide6.QtWidgets import QApplication, QDoubleSpinBox
 
-from splitplanner.plan import Document, PartFile, Plan
+from splitplanner.plan import Document, Fastening, Joint, PartFile, Plan
 from splitplanner.score import Wishes
 from splitplanner.window.links.tables_link import TablesLink
 from splitplanner.window.lists.cuts_table import CutsTable
@@ -14,6 +17,7 @@ from splitplanner.window.quantities import Quantities
 from splitplanner.window.selection import Selection
 from splitplanner.window.session import Choices, Session
 from tests.window.boxes import CUTS, PRINTER, division, figures, joint
+from tests.window.joints import held
 
 PART = PartFile("box.stl", "mm", "f")
 PINNED = Plan(PART, PRINTER, CUTS, (), (joint(),))
@@ -53,7 +57,7 @@ class Desk:
         return self.session.plan.joint("S1").pins
 
     def listed(self):
-        return [row.index for row in self.seams.pins.rows_model.rows]
+        return [row.index for row in self.seams.fasteners.rows_model.rows]
 
 
 @pytest.fixture
@@ -61,21 +65,23 @@ def desk(qtbot):
     return Desk(qtbot, PINNED)
 
 
-def test_a_pin_moved_by_keys_is_a_step_each_also_before_the_last_is_examined(qtbot, desk):
-    desk.seams.pins.choose(1)
-    before = desk.canvas.pins[1]
+def test_a_fastener_moved_by_keys_is_a_step_each_also_before_the_last_is_examined(qtbot, desk):
+    desk.seams.fasteners.choose(1)
+    before = desk.canvas.fasteners[1]
     for _ in range(2):
         qtbot.keyClick(desk.canvas, Qt.Key.Key_Down)
     plane = division().seams[0].plane
     (u, v) = plane.to_plane([desk.pins[1].at])[0]
     assert (u, v) == pytest.approx((before.u, before.v - 1.0))
     assert plane.height([desk.pins[1].at]) == pytest.approx(0.0)
-    shown = desk.seams.pins.rows_model.rows[1]
+    shown = desk.seams.fasteners.rows_model.rows[1]
     assert (shown.u, shown.v) == pytest.approx((u, v))
     desk.session.document.undo()
     desk.session.document.undo()
     assert desk.pins == joint().pins
-    assert (desk.canvas.pins[1].u, desk.canvas.pins[1].v) == pytest.approx((before.u, before.v))
+    assert (desk.canvas.fasteners[1].u, desk.canvas.fasteners[1].v) == pytest.approx(
+        (before.u, before.v)
+    )
     assert not desk.said
 
 
@@ -86,7 +92,7 @@ def test_a_pin_added_in_the_plan_stands_there_and_is_chosen(qtbot, desk):
     place = division().seams[0].plane.to_plane([desk.pins[-1].at])[0]
     assert place == pytest.approx(desk.canvas.scale.to_plane(QPointF(at)))
     assert desk.pins[-1].diameter == desk.pins[0].diameter
-    assert desk.seams.plan.chosen == desk.seams.pins.chosen_key == len(joint().pins)
+    assert desk.seams.plan.chosen == desk.seams.fasteners.chosen_key == len(joint().pins)
     qtbot.keyClick(desk.canvas, Qt.Key.Key_Delete)
     assert desk.pins == joint().pins
 
@@ -95,7 +101,7 @@ def test_the_first_pin_of_a_plan_is_added(qtbot):
     desk = Desk(qtbot, Plan(PART, PRINTER, CUTS))
     qtbot.keyClick(desk.canvas, Qt.Key.Key_Insert)
     assert len(desk.pins) == 1
-    qtbot.keyClick(desk.seams.pins, Qt.Key.Key_Insert)
+    qtbot.keyClick(desk.seams.fasteners, Qt.Key.Key_Insert)
     assert len(desk.pins) == 2
     assert desk.listed() == [0, 1]
     assert not desk.said
@@ -106,7 +112,83 @@ def test_what_is_not_measured_is_said_and_nothing_is_lost(qtbot, desk):
     desk.session.apply("another cut", plan)
     assert desk.canvas.ground is None
     desk.seams.pin_added.emit("S1")
-    desk.seams.pin_moved.emit("S1", 0, 1.0, 2.0)
+    desk.seams.fastener_moved.emit("S1", 0, 1.0, 2.0)
     assert desk.session.plan == plan
     assert len(desk.said) == 2
     assert all("S1 is still being measured" in text for text in desk.said)
+
+
+# -- screws ---------------------------------------------------------------------------------
+@pytest.fixture
+def screwed(qtbot):
+    return Desk(qtbot, Plan(PART, PRINTER, CUTS, (), (held(),)))
+
+
+def test_screws_are_moved_and_deleted_as_steps_of_their_own(qtbot, screwed):
+    desk, count = screwed, len(joint().pins)
+    desk.seams.fasteners.choose(count + 1)
+    before = desk.canvas.fasteners[count + 1]
+    qtbot.keyClick(desk.canvas, Qt.Key.Key_Right)
+    made = desk.session.plan.joint("S1")
+    (place,) = division().seams[0].plane.to_plane([made.screws[1].at])
+    assert place == pytest.approx((before.u + 0.5, before.v))
+    assert made == replace(
+        held(), screws=(held().screws[0], replace(held().screws[1], at=made.screws[1].at))
+    )
+    assert desk.session.document.undo_label == "move a screw of S1"
+    desk.seams.fasteners.choose(count)
+    qtbot.keyClick(desk.seams.fasteners, Qt.Key.Key_Delete)
+    assert desk.session.plan.joint("S1").screws == made.screws[1:]
+    assert desk.session.document.undo_label == "delete a screw of S1"
+    assert desk.pins == joint().pins
+    desk.session.document.undo()
+    desk.session.document.undo()
+    assert desk.session.plan.joint("S1") == held()
+    assert not desk.said
+
+
+def test_a_pin_added_beside_screws_comes_after_the_pins(qtbot, screwed):
+    qtbot.keyClick(screwed.canvas, Qt.Key.Key_Insert)
+    assert len(screwed.pins) == len(joint().pins) + 1
+    assert screwed.session.plan.joint("S1").screws == held().screws
+    assert screwed.seams.fasteners.chosen_key == len(joint().pins)
+
+
+def test_all_that_holds_a_seam_is_removed_in_one_step(screwed):
+    screwed.seams.emptied.emit("S1")
+    assert screwed.session.plan.joints == (Joint("S1"),)
+    screwed.session.document.undo()
+    assert screwed.session.plan.joint("S1") == held()
+
+
+# -- how seams are held ---------------------------------------------------------------------
+def test_how_seams_are_held_is_one_step(screwed):
+    session, wanted = screwed.session, Fastening(screws="insert", coat=0.1)
+    screwed.link.seams_link.hold(wanted)
+    assert session.plan.fastening == wanted
+    # All seams are open, so that the examiner places anew.
+    assert session.plan.joints == ()
+    assert session.document.undo_label == "how seams are held"
+    screwed.link.seams_link.hold(wanted)
+    session.document.undo()
+    assert (session.plan.fastening, session.plan.joint("S1")) == (Fastening(), held())
+    assert not session.document.can_undo
+
+
+def test_the_dialog_shows_how_they_are_held_in_the_units_of_the_user(qtbot, screwed):
+    def answer():
+        dialog = QApplication.activeModalWidget()
+        coat = next(b for b in dialog.findChildren(QDoubleSpinBox) if b.accessibleName() == "Coat")
+        shown.append(coat.text())
+        coat.setFocus()
+        coat.selectAll()
+        qtbot.keyClicks(coat, "0.004")
+        qtbot.keyClick(coat, Qt.Key.Key_Return)
+
+    shown = []
+    screwed.link.seams_link.hold(Fastening(coat=0.254))
+    QTimer.singleShot(0, answer)
+    quantities = Quantities("inch", QLocale(QLocale.Language.C))
+    screwed.link.seams_link.ask_fastening(screwed.seams, quantities)
+    assert shown == ["0.0100 in"]
+    assert screwed.session.plan.fastening == Fastening(coat=0.1016)

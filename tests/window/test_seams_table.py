@@ -2,18 +2,21 @@
 
 import gc
 import weakref
+from dataclasses import replace
 
 import numpy as np
 import pytest
 from PySide6.QtCore import QLocale, QPointF, Qt
-from PySide6.QtWidgets import QDoubleSpinBox, QPushButton
+from PySide6.QtGui import QGuiApplication
+from PySide6.QtWidgets import QDoubleSpinBox, QLabel, QPushButton
 
 from splitplanner.findings import Finding, Severity
-from splitplanner.plan import PartFile, Plan
+from splitplanner.plan import Joint, PartFile, Plan
 from splitplanner.window.lists.seams_table import SeamsTable, seam_lines
 from splitplanner.window.quantities import Quantities
 from splitplanner.window.seams.known_seams import KnownSeams, planned_seams
 from tests.window.boxes import CUTS, division, figures, joint
+from tests.window.joints import held
 
 C = QLocale(QLocale.Language.C)
 FINDINGS = (Finding("a", Severity.WARNING, "One.", "S1"), Finding("b", Severity.FAULT, "Two.", "1"))
@@ -72,37 +75,39 @@ def test_the_figures_are_those_of_the_section():
 def test_pins_are_where_the_plan_has_them():
     (line,) = lines()
     frame = division().seams[0].plane
-    at = frame.to_space([(pin.u, pin.v) for pin in line.pins])
+    at = frame.to_space([(pin.u, pin.v) for pin in line.fasteners])
     assert at == pytest.approx(np.array([pin.at for pin in joint().pins]))
-    assert [pin.key for pin in line.pins] == list(range(len(joint().pins)))
+    assert [pin.key for pin in line.fasteners] == list(range(len(joint().pins)))
 
 
 def test_figures_are_written_out(table):
     pin = joint().pins[0]
     row = texts(table)
-    assert row[:2] == ["S1", "1 + 2"]
-    assert row[4] == "480.0 cm²"
-    assert row[9:] == [f"{len(joint().pins)} pins", f"{pin.diameter:g} × {pin.length:g} mm", "1"]
+    assert row[:3] == ["S1", "1 + 2", "1"]
+    assert row[5] == "480.0 cm²"
+    size = f"d{pin.diameter:g} × {pin.length:g}"
+    hardware = f"{len(joint().pins)} pins {pin.standard} {size}"
+    assert row[10:] == [f"{len(joint().pins)} × {size}", "–", hardware, "–", "–", "–"]
 
 
 def test_what_is_being_measured_is_left_open(table):
     table.show_rows(lines(measured=False, pinned=False))
-    assert texts(table)[2:] == ["…"] * 7 + ["no pins", "", "1"]
+    assert texts(table)[3:] == ["…"] * 7 + ["–"] * 6
 
 
 def test_a_seam_is_chosen_by_the_mouse_and_shows_its_pins(qtbot, table):
     table.choose(None)
-    assert not table.pins.rows_model.rows
+    assert not table.fasteners.rows_model.rows
     place = table.table.visualRect(table.table.rows_model.index(0, 1)).center()
     with qtbot.waitSignal(table.seam_chosen) as chosen:
         qtbot.mouseClick(table.table.viewport(), Qt.MouseButton.LeftButton, pos=place)
     assert chosen.args == ["S1"]
-    assert len(table.pins.rows_model.rows) == len(joint().pins)
+    assert len(table.fasteners.rows_model.rows) == len(joint().pins)
 
 
 @pytest.mark.parametrize(
     ("text", "signal"),
-    [("Place anew", "pins_asked"), ("Remove all", "pins_removed"), ("Add pin", "pin_added")],
+    [("Place anew", "placing_asked"), ("Remove all", "emptied"), ("Add pin", "pin_added")],
 )
 def test_buttons_ask_for_the_chosen_seam(qtbot, table, text, signal):
     with qtbot.waitSignal(getattr(table, signal)) as asked:
@@ -111,7 +116,7 @@ def test_buttons_ask_for_the_chosen_seam(qtbot, table, text, signal):
 
 
 @pytest.mark.parametrize(
-    ("key", "signal"), [(Qt.Key.Key_P, "pins_asked"), (Qt.Key.Key_Delete, "pins_removed")]
+    ("key", "signal"), [(Qt.Key.Key_P, "placing_asked"), (Qt.Key.Key_Delete, "emptied")]
 )
 def test_so_do_keys(qtbot, table, key, signal):
     with qtbot.waitSignal(getattr(table, signal)) as asked:
@@ -122,48 +127,48 @@ def test_so_do_keys(qtbot, table, key, signal):
 @pytest.mark.parametrize(("unit", "mm"), [("mm", 50.0), ("inch", 1270.0)])
 def test_a_pin_is_moved_by_a_number(qtbot, table, unit, mm):
     table.set_quantities(Quantities(unit, C))
-    before = lines()[0].pins[1]
-    with qtbot.waitSignal(table.pin_moved) as moved:
-        edit(qtbot, table.pins, 1, 1, "50")
+    before = lines()[0].fasteners[1]
+    with qtbot.waitSignal(table.fastener_moved) as moved:
+        edit(qtbot, table.fasteners, 1, 1, "50")
     assert moved.args == ["S1", 1, pytest.approx(mm), before.v]
-    with qtbot.waitSignal(table.pin_moved) as moved:
-        edit(qtbot, table.pins, 1, 2, "50")
+    with qtbot.waitSignal(table.fastener_moved) as moved:
+        edit(qtbot, table.fasteners, 1, 2, "50")
     assert moved.args == ["S1", 1, before.u, pytest.approx(mm)]
 
 
 def test_a_number_that_is_left_as_it_is_moves_nothing(qtbot, table):
-    with qtbot.assertNotEmitted(table.pin_moved):
-        edit(qtbot, table.pins, 1, 1, "")
+    with qtbot.assertNotEmitted(table.fastener_moved):
+        edit(qtbot, table.fasteners, 1, 1, "")
 
 
 def test_letters_are_no_place(qtbot, table):
-    with qtbot.assertNotEmitted(table.pin_moved):
-        edit(qtbot, table.pins, 0, 1, "wide")
+    with qtbot.assertNotEmitted(table.fastener_moved):
+        edit(qtbot, table.fasteners, 0, 1, "wide")
 
 
 def test_pins_are_added_and_deleted_by_keys(qtbot, table):
-    table.pins.setFocus()
-    table.pins.choose(2)
-    with qtbot.waitSignal(table.pin_deleted) as deleted:
-        qtbot.keyClick(table.pins, Qt.Key.Key_Delete)
+    table.fasteners.setFocus()
+    table.fasteners.choose(2)
+    with qtbot.waitSignal(table.fastener_deleted) as deleted:
+        qtbot.keyClick(table.fasteners, Qt.Key.Key_Delete)
     assert deleted.args == ["S1", 2]
     with qtbot.waitSignal(table.pin_added) as added:
-        qtbot.keyClick(table.pins, Qt.Key.Key_Insert)
+        qtbot.keyClick(table.fasteners, Qt.Key.Key_Insert)
     assert added.args == ["S1"]
 
 
 def test_a_pin_is_deleted_by_the_button_once_it_is_chosen(qtbot, table):
-    with qtbot.assertNotEmitted(table.pin_deleted):
-        press(qtbot, table, "Delete pin")
-    table.pins.choose(0)
-    with qtbot.waitSignal(table.pin_deleted) as deleted:
-        press(qtbot, table, "Delete pin")
+    with qtbot.assertNotEmitted(table.fastener_deleted):
+        press(qtbot, table, "Delete one")
+    table.fasteners.choose(0)
+    with qtbot.waitSignal(table.fastener_deleted) as deleted:
+        press(qtbot, table, "Delete one")
     assert deleted.args == ["S1", 0]
 
 
 def test_the_menu_offers_what_can_be_done(table):
     assert [a.text() for a in table.menu().actions() if a.text()] == [
-        "Place pins anew", "Remove all pins", "Copy as text",
+        "Place anew", "Remove all", "Copy as text",
     ]  # fmt: skip
     table.show_rows(lines(pinned=False))
     assert not table.remove_action.isEnabled()
@@ -194,28 +199,28 @@ def planned(table):
 
 def test_list_and_plan_show_the_same_seam_and_pin(qtbot, planned):
     canvas = planned.plan.canvas
-    places = np.array([(pin.u, pin.v) for pin in lines()[0].pins])
-    assert np.array([(pin.u, pin.v) for pin in canvas.pins]) == pytest.approx(places)
-    planned.pins.choose(1)
+    places = np.array([(pin.u, pin.v) for pin in lines()[0].fasteners])
+    assert np.array([(pin.u, pin.v) for pin in canvas.fasteners]) == pytest.approx(places)
+    planned.fasteners.choose(1)
     assert planned.plan.chosen == 1
     qtbot.keyClick(canvas, Qt.Key.Key_BracketRight)
-    assert planned.plan.chosen == planned.pins.chosen_key == 2
+    assert planned.plan.chosen == planned.fasteners.chosen_key == 2
     planned.show_rows(lines())
-    assert planned.plan.chosen == planned.pins.chosen_key == 2
+    assert planned.plan.chosen == planned.fasteners.chosen_key == 2
     planned.choose(None)
     assert canvas.ground is None
 
 
 def test_a_pin_is_moved_and_deleted_in_the_plan(qtbot, planned):
-    canvas, before = planned.plan.canvas, lines()[0].pins[0]
-    planned.pins.choose(0)
-    with qtbot.waitSignal(planned.pin_moved) as moved:
+    canvas, before = planned.plan.canvas, lines()[0].fasteners[0]
+    planned.fasteners.choose(0)
+    with qtbot.waitSignal(planned.fastener_moved) as moved:
         qtbot.keyClick(canvas, Qt.Key.Key_Right)
     assert moved.args[:2] == ["S1", 0]
     # A pin in a corner of its room stays in it.
-    ground, edge = canvas.ground, canvas.pins[0].edge_distance
+    ground, edge = canvas.ground, canvas.fasteners[0].edge_distance
     assert moved.args[2:] == pytest.approx(ground.nearest(before.u + 0.5, before.v, edge))
-    with qtbot.waitSignal(planned.pin_deleted) as deleted:
+    with qtbot.waitSignal(planned.fastener_deleted) as deleted:
         qtbot.keyClick(canvas, Qt.Key.Key_Delete)
     assert deleted.args == ["S1", 0]
 
@@ -227,3 +232,109 @@ def test_a_pin_is_added_where_the_plan_is_double_clicked(qtbot, planned):
         qtbot.mouseDClick(canvas, Qt.MouseButton.LeftButton, pos=centre)
     assert added.args[0] == "S1"
     assert added.args[1:] == pytest.approx(canvas.scale.to_plane(QPointF(centre)))
+
+
+# -- screws, flange, register, tape ---------------------------------------------------------
+def held_lines():
+    return seam_lines(division(), figures(), [held()], FINDINGS)
+
+
+def test_what_holds_a_seam_is_written_out(table):
+    table.show_rows(held_lines())
+    pin, count = joint().pins[0], len(joint().pins)
+    size = f"d{pin.diameter:g} × {pin.length:g}"
+    assert texts(table)[10:] == [
+        f"{count} × {size}",
+        "1 × M3 × 12 with nuts, 1 × M3 × 12 in inserts",
+        f"{count} pins {pin.standard} {size}, 2 screws ISO 4762 M3 × 12, 1 nut M3, 3 washers M3, "
+        "1 heat-set insert M3",
+        "12.0 × 4.0 mm",
+        "tongue and groove 2.0 mm",
+        "2 plies of glass, 30 × 400 mm",
+    ]
+    table.set_quantities(Quantities("inch", C))
+    # Hardware is sold by mm, whatever is read in.
+    assert texts(table)[10].endswith(size)
+    assert texts(table)[13:] == [
+        "0.47 × 0.16 in", "tongue and groove 0.08 in", "2 plies of glass, 1.2 × 15.7 in",
+    ]  # fmt: skip
+
+
+def test_what_holds_the_chosen_seam_is_said_in_full(table):
+    def heading():
+        (found,) = (
+            each.text()
+            for each in table.findChildren(QLabel)
+            if each.text().startswith(("Seam S1", "Nothing", "Choose a seam"))
+        )
+        return found
+
+    table.show_rows(held_lines())
+    pin, count = joint().pins[0], len(joint().pins)
+    assert heading() == (
+        f"Seam S1 is held by {count} × d{pin.diameter:g} × {pin.length:g}; 1 × M3 × 12 with nuts, "
+        "1 × M3 × 12 in inserts; flange 12.0 × 4.0 mm; tongue and groove 2.0 mm; tape: 2 plies of "
+        "glass, 30 × 400 mm."
+    )
+    table.set_quantities(Quantities("inch", C))
+    assert "flange 0.47 × 0.16 in" in heading()
+    table.show_rows(lines(pinned=False))
+    assert heading() == "Nothing holds seam S1."
+    table.choose(None)
+    assert heading() == "Choose a seam to see what holds it."
+
+
+def test_whole_numbers_are_lengths_too(table):
+    # As they may stand in a plan that was made by a program.
+    pins = tuple(replace(pin, diameter=3, length=16) for pin in joint().pins)
+    table.show_rows(seam_lines(division(), figures(), [replace(joint(), pins=pins)], ()))
+    assert listed(table)[0][3:5] == ["d3", "16 mm"]
+    assert texts(table)[10] == f"{len(pins)} × d3 × 16"
+
+
+def test_it_is_copied_as_text(table):
+    table.show_rows(held_lines())
+    table.table.copy()
+    copied = QGuiApplication.clipboard().text().split("\t")
+    assert copied == texts(table)
+    assert "12.0 × 4.0 mm" in copied
+
+
+def listed(table):
+    model = table.fasteners.rows_model
+    return [model.text_of(row).split("\t") for row in range(len(model.rows))]
+
+
+def test_pins_and_screws_are_listed_with_size_head_and_seat(table):
+    table.show_rows(held_lines())
+    pin, rows = joint().pins[0], listed(table)
+    (one,) = held_lines()
+    places = [(each.u, each.v) for each in one.fasteners]
+    fasteners = (*joint().pins, *held().screws)
+    at = division().seams[0].plane.to_space(places)
+    assert at == pytest.approx(np.array([each.at for each in fasteners]))
+    assert [row[0] for row in rows[-3:]] == [f"Pin {len(joint().pins)}", "Screw A", "Screw B"]
+    assert rows[0][3:] == [f"d{pin.diameter:g}", f"{pin.length:g} mm", "–", "–"]
+    seat = "seat 4.0 mm from the cut"
+    assert rows[-2][3:] == ["M3", "12 mm", "in piece 1, with nut", seat]
+    assert rows[-1][3:] == ["M3", "12 mm", "in piece 2, in a heat-set insert", seat]
+
+
+def test_a_screw_is_moved_by_a_number_and_deleted_by_a_key(qtbot, table):
+    table.show_rows(held_lines())
+    index = len(joint().pins) + 1
+    before = held_lines()[0].fasteners[index]
+    with qtbot.waitSignal(table.fastener_moved) as moved:
+        edit(qtbot, table.fasteners, index, 1, "50")
+    assert moved.args == ["S1", index, pytest.approx(50.0), before.v]
+    table.fasteners.choose(index)
+    with qtbot.waitSignal(table.fastener_deleted) as deleted:
+        qtbot.keyClick(table.fasteners, Qt.Key.Key_Delete)
+    assert deleted.args == ["S1", index]
+
+
+def test_a_seam_that_only_a_register_holds_can_be_emptied(table):
+    only = Joint("S1", register=held().register)
+    table.show_rows(seam_lines(division(), figures(), [only], ()))
+    assert table.remove_action.isEnabled()
+    assert not table.fasteners.rows_model.rows

@@ -1,17 +1,21 @@
 """What the view and the chart show of a plan."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
 from splitplanner.background.overlay import Overlay
 from splitplanner.output import piece_colours
-from splitplanner.plan import Cut, PartFile, Plan, divide
+from splitplanner.plan import Cut, Joint, PartFile, Plan, divide
 from splitplanner.solid import Plane, Solid
 from splitplanner.window.chart.cut_places import ChartAxis
 from splitplanner.window.quantities import Quantities
 from splitplanner.window.view import showing
 from splitplanner.window.view.overlay_colours import coloured, legend_of
 from splitplanner.workshop import Printer
+from tests.window.boxes import division
+from tests.window.joints import held
 
 X = (1.0, 0.0, 0.0)
 PART = Solid.box((90.0, 40.0, 20.0))
@@ -126,3 +130,28 @@ def test_the_legend_tells_values_in_the_unit_that_is_shown():
     assert all(text.endswith("mm") for text in texts)
     inches = [text for _, text in legend_of(walls, Quantities("inch")).entries]
     assert all(text.endswith("in") for text in inches)
+
+
+# -- what holds the seams -----------------------------------------------------------------------
+def test_screws_are_lines_with_a_ring_at_their_head_and_flanges_are_outlined():
+    seam = division().seams[0]
+    made = held()
+    pins = showing.joint_outlines([replace(made, screws=(), flange=None)], [seam], "#D55E00")
+    assert len(pins) == len(made.pins)
+    below = made.screws[0]
+    line, ring = showing.joint_outlines([Joint("S1", screws=(below,))], [seam], "#D55E00")
+    along = (line.points - below.at) @ seam.plane.normal
+    # From its head in the piece below, as far as it is long.
+    assert along == pytest.approx([-below.seat, below.length - below.seat])
+    assert np.allclose((ring.points - line.points[0]) @ seam.plane.normal, 0.0)
+    reach = np.linalg.norm(ring.points - line.points[0], axis=1)
+    assert np.allclose(reach, below.head_room / 2)
+    flanged = showing.joint_outlines([Joint("S1", flange=made.flange)], [seam], "#D55E00")
+    (at_wall,) = (each for each in flanged if len(each.points) == 2)
+    assert seam.plane.to_plane(at_wall.points) == pytest.approx(np.array(made.flange.lines[0]))
+    points = np.vstack([each.points for each in flanged])
+    assert seam.plane.height(points) == pytest.approx(np.zeros(len(points)))
+    flat = seam.plane.to_plane(points)
+    low_v = made.flange.lines[0][0][1]
+    assert flat[:, 1].min() == pytest.approx(low_v - made.flange.width)
+    assert {each.colour for each in flanged} == {showing.FLANGE}

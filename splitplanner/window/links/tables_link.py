@@ -18,35 +18,28 @@ from splitplanner.plan import (
     with_cut_copied,
     with_cut_flipped,
     with_cut_mirrored,
-    with_pin,
-    with_pin_at,
     with_plane,
-    with_seam_open,
     with_target,
     with_targets_there,
     with_up,
     without_cut,
-    without_pin,
 )
-from splitplanner.score import PieceFigures, SeamRow
+from splitplanner.score import PieceFigures
 from splitplanner.score.lying import fit_of
 from splitplanner.solid import Plane
 from splitplanner.window import new_cuts
 from splitplanner.window.jobs import Job
+from splitplanner.window.links.seams_link import SeamsLink
 from splitplanner.window.lists.cuts_table import CutsTable
 from splitplanner.window.lists.directions_popup import RankedDirection
 from splitplanner.window.lists.findings_list import FindingsList
 from splitplanner.window.lists.piece_rows import piece_rows
 from splitplanner.window.lists.pieces_table import PiecesTable
-from splitplanner.window.lists.seam_rows import seam_lines
 from splitplanner.window.lists.seams_table import SeamsTable
-from splitplanner.window.seams import new_pins
-from splitplanner.window.seams.known_seams import KnownSeams, planned_seams
 from splitplanner.window.selection import Selection
 from splitplanner.window.session import Session
 
 _PICTURE = (360, 270)
-_NOT_MEASURED = "Seam {} is still being measured; wait a moment and try again."
 
 
 class TablesLink(QObject):
@@ -69,7 +62,7 @@ class TablesLink(QObject):
         self._pieces, self._seams, self._cuts, self._findings = pieces, seams, cuts, findings
         self.colours: dict[str, str] = {}
         self.density: Callable[[], float | None] = lambda: None
-        self._known: KnownSeams | None = None
+        self.seams_link = SeamsLink(session, seams)
         self._shown: tuple[object, ...] | None = None
         self._drawing: list[Job] = []
         self._ranking: Job | None = None
@@ -84,7 +77,6 @@ class TablesLink(QObject):
         session.charted.connect(lambda: cuts.set_axis(session.chart_axis))
         self._choose_alike()
         self._hear_pieces()
-        self._hear_seams()
         cuts.cut_edited.connect(self._edit_cut)
         cuts.target_edited.connect(self._edit_target)
         cuts.action_asked.connect(self.act_on_cut)
@@ -106,38 +98,11 @@ class TablesLink(QObject):
         is_checked = session.examined is not None or session.fault is not None
         self._findings.show_findings(session.findings, is_checked=is_checked)
         self._show_cuts()
-        self._show_seams()
+        self.seams_link.show(self.colours)
         if division is None or session.plan is None:
             return
         colours = {piece.name: self.colours.get(piece.name, "#B8BDC6") for piece in division.pieces}
         self._pieces.show_rows(piece_rows(division, figures, findings, colours, self.density()))
-
-    def _show_seams(self) -> None:
-        """Show the seams; while only what holds them is checked anew, with the figures known."""
-        session, plan = self._session, self._session.plan
-        if plan is None or session.is_dragging:
-            return
-        division, figures, known = session.division, session.figures, self._known
-        if division is not None and figures is not None:
-            if known is None or known.figures is not figures:
-                known = self._known = KnownSeams(plan, division, figures)
-        elif known is not None and known.is_of(plan):
-            division, figures = known.division, known.figures
-        if known is None or figures is None:
-            self._seams.show_plans({})
-        else:
-            self._seams.show_plans(planned_seams(known, plan, self.colours))
-        if division is None:
-            return
-        findings = session.findings_of_plan
-        self._seams.show_rows(seam_lines(division, figures, plan.joints, findings))
-
-    def _row(self, seam: str) -> SeamRow | None:
-        """Return what was measured on a seam of the current plan; None if that is not known."""
-        plan, known = self._session.plan, self._known
-        if plan is None or known is None or not known.is_of(plan):
-            return None
-        return next((row for row in known.figures.seams if row.seam.name == seam), None)
 
     def _show_cuts(self) -> None:
         plan = self._session.plan
@@ -218,63 +183,12 @@ class TablesLink(QObject):
             failed=session.failed.emit,
         )
 
-    # -- seams ------------------------------------------------------------------------------
-    def _hear_seams(self) -> None:
-        seams = self._seams
-        seams.pins_asked.connect(lambda seam: self._step(f"pins of {seam}", with_seam_open, seam))
-        seams.pins_removed.connect(self._remove_pins)
-        seams.pin_moved.connect(self._move_pin)
-        seams.pin_deleted.connect(self._delete_pin)
-        seams.pin_added.connect(self._add_pin)
-        seams.pin_added_at.connect(self._add_pin)
-
+    # -- cuts -------------------------------------------------------------------------------
     def _step(self, label: str, step: Callable[..., Plan], *how: object) -> None:
         plan = self._session.plan
         if plan is not None:
             self._session.apply(label, step(plan, *how))
 
-    def _remove_pins(self, seam: str) -> None:
-        plan = self._session.plan
-        if plan is not None:
-            count = len(plan.joint(seam).pins)
-            for _ in range(count):
-                plan = without_pin(plan, seam, 0)
-            self._session.apply(f"remove the pins of {seam}", plan)
-
-    def _move_pin(self, seam: str, index: int, u: float, v: float) -> None:
-        row, plan = self._row(seam), self._session.plan
-        if plan is None or row is None or index >= len(plan.joint(seam).pins):
-            self._session.said.emit(_NOT_MEASURED.format(seam))
-            self._show_seams()
-            return
-        at = row.seam.plane.to_space([[u, v]])[0]
-        self._step(f"move a pin of {seam}", with_pin_at, seam, index, at)
-
-    def _delete_pin(self, seam: str, index: int) -> None:
-        plan = self._session.plan
-        if plan is not None and index < len(plan.joint(seam).pins):
-            self._step(f"delete a pin of {seam}", without_pin, seam, index)
-
-    def _add_pin(self, seam: str, u: float | None = None, v: float | None = None) -> None:
-        """Add a pin at a place of the seam, or where there is room for one."""
-        row, plan = self._row(seam), self._session.plan
-        if row is None or plan is None:
-            self._session.said.emit(_NOT_MEASURED.format(seam))
-            return
-        if u is None or v is None:
-            pin = new_pins.one_more_pin(row, plan)
-        else:
-            pin = new_pins.pin_at(row, plan, u, v)
-        if pin is None:
-            self._session.said.emit(
-                f"Seam {seam} has no room for another pin; move the cut to a thicker wall."
-            )
-        else:
-            self._session.apply(f"add a pin to {seam}", with_pin(plan, seam, pin))
-            if self._seams.chosen == seam:
-                self._seams.choose_pin(len(plan.joint(seam).pins))
-
-    # -- cuts -------------------------------------------------------------------------------
     def _edit_cut(self, index: int, plane: Plane) -> None:
         self._step(f"move cut {index + 1}", with_plane, index, plane)
 

@@ -247,7 +247,7 @@ class ViewLink(QObject):
             )
         plan, figures = self._session.plan, self._session.figures
         if self._preview is None and plan is not None:
-            lines += showing.joint_outlines(plan.joints, _FOUND)
+            lines += showing.joint_outlines(plan.joints, division.seams, _FOUND)
             for row in () if figures is None else figures.seams:
                 if row.seam.name == chosen:
                     lines += showing.room_outlines(row)

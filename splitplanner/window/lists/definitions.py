@@ -50,11 +50,28 @@ FIGURES = {
         "How far the pins stand from the middle of the seam, in the root mean square along both "
         "directions of its plane. The longer, the better they resist bending and twisting."
     ),
-    "pins placed": "How many dowel pins this plan puts into the seam.",
-    "pin size": "Diameter and length of the dowel pins in this seam.",
-    "pin": "Each dowel pin of the seam by its number.",
-    "pin u": "Where the pin stands in the plane of the cut, along the first of its two directions.",
-    "pin v": "Where the pin stands in the plane of the cut, along the second of its directions.",
+    "pins placed": "How many dowel pins there are across the seam, their diameter and length, mm.",
+    "screws placed": (
+        "How many screws there are across the seam, their thread and length, mm, and what the "
+        "thread goes into."
+    ),
+    "hardware": "What you have to buy for this seam, by its standards.",
+    "flange": (
+        "An internal rim along the hidden side of the seam, on both pieces: from the wall to its "
+        "free edge, and its thickness on one side of the seam."
+    ),
+    "register": (
+        "A form in the seam itself that keeps the pieces in line, and how far it stands up from "
+        "the piece below."
+    ),
+    "tape": "Fibre tape with resin over the seam on its hidden side: plies, width and length.",
+    "fastener": "Each pin of the seam by its number, and each screw by its letter.",
+    "fastener u": "Where it stands in the plane of the cut, along the first of its two directions.",
+    "fastener v": "Where it stands in the plane of the cut, along the second of its directions.",
+    "fastener size": "Diameter of the pin, or the screw's thread.",
+    "fastener length": "Of the pin or the screw, as it is sold.",
+    "head": "The piece that the head of the screw is in, and what its thread goes into.",
+    "seat": "How far from the cut the head of the screw, or its washer, bears.",
     # Of cuts
     "cut": "Cuts are made in this order; a later one may divide what an earlier one left.",
     "divides": "The one piece that this cut divides, or all that its plane meets.",

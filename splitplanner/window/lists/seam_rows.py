@@ -1,4 +1,4 @@
-"""The figures of each seam and the places of its pins, as the table of seams shows them."""
+"""The figures of each seam and the places of its pins and screws, as the tables show them."""
 
 from __future__ import annotations
 
@@ -6,30 +6,46 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from splitplanner.findings import Finding, Severity
-from splitplanner.plan import Division, Joint, Pin, Seam
+from splitplanner.plan import Division, Joint, Pin, Screw, Seam
 from splitplanner.score import Figures
+from splitplanner.window.lists.joint_words import HOLDS
 from splitplanner.window.lists.piece_rows import about
+from splitplanner.window.seams.flat import flat_fasteners, head_is_below, title
 
 
 @dataclass(frozen=True)
-class PinPlace:
-    """A pin of a seam, by its place in the plane of the cut.
+class FastenerPlace:
+    """A pin or a screw of a seam, by its place in the plane of the cut.
 
     Attributes
     ----------
     index : int
-        Among the pins of the seam.
+        Among pins and screws of the seam, the pins first.
+    name : str
+        Such as ``Pin 1`` or ``Screw A``.
     u, v : float
         Plane coordinates, mm.
-    diameter, length : float
+    size : str
+        Such as ``d4`` or ``M3``.
+    length : float
         mm.
+    head_in : int or None
+        The number of the piece that a screw's head is in; None of a pin.
+    seat : float
+        How far from the cut the head bears, mm.
+    hold : str
+        What a screw's thread goes into, in words; empty of a pin.
     """
 
     index: int
+    name: str
     u: float
     v: float
-    diameter: float
+    size: str
     length: float
+    head_in: int | None = None
+    seat: float = 0.0
+    hold: str = ""
 
     @property
     def key(self) -> int:
@@ -46,7 +62,9 @@ class SeamLine:
     name : str
     between : (int, int)
         The numbers of the two pieces.
-    pins : tuple of PinPlace
+    joint : Joint
+        What holds it.
+    fasteners : tuple of FastenerPlace
     findings : int
         How many are about this seam.
     worst : Severity or None
@@ -63,7 +81,8 @@ class SeamLine:
 
     name: str
     between: tuple[int, int]
-    pins: tuple[PinPlace, ...]
+    joint: Joint
+    fasteners: tuple[FastenerPlace, ...]
     findings: int
     worst: Severity | None
     seen: float | None = None
@@ -98,20 +117,22 @@ def seam_lines(
         Those whose subject is the seam are counted.
     """
     measured = {} if figures is None else {row.seam.name: row for row in figures.seams}
-    pins = {joint.seam: joint.pins for joint in joints}
+    held = {joint.seam: joint for joint in joints}
     lines = []
     for seam in division.seams:
         count, worst = about(findings, seam.name)
         between = (division.piece(seam.below).number, division.piece(seam.above).number)
-        places = pin_places(seam, pins.get(seam.name, ()))
+        joint = held.get(seam.name, Joint(seam.name))
+        places = fastener_places(seam, joint, between)
         row = measured.get(seam.name)
         if row is None:
-            lines.append(SeamLine(seam.name, between, places, count, worst))
+            lines.append(SeamLine(seam.name, between, joint, places, count, worst))
             continue
         lines.append(
             SeamLine(
                 seam.name,
                 between,
+                joint,
                 places,
                 count,
                 worst,
@@ -127,10 +148,32 @@ def seam_lines(
     return tuple(lines)
 
 
-def pin_places(seam: Seam, pins: Sequence[Pin]) -> tuple[PinPlace, ...]:
-    """Return where pins stand in the plane of a seam."""
+def fastener_places(
+    seam: Seam, joint: Joint, between: tuple[int, int]
+) -> tuple[FastenerPlace, ...]:
+    """Return where pins and screws stand in the plane of a seam.
+
+    Parameters
+    ----------
+    seam : Seam
+    joint : Joint
+    between : (int, int)
+        The numbers of the pieces below and above.
+    """
+    fasteners: tuple[Pin | Screw, ...] = (*joint.pins, *joint.screws)
+    if not fasteners:
+        return ()
+    flat = flat_fasteners(seam.plane, joint, (str(between[0]), str(between[1])))
     places = []
-    for index, pin in enumerate(pins):
-        u, v = seam.plane.to_plane([pin.at])[0]
-        places.append(PinPlace(index, float(u), float(v), pin.diameter, pin.length))
+    for index, each in enumerate(fasteners):
+        name, u, v = title(flat, index), flat[index].u, flat[index].v
+        if isinstance(each, Pin):
+            places.append(FastenerPlace(index, name, u, v, f"d{each.diameter:g}", each.length))
+            continue
+        head_in = between[0] if head_is_below(each, seam.plane) else between[1]
+        places.append(
+            FastenerPlace(
+                index, name, u, v, each.size, each.length, head_in, each.seat, HOLDS[each.hold]
+            )
+        )
     return tuple(places)

@@ -1,4 +1,4 @@
-"""The drawing of one seam in its plane: zoomed, moved, and its pins dragged in it."""
+"""The drawing of one seam in its plane: zoomed, moved, and pins and screws dragged in it."""
 
 from __future__ import annotations
 
@@ -19,48 +19,51 @@ from PySide6.QtWidgets import QApplication, QSizePolicy, QWidget
 
 from splitplanner.window.look import look_of
 from splitplanner.window.quantities import Quantities
-from splitplanner.window.seams.ground import FlatPin, SeamGround, standing, told, told_no_room
+from splitplanner.window.seams.flat import FlatFastener
+from splitplanner.window.seams.ground import SeamGround, standing, told, told_no_room
 from splitplanner.window.seams.keys import SeamKeys
-from splitplanner.window.seams.painting import LEAST_RADIUS, SeamPicture, paint
+from splitplanner.window.seams.painting import paint
+from splitplanner.window.seams.picture import LEAST_RADIUS, SeamPicture
 from splitplanner.window.seams.scale import Bounds, SeamScale
 
 _CATCH = 4.0
-"""A pin is caught so many pixels outside of its mark."""
+"""A pin or screw is caught so many pixels outside of its mark."""
 _PADDING, _FOOT = 16, 34
 """Round what is fitted, logical pixels; below it stand the scale and the axes."""
 _WHEEL = 1.25
 """Zoom for each notch of the wheel."""
 _AROUND = 3.0
-"""Pins are shown with so many edge distances round them."""
+"""They are shown with so many edge distances round them."""
 
 
 class SeamCanvas(QWidget):
-    """Draws a seam and its pins, and moves them by mouse and keys.
+    """Draws a seam with its pins and screws, and moves them by mouse and keys.
 
     What is done is shown at once and told by the signals; the next `show_ground` says what is so.
 
     Signals
     -------
-    pin_moved(int, float, float)
-        Index of a pin and where it was put, plane coordinates, mm; once for each drag.
-    pin_deleted(int)
+    moved(int, float, float)
+        Index of a pin or screw and where it was put, plane coordinates, mm; once for each drag.
+    deleted(int)
     pin_added(float, float)
         A pin is wanted at a place.
-    pin_chosen(int)
+    taken(int)
+        Another one is chosen.
     told_changed()
         There is something else to say; see `told`.
     """
 
-    pin_moved = Signal(int, float, float)
-    pin_deleted = Signal(int)
+    moved = Signal(int, float, float)
+    deleted = Signal(int)
     pin_added = Signal(float, float)
-    pin_chosen = Signal(int)
+    taken = Signal(int)
     told_changed = Signal()
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self.ground: SeamGround | None = None
-        self.pins: tuple[FlatPin, ...] = ()
+        self.fasteners: tuple[FlatFastener, ...] = ()
         self.chosen: int | None = None
         self.edge_distance = 0.0
         self.colour = "#B8BDC6"
@@ -68,7 +71,7 @@ class SeamCanvas(QWidget):
         self._quantities = Quantities()
         self._scale = SeamScale(1.0, 1.0)
         self._fitted: Bounds | None = None
-        self._held: tuple[int, FlatPin] | None = None
+        self._held: tuple[int, FlatFastener] | None = None
         self._grab, self._pressed = (0.0, 0.0), QPointF()
         self.is_dragging = self._is_panning = False
         self._keys = SeamKeys(self)
@@ -89,44 +92,44 @@ class SeamCanvas(QWidget):
     def show_ground(
         self,
         ground: SeamGround | None,
-        pins: Sequence[FlatPin],
+        fasteners: Sequence[FlatFastener],
         edge_distance: float,
         colour: str,
     ) -> None:
-        """Show a seam; a drag goes on if the pins are those that it began with."""
+        """Show a seam; a drag goes on if its fasteners are those that it began with."""
         before = self.ground
         another = ground is None or before is None or ground.shape != before.shape
         # The rooms that are known already are kept.
         if before is None or ground is None or not ground.is_like(before):
             self.ground = ground
         self.edge_distance, self.colour = edge_distance, colour
-        if another or tuple(pins) != self._resting():
+        if another or tuple(fasteners) != self._resting():
             self._held, self.is_dragging = None, False
-            self.pins = tuple(pins)
-        if self.chosen is not None and (another or self.chosen >= len(self.pins)):
+            self.fasteners = tuple(fasteners)
+        if self.chosen is not None and (another or self.chosen >= len(self.fasteners)):
             self.chosen = None
         if another:
             self.fit_all()
         self.say()
 
-    def _resting(self) -> tuple[FlatPin, ...]:
-        """Return the pins as they were before one was taken in hand."""
+    def _resting(self) -> tuple[FlatFastener, ...]:
+        """Return what there was before one was taken in hand."""
         if self._held is None:
-            return self.pins
+            return self.fasteners
         index, before = self._held
-        return (*self.pins[:index], before, *self.pins[index + 1 :])
+        return (*self.fasteners[:index], before, *self.fasteners[index + 1 :])
 
     def choose(self, index: int | None) -> None:
-        """Choose a pin, or none, without signalling it."""
-        inside = index is not None and 0 <= index < len(self.pins)
+        """Choose a pin or screw, or none, without signalling it."""
+        inside = index is not None and 0 <= index < len(self.fasteners)
         self.chosen = index if inside else None
         self.say()
 
     def take(self, index: int) -> None:
-        """Choose a pin as the user does."""
+        """Choose a pin or screw as the user does."""
         if index != self.chosen:
             self.choose(index)
-            self.pin_chosen.emit(index)
+            self.taken.emit(index)
 
     def set_quantities(self, quantities: Quantities) -> None:
         """Write lengths in another way."""
@@ -145,13 +148,13 @@ class SeamCanvas(QWidget):
         if ground is None:
             return ""
         if self.chosen is not None:
-            stands = standing(ground, self.pins, self.chosen)
-            return told(self.pins, self.chosen, stands, self._quantities)
+            stands = standing(ground, self.fasteners, self.chosen)
+            return told(self.fasteners, self.chosen, stands, self._quantities)
         if self.has_no_room:
             return told_no_room(ground, self.edge_distance, self._quantities)
-        if not self.pins:
+        if not self.fasteners:
             return "Double-click in the room, or press Insert, to add a pin."
-        return "Drag a pin, or choose one with ] and move it by the arrow keys."
+        return "Drag a pin or a screw, or choose one with ] and move it by the arrow keys."
 
     @property
     def has_no_room(self) -> bool:
@@ -160,8 +163,10 @@ class SeamCanvas(QWidget):
 
     @property
     def room_distance(self) -> float:
-        """The edge distance for which the room is shown: of the chosen pin, or of a new one."""
-        return self.edge_distance if self.chosen is None else self.pins[self.chosen].edge_distance
+        """The edge distance for which the room is shown: of what is chosen, or of a new pin."""
+        return (
+            self.edge_distance if self.chosen is None else self.fasteners[self.chosen].edge_distance
+        )
 
     # -- zoom -------------------------------------------------------------------------------
     @property
@@ -183,17 +188,17 @@ class SeamCanvas(QWidget):
 
     def fit_all(self) -> None:
         """See the whole seam."""
-        if self.ground is not None and not self.ground.shape.is_empty:
-            self.fit(self.ground.shape.bounds)
+        if self.ground is not None and not self.ground.whole.is_empty:
+            self.fit(self.ground.whole.bounds)
 
-    def fit_pins(self) -> None:
-        """See the pins near by; without any, the room, or else where the wall is widest."""
+    def fit_fasteners(self) -> None:
+        """See pins and screws near by; without any, the room, or where the wall is widest."""
         ground = self.ground
-        if ground is None or ground.shape.is_empty:
+        if ground is None or ground.whole.is_empty:
             return
         room = ground.room(self.edge_distance)
-        if self.pins:
-            spots = [(pin.u, pin.v, _AROUND * pin.edge_distance) for pin in self.pins]
+        if self.fasteners:
+            spots = [(each.u, each.v, _AROUND * each.edge_distance) for each in self.fasteners]
         elif not room.is_empty:
             low_u, low_v, high_u, high_v = room.bounds
             spots = [(u, v, 2 * self.edge_distance) for u, v in ((low_u, low_v), (high_u, high_v))]
@@ -223,48 +228,52 @@ class SeamCanvas(QWidget):
             self.look(self._scale.zoomed(_WHEEL**notches, event.position()))
         event.accept()
 
-    # -- pins -------------------------------------------------------------------------------
-    def pin_at(self, point: QPointF) -> int | None:
-        """Return the pin whose mark is at a point of the screen, the nearest of several."""
+    # -- pins and screws ---------------------------------------------------------------------
+    def fastener_at(self, point: QPointF) -> int | None:
+        """Return the one whose mark is at a point of the screen, the nearest of several."""
         found = []
-        for index, pin in enumerate(self.pins):
-            away = self._scale.to_screen(pin.u, pin.v) - point
+        for index, each in enumerate(self.fasteners):
+            away = self._scale.to_screen(each.u, each.v) - point
             distance = (away.x() ** 2 + away.y() ** 2) ** 0.5
-            radius = max(pin.diameter / 2 * self._scale.per_mm, LEAST_RADIUS)
+            radius = max(each.diameter / 2 * self._scale.per_mm, LEAST_RADIUS)
             if distance <= radius + _CATCH:
                 found.append((distance, index))
         return min(found)[1] if found else None
 
     def hold(self, index: int) -> None:
-        """Take a pin in hand."""
+        """Take a pin or screw in hand."""
         if self._held is None or self._held[0] != index:
             self.put_down()
-            self._held = (index, self.pins[index])
+            self._held = (index, self.fasteners[index])
 
     def move_held(self, u: float, v: float, is_free: bool = False) -> None:
-        """Move the pin in hand to a place, or to the nearest in its room."""
+        """Move what is in hand to a place, or to the nearest in its room."""
         if self._held is None or self.ground is None:
             return
         index = self._held[0]
-        pin = self.pins[index]
+        held = self.fasteners[index]
         if not is_free:
-            u, v = self.ground.nearest(u, v, pin.edge_distance)
-        self.pins = (*self.pins[:index], replace(pin, u=u, v=v), *self.pins[index + 1 :])
+            u, v = self.ground.nearest(u, v, held.edge_distance)
+        self.fasteners = (
+            *self.fasteners[:index],
+            replace(held, u=u, v=v),
+            *self.fasteners[index + 1 :],
+        )
         self.say()
 
     def put_down(self) -> None:
-        """Leave the pin in hand where it is, and tell where if it was moved."""
+        """Leave what is in hand where it is, and tell where if it was moved."""
         held, self._held, self.is_dragging = self._held, None, False
-        if held is not None and self.pins[held[0]] != held[1]:
-            pin = self.pins[held[0]]
-            self.pin_moved.emit(held[0], pin.u, pin.v)
+        if held is not None and self.fasteners[held[0]] != held[1]:
+            put = self.fasteners[held[0]]
+            self.moved.emit(held[0], put.u, put.v)
         self.update()
 
     def put_back(self) -> bool:
-        """Put the pin in hand back where it was; return whether there was one."""
+        """Put what is in hand back where it was; return whether there was any."""
         if self._held is None:
             return False
-        self.pins = self._resting()
+        self.fasteners = self._resting()
         self._held, self.is_dragging = None, False
         self.say()
         return True
@@ -273,7 +282,7 @@ class SeamCanvas(QWidget):
         """Ask for a pin where there is most room beside those that are there."""
         if self.ground is None:
             return
-        place = self.ground.roomiest(self.pins, self.edge_distance)
+        place = self.ground.roomiest(self.fasteners, self.edge_distance)
         if place is not None:
             self.pin_added.emit(*place)
         elif self.has_no_room:
@@ -283,16 +292,18 @@ class SeamCanvas(QWidget):
 
     # -- mouse ------------------------------------------------------------------------------
     def mousePressEvent(self, event: QMouseEvent) -> None:  # noqa: N802
-        """Take a pin in hand, or the whole drawing."""
+        """Take a pin or screw in hand, or the whole drawing."""
         if self.ground is None or self._is_panning or self._held is not None:
             return
         self._pressed = event.position()
-        found = self.pin_at(self._pressed) if event.button() == Qt.MouseButton.LeftButton else None
+        found = (
+            self.fastener_at(self._pressed) if event.button() == Qt.MouseButton.LeftButton else None
+        )
         if found is not None:
             self.take(found)
             self.hold(found)
             u, v = self._scale.to_plane(self._pressed)
-            self._grab = (self.pins[found].u - u, self.pins[found].v - v)
+            self._grab = (self.fasteners[found].u - u, self.fasteners[found].v - v)
         elif event.button() in (Qt.MouseButton.LeftButton, Qt.MouseButton.MiddleButton):
             self._is_panning = True
         self._show_hand(self._pressed)
@@ -325,7 +336,7 @@ class SeamCanvas(QWidget):
         at = event.position()
         if event.button() != Qt.MouseButton.LeftButton or self.ground is None:
             return
-        if self.pin_at(at) is not None:
+        if self.fastener_at(at) is not None:
             self.mousePressEvent(event)
             return
         u, v = self._scale.to_plane(at)
@@ -338,7 +349,7 @@ class SeamCanvas(QWidget):
         """Show by the pointer what can be taken."""
         if self._is_panning or self._held is not None:
             self.setCursor(Qt.CursorShape.ClosedHandCursor)
-        elif self.pin_at(at) is not None:
+        elif self.fastener_at(at) is not None:
             self.setCursor(Qt.CursorShape.OpenHandCursor)
         else:
             self.unsetCursor()
@@ -350,12 +361,12 @@ class SeamCanvas(QWidget):
             super().keyPressEvent(event)
 
     def keyReleaseEvent(self, event: QKeyEvent) -> None:  # noqa: N802
-        """Put down the pin that a key has moved."""
+        """Put down what a key has moved."""
         if not self._keys.release(event):
             super().keyReleaseEvent(event)
 
     def focusNextPrevChild(self, next: bool) -> bool:  # noqa: N802
-        """Go to the next pin, and from the last one on to the next control."""
+        """Go to the next pin or screw, and from the last one on to the next control."""
         if self._keys.choose(1 if next else -1, goes_round=False):
             return True
         return super().focusNextPrevChild(next)
@@ -379,7 +390,7 @@ class SeamCanvas(QWidget):
         painter = QPainter(self)
         picture = SeamPicture(
             self.ground,
-            self.pins,
+            self.fasteners,
             self.chosen,
             self.room_distance,
             self._scale,

@@ -1,4 +1,4 @@
-"""Where pins may stand on one seam: its room for each size, and how far a pin is from what."""
+"""Where pins and screws may stand on one seam: the room for each, and how far one is from what."""
 
 from __future__ import annotations
 
@@ -9,49 +9,59 @@ from functools import cached_property
 
 import numpy as np
 import shapely
-from shapely.geometry import MultiLineString, MultiPolygon, Point
+from shapely.geometry import (
+    LinearRing,
+    LineString,
+    MultiLineString,
+    MultiPolygon,
+    Point,
+    Polygon,
+)
 from shapely.ops import nearest_points
 
 from splitplanner.arrays import Bools
-from splitplanner.plan import Pin, Seam
+from splitplanner.plan import Flange, Seam
 from splitplanner.score import SeamRow, shrunk, widest_place
 from splitplanner.score.seam import TOLERANCE
-from splitplanner.solid import Solid, plane_segments
+from splitplanner.solid import Solid, plane_segments, to_polygons
 from splitplanner.window.quantities import Quantities
+from splitplanner.window.seams.flat import FlatFastener, title
 
 _SLACK = 0.005
 """Kept over the edge distance, mm: more than the error of the offset outlines."""
 _ROUNDING = 1e-6
 """mm."""
+_SEWN = 0.01
+"""A flange is drawn so far into the wall, mm."""
 
 
-@dataclass(frozen=True)
-class FlatPin:
-    """A pin as it is seen in the plane of its seam.
+def rim_of(flange: Flange | None) -> MultiPolygon:
+    """Return what a flange covers in the plane of its seam: beside its lines, on their right.
 
-    Attributes
-    ----------
-    u, v : float
-        Its axis, plane coordinates, mm.
-    diameter, edge_distance : float
-        mm.
+    Its thickness and how it ends at ribs are not in it.
     """
+    parts: list[shapely.Geometry] = []
+    for line in () if flange is None else flange.lines:
+        width = flange.width  # type: ignore[union-attr]
+        if len(line) > 3 and line[0] == line[-1]:
+            inside = Polygon(line)
+            # The right of a ring that turns to the left is outside of it.
+            if LinearRing(line).is_ccw:
+                parts.append(inside.buffer(width).difference(inside))
+            else:
+                parts.append(inside.difference(inside.buffer(-width)))
+        else:
+            parts.append(LineString(line).buffer(-width, single_sided=True))
+        # A little into the wall, so that both are one.
+        parts.append(LineString(line).buffer(_SEWN, quad_segs=2))
+    return MultiPolygon(to_polygons(shapely.union_all(parts))) if parts else MultiPolygon()
 
-    u: float
-    v: float
-    diameter: float
-    edge_distance: float
 
-
-def flat_pins(row: SeamRow, pins: Sequence[Pin]) -> tuple[FlatPin, ...]:
-    """Return pins of a seam as they are seen in its plane."""
-    if not pins:
-        return ()
-    places = row.seam.plane.to_plane([pin.at for pin in pins]).tolist()
-    return tuple(
-        FlatPin(u, v, pin.diameter, pin.edge_distance)
-        for (u, v), pin in zip(places, pins, strict=True)
-    )
+def ground_of(
+    row: SeamRow, flange: Flange | None, shown: MultiLineString | None = None
+) -> SeamGround:
+    """Return the ground of a seam as it was measured, with the flange that a plan adds to it."""
+    return SeamGround(row.seam.section.shape, row.deep_room.polygons, shown, rim_of(flange))
 
 
 def shown_lines(seam: Seam, part: Solid, seen: Bools) -> MultiLineString:
@@ -79,7 +89,7 @@ def shown_lines(seam: Seam, part: Solid, seen: Bools) -> MultiLineString:
 
 
 class SeamGround:
-    """The polygons of one seam, and where on them a pin may stand.
+    """The polygons of one seam, and where on them a pin or a screw may stand.
 
     Parameters
     ----------
@@ -89,19 +99,33 @@ class SeamGround:
         Where the axis of a common small pin has material behind it in both pieces.
     shown : MultiLineString, optional
         What of the outlines lies on the good side; see `shown_lines`.
+    rim : MultiPolygon, optional
+        A flange beside the seam; see `rim_of`.
     """
 
     def __init__(
-        self, shape: MultiPolygon, deep: MultiPolygon, shown: MultiLineString | None = None
+        self,
+        shape: MultiPolygon,
+        deep: MultiPolygon,
+        shown: MultiLineString | None = None,
+        rim: MultiPolygon | None = None,
     ) -> None:
         self.shape, self.deep = shape, deep
         self.shown = MultiLineString() if shown is None else shown
+        self.rim = MultiPolygon() if rim is None else rim
         self._rooms: dict[float, MultiPolygon] = {}
 
     def is_like(self, other: SeamGround) -> bool:
         """Return whether another is drawn in the same way."""
-        mine = (self.shape, self.deep, self.shown)
-        return mine == (other.shape, other.deep, other.shown)
+        mine = (self.shape, self.deep, self.shown, self.rim)
+        return mine == (other.shape, other.deep, other.shown, other.rim)
+
+    @cached_property
+    def whole(self) -> MultiPolygon:
+        """The seam and its flange as one, plane coordinates, mm."""
+        if self.rim.is_empty:
+            return self.shape
+        return MultiPolygon(to_polygons(self.shape.union(self.rim)))
 
     @cached_property
     def middle(self) -> tuple[float, float]:
@@ -111,22 +135,22 @@ class SeamGround:
 
     @cached_property
     def widest(self) -> tuple[float, tuple[float, float]]:
-        """Diameter and centre of the largest circle that fits in the seam, mm."""
-        diameter, centre = widest_place(self.shape)
+        """Diameter and centre of the largest circle that fits in seam and flange, mm."""
+        diameter, centre = widest_place(self.whole)
         return diameter, (float(centre[0]), float(centre[1]))
 
     def room(self, edge_distance: float) -> MultiPolygon:
-        """Return where the axis of a pin may stand that keeps this edge distance, mm."""
+        """Return where the axis of a pin or a screw may stand that keeps this edge distance, mm."""
         if edge_distance not in self._rooms:
-            self._rooms[edge_distance] = shrunk(self.shape, edge_distance + _SLACK)
+            self._rooms[edge_distance] = shrunk(self.whole, edge_distance + _SLACK)
         return self._rooms[edge_distance]
 
     def needs(self, edge_distance: float) -> float:
-        """Return how wide the wall has to be for such a pin, mm."""
+        """Return how wide the wall has to be for it, mm."""
         return 2 * (edge_distance + _SLACK)
 
     def holds(self, u: float, v: float, edge_distance: float) -> bool:
-        """Return whether a pin may stand at a place."""
+        """Return whether a pin or a screw may stand at a place."""
         return bool(self.room(edge_distance).distance(Point(u, v)) <= _ROUNDING)
 
     def nearest(self, u: float, v: float, edge_distance: float) -> tuple[float, float]:
@@ -138,27 +162,29 @@ class SeamGround:
         return found.x, found.y
 
     def to_edge(self, u: float, v: float) -> float:
-        """Return how far a place is from the outline, mm; below 0 outside of the seam."""
+        """Return how far a place is from the outline, mm; below 0 outside of seam and flange."""
         point = Point(u, v)
-        distance = float(self.shape.boundary.distance(point))
-        return distance if self.shape.intersects(point) else -distance
+        distance = float(self.whole.boundary.distance(point))
+        return distance if self.whole.intersects(point) else -distance
 
-    def roomiest(self, pins: Sequence[FlatPin], edge_distance: float) -> tuple[float, float] | None:
-        """Return the place in the room furthest from the pins that are there.
+    def roomiest(
+        self, others: Sequence[FlatFastener], edge_distance: float
+    ) -> tuple[float, float] | None:
+        """Return the place in the room furthest from the pins and screws that are there.
 
-        Of the corners of the room and the middles of its bodies; where there is no pin yet, where
-        the wall is widest. None if all of the room is too near to a pin.
+        Of the corners of the room and the middles of its bodies; where there is none yet, where
+        the wall is widest. None if all of the room is too near to one.
         """
         room = self.room(edge_distance)
         if room.is_empty:
             return None
-        if not pins:
+        if not others:
             return self.nearest(*self.widest[1], edge_distance)
         bodies = [body.representative_point() for body in room.geoms]
         places = np.vstack([shapely.get_coordinates(room), shapely.get_coordinates(bodies)])
-        stands = np.array([(pin.u, pin.v) for pin in pins])
+        stands = np.array([(each.u, each.v) for each in others])
         gaps = np.linalg.norm(places[:, None] - stands[None], axis=2)
-        allowed = np.array([pin.edge_distance + edge_distance for pin in pins])
+        allowed = np.array([each.edge_distance + edge_distance for each in others])
         gaps = np.where((gaps >= allowed).all(axis=1), gaps.min(axis=1), -1.0)
         best = int(gaps.argmax())
         return (float(places[best, 0]), float(places[best, 1])) if gaps[best] > 0 else None
@@ -166,20 +192,20 @@ class SeamGround:
 
 @dataclass(frozen=True)
 class Standing:
-    """How one pin of a seam stands.
+    """How one pin or screw of a seam stands.
 
     Attributes
     ----------
     to_edge : float
-        From its axis to the outline, mm; below 0 outside of the seam.
+        From its axis to the outline, mm; below 0 outside of seam and flange.
     is_clear : bool
         Whether it keeps its edge distance.
     near : int or None
-        Index of the pin next to it; None if it is alone.
+        Index of the one next to it; None if it is alone.
     apart : float
-        The distance to that pin's axis, mm; inf if there is none.
+        The distance to the axis of that, mm; inf if there is none.
     too_near : tuple of int
-        The pins that are nearer than the sum of both edge distances.
+        Those that are nearer than the sum of both edge distances.
     """
 
     to_edge: float
@@ -189,46 +215,50 @@ class Standing:
     too_near: tuple[int, ...]
 
 
-def standing(ground: SeamGround, pins: Sequence[FlatPin], index: int) -> Standing:
-    """Return how the pin of an index stands among `pins`."""
-    pin = pins[index]
+def standing(ground: SeamGround, fasteners: Sequence[FlatFastener], index: int) -> Standing:
+    """Return how the pin or screw of an index stands among `fasteners`."""
+    mine = fasteners[index]
     gaps = {
-        other: math.hypot(pin.u - each.u, pin.v - each.v)
-        for other, each in enumerate(pins)
+        other: math.hypot(mine.u - each.u, mine.v - each.v)
+        for other, each in enumerate(fasteners)
         if other != index
     }
     near = min(gaps, key=lambda other: gaps[other], default=None)
     return Standing(
-        ground.to_edge(pin.u, pin.v),
-        ground.holds(pin.u, pin.v, pin.edge_distance),
+        ground.to_edge(mine.u, mine.v),
+        ground.holds(mine.u, mine.v, mine.edge_distance),
         near,
         math.inf if near is None else gaps[near],
         tuple(
             other
             for other, gap in gaps.items()
-            if gap < pin.edge_distance + pins[other].edge_distance - _ROUNDING
+            if gap < mine.edge_distance + fasteners[other].edge_distance - _ROUNDING
         ),
     )
 
 
-def told(pins: Sequence[FlatPin], index: int, stands: Standing, q: Quantities) -> str:
-    """Return where a pin stands, in words."""
-    pin = pins[index]
-    parts = [f"u {q.length(pin.u)}", f"v {q.length(pin.v)}"]
+def told(fasteners: Sequence[FlatFastener], index: int, stands: Standing, q: Quantities) -> str:
+    """Return where a pin or a screw stands, in words."""
+    mine = fasteners[index]
+    parts = [f"u {q.length(mine.u)}", f"v {q.length(mine.v)}"]
     if stands.to_edge < 0:
         parts.append(f"{q.length(-stands.to_edge)} outside of the seam")
     elif not stands.is_clear:
-        needed = q.length(pin.edge_distance, 2)
+        needed = q.length(mine.edge_distance, 2)
         parts.append(f"only {q.length(stands.to_edge, 2)} to the edge, needs {needed}")
     else:
         parts.append(f"{q.length(stands.to_edge)} to the edge")
     if stands.near is not None:
-        gap = f"{q.length(stands.apart)} to pin {stands.near + 1}"
+        other = title(fasteners, stands.near)
+        gap = f"{q.length(stands.apart)} to {other[0].lower()}{other[1:]}"
         if stands.near in stands.too_near:
-            needed = q.length(pin.edge_distance + pins[stands.near].edge_distance)
+            needed = q.length(mine.edge_distance + fasteners[stands.near].edge_distance)
             gap = f"only {gap}, better {needed}"
         parts.append(gap)
-    return f"Pin {index + 1}: {', '.join(parts)}"
+    name = title(fasteners, index)
+    if mine.screw is not None:
+        name += f", {mine.screw.size}, head in piece {mine.screw.head_in}"
+    return f"{name}: {', '.join(parts)}"
 
 
 def told_no_room(ground: SeamGround, edge_distance: float, q: Quantities) -> str:

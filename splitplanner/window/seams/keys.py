@@ -11,14 +11,14 @@ if TYPE_CHECKING:
     from splitplanner.window.seams.canvas import SeamCanvas
 
 KEYS = (
-    ("Tab, ] and [", "choose the next or the last pin"),
-    ("Arrow keys", "move the chosen pin by 0.5 mm; with Shift 0.1, with Ctrl 5"),
+    ("Tab, ] and [", "choose the next or the last pin or screw"),
+    ("Arrow keys", "move the chosen one by 0.5 mm; with Shift 0.1, with Ctrl 5"),
     ("Insert", "add a pin where there is most room"),
-    ("Delete", "delete the chosen pin"),
+    ("Delete", "delete the chosen pin or screw"),
     ("+ and −", "larger and smaller"),
-    ("F", "see the pins near by"),
+    ("F", "see pins and screws near by"),
     ("0 or Home", "see the whole seam"),
-    ("Esc", "put back a pin in hand"),
+    ("Esc", "put back what is in hand"),
     ("Shift, held while dragging", "leave the room"),
 )
 """The keys and what they do, for a list of shortcuts."""
@@ -55,7 +55,7 @@ class SeamKeys:
             if canvas.chosen is None:
                 return False
             canvas.put_back()
-            canvas.pin_deleted.emit(canvas.chosen)
+            canvas.deleted.emit(canvas.chosen)
             return True
         if key == Qt.Key.Key_Insert:
             canvas.add_somewhere()
@@ -70,30 +70,30 @@ class SeamKeys:
         elif key in (Qt.Key.Key_0, Qt.Key.Key_Home):
             canvas.fit_all()
         elif key == Qt.Key.Key_F:
-            canvas.fit_pins()
+            canvas.fit_fasteners()
         else:
             return False
         return True
 
     def _eye(self) -> QPointF:
-        """Return what stays in place: the chosen pin, or the middle of the drawing."""
+        """Return what stays in place: what is chosen, or the middle of the drawing."""
         canvas = self._canvas
         if canvas.chosen is None:
             return QPointF(canvas.width() / 2, canvas.height() / 2)
-        pin = canvas.pins[canvas.chosen]
-        return canvas.scale.to_screen(pin.u, pin.v)
+        chosen = canvas.fasteners[canvas.chosen]
+        return canvas.scale.to_screen(chosen.u, chosen.v)
 
     def release(self, event: QKeyEvent) -> bool:
-        """Put down the pin that a key has moved: as long as the key is down it is one act."""
+        """Put down what a key has moved: as long as the key is down it is one act."""
         if event.isAutoRepeat() or event.key() not in _WAYS or self._canvas.is_dragging:
             return False
         self._canvas.put_down()
         return True
 
     def choose(self, step: int, goes_round: bool) -> bool:
-        """Choose the next pin or the one before; return whether there is one."""
+        """Choose the next one or the one before; return whether there is one."""
         canvas = self._canvas
-        count = len(canvas.pins)
+        count = len(canvas.fasteners)
         at = canvas.chosen if canvas.chosen is not None else (-1 if step > 0 else count)
         wanted = at + step
         if count and goes_round:
@@ -115,6 +115,6 @@ class SeamKeys:
             step = _COARSE
         right, up = _WAYS[event.key()]
         canvas.hold(canvas.chosen)
-        pin = canvas.pins[canvas.chosen]
-        canvas.move_held(pin.u + right * step, pin.v + up * step)
+        chosen = canvas.fasteners[canvas.chosen]
+        canvas.move_held(chosen.u + right * step, chosen.v + up * step)
         return True

@@ -8,7 +8,7 @@ from functools import cached_property
 
 from shapely.geometry import MultiLineString
 
-from splitplanner.plan import Division, Pin, Plan
+from splitplanner.plan import Division, Joint, Plan
 from splitplanner.score import REFERENCE_PIN, Figures, SeamRow
 from splitplanner.window.seams.ground import shown_lines
 from splitplanner.window.seams.new_pins import pin_like
@@ -42,7 +42,7 @@ class KnownSeams:
         return self._shown[name]
 
     def is_of(self, plan: Plan) -> bool:
-        """Return whether the seams of `plan` are these, whatever pins it puts into them."""
+        """Return whether the seams of `plan` are these, whatever it puts into them."""
         before = self.plan
         return (
             plan.cuts == before.cuts
@@ -79,9 +79,9 @@ class PlannedSeam:
         return self.known.shown(self.row)
 
     @property
-    def pins(self) -> tuple[Pin, ...]:
-        """The pins of this seam."""
-        return self.plan.joint(self.row.seam.name).pins
+    def joint(self) -> Joint:
+        """What holds this seam."""
+        return self.plan.joint(self.row.seam.name)
 
     @cached_property
     def edge_distance(self) -> float:
@@ -101,7 +101,7 @@ def planned_seams(
     ----------
     known : KnownSeams
     plan : Plan
-        Whose pins are shown.
+        Whose joints are shown.
     colours : mapping of piece name to ``#RRGGBB``
     """
     planned: dict[str, PlannedSeam] = {}

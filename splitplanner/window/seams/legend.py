@@ -2,17 +2,21 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable
 from functools import partial
 
 from PySide6.QtCore import QEvent, QPointF, QRectF, QSize, Qt
-from PySide6.QtGui import QPainter, QPaintEvent, QPen
+from PySide6.QtGui import QPainter, QPaintEvent, QPen, QPolygonF
 from PySide6.QtWidgets import QSizePolicy, QWidget
 
+from splitplanner.plan import Joint
 from splitplanner.window.look import Look, look_of
+from splitplanner.window.seams.fastener_painting import head_pen, hexagon
 from splitplanner.window.seams.painting import (
     TINT,
     paint_middle,
+    rim_pen,
     room_brush,
     shown_pen,
     tinted,
@@ -29,14 +33,15 @@ class SeamLegend(QWidget):
         super().__init__(parent)
         self._colours = ("#B8BDC6", "#B8BDC6")
         self._names = ("", "")
+        self._kinds: frozenset[str] = frozenset()
         policy = QSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
         policy.setHeightForWidth(True)
         self.setSizePolicy(policy)
         self.setAccessibleName("What the marks in the plan mean")
         self.setAccessibleDescription(", ".join(self.words))
         self.setToolTip(
-            "<p><b>Room for a pin:</b> where the axis of the chosen pin may stand, or of a new "
-            "one; it is as far from every edge as the pin needs.</p><p><b>Deep:</b> where there is "
+            "<p><b>Room:</b> where the axis of the chosen pin or screw may stand, or of a new pin; "
+            "it is as far from every edge as that needs.</p><p><b>Deep:</b> where there is "
             "material for two diameters of a 3 mm pin behind the room of that pin, in both "
             "pieces.</p><p>The seam is seen from the piece above, on the piece below.</p>"
         )
@@ -49,6 +54,13 @@ class SeamLegend(QWidget):
     def show_pieces(self, colours: tuple[str, str], names: tuple[str, str]) -> None:
         """Take colours and names of the pieces below and above."""
         self._colours, self._names = colours, names
+        self.setAccessibleDescription(", ".join(self.words))
+        self.updateGeometry()
+        self.update()
+
+    def show_kinds(self, kinds: frozenset[str]) -> None:
+        """Take what there is beside pins; see `kinds_of`."""
+        self._kinds = kinds
         self.setAccessibleDescription(", ".join(self.words))
         self.updateGeometry()
         self.update()
@@ -74,9 +86,10 @@ class SeamLegend(QWidget):
         return [
             *pieces,
             ("seen from outside", _shown_mark),
-            ("room for a pin", _room_mark),
+            ("room", _room_mark),
             ("deep in both pieces", _deep_mark),
             ("pin and its edge distance", _pin_mark),
+            *((text, mark) for kind, text, mark in _MORE if kind in self._kinds),
             ("middle of the seam", _middle_mark),
         ]
 
@@ -158,3 +171,54 @@ def _middle_mark(painter: QPainter, box: QRectF, look: Look) -> None:
     painter.setBrush(Qt.BrushStyle.NoBrush)
     painter.setPen(QPen(look.colour("ink"), 1.3))
     paint_middle(painter, box.center())
+
+
+def _screw_mark(painter: QPainter, box: QRectF, look: Look) -> None:
+    painter.setBrush(Qt.BrushStyle.NoBrush)
+    painter.setPen(head_pen(look))
+    painter.drawEllipse(box.center(), 7.0, 7.0)
+    painter.setBrush(look.colour("raised"))
+    painter.setPen(QPen(look.colour("ink"), 1.4))
+    painter.drawEllipse(box.center(), 3.0, 3.0)
+
+
+def _nut_mark(painter: QPainter, box: QRectF, look: Look) -> None:
+    painter.setBrush(Qt.BrushStyle.NoBrush)
+    painter.setPen(QPen(look.colour("ink"), 1.0))
+    painter.drawPolygon(
+        QPolygonF([box.center() + QPointF(x, y) * 6.0 for x, y in hexagon(math.sqrt(3.0))])
+    )
+
+
+def _thread_mark(painter: QPainter, box: QRectF, look: Look) -> None:
+    painter.setBrush(look.colour("raised"))
+    painter.setPen(QPen(look.colour("ink"), 1.0))
+    painter.drawEllipse(box.center(), 6.5, 6.5)
+    painter.drawEllipse(box.center(), 3.5, 3.5)
+
+
+def _flange_mark(painter: QPainter, box: QRectF, look: Look) -> None:
+    painter.setBrush(Qt.BrushStyle.NoBrush)
+    painter.setPen(rim_pen(look))
+    painter.drawRect(box)
+
+
+_MORE = (
+    ("screw", "screw: hole and room for its head", _screw_mark),
+    ("nut", "nut", _nut_mark),
+    ("insert", "hole for an insert", _thread_mark),
+    ("flange", "flange", _flange_mark),
+)
+"""What is only told of where it is: kind, words and mark."""
+
+
+def kinds_of(joint: Joint) -> frozenset[str]:
+    """Return which kinds of marks a joint needs beside those of pins."""
+    kinds = {"screw"} if joint.screws else set()
+    if any(screw.nut_room > 0 for screw in joint.screws):
+        kinds.add("nut")
+    if any(screw.hold != "nut" and screw.hole > screw.clearance for screw in joint.screws):
+        kinds.add("insert")
+    if joint.flange is not None:
+        kinds.add("flange")
+    return frozenset(kinds)

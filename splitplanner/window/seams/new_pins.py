@@ -10,9 +10,10 @@ import shapely
 
 from splitplanner.arrays import to_vector
 from splitplanner.joint import PinSize, pin_sizes
-from splitplanner.plan import Pin, Plan
+from splitplanner.plan import Pin, Plan, Screw
 from splitplanner.score import SeamRow, shrunk
-from splitplanner.window.seams.ground import SeamGround, flat_pins
+from splitplanner.window.seams.flat import flat_fasteners
+from splitplanner.window.seams.ground import ground_of
 from splitplanner.workshop import DowelPin, dowel_pins
 
 _CLEAR = 3.0
@@ -33,7 +34,8 @@ def pin_like(row: SeamRow, plan: Plan) -> Pin | None:
         for joint in plan.joints
         for pin in joint.pins
     }
-    shape, plane = row.seam.section.shape, row.seam.plane
+    plane = row.seam.plane
+    shape = ground_of(row, plan.joint(row.seam.name).flange).whole
     for pin in others.values():
         if not shrunk(shape, pin.edge_distance).is_empty:
             return replace(pin, axis=plane.normal)
@@ -69,26 +71,32 @@ def pin_at(row: SeamRow, plan: Plan, u: float, v: float) -> Pin | None:
 
 
 def one_more_pin(row: SeamRow, plan: Plan) -> Pin | None:
-    """Return a pin in what room is left on a seam; None if there is none.
+    """Return a pin in what room is left on a seam and its flange; None if there is none.
 
-    Of the places with material behind them the one furthest from the pins that are there; without
-    such a place, one of the room.
+    Of the places with material behind them the one furthest from what is there; without such a
+    place, one of the room.
     """
     like = pin_like(row, plan)
     if like is None:
         return None
-    pins = plan.joint(row.seam.name).pins
-    ground = SeamGround(row.seam.section.shape, row.deep_room.polygons)
+    joint = plan.joint(row.seam.name)
+    ground = ground_of(row, joint.flange)
     # They were found for another pin, which may need less material round it than this one.
     inside = shapely.contains_xy(ground.room(like.edge_distance), row.deep_room.positions)
     places = row.deep_room.positions[inside]
     if len(places):
         points = row.seam.plane.to_space(places)
-        gaps = np.full(len(points), np.inf)
-        for pin in pins:
-            gaps = np.minimum(gaps, np.linalg.norm(points - pin.at, axis=1))
+        others: tuple[Pin | Screw, ...] = (*joint.pins, *joint.screws)
+        at = np.array([each.at for each in others]).reshape(-1, 1, 3)
+        least = [
+            max(_CLEAR * like.diameter, each.edge_distance + like.edge_distance) for each in others
+        ]
+        gaps = np.linalg.norm(points - at, axis=2)
+        is_clear = (gaps >= np.array(least)[:, None]).all(axis=0)
+        gaps = np.where(is_clear, gaps.min(axis=0, initial=np.inf), -1.0)
         best = int(gaps.argmax())
-        if gaps[best] >= _CLEAR * like.diameter:
+        if is_clear[best]:
             return replace(like, at=to_vector(points[best]))
-    place = ground.roomiest(flat_pins(row, pins), like.edge_distance)
+    flat = flat_fasteners(row.seam.plane, joint, row.between)
+    place = ground.roomiest(flat, like.edge_distance)
     return None if place is None else pin_at(row, plan, *place)

@@ -1,65 +1,40 @@
-"""Paints one seam in its plane: its polygons, the room, its pins, scale and axes."""
+"""Paints one seam in its plane: its polygons, flange and room, what holds it, scale and axes."""
 
 from __future__ import annotations
 
 import math
 from collections.abc import Iterable
-from dataclasses import dataclass
 
 import shapely
 from PySide6.QtCore import QPointF, QRectF, Qt
-from PySide6.QtGui import QBrush, QColor, QFont, QPainter, QPainterPath, QPen, QPolygonF
+from PySide6.QtGui import QBrush, QColor, QPainter, QPainterPath, QPen, QPolygonF
 from shapely.geometry import MultiLineString, MultiPolygon
 
 from splitplanner.window.look import Look
 from splitplanner.window.quantities import MM_PER_INCH, Quantities
-from splitplanner.window.seams.ground import FlatPin, SeamGround, Standing, standing
+from splitplanner.window.seams.fastener_painting import paint_fasteners
+from splitplanner.window.seams.ground import SeamGround
+from splitplanner.window.seams.picture import (
+    FAULT_COLOUR,
+    LEAST_RADIUS,
+    SeamPicture,
+    label,
+    on_paper,
+)
 from splitplanner.window.seams.scale import SeamScale
 
 ROOM_COLOUR = "#009E73"
-WARNING_COLOUR, FAULT_COLOUR = "#E69F00", "#D55E00"
-"""Okabe & Ito, "Color Universal Design" (2008): bluish green, orange and vermilion."""
+"""Okabe & Ito, "Color Universal Design" (2008): bluish green."""
 TINT = 0.3
 """Share of a piece's colour in what is drawn of it."""
-LEAST_RADIUS = 5.0
-"""Pins that would be smaller on the screen are drawn so large, logical pixels."""
-_INSIDE = 11.0
-"""From this radius on a pin's number is written into it."""
+_RIM_TINT = 0.14
+"""The same in what is drawn of a flange."""
 _BEYOND = 40.0
 """What is so far outside of the drawing is not painted, logical pixels."""
 _LEADER = 26.0
 """Length of the line from a mark to its words, logical pixels."""
 _BAR = 90.0
 """The scale bar is about so long, logical pixels."""
-
-
-@dataclass(frozen=True)
-class SeamPicture:
-    """What is painted.
-
-    Attributes
-    ----------
-    ground : SeamGround or None
-        None while no seam is chosen.
-    pins : tuple of FlatPin
-    chosen : int or None
-    room_distance : float
-        The edge distance for which the room is shown, mm.
-    scale : SeamScale
-    colour : str
-        Of the piece below, on which the seam is seen.
-    quantities : Quantities
-    has_focus : bool
-    """
-
-    ground: SeamGround | None
-    pins: tuple[FlatPin, ...]
-    chosen: int | None
-    room_distance: float
-    scale: SeamScale
-    colour: str
-    quantities: Quantities
-    has_focus: bool
 
 
 def paint(painter: QPainter, area: QRectF, picture: SeamPicture, look: Look) -> None:
@@ -71,7 +46,7 @@ def paint(painter: QPainter, area: QRectF, picture: SeamPicture, look: Look) -> 
         painter.drawText(area, Qt.AlignmentFlag.AlignCenter, "No seam is shown.")
     else:
         _paint_seam(painter, picture.ground, picture, look)
-        _paint_pins(painter, picture.ground, picture, look)
+        paint_fasteners(painter, picture.ground, picture, look)
         _paint_axes(painter, area, look)
         _paint_bar(painter, area, picture, look)
     edge = look.colour("accent" if picture.has_focus else "rule")
@@ -92,14 +67,9 @@ def tinted(look: Look, colour: str, share: float) -> QColor:
     return QColor(*mixed)
 
 
-def _on_paper(colour: str, look: Look) -> QColor:
-    """Return a colour as it is told from the seam's own, lighter in the dark."""
-    return QColor(colour).lighter(135) if look.is_dark else QColor(colour)
-
-
 def room_brush(look: Look, *, is_deep: bool) -> QBrush:
     """Return what the room is filled with; a hatch where material behind it may be missing."""
-    colour = _on_paper(ROOM_COLOUR, look)
+    colour = on_paper(ROOM_COLOUR, look)
     if is_deep:
         colour.setAlphaF(0.55)
         return QBrush(colour)
@@ -109,6 +79,10 @@ def room_brush(look: Look, *, is_deep: bool) -> QBrush:
 # -- the seam -------------------------------------------------------------------------------
 def _paint_seam(painter: QPainter, ground: SeamGround, picture: SeamPicture, look: Look) -> None:
     scale = picture.scale
+    if not ground.rim.is_empty:
+        painter.setBrush(tinted(look, picture.colour, _RIM_TINT))
+        painter.setPen(rim_pen(look))
+        painter.drawPath(_path(ground.rim, scale))
     painter.setPen(Qt.PenStyle.NoPen)
     painter.setBrush(tinted(look, picture.colour, TINT))
     painter.drawPath(_path(ground.shape, scale))
@@ -140,6 +114,13 @@ def shown_pen(look: Look) -> QPen:
     return pen
 
 
+def rim_pen(look: Look) -> QPen:
+    """Return the pen of the outline of a flange: long dashes."""
+    pen = QPen(look.colour("ink"), 1.2)
+    pen.setDashPattern([7.0, 3.0])
+    return pen
+
+
 def paint_middle(painter: QPainter, centre: QPointF) -> None:
     """Draw the mark of the middle of a seam, a cross in a ring, with the painter's pen."""
     painter.drawEllipse(centre, 4.0, 4.0)
@@ -152,7 +133,7 @@ def _paint_widest(painter: QPainter, ground: SeamGround, picture: SeamPicture, l
     diameter, place = ground.widest
     if not diameter:
         return
-    colour = _on_paper(FAULT_COLOUR, look)
+    colour = on_paper(FAULT_COLOUR, look)
     centre = picture.scale.to_screen(*place)
     radius = max(diameter / 2 * picture.scale.per_mm, LEAST_RADIUS)
     painter.setPen(QPen(colour, 1.6))
@@ -162,7 +143,7 @@ def _paint_widest(painter: QPainter, ground: SeamGround, picture: SeamPicture, l
     along = QPointF(0.7, -0.7)
     tip = centre + along * (radius + _LEADER)
     painter.drawLine(centre + along * radius, tip)
-    _label(painter, tip, text, 0.0, QPointF(1.0, -1.0), look)
+    label(painter, tip, text, 0.0, QPointF(1.0, -1.0), look)
 
 
 def _path(shape: MultiPolygon, scale: SeamScale) -> QPainterPath:
@@ -198,97 +179,6 @@ def _near(shape: shapely.Geometry, scale: SeamScale) -> Iterable[shapely.Geometr
         shape = shapely.clip_by_rect(shape, low_u, low_v, high_u, high_v)
     parts: Iterable[shapely.Geometry] = shapely.get_parts(shape)
     return parts
-
-
-# -- pins -----------------------------------------------------------------------------------
-def _paint_pins(painter: QPainter, ground: SeamGround, picture: SeamPicture, look: Look) -> None:
-    stances = [standing(ground, picture.pins, index) for index in range(len(picture.pins))]
-    order = sorted(range(len(stances)), key=lambda index: index == picture.chosen)
-    for index in order:
-        _paint_pin(painter, picture, index, stances[index], look)
-
-
-def _paint_pin(
-    painter: QPainter, picture: SeamPicture, index: int, stands: Standing, look: Look
-) -> None:
-    """Draw a pin in true size with its ring; a fixed mark where that would be too small."""
-    pin, scale = picture.pins[index], picture.scale
-    centre = scale.to_screen(pin.u, pin.v)
-    is_chosen = index == picture.chosen
-    colour, mark = look.colour("ink"), ""
-    if not stands.is_clear:
-        colour, mark = _on_paper(FAULT_COLOUR, look), "✕"
-    elif stands.too_near:
-        colour, mark = _on_paper(WARNING_COLOUR, look), "!"
-    ring, radius = pin.edge_distance * scale.per_mm, pin.diameter / 2 * scale.per_mm
-    if ring > LEAST_RADIUS + 2:
-        painter.setBrush(Qt.BrushStyle.NoBrush)
-        painter.setPen(QPen(colour, 1.6 if mark else 1.1, Qt.PenStyle.DashLine))
-        painter.drawEllipse(centre, ring, ring)
-    fill = look.colour("accent") if is_chosen else look.colour("raised")
-    painter.setBrush(fill)
-    painter.setPen(QPen(colour, 2.0 if is_chosen or mark else 1.4))
-    size = max(radius, LEAST_RADIUS)
-    if radius < LEAST_RADIUS:
-        # A diamond is no circle: it does not look like a pin of that size.
-        corners = [(0.0, -size), (size, 0.0), (0.0, size), (-size, 0.0)]
-        painter.drawPolygon(QPolygonF([centre + QPointF(x, y) for x, y in corners]))
-    else:
-        painter.drawEllipse(centre, size, size)
-    text = f"{index + 1}{mark}"
-    if radius >= _INSIDE:
-        font = painter.font()
-        painter.setFont(_bold(font))
-        dark = QColor("#101010") if look.is_dark else QColor("#FFFFFF")
-        painter.setPen(dark if is_chosen else look.colour("ink"))
-        painter.drawText(
-            QRectF(centre.x() - 30, centre.y() - 12, 60, 24), Qt.AlignmentFlag.AlignCenter, text
-        )
-        painter.setFont(font)
-    else:
-        _label(painter, centre, text, size + 2, _away(picture, index), look)
-
-
-def _away(picture: SeamPicture, index: int) -> QPointF:
-    """Return the direction on the screen away from the other pins, or up to the right."""
-    pin = picture.pins[index]
-    others = [each for at, each in enumerate(picture.pins) if at != index]
-    if not others:
-        return QPointF(1.0, -1.0)
-    near = min(others, key=lambda each: math.hypot(each.u - pin.u, each.v - pin.v))
-    u, v = pin.u - near.u, pin.v - near.v
-    length = math.hypot(u, v)
-    return QPointF(u / length, -v / length) if length > 0 else QPointF(1.0, -1.0)
-
-
-def _bold(font: QFont) -> QFont:
-    made = QFont(font)
-    made.setBold(True)
-    return made
-
-
-def _label(
-    painter: QPainter, at: QPointF, text: str, away: float, side: QPointF, look: Look
-) -> None:
-    """Write a text beside a mark, to the side that `side` points to, on paper of its own."""
-    before = painter.font()
-    painter.setFont(_bold(before))
-    metrics = painter.fontMetrics()
-    width, height = metrics.horizontalAdvance(text) + 6.0, metrics.height() + 0.0
-    x = at.x() + (away if side.x() >= 0 else -away - width)
-    y = at.y() - height / 2 + side.y() * height * 0.5
-    port = painter.viewport()
-    x = min(max(x, 3.0), port.width() - width - 3.0)
-    y = min(max(y, 3.0), port.height() - height - 3.0)
-    box = QRectF(x, y, width, height)
-    paper = look.colour("raised")
-    paper.setAlphaF(0.8)
-    painter.setPen(Qt.PenStyle.NoPen)
-    painter.setBrush(paper)
-    painter.drawRoundedRect(box, 3, 3)
-    painter.setPen(look.colour("ink"))
-    painter.drawText(box, Qt.AlignmentFlag.AlignCenter, text)
-    painter.setFont(before)
 
 
 # -- axes and scale -------------------------------------------------------------------------

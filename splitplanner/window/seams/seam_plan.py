@@ -1,4 +1,4 @@
-"""A small plan of one seam in its cut plane, in which its pins are seen and moved by hand."""
+"""A small plan of one seam in its cut plane: what holds it is seen there and moved by hand."""
 
 from __future__ import annotations
 
@@ -6,41 +6,45 @@ from PySide6.QtCore import Qt, Signal
 from PySide6.QtWidgets import QHBoxLayout, QLabel, QVBoxLayout, QWidget
 from shapely.geometry import MultiLineString
 
-from splitplanner.plan import Pin
+from splitplanner.plan import Joint
 from splitplanner.score import SeamRow
 from splitplanner.window.parts.buttons import small_button
 from splitplanner.window.parts.note_line import TEXT_FLAGS
 from splitplanner.window.quantities import Quantities
 from splitplanner.window.seams.canvas import SeamCanvas
-from splitplanner.window.seams.ground import SeamGround, flat_pins
-from splitplanner.window.seams.legend import SeamLegend
+from splitplanner.window.seams.flat import flat_fasteners
+from splitplanner.window.seams.ground import ground_of
+from splitplanner.window.seams.legend import SeamLegend, kinds_of
 
 PLAIN = "#B8BDC6"
 """Of pieces that have no colour yet."""
 
 
 class SeamPlan(QWidget):
-    """Shows one seam, the room for pins in it, and its pins.
+    """Shows one seam, the room in it, its flange, and its pins and screws.
+
+    Pins and screws have one numbering, the pins first.
 
     Signals
     -------
-    pin_moved(int, float, float)
-        Index of a pin and where it was put, plane coordinates, mm; once for each drag.
-    pin_deleted(int)
+    moved(int, float, float)
+        Index of a pin or screw and where it was put, plane coordinates, mm; once for each drag.
+    deleted(int)
     pin_added(float, float)
         A pin is wanted at a place of the plane, mm.
-    pin_chosen(int)
+    taken(int)
+        Another one is chosen.
     """
 
-    pin_moved = Signal(int, float, float)
-    pin_deleted = Signal(int)
+    moved = Signal(int, float, float)
+    deleted = Signal(int)
     pin_added = Signal(float, float)
-    pin_chosen = Signal(int)
+    taken = Signal(int)
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self.canvas = SeamCanvas()
-        for name in ("pin_moved", "pin_deleted", "pin_added", "pin_chosen"):
+        for name in ("moved", "deleted", "pin_added", "taken"):
             getattr(self.canvas, name).connect(getattr(self, name))
         self.canvas.told_changed.connect(self._tell)
         self._legend = SeamLegend()
@@ -55,17 +59,20 @@ class SeamPlan(QWidget):
         self._all = small_button(
             "All", "See the whole seam", "See the whole seam (0).", self.canvas.fit_all
         )
-        self._pins = small_button(
-            "Pins", "See the pins near by", "See the pins near by (F).", self.canvas.fit_pins
+        self._near = small_button(
+            "Near",
+            "See pins and screws near by",
+            "See pins and screws near by (F).",
+            self.canvas.fit_fasteners,
         )
         self._lay_out()
-        self.show_seam(None, (), 0.0)
+        self.show_seam(None, None, 0.0)
 
     def _lay_out(self) -> None:
         said = QHBoxLayout()
         said.setContentsMargins(0, 0, 0, 0)
         said.addWidget(self._told, 1)
-        for each in (self._all, self._pins):
+        for each in (self._all, self._near):
             said.addWidget(each, 0, Qt.AlignmentFlag.AlignTop)
         layout = QVBoxLayout(self)
         layout.setContentsMargins(0, 0, 0, 0)
@@ -77,20 +84,21 @@ class SeamPlan(QWidget):
     def show_seam(
         self,
         row: SeamRow | None,
-        pins: tuple[Pin, ...],
+        joint: Joint | None,
         edge_distance: float,
         below_colour: str = PLAIN,
         above_colour: str = PLAIN,
         names: tuple[str, str] | None = None,
         shown: MultiLineString | None = None,
     ) -> None:
-        """Show a seam and its pins; zoom and chosen pin stay as long as it is the same seam.
+        """Show a seam and what holds it; zoom and choice stay as long as it is the same seam.
 
         Parameters
         ----------
         row : SeamRow or None
             None for no seam, or while it is being measured.
-        pins : tuple of Pin
+        joint : Joint or None
+            What holds it; None for nothing.
         edge_distance : float
             Of a pin that would be added, mm.
         below_colour, above_colour : str
@@ -100,26 +108,28 @@ class SeamPlan(QWidget):
         shown : MultiLineString, optional
             What of the outlines lies on the good side, plane coordinates, mm.
         """
+        names = names or (("", "") if row is None else row.between)
+        joint = joint or Joint("")
         if row is None:
             self.canvas.show_ground(None, (), 0.0, below_colour)
         else:
-            ground = SeamGround(row.seam.section.shape, row.deep_room.polygons, shown)
-            self.canvas.show_ground(ground, flat_pins(row, pins), edge_distance, below_colour)
-        self._legend.show_pieces(
-            (below_colour, above_colour), names or (("", "") if row is None else row.between)
-        )
+            ground = ground_of(row, joint.flange, shown)
+            fasteners = flat_fasteners(row.seam.plane, joint, names)
+            self.canvas.show_ground(ground, fasteners, edge_distance, below_colour)
+        self._legend.show_pieces((below_colour, above_colour), names)
+        self._legend.show_kinds(kinds_of(joint) if row is not None else frozenset())
         title = "Plan of the chosen seam" if row is None else f"Plan of seam {row.seam.name}"
         self.canvas.setAccessibleName(title)
-        for each in (self._all, self._pins):
+        for each in (self._all, self._near):
             each.setEnabled(row is not None)
 
     def choose(self, index: int | None) -> None:
-        """Choose a pin, or none, without signalling it."""
+        """Choose a pin or screw, or none, without signalling it."""
         self.canvas.choose(index)
 
     @property
     def chosen(self) -> int | None:
-        """The index of the chosen pin."""
+        """The index of the chosen pin or screw."""
         return self.canvas.chosen
 
     @property

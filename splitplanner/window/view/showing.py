@@ -9,13 +9,14 @@ import numpy as np
 
 from splitplanner.arrays import Floats, to_vector
 from splitplanner.output import OKABE_ITO, pulled_apart, view_frame
-from splitplanner.plan import Division, Joint, Plan, Vector
+from splitplanner.plan import Division, Flange, Joint, Plan, Screw, Seam, Vector
 from splitplanner.score import BedFit, Figures, SeamRow
 from splitplanner.score.lying import Fit, fit_of, stretch_along
 from splitplanner.solid import Plane, Section, Solid
 from splitplanner.window.chart.cut_places import ChartAxis, place_of
 from splitplanner.window.chart.values import CutMark, Span
 from splitplanner.window.look import FIT_MARKS
+from splitplanner.window.seams.ground import rim_of
 from splitplanner.window.view.values import Mark, Outline, ShownBody, ShownPlane
 
 PLAIN = "#B8BDC6"
@@ -25,6 +26,10 @@ APART = 0.25
 _PAST = 0.05
 """A cut plane reaches past what it cuts by this share of the part's diagonal."""
 ROOM = "#009E73"
+FLANGE = "#CC79A7"
+"""Okabe & Ito, "Color Universal Design" (2008): bluish green and reddish purple."""
+_RING = 24
+"""A circle is drawn with so many corners."""
 _ABOUT = 0.05
 """So far from the middle of a piece its number may stand, as a share of its size in the picture."""
 _STILL = (0.0, 0.0, 0.0)
@@ -138,14 +143,45 @@ def seam_outlines(sections: Iterable[Section], colour: str, width: float) -> lis
     return [Outline(ring, colour, width) for section in sections for ring in section.rings()]
 
 
-def joint_outlines(joints: Sequence[Joint], colour: str) -> list[Outline]:
-    """Return a line for each pin, as long as it is."""
+def joint_outlines(joints: Sequence[Joint], seams: Sequence[Seam], colour: str) -> list[Outline]:
+    """Return a line for each pin and screw, as long as it is, and the lines of flanges.
+
+    A screw has a ring where its head bears.
+    """
+    planes = {seam.name: seam.plane for seam in seams}
     lines = []
     for joint in joints:
         for pin in joint.pins:
             half = np.array(pin.axis) * pin.length / 2
             lines.append(Outline(np.array([pin.at - half, pin.at + half]), colour, 4.0))
+        for screw in joint.screws:
+            lines += _screw_outlines(screw, colour)
+        plane = planes.get(joint.seam)
+        if joint.flange is not None and plane is not None:
+            lines += _flange_outlines(joint.flange, plane)
     return lines
+
+
+def _screw_outlines(screw: Screw, colour: str) -> list[Outline]:
+    axis = np.array(screw.axis)
+    head = screw.at - axis * screw.seat
+    across = Plane.through(head, to_vector(axis))
+    turns = np.linspace(0.0, 2.0 * np.pi, _RING + 1)
+    ring = screw.head_room / 2 * np.column_stack([np.cos(turns), np.sin(turns)])
+    middle = across.to_plane([head])[0]
+    return [
+        Outline(np.array([head, head + axis * screw.length]), colour, 3.0),
+        Outline(across.to_space(middle + ring), colour, 2.0),
+    ]
+
+
+def _flange_outlines(flange: Flange, plane: Plane) -> list[Outline]:
+    """Return where a flange begins at the wall, and its free edge."""
+    rim = Section(plane, tuple(rim_of(flange).geoms))
+    return [
+        *(Outline(plane.to_space(line), FLANGE, 2.5) for line in flange.lines),
+        *seam_outlines([rim], FLANGE, 1.0),
+    ]
 
 
 def room_outlines(row: SeamRow) -> list[Outline]:
