@@ -44,8 +44,6 @@ _SAME = 0.01
 _STEPS = 40_000
 """Of one search, before what exchanges found is taken instead."""
 _MOST_STARTS = 40
-_MOST_POINTS = 160
-"""Points of the seam that are looked after; more are thinned out evenly."""
 
 
 @dataclass(frozen=True)
@@ -207,10 +205,7 @@ class _Task:
 
     @cached_property
     def away(self) -> Floats:
-        few = self.line
-        if len(few) > _MOST_POINTS:
-            few = few[np.linspace(0, len(few) - 1, _MOST_POINTS).astype(int)]
-        return np.ascontiguousarray(self._nearest(few))
+        return np.ascontiguousarray(self._nearest(self.line))
 
     @cached_property
     def holdable(self) -> Floats:

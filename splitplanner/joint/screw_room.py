@@ -1,0 +1,388 @@
+"""Where on a seam screws can stand, which way round, and with what of a length that is sold."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, field, replace
+from typing import Protocol
+
+import numpy as np
+import shapely
+from shapely.geometry import MultiPolygon
+
+from splitplanner.arrays import Bools, Floats
+from splitplanner.joint.access import SeamAccess, Tool
+from splitplanner.joint.drilling import REACH
+from splitplanner.joint.hardware_distances import Bar, bars_of
+from splitplanner.joint.material import SeamMaterial, is_solid_round, segment_distances
+from splitplanner.joint.mirrored import MirrorLine
+from splitplanner.joint.pattern import candidates
+from splitplanner.joint.screw_sizes import Hardware, ScrewSize
+from splitplanner.plan import Screw
+from splitplanner.score import shrunk
+from splitplanner.solid import to_polygons
+
+LEAST_BEARING = 0.8
+"""Share of the ring under a head or nut that has to be material. Common practice, no source."""
+MOST_PLACES = 320
+"""Places that are looked at for one size."""
+_LONGEST_BORE = 40.0
+"""A head is not sunk deeper than this, mm: the key still stands out. Common practice, no source."""
+_SPOT_FACE = 0.5
+"""A nut that lies open is sunk by no more than this share of its height, or no spanner holds it.
+Common practice, no source."""
+_STEP, _FIRST, _SKIN = 1.37, 0.01, 0.1
+"""Of sections along the screws, mm: their distance, the first, and the depth under a head."""
+_SLACK = 0.005
+"""Kept over the edge distance, mm: more than the error of the offset outlines."""
+_BESIDE = 0.1
+"""By how much a head's room keeps off an outline along which places are looked for, mm."""
+_MOST_FITS = 3
+_ROUNDING = 1e-6
+_STAGES = ("room", "reach", "length", "material", "clear", "places")
+
+
+class Access(Protocol):
+    """Tells where a head or nut can sit and be reached; see `splitplanner.joint.access`."""
+
+    def seats(
+        self,
+        places: Floats,
+        side: int,
+        head_room: float,
+        thickest: float,
+        longest_counterbore: float,
+        *,
+        head_height: float | None = None,
+        screw_length: float = 0.0,
+    ) -> Floats:
+        """Return how far from the plane a head bears at places (n, 2), (n,) mm; nan for nowhere."""
+        ...
+
+
+@dataclass(frozen=True, eq=False)
+class Places:
+    """Where screws of one size can stand, their heads on one side.
+
+    Attributes
+    ----------
+    size : ScrewSize
+    places : (n, 2) float array, mm
+    sides : tuple of int
+        On which side each one's head is, +1 above and -1 below.
+    hardware : tuple of Hardware
+    stage : str
+        What the last places were lost for: "room", "reach", "length", "material" or "clear"; or
+        "places" where some are left.
+    """
+
+    size: ScrewSize
+    places: Floats
+    sides: tuple[int, ...]
+    hardware: tuple[Hardware, ...]
+    stage: str
+
+    @property
+    def rank(self) -> int:
+        """How far the places came; more for a later stage."""
+        return _STAGES.index(self.stage)
+
+    def without(self, index: int) -> Places:
+        """Return these without one of them."""
+        left = [other for other in range(len(self.places)) if other != index]
+        return self.only(left, self.stage if left else "material")
+
+    def only(self, chosen: Sequence[int], stage: str | None = None) -> Places:
+        """Return some of these."""
+        return Places(
+            self.size,
+            self.places[list(chosen)],
+            tuple(self.sides[index] for index in chosen),
+            tuple(self.hardware[index] for index in chosen),
+            stage or self.stage,
+        )
+
+    def and_of(self, other: Places) -> Places:
+        """Return these, and of others of the same size those at places that are not among these."""
+        mine = {tuple(place) for place in self.places.tolist()}
+        more = [
+            index for index, place in enumerate(other.places.tolist()) if tuple(place) not in mine
+        ]
+        rest = other.only(more)
+        return Places(
+            self.size,
+            np.vstack([self.places, rest.places]),
+            self.sides + rest.sides,
+            self.hardware + rest.hardware,
+            self.stage if len(self.places) else other.stage,
+        )
+
+
+@dataclass(frozen=True, eq=False)
+class ScrewRoom:
+    """A seam and what stands on it and beside it already.
+
+    Attributes
+    ----------
+    material : SeamMaterial
+    access : Access
+        For heads with their driver; of a `SeamAccess` nuts are asked for with what holds them.
+    bars : tuple of Bar
+        What is there: pins, and hardware of other seams.
+    coat : float
+        mm.
+    mirror : MirrorLine or None
+    """
+
+    material: SeamMaterial
+    access: Access
+    bars: tuple[Bar, ...]
+    coat: float = 0.0
+    mirror: MirrorLine | None = None
+    _shapes: dict[tuple[int, float], MultiPolygon] = field(default_factory=dict, repr=False)
+
+    def room(self, size: ScrewSize) -> MultiPolygon:
+        """Return where the axis of a screw may stand by its edge distance."""
+        return shrunk(self.material.common(size.diameter), size.edge_distance + _SLACK)
+
+    def candidates(self, size: ScrewSize) -> Floats:
+        """Return places to try, (n, 2) mm: those of pins, and where head or nut just have room.
+
+        With a mirror those on its left, their images, and points of the line itself.
+        """
+        found = [np.empty((0, 2))]
+        base = self.material.common(size.diameter)
+        edge = size.edge_distance + _SLACK
+        beside = {size.head_room / 2 + _BESIDE, size.nut_way / 2 + _BESIDE}
+        for margin in (edge, *sorted(margin for margin in beside if margin > edge)):
+            room = shrunk(base, margin)
+            if not room.is_empty:
+                found.append(candidates(room, self.material.seam.section.shape)[0])
+        places = np.vstack(found)
+        if len(places) > MOST_PLACES:
+            places = places[np.linspace(0, len(places) - 1, MOST_PLACES).astype(int)]
+        if self.mirror is not None and len(places):
+            across = self.mirror.side(places)
+            left = places[across > size.spacing / 2]
+            middle = self.mirror.onto(places[np.abs(across) < 1.0])
+            places = np.vstack([left, self.mirror.image(left), middle])
+        rounded = np.round(places, 6)
+        _, first = np.unique(rounded, axis=0, return_index=True)
+        return places[np.sort(first)]
+
+    def places(self, size: ScrewSize, side: int) -> Places:
+        """Return where screws can stand with their heads on `side`, +1 for above."""
+        spots = self.candidates(size)
+        none = Places(size, np.empty((0, 2)), (), (), "room")
+        if not len(spots):
+            return none
+        seats, far = (_whole(each) for each in self._bearings(size, spots, side))
+        reached = np.isfinite(seats) & (np.isfinite(far) | (size.hold != "nut"))
+        if not reached.any():
+            return Places(size, none.places, (), (), "reach")
+        ways = [
+            list(size.fits(float(seat), float(there)))[:_MOST_FITS] if ok else []
+            for seat, there, ok in zip(seats, far, reached, strict=True)
+        ]
+        if not any(ways):
+            return Places(size, none.places, (), (), "length")
+        chosen: list[Hardware | None] = [None] * len(spots)
+        for number in range(_MOST_FITS):
+            tried = [
+                index
+                for index, way in enumerate(ways)
+                if chosen[index] is None and len(way) > number
+            ]
+            for index, ok in zip(
+                tried, self._stand(size, spots, side, ways, tried, number), strict=True
+            ):
+                if ok:
+                    chosen[index] = ways[index][number]
+        standing = [index for index, one in enumerate(chosen) if one is not None]
+        hardware = tuple(one for one in chosen if one is not None)
+        found = Places(size, spots[standing], (side,) * len(standing), hardware, "places")
+        if not standing:
+            return Places(size, none.places, (), (), "material")
+        clear = np.flatnonzero(self._clear(found)).tolist()
+        return found.only(clear, "places" if clear else "clear")
+
+    def _bearings(self, size: ScrewSize, spots: Floats, side: int) -> tuple[Floats, Floats]:
+        """Return at which distances head and nut can bear, (n,) mm each."""
+        # What is bored into on the way is only known with the length, so it is asked again then.
+        seats = self.access.seats(
+            spots,
+            side,
+            size.head_room,
+            size.thickest,
+            _LONGEST_BORE,
+            head_height=max(size.head_height, _BESIDE),
+        )
+        if size.hold != "nut":
+            return seats, np.full(len(spots), np.nan)
+        return seats, self._nut_bearings(size, spots, side, size.thickest)
+
+    def _nut_bearings(self, size: ScrewSize, spots: Floats, side: int, thickest: float) -> Floats:
+        if not size.nut_room:
+            # The nut is put on over the screw's tip and held by what takes its outside.
+            high = size.nut_height + size.under_nut + size.diameter
+            holder = Tool("straight", size.nut_way, high + size.nut_height)
+            bore = _SPOT_FACE * size.nut_height
+            return self._with(holder).seats(
+                spots, -side, size.nut_way, thickest, bore, head_height=high
+            )
+        # A pocket holds the nut over its whole height.
+        deep = self._with(None).seats(
+            spots,
+            -side,
+            size.nut_way,
+            thickest + size.nut_height,
+            _LONGEST_BORE,
+            head_height=size.diameter,
+        )
+        return deep - size.nut_height
+
+    def _with(self, tool: Tool | None) -> Access:
+        """Return what tells where a nut can sit."""
+        if isinstance(self.access, SeamAccess):
+            return replace(self.access, tool=tool)
+        return self.access
+
+    def _stand(
+        self,
+        size: ScrewSize,
+        spots: Floats,
+        side: int,
+        ways: list[list[Hardware]],
+        tried: list[int],
+        number: int,
+    ) -> Bools:
+        """Return which places have material round and beyond the hole, and under the head."""
+        ok = np.zeros(len(tried), dtype=np.bool_)
+        groups: dict[tuple[float, float], list[int]] = {}
+        for at, index in enumerate(tried):
+            way = ways[index][number]
+            groups.setdefault((round(way.seat, 2), round(way.depth, 2)), []).append(at)
+        for (seat, depth), members in groups.items():
+            some = spots[[tried[at] for at in members]]
+            good = self._holds(some, side, size.edge_distance, seat)
+            good &= self._bears(some, side, size.bearing, size.clearance, seat)
+            good &= self._holds(some, -side, size.edge_distance, depth)
+            if size.hold == "nut":
+                good &= self._bears(some, -side, size.nut_bearing, size.clearance, depth)
+            else:
+                cover = depth + self.coat + size.end_cover
+                good &= self._holds(some, -side, size.hole / 2, cover)
+            ok[members] = good
+        return ok
+
+    def _shape(self, side: int, depth: float) -> MultiPolygon:
+        """Return what of the seam has material on one side, down to `depth`."""
+        key = side, round(depth, 3)
+        if key not in self._shapes:
+            before = math.ceil(depth / _STEP - 1e-9) - 1
+            start = self.material.seam.section.shape
+            shape = self._shape(side, before * _STEP) if before > 0 else start
+            level = max(depth - _FIRST, depth / 2)
+            self._shapes[key] = self._cut(side, level, shape)
+        return self._shapes[key]
+
+    def _cut(self, side: int, level: float, shape: MultiPolygon) -> MultiPolygon:
+        piece = self.material.above if side > 0 else self.material.below
+        section = piece.section(self.material.seam.plane.shifted(side * level)).shape
+        return MultiPolygon(to_polygons(shapely.intersection(shape, section)))
+
+    def _holds(self, spots: Floats, side: int, radius: float, depth: float) -> Bools:
+        """Return whether discs of `radius` lie in the sections of one piece down to `depth`."""
+        room = shrunk(self._shape(side, depth), radius)
+        if room.is_empty:
+            return np.zeros(len(spots), dtype=np.bool_)
+        near: Bools = shapely.distance(room, shapely.points(spots)) <= _ROUNDING
+        return near
+
+    def _bears(self, spots: Floats, side: int, bearing: float, hole: float, seat: float) -> Bools:
+        """Return under which heads or nuts most of their ring is material."""
+        level = max(seat - _SKIN, seat / 2)
+        shape = self._cut(side, level, self.material.seam.section.shape)
+        if bearing <= hole:
+            return np.zeros(len(spots), dtype=np.bool_)
+        points = shapely.points(spots)
+        rings = shapely.difference(
+            shapely.buffer(points, bearing / 2), shapely.buffer(points, hole / 2)
+        )
+        share = shapely.area(shapely.intersection(rings, shape)) / shapely.area(rings)
+        enough: Bools = share >= LEAST_BEARING
+        return enough
+
+    def _clear(self, found: Places) -> Bools:
+        """Return which screws keep their distance from what is there already."""
+        ok = np.ones(len(found.places), dtype=np.bool_)
+        if not self.bars:
+            return ok
+        plane = self.material.seam.plane
+        at = plane.to_space(found.places)
+        groups: dict[tuple[int, Hardware], list[int]] = {}
+        for index, key in enumerate(zip(found.sides, found.hardware, strict=True)):
+            groups.setdefault(key, []).append(index)
+        for (side, hardware), members in groups.items():
+            first = found.size.screw_in(plane, found.places[members[0]], side, hardware)
+            shift = at[members] - np.array(first.at)
+            for mine in bars_of(first, REACH):
+                for other in self.bars:
+                    if not _meets(mine, other):
+                        continue
+                    apart = segment_distances(
+                        mine.start + shift, mine.end + shift, other.start, other.end
+                    )
+                    allowed = mine.radius + other.radius + max(mine.wall, other.wall)
+                    ok[members] &= apart >= allowed - _ROUNDING
+        return ok
+
+    def stands(self, found: Places, index: int) -> bool:
+        """Return whether one screw truly stands: judged on the solids, with its own length."""
+        size, side, hardware = found.size, found.sides[index], found.hardware[index]
+        place = found.places[index]
+        screw = size.screw_in(self.material.seam.plane, place, side, hardware)
+        return self._is_held(screw, side, size.end_cover) and self._is_reached(
+            size, place[None, :], side, hardware
+        )
+
+    def _is_held(self, screw: Screw, side: int, cover: float) -> bool:
+        pieces = (self.material.above, self.material.below)
+        head, far = pieces if side > 0 else pieces[::-1]
+        along = np.array(screw.axis)
+        held = is_solid_round(head, screw.at, -along, screw.edge_distance, screw.seat)
+        held = held and is_solid_round(far, screw.at, along, screw.edge_distance, screw.depth)
+        if screw.hold != "nut" and held:
+            deep = screw.depth + self.coat + cover
+            held = is_solid_round(far, screw.at, along, screw.hole / 2, deep)
+        return held
+
+    def _is_reached(self, size: ScrewSize, place: Floats, side: int, hardware: Hardware) -> bool:
+        seat = self.access.seats(
+            place,
+            side,
+            size.head_room,
+            hardware.seat,
+            _LONGEST_BORE,
+            head_height=max(size.head_height, _BESIDE),
+            screw_length=hardware.length,
+        )
+        if not abs(float(seat[0]) - hardware.seat) <= _FIRST:
+            return False
+        if size.hold != "nut":
+            return True
+        far = self._nut_bearings(size, place, side, hardware.depth)
+        return bool(abs(float(far[0]) - hardware.depth) <= _FIRST)
+
+
+def _whole(lengths: Floats) -> Floats:
+    """Return lengths rounded down to microns, less the noise of where rays met faces."""
+    result: Floats = np.floor(lengths * 1e3 + 1e-3) / 1e3
+    return result
+
+
+def _meets(one: Bar, other: Bar) -> bool:
+    """Return whether two bars must keep apart: the ways of two drivers may cross."""
+    kinds = {one.kind, other.kind}
+    return kinds in ({"hole"}, {"hole", "way"}, {"body"})
