@@ -33,6 +33,12 @@ _ASTRAY = 40.0
 """At the foot of a rib the wall goes on behind it, turned by less than this, degrees."""
 _WIDEST_RIB = 3.0
 """Ribs up to so many rim widths thick are passed through."""
+_THICKEST = 2.0
+"""A wall has two sides when it is no thicker than so many rim widths."""
+_STEP = 2.0
+"""Lines are looked at in steps of this, mm."""
+_NEAR = 0.5
+"""A line this near to a place passes it, mm."""
 _DETOUR = 2.0
 """A rib's outline is longer than its foot by more than this, mm."""
 _LEVEL = 0.01
@@ -52,18 +58,17 @@ class _Bit:
 
 
 def flange_lines(
-    seam: Seam, part: Solid, seen: Bools, width: float, shortest: float = SHORTEST
+    seam: Seam, part: Solid, seen: Bools, width: float, shortest: float | None = None
 ) -> tuple[Line, ...]:
     """Return where the internal rim of a seam goes: along all of its outlines that are hidden.
 
     A stretch is hidden when it lies on faces of the part, none of which is on the good side. From
     this is left out
 
-    * what lies on the outside although nobody sees it, such as the edge a part stands on: where
-      the convex hull of the whole part's section lies in the line, a rim would stick out of the
-      part;
+    * where a rim would stick out of the convex hull of the whole part's section, such as on the
+      edge that a part stands on, or in a shell shallower than the rim is wide;
     * the ends of walls and ribs, between two edges, when they are no wider than three rims;
-    * the outside of a wall whose inside is hidden as well: one rim is enough.
+    * one side of a wall where both are hidden: that of a hole stays, else the longer line.
 
     Ribs up to three widths thick are passed through, from foot to foot, and what the rim has in
     common with the rib is the rib's. So a rib that stands out further than the rim divides it, and
@@ -85,8 +90,8 @@ def flange_lines(
         Faces of the part on the good side.
     width : float
         Of the rim, mm.
-    shortest : float
-        Shorter lines are dropped, mm.
+    shortest : float, optional
+        Shorter lines are dropped, mm; by default those shorter than wide, or than 5 mm.
 
     Returns
     -------
@@ -105,21 +110,23 @@ def flange_lines(
         raise ValueError(f"a flange is wider than 0 mm, got {width}")
     seam = replace(seam, section=Section(seam.plane, _oriented(seam)))
     shape = seam.section.shape.buffer(_LEVEL)
-    hull = part.section(seam.plane).shape.convex_hull
-    inner: list[_Bit] = []
-    outer: list[_Bit] = []
+    hull = part.section(seam.plane).shape.convex_hull.buffer(_LEVEL)
+    found: list[tuple[bool, float, _Bit]] = []
     for starts, ends, hidden in _rings(seam, part, seen):
-        bits = [
-            piece
-            for bit in _hidden_bits(starts, ends, hidden)
-            for piece in _divided(_across_ribs(_simpler(bit), shape, width))
-            if not _is_end(piece, width) and not _sticks_out(piece, hull)
-        ]
-        is_hole = _area(starts) < 0
-        (inner if is_hole else outer).extend(bits)
-    kept = [*inner, *(left for bit in outer for left in _not_backed(bit, inner, width))]
+        for bit in _hidden_bits(starts, ends, hidden):
+            for piece in _divided(_across_ribs(_simpler(bit), shape, width)):
+                if not _is_end(piece, width):
+                    found += [
+                        (_area(starts) > 0, -round(_length(left.points), 3), left)
+                        for left in _inside(piece, hull, width)
+                    ]
+    kept: list[_Bit] = []
+    # Holes first, and the longer ones; what is on the other side of the same wall goes.
+    for _, _, bit in sorted(found, key=lambda item: item[:2]):
+        kept += _not_backed(bit, kept, shape, width)
+    least = max(SHORTEST, width) if shortest is None else shortest
     lines = [_cut_back(bit, width) for bit in kept]
-    return tuple(_as_line(points) for points in lines if _length(points) >= shortest)
+    return tuple(_as_line(points) for points in lines if _length(points) >= least)
 
 
 # -- outlines ------------------------------------------------------------------------------
@@ -312,12 +319,12 @@ def _is_end(bit: _Bit, width: float) -> bool:
     return is_short and min(bit.before, bit.after) >= _EDGE and not bit.is_closed
 
 
-def _sticks_out(bit: _Bit, hull: Polygon) -> bool:
-    """Return whether the free side of most of a line lies outside of the hull (Polygon)."""
-    middles, normals, lengths = sides_of(bit.points)
-    beside = middles + 10 * SIMPLER * normals
-    out = ~shapely.contains_xy(hull, beside[:, 0], beside[:, 1])
-    return bool(lengths[out].sum() > 0.5 * lengths.sum())
+def _inside(bit: _Bit, hull: Polygon, width: float) -> list[_Bit]:
+    """Return what is left of a line where a rim on it stays inside of a hull."""
+    fine = shapely.get_coordinates(shapely.segmentize(LineString(bit.points), _STEP))
+    middles, normals, _ = sides_of(fine)
+    across = np.stack([middles, middles + width * normals], axis=1)
+    return _chosen(bit, fine, shapely.covers(hull, shapely.linestrings(across)))
 
 
 def sides_of(points: Floats) -> tuple[Floats, Floats, Floats]:
@@ -329,25 +336,42 @@ def sides_of(points: Floats) -> tuple[Floats, Floats, Floats]:
     return middles, np.column_stack([ways[:, 1], -ways[:, 0]]), lengths
 
 
-def _not_backed(bit: _Bit, inner: Sequence[_Bit], width: float) -> list[_Bit]:
-    """Return what is left of a line round a body where the inside of the same wall has one."""
-    if not inner:
+def _not_backed(bit: _Bit, kept: Sequence[_Bit], shape: MultiPolygon, width: float) -> list[_Bit]:
+    """Return what is left of a line where none of those kept is on the wall's other side."""
+    if not kept:
         return [bit]
-    rims = shapely.union_all([LineString(other.points) for other in inner])
-    shapely.prepare(rims)
-    line = LineString(bit.points)
-    fine = shapely.get_coordinates(shapely.segmentize(line, 2.0))
+    rims = shapely.union_all([LineString(other.points) for other in kept])
+    fine = shapely.get_coordinates(shapely.segmentize(LineString(bit.points), _STEP))
     middles, normals, _ = sides_of(fine)
-    into = np.stack([middles, middles - 2 * width * normals], axis=1)
-    backed = shapely.intersects(shapely.linestrings(into), rims)
-    if not backed.any():
+    into = np.stack([middles, middles - _THICKEST * width * normals], axis=1)
+    away = shapely.distance(
+        shapely.difference(shapely.linestrings(into), shape), shapely.points(middles)
+    )
+    # Where the ray does not leave the wall again there is no other side.
+    through = np.isfinite(away)
+    exits = middles - np.where(through, away, 0.0)[:, None] * normals
+    backed = through & (shapely.distance(shapely.points(exits), rims) <= _NEAR)
+    return _chosen(bit, fine, ~backed)
+
+
+def _chosen(bit: _Bit, fine: Floats, good: Bools) -> list[_Bit]:
+    """Return the stretches of a line, given by its corners (n, 2), that consist of good sides.
+
+    Parameters
+    ----------
+    good : (n - 1,) bool array
+    """
+    if good.all():
         return [bit]
-    edges = np.flatnonzero(np.diff(np.concatenate([[True], backed, [True]]).astype(np.int64)))
+    if bit.is_closed and good[0] and good[-1]:
+        at = int(np.argmin(good))
+        fine, good = np.vstack([fine[at:], fine[1 : at + 1]]), np.roll(good, -at)
+    edges = np.flatnonzero(np.diff(np.concatenate([[False], good, [False]]).astype(np.int64)))
     return [
         _Bit(
             shapely.get_coordinates(LineString(fine[a : b + 1]).simplify(SIMPLER)),
             bit.before if a == 0 else 0.0,
-            bit.after if b == len(backed) else 0.0,
+            bit.after if b == len(good) else 0.0,
         )
         for a, b in zip(edges[::2], edges[1::2], strict=True)
     ]

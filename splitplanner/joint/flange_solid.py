@@ -7,14 +7,18 @@ from dataclasses import dataclass
 
 import numpy as np
 import shapely
+from shapely.geometry import MultiPolygon
 
 from splitplanner.arrays import Floats, Ints
 from splitplanner.joint.flange_stretches import Stretch, corners_of, profile, stretches_of
 from splitplanner.joint.flange_walls import Back, Walls, back_of, walls_at
 from splitplanner.joint.material import block_around
 from splitplanner.plan import Flange, Seam
-from splitplanner.solid import Plane, Solid
+from splitplanner.solid import Plane, Solid, to_polygons
 
+_MARGIN = 1.0
+"""A flange is looked up to this much beyond its width, for its root, mm."""
+_MOST_WIDTHS = 3.0
 _LEVELS = 7
 _FIRST, _SECOND = 0.02, 0.4
 """Heights of the first two sections, mm: where the wall is, and how it leans."""
@@ -36,11 +40,17 @@ _DUST = 1e-6
 """Crumbs of less than this are rounding, mm³."""
 
 
-def highest(flange: Flange, slope: float) -> float:
-    """Return the height over the seam that a flange may need, mm: more where walls lean away."""
+def heights_of(flange: Flange, slope: float) -> tuple[float, ...]:
+    """Return the heights up to which a flange is tried, mm: the usual one, one for leaning walls.
+
+    Where a wall leans away by nearly the slope, they would meet far off; the second height is where
+    a flange ends in any case, and then it runs out at more than its slope.
+    """
     if slope >= 90.0:
-        return flange.thickness
-    return flange.thickness + 2.0 * flange.width / float(np.tan(np.radians(slope)))
+        return (flange.thickness,)
+    rise = 1.0 / float(np.tan(np.radians(slope)))
+    usual = flange.thickness + (flange.width + _MARGIN) * rise
+    return usual, flange.thickness + _MOST_WIDTHS * flange.width * rise
 
 
 def _levels(height: float) -> Floats:
@@ -84,15 +94,15 @@ def half_flange(
     if not stretches:
         return None
     slope = flange.slope_above if side > 0 else flange.slope_below
-    height = highest(flange, slope)
+    heights = heights_of(flange, slope)
     corners = np.array([corner for line in flange.lines for corner in line])
-    margin = 2.0 * (height + flange.width)
+    margin = 2.0 * (heights[-1] + flange.width)
     room = np.vstack([corners - margin, corners + margin])
-    block = block_around(piece, seam.plane, room, height + 2.0)
+    block = block_around(piece, seam.plane, room, heights[-1] + 2.0)
     if block.is_empty:
         return None
     near = _Side(seam, flange, side, slope, block)
-    parts = _parts(near, stretches, height)
+    parts = _parts(near, stretches, heights)
     if not parts:
         return None
     return _kept(near, parts, limits)
@@ -102,27 +112,45 @@ Part = tuple[Stretch, Solid, float]
 """A stretch, its solid and its width."""
 
 
-def _parts(near: _Side, stretches: Sequence[Stretch], height: float) -> list[Part]:
+def _parts(near: _Side, stretches: Sequence[Stretch], heights: tuple[float, ...]) -> list[Part]:
     """Return the solid of each stretch, rooted in the wall."""
+    planned = _planned(near, stretches, heights[0])
+    for height in heights[1:]:
+        if any(section[-1, 1] >= heights[0] - _LOW for _, section, _ in planned):
+            taller = _planned(near, stretches, height)
+            planned = [
+                more if less[1][-1, 1] >= heights[0] - _LOW else less
+                for less, more in zip(planned, taller, strict=True)
+            ]
+    parts = []
+    for stretch, (back, section, width) in zip(stretches, planned, strict=True):
+        if width > 2 * _BESIDE and section[:, 1].max() > _LOW:
+            before, after = (
+                None if at is None else (planned[at][0], stretches[at].normal)
+                for at in (stretch.before, stretch.after)
+            )
+            corners = corners_of(stretch, section, back, before, after)
+            parts.append((stretch, near.solid(corners), width))
+    return parts
+
+
+def _planned(
+    near: _Side, stretches: Sequence[Stretch], height: float
+) -> list[tuple[Back, Floats, float]]:
+    """Return back line, section and width of each stretch, as the wall is up to a height."""
     share = np.array(_STATIONS)[:, None]
     places = np.vstack([s.start + share * (s.end - s.start) for s in stretches])
     normals = np.repeat([s.normal for s in stretches], len(share), axis=0)
     levels = _levels(height)
     walls = walls_at(near.piece, near.seam.plane, near.side, levels, places, normals)
     rows = np.arange(len(places)).reshape(len(stretches), -1)
-    backs = _filled([back_of(walls, row) for row in rows], height)
-    parts = []
-    for stretch, row, back in zip(stretches, rows, backs, strict=True):
-        width = _free_width(near, walls, row, back.reach)
-        section = profile(back, width, near.flange.thickness, near.slope)
-        if width > 2 * _BESIDE and section[:, 1].max() > _LOW:
-            before, after = (
-                None if at is None else (backs[at], stretches[at].normal)
-                for at in (stretch.before, stretch.after)
-            )
-            corners = corners_of(stretch, section, back, before, after)
-            parts.append((stretch, near.solid(corners), width))
-    return parts
+    found = []
+    own = _strips(near, stretches)
+    shapely.prepare(own)
+    for row, back in zip(rows, _filled([back_of(walls, row) for row in rows], height), strict=True):
+        width = _free_width(near, walls, row, back, own)
+        found.append((back, profile(back, width, near.flange.thickness, near.slope), width))
+    return found
 
 
 def _filled(backs: list[Back | None], height: float) -> list[Back]:
@@ -133,18 +161,36 @@ def _filled(backs: list[Back | None], height: float) -> list[Back]:
     return [known[min(known, key=lambda other: abs(other - at))] for at in range(len(backs))]
 
 
-def _free_width(near: _Side, walls: Walls, row: Ints, reach: float) -> float:
-    """Return how wide a flange can be so that it comes out of nothing on its way, mm."""
+def _free_width(near: _Side, walls: Walls, row: Ints, back: Back, own: MultiPolygon) -> float:
+    """Return how wide a flange can be so that it comes out of nothing on its way, mm.
+
+    But for a rib, behind which is a flange as well.
+    """
     flange = near.flange
     over = np.maximum(walls.heights - flange.thickness, 0.0)
     receding = over * np.tan(np.radians(min(near.slope, 89.9)))
     width = flange.width
-    for free, beyond in zip(walls.free[row], walls.beyond[row], strict=True):
-        passed = (beyond < width - receding + _COVERED) & (walls.heights <= reach)
-        if passed.any():
-            lap = np.minimum(_LAP * (beyond[passed] - free[passed]), _MOST_LAP)
-            width = min(width, float((free[passed] + lap + receding[passed]).min()))
+    for station in row:
+        free, beyond = walls.free[station], walls.beyond[station]
+        passed = (beyond < width - receding + _COVERED) & (walls.heights <= back.reach)
+        if not passed.any():
+            continue
+        out = walls.places[station] + (beyond[passed, None] + _BESIDE) * walls.normals[station]
+        passed[passed] = ~shapely.contains_xy(own, out[:, 0], out[:, 1])
+        lap = np.minimum(_LAP * (beyond[passed] - free[passed]), _MOST_LAP)
+        width = min(width, float((free[passed] + lap + receding[passed]).min(initial=np.inf)))
     return width
+
+
+def _strips(near: _Side, stretches: Sequence[Stretch]) -> MultiPolygon:
+    """Return the area of the seam's plane that the flange takes where nothing is in its way."""
+    width = near.flange.width
+    rings = [
+        [s.start, s.end, s.end + width * s.normal, s.start + width * s.normal] for s in stretches
+    ]
+    area = shapely.union_all(shapely.polygons(np.array(rings)))
+    # Wider by what is looked ahead, and by the gaps at corners that stand out.
+    return MultiPolygon(to_polygons(area.buffer(2 * _BESIDE + _COVERED)))
 
 
 # -- what is kept --------------------------------------------------------------------------

@@ -25,6 +25,8 @@ class Walls:
 
     Attributes
     ----------
+    places, normals : (n, 2) float array
+        The stations, and unit vectors to the free side; plane coordinates, mm.
     heights : (k,) float array
         Over the seam, mm.
     near, far : (n, k) float array
@@ -36,6 +38,8 @@ class Walls:
         Where the next thing on the free side begins and where it ends; inf for nothing.
     """
 
+    places: Floats
+    normals: Floats
     heights: Floats
     near: Floats
     far: Floats
@@ -77,7 +81,7 @@ def walls_at(
             far[station, at], near[station, at] = low, high
             if after := [span for span in spans if span[0] > high]:
                 free[station, at], beyond[station, at] = min(after)
-    return Walls(heights, near, far, reach, free, beyond)
+    return Walls(places, normals, heights, near, far, reach, free, beyond)
 
 
 Span = tuple[float, float]
