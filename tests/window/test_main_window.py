@@ -2,13 +2,15 @@
 
 import os
 import signal
+from dataclasses import replace
 
 import numpy as np
 import pytest
 import trimesh
-from PySide6.QtCore import QMimeData, QPointF, Qt, QUrl
+from PySide6.QtCore import QMimeData, QPointF, Qt, QTimer, QUrl
 from PySide6.QtGui import QDropEvent
 from PySide6.QtTest import QTest
+from PySide6.QtWidgets import QApplication
 
 from splitplanner.errors import HelperError, ReadError
 from splitplanner.plan import load_plan
@@ -18,6 +20,7 @@ from splitplanner.window.dialogs.export_dialog import ExportChoice
 from splitplanner.window.part_files import wishes_file
 from tests.planned import box, save
 from tests.window.desk import SIZES, Desk, point
+from tests.window.hands import Keyboard
 
 LENGTH = SIZES[0]
 NONE = Qt.KeyboardModifier.NoModifier
@@ -342,6 +345,30 @@ def test_a_pin_is_moved_inside_its_room_and_checked(cut):
     window.seams.placing_asked.emit("S1")
     cut.settle()
     assert session.plan.joint("S1").pins == pins
+
+
+def test_how_seams_are_held_is_chosen_by_keys_and_undone_as_one_step(cut):
+    window, session = cut.window, cut.session
+    before = session.plan
+    opened = []
+
+    def answer():
+        opened.append(QApplication.activeModalWidget().windowTitle())
+        keys = Keyboard()
+        keys.press(Qt.Key.Key_M, Qt.KeyboardModifier.AltModifier)
+        keys.press(Qt.Key.Key_End)
+        keys.press(Qt.Key.Key_Return)
+
+    QTimer.singleShot(200, answer)
+    QTest.keyClick(window.view, Qt.Key.Key_H, Qt.KeyboardModifier.ControlModifier)
+    assert opened == ["How seams are held"]
+    assert session.plan.fastening == replace(before.fastening, marks="raised")
+    assert session.document.undo_label == "how seams are held"
+    cut.settle()
+    # What holds the seams has been placed anew, in the same step.
+    assert len(session.plan.joint("S1").pins) == len(before.joint("S1").pins)
+    session.document.undo()
+    assert session.plan == before
 
 
 def test_wishes_are_steps_and_proposals_keep_them(opened):

@@ -315,9 +315,9 @@ def test_pins_and_screws_are_listed_with_size_head_and_seat(table):
     assert at == pytest.approx(np.array([each.at for each in fasteners]))
     assert [row[0] for row in rows[-3:]] == [f"Pin {len(joint().pins)}", "Screw A", "Screw B"]
     assert rows[0][3:] == [f"d{pin.diameter:g}", f"{pin.length:g} mm", "–", "–"]
-    seat = "seat 4.0 mm from the cut"
-    assert rows[-2][3:] == ["M3", "12 mm", "in piece 1, with nut", seat]
-    assert rows[-1][3:] == ["M3", "12 mm", "in piece 2, in a heat-set insert", seat]
+    seat = "4.0 mm"
+    assert rows[-2][3:] == ["M3", "12 mm", "piece 1, nut", seat]
+    assert rows[-1][3:] == ["M3", "12 mm", "piece 2, insert", seat]
 
 
 def test_a_screw_is_moved_by_a_number_and_deleted_by_a_key(qtbot, table):

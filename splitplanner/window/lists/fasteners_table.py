@@ -28,13 +28,13 @@ def _length(row: FastenerPlace, quantities: Quantities) -> Shown:
 def _head(row: FastenerPlace, quantities: Quantities) -> Shown:
     if row.head_in is None:
         return Shown(NOTHING, faint=True)
-    return Shown(f"in piece {quantities.number(row.head_in)}, {row.hold}")
+    return Shown(f"piece {quantities.number(row.head_in)}, {row.hold}")
 
 
 def _seat(row: FastenerPlace, quantities: Quantities) -> Shown:
     if row.head_in is None:
         return Shown(NOTHING, faint=True)
-    return Shown(f"seat {quantities.length(row.seat)} from the cut", faint=True)
+    return Shown(quantities.length(row.seat), faint=True)
 
 
 COLUMNS = (
@@ -53,7 +53,7 @@ COLUMNS = (
     ),
     Column("Size\nlength", (Figure("fastener size", _size), Figure("fastener length", _length)), 6),
     Column(
-        "Head\nseat",
+        "Head in\nseat",
         (Figure("head", _head), Figure("seat", _seat)),
         11,
         right=False,

@@ -8,8 +8,6 @@ from splitplanner.plan import Flange, Joint, Pin, Register, Screw, Tape
 from splitplanner.window.quantities import Quantities
 from splitplanner.window.seams.flat import screw_size
 
-HOLDS = {"nut": "with nut", "insert": "in a heat-set insert", "plastic": "in the plastic"}
-"""What the thread of one screw goes into."""
 _MANY = {"nut": "with nuts", "insert": "in inserts", "plastic": "in plastic"}
 _REGISTERS = {
     "lap": "lap",

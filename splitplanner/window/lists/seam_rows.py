@@ -8,7 +8,6 @@ from dataclasses import dataclass
 from splitplanner.findings import Finding, Severity
 from splitplanner.plan import Division, Joint, Pin, Screw, Seam
 from splitplanner.score import Figures
-from splitplanner.window.lists.joint_words import HOLDS
 from splitplanner.window.lists.piece_rows import about
 from splitplanner.window.seams.flat import flat_fasteners, head_is_below, title
 
@@ -34,7 +33,7 @@ class FastenerPlace:
     seat : float
         How far from the cut the head bears, mm.
     hold : str
-        What a screw's thread goes into, in words; empty of a pin.
+        What a screw's thread goes into: nut, insert or plastic; empty of a pin.
     """
 
     index: int
@@ -172,8 +171,6 @@ def fastener_places(
             continue
         head_in = between[0] if head_is_below(each, seam.plane) else between[1]
         places.append(
-            FastenerPlace(
-                index, name, u, v, each.size, each.length, head_in, each.seat, HOLDS[each.hold]
-            )
+            FastenerPlace(index, name, u, v, each.size, each.length, head_in, each.seat, each.hold)
         )
     return tuple(places)

@@ -82,10 +82,6 @@ FORMS = (
 )
 
 
-def _findings(row: SeamLine, _: Quantities) -> Shown:
-    return shown_findings(row.findings, row.worst)
-
-
 COLUMNS = (
     Column(
         "Seam\npieces\nfindings",
@@ -168,6 +164,9 @@ class SeamsTable(QWidget):
         self._heading = QLabel()
         self._heading.setWordWrap(True)
         self._heading.setTextFormat(Qt.TextFormat.PlainText)
+        # Two lines from the start: the drawing above must not jump when a seam is chosen.
+        self._heading.setMinimumHeight(2 * self._heading.fontMetrics().lineSpacing())
+        self._heading.setAlignment(Qt.AlignmentFlag.AlignTop)
         self._place = button(
             "Place a&new", "Place anew what holds this seam, by its room (P).", self._ask_placing
         )

@@ -26,8 +26,8 @@ APART = 0.25
 _PAST = 0.05
 """A cut plane reaches past what it cuts by this share of the part's diagonal."""
 ROOM = "#009E73"
-FLANGE = "#CC79A7"
-"""Okabe & Ito, "Color Universal Design" (2008): bluish green and reddish purple."""
+FLANGE = "#D55E00"
+"""Okabe & Ito, "Color Universal Design" (2008): bluish green and vermilion."""
 _RING = 24
 """A circle is drawn with so many corners."""
 _ABOUT = 0.05
