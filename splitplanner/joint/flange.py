@@ -11,7 +11,8 @@ from numpy.typing import ArrayLike
 from shapely.geometry import LineString, MultiPolygon
 
 from splitplanner.arrays import Floats
-from splitplanner.joint.flange_lines import flange_lines, line_between
+from splitplanner.joint.flange_lines import flange_lines
+from splitplanner.joint.flange_outlines import line_between
 from splitplanner.joint.flange_solid import half_flange
 from splitplanner.plan import Division, Flange, Seam
 from splitplanner.solid import Plane, Solid, to_polygons
@@ -38,6 +39,7 @@ def flange_bodies(
     below: Solid,
     above: Solid,
     limits: tuple[Sequence[Plane], Sequence[Plane]] = ((), ()),
+    part: Solid | None = None,
 ) -> tuple[Solid | None, Solid | None]:
     """Return what a flange adds to the pieces below and above its seam.
 
@@ -61,14 +63,17 @@ def flange_bodies(
     limits : two sequences of Plane
         For the piece below and the piece above: planes below which the flange stays, such as the
         planes of the piece's other seams (`flange_limits`), and the bed it stands on.
+    part : Solid, optional
+        The uncut part: stretches whose free edge would be outside of its convex hull are left out,
+        and what else comes out of it is cut off.
 
     Returns
     -------
     below, above : Solid or None
         To be united with the piece; None where nothing is left.
     """
-    lower = half_flange(flange, seam, below, -1, limits[0])
-    upper = half_flange(flange, seam, above, 1, limits[1])
+    lower = half_flange(flange, seam, below, -1, limits[0], part)
+    upper = half_flange(flange, seam, above, 1, limits[1], part)
     return lower, upper
 
 

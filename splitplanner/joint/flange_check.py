@@ -10,7 +10,7 @@ import shapely
 from splitplanner.arrays import Bools, Floats, Ints
 from splitplanner.findings import Finding, Severity, counted
 from splitplanner.joint.flange import flange_foot
-from splitplanner.joint.flange_lines import sides_of
+from splitplanner.joint.flange_outlines import sides_of
 from splitplanner.plan import Flange, Seam
 from splitplanner.solid import Solid, seen_from_outside
 

@@ -3,26 +3,34 @@
 from __future__ import annotations
 
 import itertools
-from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Sequence
+from dataclasses import replace
 
 import numpy as np
 import shapely
 from shapely.geometry import LineString, MultiPolygon, Polygon
 
-from splitplanner.arrays import Bools, Floats, Ints
+from splitplanner.arrays import Bools, Floats
+from splitplanner.joint.flange_outlines import (
+    SAME,
+    Bit,
+    area_of,
+    hidden_bits,
+    length_of,
+    line_between,
+    oriented,
+    rings_of,
+    sides_of,
+)
+from splitplanner.joint.flange_walls import walls_at
 from splitplanner.plan import Seam
 from splitplanner.plan.joints import Line
-from splitplanner.score.seam import rim_of
 from splitplanner.solid import Section, Solid
 
 SHORTEST = 5.0
 """Lines shorter than this hold nothing, mm (common practice, no source)."""
 SIMPLER = 0.05
 """Lines run no further than this from the outline, mm."""
-_SPECK = 2.0
-"""A seen stretch of no more than this between hidden ones is no good side, mm: the good side is
-told face by face, and single faces may look out through an opening."""
 _BACK = 1.0
 """A line ends this much before the end of what is hidden, mm."""
 _EDGE = 60.0
@@ -39,22 +47,14 @@ _STEP = 2.0
 """Lines are looked at in steps of this, mm."""
 _NEAR = 0.5
 """A line this near to a place passes it, mm."""
+_DEPTHS = np.array([0.02, 1.0, 2.0, 3.0, 4.0])
+"""Heights over the seam at which the wall is looked for, mm."""
+_FALL = 2.5
+"""A surface that falls back by more than this on 1 mm is the back of a rib."""
 _DETOUR = 2.0
 """A rib's outline is longer than its foot by more than this, mm."""
 _LEVEL = 0.01
 """mm."""
-_SAME = 1e-6
-"""Places this close are the same, mm."""
-
-
-@dataclass(frozen=True, eq=False)
-class _Bit:
-    """A part of an outline: its corners (n, 2), and the turn round the material at both ends, °."""
-
-    points: Floats
-    before: float = 0.0
-    after: float = 0.0
-    is_closed: bool = False
 
 
 def flange_lines(
@@ -108,130 +108,34 @@ def flange_lines(
         raise ValueError(f"expected a mask of {len(part.faces)} faces, got {len(seen)}")
     if not width > 0:
         raise ValueError(f"a flange is wider than 0 mm, got {width}")
-    seam = replace(seam, section=Section(seam.plane, _oriented(seam)))
+    seam = replace(seam, section=Section(seam.plane, oriented(seam)))
     shape = seam.section.shape.buffer(_LEVEL)
     hull = part.section(seam.plane).shape.convex_hull.buffer(_LEVEL)
-    found: list[tuple[bool, float, _Bit]] = []
-    for starts, ends, hidden in _rings(seam, part, seen):
-        for bit in _hidden_bits(starts, ends, hidden):
+    found: list[tuple[bool, float, Bit]] = []
+    for starts, ends, hidden in rings_of(seam, part, seen):
+        for bit in hidden_bits(starts, ends, hidden):
             for piece in _divided(_across_ribs(_simpler(bit), shape, width)):
                 if not _is_end(piece, width):
                     found += [
-                        (_area(starts) > 0, -round(_length(left.points), 3), left)
+                        (area_of(starts) > 0, -round(length_of(left.points), 3), left)
                         for left in _inside(piece, hull, width)
                     ]
-    kept: list[_Bit] = []
+    kept: list[Bit] = []
     # Holes first, and the longer ones; what is on the other side of the same wall goes.
     for _, _, bit in sorted(found, key=lambda item: item[:2]):
         kept += _not_backed(bit, kept, shape, width)
     least = max(SHORTEST, width) if shortest is None else shortest
-    lines = [_cut_back(bit, width) for bit in kept]
-    return tuple(_as_line(points) for points in lines if _length(points) >= least)
+    lines = [_cut_back(on, width) for bit in kept for on in _on_wall(bit, seam, part)]
+    return tuple(_as_line(points) for points in lines if length_of(points) >= least)
 
 
-# -- outlines ------------------------------------------------------------------------------
-def _oriented(seam: Seam) -> tuple[Polygon, ...]:
-    """Return the polygons of a seam with the material on the left of all outlines."""
-    return tuple(shapely.geometry.polygon.orient(polygon) for polygon in seam.section.polygons)
-
-
-def _rings(seam: Seam, part: Solid, seen: Bools) -> Iterator[tuple[Floats, Floats, Bools]]:
-    """Return starts and ends (n, 2) of each ring's stretches, in order, and which are hidden."""
-    rim = rim_of(seam, part)
-    on_part, on_seen = np.zeros((2, len(rim.starts)), dtype=np.bool_)
-    on_part[rim.places] = True
-    on_seen[rim.places[seen[rim.faces]]] = True
-    lengths = np.linalg.norm(rim.ends - rim.starts, axis=1)
-    first = 0
-    for last in range(len(rim.starts)):
-        if np.linalg.norm(rim.ends[last] - rim.starts[first]) > _SAME:
-            continue
-        ring = slice(first, last + 1)
-        specks = _short_runs(on_seen[ring], lengths[ring])
-        yield (rim.starts[ring], rim.ends[ring], on_part[ring] & (~on_seen[ring] | specks))
-        first = last + 1
-
-
-def _short_runs(chosen: Bools, lengths: Floats) -> Bools:
-    """Mark the runs of `chosen` stretches of a ring that are no longer than `_SPECK` in all."""
-    short = np.zeros_like(chosen)
-    for run in _runs(chosen):
-        if lengths[run].sum() <= _SPECK:
-            short[run] = True
-    return short
-
-
-def _runs(chosen: Bools) -> list[Ints]:
-    """Return the indices of each run of `chosen` places on a ring, in order; none if all are."""
-    if chosen.all() or not chosen.any():
-        return []
-    turned = (np.flatnonzero(~chosen)[0] + np.arange(len(chosen))) % len(chosen)
-    edges = np.flatnonzero(np.diff(chosen[turned].astype(np.int64), append=0))
-    # The first of the turned places is not chosen, so runs begin and end in turns.
-    return [turned[a + 1 : b + 1] for a, b in zip(edges[::2], edges[1::2], strict=True)]
-
-
-def _hidden_bits(starts: Floats, ends: Floats, hidden: Bools) -> list[_Bit]:
-    if hidden.all():
-        at = int(np.argmax(np.linalg.norm(ends - starts, axis=1)))
-        middle = 0.5 * (starts[at] + ends[at])
-        # Begun in the middle of the longest stretch, which is on no rib if that can be.
-        around = np.vstack([middle, np.roll(ends, -at, axis=0)[: len(ends)], middle])
-        return [_Bit(around, is_closed=True)]
-    bits = []
-    for run in _runs(hidden):
-        points = np.vstack([starts[run[:1]], ends[run]])
-        beyond = _ahead(ends, run[-1], 1) - points[-1]
-        behind = points[0] - _ahead(starts, run[0], -1)
-        before, after = (_ahead_in(line) for line in (points, points[::-1]))
-        bits.append(
-            _Bit(points, _turn(behind, before - points[0]), _turn(points[-1] - after, beyond))
-        )
-    return bits
-
-
-def _ahead(points: Floats, at: int, step: int) -> Floats:
-    """Return the place 2 mm on along a ring from one of its points, which may be a corner early."""
-    here, passed, index = points[at], 0.0, int(at)
-    for _ in range(len(points)):
-        index = (index + step) % len(points)
-        gone = float(np.linalg.norm(points[index] - here))
-        if gone > _SAME and passed + gone >= _SPECK:
-            break
-        here, passed = points[index], passed + gone
-    result: Floats = here + (points[index] - here) * min((_SPECK - passed) / max(gone, _SAME), 1.0)
-    return result
-
-
-def _ahead_in(points: Floats) -> Floats:
-    """Return the place 2 mm on from the first of the corners (n, 2) of a line."""
-    along = LineString(points).interpolate(_SPECK)
-    return np.array([along.x, along.y])
-
-
-def _turn(before: Floats, after: Floats) -> float:
-    """Return by how much one way is turned to the left of another, degrees."""
-    cross = before[0] * after[1] - before[1] * after[0]
-    return float(np.degrees(np.arctan2(cross, before @ after)))
-
-
-def _area(points: Floats) -> float:
-    """Return the area in a ring of corners (n, 2), mm²; negative when it runs clockwise."""
-    u, v = points.T
-    return 0.5 * float(np.sum(u * np.roll(v, -1) - v * np.roll(u, -1)))
-
-
-def _length(points: Floats) -> float:
-    return float(np.linalg.norm(np.diff(points, axis=0), axis=1).sum())
-
-
-def _simpler(bit: _Bit) -> _Bit:
+def _simpler(bit: Bit) -> Bit:
     lean = shapely.get_coordinates(LineString(bit.points).simplify(SIMPLER))
     return replace(bit, points=lean)
 
 
 # -- ribs and edges ------------------------------------------------------------------------
-def _across_ribs(bit: _Bit, shape: MultiPolygon, width: float) -> _Bit:
+def _across_ribs(bit: Bit, shape: MultiPolygon, width: float) -> Bit:
     """Replace the outlines of thin ribs by their feet, the longest way round first."""
     points = bit.points
     while len(points) > 3:
@@ -254,7 +158,7 @@ def _rib(points: Floats, shape: MultiPolygon, width: float) -> tuple[int, int] |
     feet = points[last] - points[first]
     foot = np.hypot(*feet.T)
     detour = along[last] - along[first] - foot
-    some = np.flatnonzero((foot <= _WIDEST_RIB * width) & (foot > _SAME) & (detour > _DETOUR))
+    some = np.flatnonzero((foot <= _WIDEST_RIB * width) & (foot > SAME) & (detour > _DETOUR))
     turns = np.stack(
         [_turns(steps[first[some] - 1], feet[some]), _turns(feet[some], steps[last[some]])]
     )
@@ -262,7 +166,7 @@ def _rib(points: Floats, shape: MultiPolygon, width: float) -> tuple[int, int] |
     for index in some[np.argsort(-detour[some], kind="stable")]:
         i, j = int(first[index]), int(last[index])
         # Round a rib the outline runs counter-clockwise, round a hollow it does not.
-        if _area(points[i : j + 1]) > 0 and shape.covers(LineString(points[[i, j]])):
+        if area_of(points[i : j + 1]) > 0 and shape.covers(LineString(points[[i, j]])):
             return i, j
     return None
 
@@ -274,7 +178,7 @@ def _turns(before: Floats, after: Floats) -> Floats:
     return result
 
 
-def _divided(bit: _Bit) -> list[_Bit]:
+def _divided(bit: Bit) -> list[Bit]:
     """Divide a line at the edges that it goes round."""
     points = bit.points
     steps = np.diff(points, axis=0)
@@ -299,12 +203,12 @@ def _divided(bit: _Bit) -> list[_Bit]:
     for number, (start, stop) in enumerate(itertools.pairwise(stops)):
         before = bit.before if number == 0 else _sum_near(turns, along, start)
         after = bit.after if number == len(stops) - 2 else _sum_near(turns, along, stop)
-        bits.append(_Bit(points[start : stop + 1], before, after))
+        bits.append(Bit(points[start : stop + 1], before, after))
     if bit.is_closed and len(bits) > 1:
         # It was begun somewhere: the first and the last are one.
         last = bits.pop()
         around = np.vstack([last.points[:-1], bits[0].points[1:]])
-        bits[0] = _Bit(around, last.before, bits[0].after)
+        bits[0] = Bit(around, last.before, bits[0].after)
     return bits
 
 
@@ -313,13 +217,13 @@ def _sum_near(turns: Floats, along: Floats, at: int) -> float:
     return float(turns[near & (turns > 0)].sum())
 
 
-def _is_end(bit: _Bit, width: float) -> bool:
+def _is_end(bit: Bit, width: float) -> bool:
     """Return whether a line is the end of a wall or a rib: an edge at both ends, and short."""
-    is_short = _length(bit.points) <= _WIDEST_RIB * width
+    is_short = length_of(bit.points) <= _WIDEST_RIB * width
     return is_short and min(bit.before, bit.after) >= _EDGE and not bit.is_closed
 
 
-def _inside(bit: _Bit, hull: Polygon, width: float) -> list[_Bit]:
+def _inside(bit: Bit, hull: Polygon, width: float) -> list[Bit]:
     """Return what is left of a line where a rim on it stays inside of a hull."""
     fine = shapely.get_coordinates(shapely.segmentize(LineString(bit.points), _STEP))
     middles, normals, _ = sides_of(fine)
@@ -327,16 +231,7 @@ def _inside(bit: _Bit, hull: Polygon, width: float) -> list[_Bit]:
     return _chosen(bit, fine, shapely.covers(hull, shapely.linestrings(across)))
 
 
-def sides_of(points: Floats) -> tuple[Floats, Floats, Floats]:
-    """Return middles (n, 2), normals to the free side (n, 2) and lengths (n,) of a line's sides."""
-    steps = np.diff(points, axis=0)
-    lengths = np.linalg.norm(steps, axis=1)
-    ways = steps / lengths[:, None]
-    middles: Floats = 0.5 * (points[1:] + points[:-1])
-    return middles, np.column_stack([ways[:, 1], -ways[:, 0]]), lengths
-
-
-def _not_backed(bit: _Bit, kept: Sequence[_Bit], shape: MultiPolygon, width: float) -> list[_Bit]:
+def _not_backed(bit: Bit, kept: Sequence[Bit], shape: MultiPolygon, width: float) -> list[Bit]:
     """Return what is left of a line where none of those kept is on the wall's other side."""
     if not kept:
         return [bit]
@@ -354,7 +249,7 @@ def _not_backed(bit: _Bit, kept: Sequence[_Bit], shape: MultiPolygon, width: flo
     return _chosen(bit, fine, ~backed)
 
 
-def _chosen(bit: _Bit, fine: Floats, good: Bools) -> list[_Bit]:
+def _chosen(bit: Bit, fine: Floats, good: Bools) -> list[Bit]:
     """Return the stretches of a line, given by its corners (n, 2), that consist of good sides.
 
     Parameters
@@ -368,7 +263,7 @@ def _chosen(bit: _Bit, fine: Floats, good: Bools) -> list[_Bit]:
         fine, good = np.vstack([fine[at:], fine[1 : at + 1]]), np.roll(good, -at)
     edges = np.flatnonzero(np.diff(np.concatenate([[False], good, [False]]).astype(np.int64)))
     return [
-        _Bit(
+        Bit(
             shapely.get_coordinates(LineString(fine[a : b + 1]).simplify(SIMPLER)),
             bit.before if a == 0 else 0.0,
             bit.after if b == len(good) else 0.0,
@@ -377,14 +272,40 @@ def _chosen(bit: _Bit, fine: Floats, good: Bools) -> list[_Bit]:
     ]
 
 
+# -- cuts along ribs -----------------------------------------------------------------------
+def _on_wall(bit: Bit, seam: Seam, part: Solid) -> list[Bit]:
+    """Move a line to the wall if the cut goes along a rib, which ends just behind the seam.
+
+    What does not go along with most of it then, where the rib meets something else, is left out.
+    """
+    fine = shapely.get_coordinates(shapely.segmentize(LineString(bit.points), _STEP))
+    middles, normals, lengths = sides_of(fine)
+    moves = np.zeros(len(middles))
+    for side in (-1, 1):
+        near = walls_at(part, seam.plane, side, _DEPTHS, middles, normals).near
+        falls = np.diff(near, axis=1) < -_FALL * np.diff(_DEPTHS)
+        has_fallen = falls.any(axis=1)
+        after = near[np.arange(len(near)), 1 + np.argmax(falls, axis=1)]
+        moves[has_fallen] = np.minimum(moves, after)[has_fallen]
+    if lengths[moves < 0].sum() < 0.5 * lengths.sum():
+        return [bit]
+    usual = float(np.median(moves[moves < 0]))
+    moved = middles + moves[:, None] * normals
+    good = np.abs(moves - usual) <= _FALL
+    return [
+        replace(run, points=shapely.get_coordinates(LineString(run.points).simplify(SIMPLER)))
+        for run in _chosen(replace(bit, points=moved), moved, good[:-1] & good[1:])
+    ]
+
+
 # -- ends ----------------------------------------------------------------------------------
-def _cut_back(bit: _Bit, width: float) -> Floats:
+def _cut_back(bit: Bit, width: float) -> Floats:
     """Return the corners of a line that ends a little early, (n, 2); none if nothing is left."""
     if bit.is_closed:
         return bit.points
-    length = _length(bit.points)
+    length = length_of(bit.points)
     low, high = _needed(bit.before, width), length - _needed(bit.after, width)
-    if high - low <= _SAME:
+    if high - low <= SAME:
         return np.empty((0, 2))
     return line_between(bit.points, low, high)
 
@@ -395,14 +316,6 @@ def _needed(turn: float, width: float) -> float:
     if angle < np.radians(_ASTRAY) or angle >= 0.5 * np.pi:
         return _BACK
     return _BACK + width / float(np.tan(angle))
-
-
-def line_between(points: Floats, low: float, high: float) -> Floats:
-    """Return the part of a line (n, 2) from one length along it to another, mm."""
-    along = np.concatenate([[0.0], np.cumsum(np.linalg.norm(np.diff(points, axis=0), axis=1))])
-    inside = (along > low + _SAME) & (along < high - _SAME)
-    ends = [[np.interp(at, along, points[:, k]) for k in (0, 1)] for at in (low, high)]
-    return np.vstack([ends[0], points[inside], ends[1]])
 
 
 def _as_line(points: Floats) -> Line:

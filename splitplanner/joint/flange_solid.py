@@ -36,6 +36,8 @@ _LOW = 0.05
 """And height over the seam, mm."""
 _COVERED = 0.2
 """What a flange ends in goes on for this, mm."""
+_OUT = 0.05
+"""A flange may be outside of the hull by this, mm."""
 _DUST = 1e-6
 """Crumbs of less than this are rounding, mm³."""
 
@@ -67,6 +69,18 @@ class _Side:
     side: int
     slope: float
     piece: Solid
+    part: Solid | None = None
+
+    def sticks_out(self, stretch: Stretch, section: Floats) -> bool:
+        """Return whether the free edge of a stretch is outside of the part's hull."""
+        if self.part is None:
+            return False
+        hull, plane = self.part.hull, self.seam.plane
+        flat = np.array([stretch.start, stretch.end]) + section[1, 0] * stretch.normal
+        edge = plane.to_space(flat)
+        edge = np.vstack([edge, edge + self.side * section[2, 1] * plane.frame[2]])
+        offsets = np.einsum("ij,ij->i", hull.face_normals, hull.face_centroids)
+        return bool((edge @ hull.face_normals.T - offsets).max() > _OUT)
 
     def solid(self, corners: Floats) -> Solid:
         """Return the hull of corners (n, 3): plane coordinates and height over the seam, mm."""
@@ -76,7 +90,12 @@ class _Side:
 
 
 def half_flange(
-    flange: Flange, seam: Seam, piece: Solid, side: int, limits: Sequence[Plane] = ()
+    flange: Flange,
+    seam: Seam,
+    piece: Solid,
+    side: int,
+    limits: Sequence[Plane] = (),
+    part: Solid | None = None,
 ) -> Solid | None:
     """Return what a flange adds to the piece on one side of its seam; see `flange_bodies`.
 
@@ -89,6 +108,9 @@ def half_flange(
         1 for the piece above, -1 for the piece below.
     limits : sequence of Plane
         The flange stays below each of them.
+    part : Solid, optional
+        Stretches whose free edge would be outside of its convex hull are left out, and what else
+        comes out of it is cut off.
     """
     stretches = stretches_of(flange.lines)
     if not stretches:
@@ -101,7 +123,7 @@ def half_flange(
     block = block_around(piece, seam.plane, room, heights[-1] + 2.0)
     if block.is_empty:
         return None
-    near = _Side(seam, flange, side, slope, block)
+    near = _Side(seam, flange, side, slope, block, part)
     parts = _parts(near, stretches, heights)
     if not parts:
         return None
@@ -130,7 +152,8 @@ def _parts(near: _Side, stretches: Sequence[Stretch], heights: tuple[float, ...]
                 for at in (stretch.before, stretch.after)
             )
             corners = corners_of(stretch, section, back, before, after)
-            parts.append((stretch, near.solid(corners), width))
+            if not near.sticks_out(stretch, section):
+                parts.append((stretch, near.solid(corners), width))
     return parts
 
 
@@ -147,7 +170,9 @@ def _planned(
     found = []
     own = _strips(near, stretches)
     shapely.prepare(own)
-    for row, back in zip(rows, _filled([back_of(walls, row) for row in rows], height), strict=True):
+    least = near.flange.thickness
+    backs = _filled([back_of(walls, row, least) for row in rows], height)
+    for row, back in zip(rows, backs, strict=True):
         width = _free_width(near, walls, row, back, own)
         found.append((back, profile(back, width, near.flange.thickness, near.slope), width))
     return found
@@ -208,11 +233,22 @@ def _kept(near: _Side, parts: list[Part], limits: Sequence[Plane]) -> Solid | No
     crumbs = [body for body in bodies if body not in good and body.volume > _DUST]
     if not good:
         return None
-    if not crumbs:
+    if crumbs:
+        freed = [_freed(near, solid, crumbs) for _, solid, _ in parts]
+        left = [solid for solid in freed if solid is not None]
+        whole = _limited(_united(left), limits) if left else None
+    return None if whole is None else _in_hull(whole, near.part)
+
+
+def _in_hull(whole: Solid, part: Solid | None) -> Solid | None:
+    """Return what is inside of the part's hull; ends of leaning stretches may come out of it."""
+    if part is None:
         return whole
-    freed = [_freed(near, solid, crumbs) for _, solid, _ in parts]
-    left = [solid for solid in freed if solid is not None]
-    return _limited(_united(left), limits) if left else None
+    outside = whole.difference(part.hull)
+    if outside.is_empty or outside.volume <= _DUST:
+        return whole
+    inside = whole.intersection(part.hull)
+    return None if inside.is_empty else inside
 
 
 def _united(solids: list[Solid]) -> Solid:

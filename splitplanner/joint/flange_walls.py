@@ -170,22 +170,39 @@ _ROOT, _ROOT_SHARE = 0.8, 0.4
 """A flange begins this deep in the wall, mm, or at this share of a thinner one."""
 _COVER = 0.15
 """Wall left behind the root where that can be, mm."""
+_BEYOND = 0.01
+"""Rounding, mm."""
 
 
-def back_of(walls: Walls, rows: Ints) -> Back | None:
+def back_of(walls: Walls, rows: Ints, least: float) -> Back | None:
     """Return the straight line that stays inside the wall at some stations, by number.
 
     It lies behind the near surface at all heights, so that no gap is left, and in front of the far
-    one where that can be. None where the line is not on a surface, such as across a rib.
+    one. Where the wall bends too much for that it ends earlier, but not below `least` (mm): there
+    it comes out on the far side. None where the line is not on a surface, such as across a rib.
     """
-    near, far = walls.near[rows], walls.far[rows]
-    if not (np.abs(near[:, 0]) <= _START).all():
+    near, far = walls.near[rows].copy(), walls.far[rows]
+    on_wall = np.abs(near) <= _START
+    if not on_wall.any(axis=1).all():
         return None
+    # A rib along the seam hides the wall to begin with.
+    first = np.argmax(on_wall, axis=1)
+    near[np.arange(near.shape[1]) < first[:, None]] = np.nan
     known = np.isfinite(near).any(axis=0)
     heights, near, far = walls.heights[known], near[:, known], far[:, known]
-    root = min(_ROOT, _ROOT_SHARE * float((near - far)[:, 0].min()))
+    root = min(_ROOT, _ROOT_SHARE * float(np.nanmin(near - far)))
     low = np.nanmax(far, axis=0) + min(_COVER, 0.2 * root)
     high = np.nanmin(near, axis=0) - root
+    reach = min(float(walls.reach[rows].min()), float(walls.heights[-1]))
+    for count in range(len(heights), 0, -1):
+        foot, lean, beyond = _line(heights[:count], low[:count], high[:count])
+        if beyond <= _BEYOND or count == 1 or heights[count - 2] < least:
+            break
+    return Back(foot, lean, reach if count == len(heights) else min(reach, heights[count - 1]))
+
+
+def _line(heights: Floats, low: Floats, high: Floats) -> tuple[float, float, float]:
+    """Return foot and lean of the highest line below `high`, and by how much it is below `low`."""
     feet = (high[None, :] - LEANS[:, None] * heights).min(axis=1)
     lines = feet[:, None] + LEANS[:, None] * heights
     beyond = np.maximum(low - lines, 0.0)
@@ -193,5 +210,4 @@ def back_of(walls: Walls, rows: Ints) -> Back | None:
     # At the seam it stays in the wall whatever else: there it is seen.
     order = np.lexsort((depth, np.round(beyond.max(axis=1), 3), beyond[:, 0] > 0))
     best = int(order[0])
-    reach = min(float(walls.reach[rows].min()), float(walls.heights[-1]))
-    return Back(float(feet[best]), float(LEANS[best]), reach)
+    return float(feet[best]), float(LEANS[best]), float(beyond[best].max())
