@@ -1,9 +1,9 @@
-"""The command line: ``splitplanner plan``, ``batch``, ``check`` and ``demo``.
+"""The command line: ``splitplanner plan``, ``batch``, ``check``, ``coupon`` and ``demo``.
 
 Exit codes: 0 done; 1 the plan is not sound; 2 wrong use; 3 the model cannot be read or closed;
-4 no sound plan was found; 5 the files cannot be written; 6 a printer, hardware or plan file is
-wrong; 7 some models of a batch were not planned; 8 the cluster cannot be used; 70 the program
-itself failed; 130 stopped by the user.
+4 no sound plan was found; 5 the files cannot be written; 6 a printer, hardware, fastening or plan
+file is wrong; 7 some models of a batch were not planned; 8 the cluster cannot be used; 70 the
+program itself failed; 130 stopped by the user.
 
 With ``--json`` the standard output is one JSON document: the scorecard, or the fault. Only wrong
 use is reported as text alone. Progress and sentences go to the standard error output.
@@ -18,7 +18,6 @@ import sys
 import traceback
 from collections.abc import Iterator
 from contextlib import contextmanager
-from dataclasses import replace
 from pathlib import Path
 from typing import Annotated, Any
 
@@ -47,7 +46,7 @@ from splitplanner.errors import (
 from splitplanner.findings import faults
 from splitplanner.progress import Report, part_of
 from splitplanner.terminal import shown_progress, stop_held, stop_on_signals
-from splitplanner.workshop import Bed, DowelPin, Printer, dowel_pins, read_printer
+from splitplanner.workshop import Printer
 
 EXIT_CODES: tuple[tuple[type[SplitPlannerError], int], ...] = (
     (UnsoundError, 1),
@@ -80,9 +79,9 @@ app = typer.Typer(
     help="Split a model that is larger than the print bed into sound, printable, joined pieces.",
     epilog=(
         "Exit codes: 0 done, 1 plan not sound, 2 wrong use, 3 model cannot be read or closed, "
-        "4 no sound plan found, 5 files cannot be written, 6 printer, hardware or plan file "
-        "wrong, 7 some models of a batch not planned, 8 cluster cannot be used, 70 failure of the "
-        "program itself, 130 stopped."
+        "4 no sound plan found, 5 files cannot be written, 6 printer, hardware, fastening or "
+        "plan file wrong, 7 some models of a batch not planned, 8 cluster cannot be used, 70 "
+        "failure of the program itself, 130 stopped."
     ),
     no_args_is_help=True,
     add_completion=False,
@@ -106,9 +105,14 @@ def plan(
     out: options.Out,
     bed: options.BedSize = None,
     printer: options.PrinterFile = None,
-    pins: options.Hardware = None,
-    unit: options.Unit = None,
     overhang: options.Overhang = None,
+    fastening: options.FasteningFile = None,
+    screws: options.Screws = None,
+    screw_size: options.ScrewSize = None,
+    flange: options.Flange = None,
+    pins: options.PinsFile = None,
+    hardware: options.HardwareFolder = None,
+    unit: options.Unit = None,
     proposal: Annotated[
         int, typer.Option(metavar="N", min=1, help="Which proposal to build; 1 is the best.")
     ] = 1,
@@ -120,7 +124,7 @@ def plan(
     as_json: options.Json = False,
     quiet: options.Quiet = False,
 ) -> None:
-    """Propose splits of a model, join the best one with pins, and write its pieces and figures.
+    """Propose splits of a model, join the best one, and write its pieces and figures.
 
     Example: splitplanner plan hood.stl --bed 220x220x250 --out hood
     """
@@ -129,15 +133,16 @@ def plan(
             from splitplanner import job
             from splitplanner.output import refuse_target
             from splitplanner.score import read_wishes
-        machine = _printer(bed, printer, overhang)
-        shelf = _shelf(pins)
+        machine = options.printer_of(bed, printer, overhang)
+        shelf = options.shelf_of(hardware, pins)
+        held = options.fastening_of(fastening, screws, screw_size, flange, shelf, machine)
         weights = options.weights_of(weight)
         wanted = read_wishes(wishes) if wishes else None
         refuse_target(out, overwrite)
         with shown_progress(quiet) as report:
             result = job.plan_part(
                 part, machine, unit=unit, seed=seed, proposal=proposal, shelf=shelf,
-                weights=weights, wishes=wanted, report=part_of(report, 0.0, 0.8),
+                fastening=held, weights=weights, wishes=wanted, report=part_of(report, 0.0, 0.8),
             )  # fmt: skip
             result = job.write(
                 result, out, part, pictures=pictures, overwrite=overwrite,
@@ -152,9 +157,14 @@ def batch(
     out: options.Out,
     bed: options.BedSize = None,
     printer: options.PrinterFile = None,
-    pins: options.Hardware = None,
-    unit: options.Unit = None,
     overhang: options.Overhang = None,
+    fastening: options.FasteningFile = None,
+    screws: options.Screws = None,
+    screw_size: options.ScrewSize = None,
+    flange: options.Flange = None,
+    pins: options.PinsFile = None,
+    hardware: options.HardwareFolder = None,
+    unit: options.Unit = None,
     weight: options.Weights = None,
     wishes: options.WishesFile = None,
     seed: options.Seed = 0,
@@ -185,9 +195,11 @@ def batch(
         with stop_held():
             from splitplanner import batch as many
             from splitplanner.score import read_wishes
-        machine = _printer(bed, printer, overhang)
+        machine = options.printer_of(bed, printer, overhang)
+        shelf = options.shelf_of(hardware, pins)
+        held = options.fastening_of(fastening, screws, screw_size, flange, shelf, machine)
         chosen = many.BatchOptions(
-            unit, seed, shelf=_shelf(pins), weights=options.weights_of(weight),
+            unit, seed, shelf=shelf, fastening=held, weights=options.weights_of(weight),
             wishes=read_wishes(wishes) if wishes else None, pictures=pictures,
         )  # fmt: skip
         models = many.models_in(folder)
@@ -238,6 +250,11 @@ def demo(
         ),
     ] = 130_000,
     bed: options.BedSize = "220x220x250",
+    fastening: options.FasteningFile = None,
+    screws: options.Screws = None,
+    screw_size: options.ScrewSize = None,
+    flange: options.Flange = None,
+    hardware: options.HardwareFolder = None,
     seed: options.Seed = 0,
     pictures: options.Pictures = True,
     as_json: options.Json = False,
@@ -245,13 +262,51 @@ def demo(
 ) -> None:
     """Make a demonstration part, plan it and write everything; replaces an earlier demo."""
     with _faults_as_sentences(as_json):
+        machine = options.printer_of(bed, None, None)
+        with stop_held():
+            shelf = options.shelf_of(hardware)
+            held = options.fastening_of(fastening, screws, screw_size, flange, shelf, machine)
+        how = {"seed": seed, "shelf": shelf, "fastening": held}
         with shown_progress(quiet) as report:
-            result = _demonstrate(out, name, triangles, bed, seed, pictures, report)
+            result = _demonstrate(out, name, triangles, machine, how, pictures, report)
         _show(result, as_json, f"Written to {out / name}")
 
 
+@app.command()
+def coupon(
+    out: options.CouponFile = Path("coupon.stl"),
+    bed: options.BedSize = None,
+    printer: options.PrinterFile = None,
+    overhang: options.Overhang = None,
+    diameter: options.Diameters = None,
+    insert: options.Inserts = None,
+    hardware: options.HardwareFolder = None,
+    overwrite: Annotated[bool, typer.Option("--overwrite", help="Replace FILE.")] = False,
+    as_json: options.Json = False,
+) -> None:
+    """Make a fit coupon: a plate with graded holes, to find which allowance your printer needs.
+
+    Example: splitplanner coupon --diameter 3 --diameter 4 --insert M3 --out coupon.stl
+    """
+    with _faults_as_sentences(as_json):
+        with stop_held():
+            from splitplanner.joint.coupon import coupon as made_for
+            from splitplanner.output import save_stl
+            from splitplanner.output.coupon_tables import coupon_record, coupon_table, refuse_file
+        refuse_file(out, overwrite)
+        machine = options.printer_of(bed, printer, overhang)
+        inserts = options.inserts_of(insert, options.shelf_of(hardware))
+        diameters = diameter or ([] if inserts else [3.0, 4.0, 5.0])
+        made = made_for(machine, diameters, inserts)
+        save_stl(made.solid, out)
+        if as_json:
+            _print_json(coupon_record(made, machine, out, inserts))
+        else:
+            _print(coupon_table(made, machine, inserts), f"Written to {out}")
+
+
 def _demonstrate(
-    out: Path, name: str, triangles: int, bed: str | None, seed: int, pictures: bool,
+    out: Path, name: str, triangles: int, machine: Printer, how: dict[str, Any], pictures: bool,
     report: Report,
 ) -> Any:  # fmt: skip
     with stop_held():
@@ -262,29 +317,15 @@ def _demonstrate(
         raise WorkshopError(
             f"There is no demonstration part “{name}”; there are {', '.join(DEMO_PARTS)}."
         )
-    machine = _printer(bed, None, None)
     refuse_target(out / name, overwrite=True)
     report(0.0, f"making the part {name}")
     model = out / f"{name}.stl"
     save_stl(DEMO_PARTS[name].make(triangles), model)
-    result = job.plan_part(model, machine, seed=seed, report=part_of(report, 0.05, 0.8))
+    result = job.plan_part(model, machine, **how, report=part_of(report, 0.05, 0.8))
     return job.write(
         result, out / name, model, pictures=pictures, overwrite=True,
         report=part_of(report, 0.8, 1.0),
     )  # fmt: skip
-
-
-def _printer(bed: str | None, file: Path | None, overhang: float | None) -> Printer:
-    machine = Printer() if file is None else read_printer(file)
-    if bed is not None:
-        machine = replace(machine, bed=Bed.parse(bed))
-    if overhang is not None:
-        machine = replace(machine, overhang_limit=overhang)
-    return machine
-
-
-def _shelf(file: Path | None) -> tuple[DowelPin, ...] | None:
-    return None if file is None else dowel_pins(file)
 
 
 def _show(result: Any, as_json: bool, closing: str) -> None:

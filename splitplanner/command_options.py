@@ -3,13 +3,50 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
+from enum import StrEnum
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from splitplanner.errors import WishesError
+from splitplanner.errors import WishesError, WorkshopError
 
+if TYPE_CHECKING:
+    from splitplanner.plan import Fastening
+    from splitplanner.plan.fastening import Flanges
+    from splitplanner.workshop import Insert, Printer, Shelf
+
+PRINTER = "The printer"
+SEAMS = "How seams are held"
+"""Headings in the help."""
+
+
+class ScrewsInto(StrEnum):
+    """What the threads of screws go into."""
+
+    NUT = "nut"
+    INSERT = "insert"
+    PLASTIC = "plastic"
+    NONE = "none"
+
+
+class FlangeWhere(StrEnum):
+    """Where an internal rim is added."""
+
+    NEVER = "never"
+    WHERE_NEEDED = "where-needed"
+    ALWAYS = "always"
+
+
+_FLANGES: dict[FlangeWhere, Flanges] = {
+    FlangeWhere.NEVER: "never",
+    FlangeWhere.WHERE_NEEDED: "where needed",
+    FlangeWhere.ALWAYS: "always",
+}
+CouponFile = Annotated[
+    Path, typer.Option("--out", "-o", metavar="FILE", help="Where the coupon goes, STL.")
+]
 Part = Annotated[
     Path,
     typer.Argument(metavar="MODEL", help="The part: STL, OBJ, PLY, OFF, GLB, 3MF or STEP."),
@@ -22,17 +59,89 @@ BedSize = Annotated[
         metavar="SIZE",
         help='Width x depth x height in mm, such as 220x220x250 (the default); or "round 200x300", '
         "diameter x height.",
+        rich_help_panel=PRINTER,
     ),
 ]
 PrinterFile = Annotated[
     Path | None,
     typer.Option(
-        "--printer", metavar="FILE", help="Settings of the printer, TOML; --bed overrides its bed."
+        "--printer",
+        metavar="FILE",
+        help="Settings of the printer, TOML; --bed overrides its bed.",
+        rich_help_panel=PRINTER,
     ),
 ]
-Hardware = Annotated[
+FasteningFile = Annotated[
     Path | None,
-    typer.Option("--pins", metavar="FILE", help="Dowel pins on your shelf, CSV; taken first."),
+    typer.Option(
+        "--fastening",
+        metavar="FILE",
+        help="All of how seams are to be held, TOML: pins, screws, flange, register, coat, glue, "
+        "tape, marks; dowel pins alone, with a flange where they need one, if not given.",
+        rich_help_panel=SEAMS,
+    ),
+]
+Screws = Annotated[
+    ScrewsInto | None,
+    typer.Option(
+        "--screws",
+        help="Screws, and what their threads go into; overrides the file.",
+        rich_help_panel=SEAMS,
+    ),
+]
+ScrewSize = Annotated[
+    str | None,
+    typer.Option(
+        "--screw-size",
+        metavar="SIZE",
+        help="Thread of the screws, such as M4; M3 unless the file says otherwise.",
+        rich_help_panel=SEAMS,
+    ),
+]
+Flange = Annotated[
+    FlangeWhere | None,
+    typer.Option(
+        "--flange",
+        help="Where an internal rim is added on the hidden side of seams; overrides the file.",
+        rich_help_panel=SEAMS,
+    ),
+]
+PinsFile = Annotated[
+    Path | None,
+    typer.Option(
+        "--pins",
+        metavar="FILE",
+        help="Dowel pins on your shelf, CSV; taken first.",
+        rich_help_panel=SEAMS,
+    ),
+]
+HardwareFolder = Annotated[
+    Path | None,
+    typer.Option(
+        "--hardware",
+        metavar="FOLDER",
+        help="Tables of your own, such as screws.csv and inserts.csv; their rows are taken before "
+        "the built-in ones.",
+        rich_help_panel=SEAMS,
+    ),
+]
+Diameters = Annotated[
+    list[float] | None,
+    typer.Option(
+        "--diameter",
+        metavar="MM",
+        help="Of a pin or of anything else that goes into a hole; may be given more than once. "
+        "3, 4 and 5 if neither this nor --insert is given.",
+    ),
+]
+Inserts = Annotated[
+    list[str] | None,
+    typer.Option(
+        "--insert",
+        metavar="SIZE",
+        help="Thread of a heat-set insert on the hardware shelf, such as M3; may be given more "
+        "than once.",
+    ),
 ]
 Unit = Annotated[
     str | None,
@@ -55,6 +164,7 @@ Overhang = Annotated[
         metavar="ANGLE",
         help="Steepest overhang that prints without support, degrees from vertical; 45 unless "
         "--printer says otherwise.",
+        rich_help_panel=PRINTER,
     ),
 ]
 Seed = Annotated[
@@ -108,3 +218,108 @@ def weights_of(texts: list[str] | None) -> dict[str, float] | None:
             )
         weights[name] = weight
     return weights or None
+
+
+def printer_of(bed: str | None, file: Path | None, overhang: float | None) -> Printer:
+    """Return the printer: as a file says, with its bed and overhang limit overridden.
+
+    Raises
+    ------
+    WorkshopError
+        If the file cannot be read, or an entry is wrong.
+    """
+    from splitplanner.workshop import Bed, Printer, read_printer
+
+    machine = Printer() if file is None else read_printer(file)
+    if bed is not None:
+        machine = replace(machine, bed=Bed.parse(bed))
+    if overhang is not None:
+        machine = replace(machine, overhang_limit=overhang)
+    return machine
+
+
+def shelf_of(hardware: Path | None, pins: Path | None = None) -> Shelf:
+    """Return the hardware shelf.
+
+    Parameters
+    ----------
+    hardware : Path or None
+        Folder of tables whose rows come before the built-in ones.
+    pins : Path or None
+        File of dowel pins that come before all others.
+
+    Raises
+    ------
+    WorkshopError
+        If one of the files cannot be read or has a wrong row.
+    """
+    from splitplanner.workshop import DowelPin, hardware_shelf
+    from splitplanner.workshop.tables import own_rows
+
+    shelf = hardware_shelf(hardware)
+    if pins is None:
+        return shelf
+    own = own_rows(DowelPin, "dowel_pins.csv", pins)
+    return replace(shelf, dowel_pins=own + shelf.dowel_pins)
+
+
+def fastening_of(
+    file: Path | None,
+    screws: ScrewsInto | None,
+    size: str | None,
+    flange: FlangeWhere | None,
+    shelf: Shelf,
+    printer: Printer,
+) -> Fastening:
+    """Return how seams are to be held: as a file says, with single entries overridden.
+
+    Raises
+    ------
+    PlanFileError
+        If the file cannot be read, or has a wrong entry.
+    WorkshopError
+        If a size is given and there are no screws, or the shelf has not what it takes.
+    """
+    from splitplanner.plan import Fastening, read_fastening
+
+    fastening = Fastening() if file is None else read_fastening(file)
+    if screws is not None:
+        fastening = replace(fastening, screws=screws.value)
+    if flange is not None:
+        fastening = replace(fastening, flange=_FLANGES[flange])
+    if size is not None:
+        if fastening.screws == "none":
+            raise WorkshopError(
+                f"A screw size, {size}, says nothing without screws; add --screws nut, insert or "
+                "plastic."
+            )
+        fastening = replace(fastening, screw_size=size)
+    _refuse_missing(fastening, shelf, printer)
+    return fastening
+
+
+def _refuse_missing(fastening: Fastening, shelf: Shelf, printer: Printer) -> None:
+    """Refuse what cannot be had before anything is planned: screw, nut, washer, key, fibre."""
+    from splitplanner.joint.screw_sizes import screw_sizes
+    from splitplanner.joint.tape import fibre_density
+
+    if fastening.screws != "none":
+        screw_sizes(fastening, shelf, printer)
+        standard, size = fastening.screw_standard, fastening.screw_size
+        if fastening.screws == "plastic":
+            shelf.key(shelf.forming_screw(shelf.thread(size).diameter).key)
+        else:
+            shelf.key(shelf.screw(standard, size).key)
+    if fastening.tape_plies:
+        fibre_density(fastening.tape_fibre)
+
+
+def inserts_of(sizes: list[str] | None, shelf: Shelf) -> list[Insert]:
+    """Return the heat-set inserts of the sizes of their threads.
+
+    Raises
+    ------
+    WorkshopError
+        If one is not on the shelf; says what is.
+    """
+    return [shelf.insert(size) for size in sizes or []]

@@ -6,7 +6,7 @@ and measured is remembered, so that the next plan costs what is new in it.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 from functools import lru_cache
 
@@ -14,7 +14,7 @@ import numpy as np
 
 from splitplanner.arrays import Bools
 from splitplanner.findings import Finding
-from splitplanner.joint import check_joints, join, left_open
+from splitplanner.joint import Maker, assembly_of, check_joints, join, left_open, sloping
 from splitplanner.output import Result
 from splitplanner.plan import (
     UP,
@@ -43,19 +43,20 @@ from splitplanner.score import (
     good_side,
     measure_piece,
     measure_seam,
+    printable,
     scorecard,
     soundness,
 )
 from splitplanner.solid import Plane, ReadPart, Solid
 from splitplanner.suggest import Costs, LowerBound, lower_bound, oriented, seam_normals
-from splitplanner.workshop import Bed, DowelPin, Printer
+from splitplanner.workshop import Bed, Printer, Shelf, hardware_shelf
 
 _REMEMBERED = 1_000_000
 """So many faces of pieces are kept; some 100 bytes each."""
 _MEASURED = 64
 """Figures of so many pieces and seams are kept."""
 _ON_PLANE = 1e-6
-"""A pin lies on its seam when it is no further from its plane, mm."""
+"""A fastener lies on its seam when it is no further from its plane, mm."""
 
 Hand = Callable[[object], None]
 """Takes what is known already: first the `Division`, then its `Figures`."""
@@ -71,17 +72,18 @@ class Examiner:
     Parameters
     ----------
     source : ReadPart
-    shelf : tuple of DowelPin, optional
-        Pins to choose from; the built-in table by default.
+    shelf : Shelf, optional
+        Hardware to choose from; the built-in tables by default.
     """
 
     def __init__(
         self,
         source: ReadPart,
-        shelf: tuple[DowelPin, ...] | None = None,
+        shelf: Shelf | None = None,
     ) -> None:
         self.source = source
-        self.shelf = shelf
+        self.shelf = shelf or hardware_shelf()
+        self._maker = Maker()
         self._seen: dict[GoodSide, Bools] = {}
         self._cutter = RememberedCuts(source.solid, _REMEMBERED)
         # The solids that the cutter remembers are the same objects each time.
@@ -119,8 +121,8 @@ class Examiner:
             Name of the part, for headings.
         completing : bool
             Whether what the plan leaves open is filled in, and the result's plan has it: a print
-            direction for pieces that have none or do not fit in it, and pins on seams of which
-            nothing is said, or whose pins are not on them any more.
+            direction for pieces that have none or do not fit in it, and what holds seams of which
+            nothing is said, or whose pins and screws are not on them any more.
         weights : mapping of criterion name to weight, optional
             Replaces default weights of the plan score.
         wishes : Wishes, optional
@@ -128,7 +130,8 @@ class Examiner:
         report : progress callback
             What it raises ends the examination.
         hand : callable, optional
-            Called with the `Division` and with its `Figures` as soon as they are known.
+            Called with the `Division` and with its `Figures` as soon as they are known, and with
+            both again when the pieces as they are printed, with flanges and holes, are.
 
         Raises
         ------
@@ -152,17 +155,28 @@ class Examiner:
         found += () if wishes is None else broken_wishes(figures, wishes)
         if completing:
             kept = kept_joints(division, plan)
-            placing = part_of(report, 0.7, 0.9)
-            joints, notes = join(division, plan.printer, self.shelf, placing, kept)
+            placing = part_of(report, 0.7, 0.85)
+            joints, notes = join(
+                division, plan, self.shelf, seen=seen, maker=self._maker, kept=kept, report=placing
+            )
             plan = plan.with_joints(joints)
             found += notes
-        report(0.9, "checking the joints")
-        found += (*check_joints(division, plan), *left_open(division, plan))
+        figures, more = self._made(division, plan, figures, part_of(report, 0.85, 0.95))
+        if more is not None:
+            hand(replace(division, pieces=tuple(row.piece for row in figures.pieces)))
+            hand(figures)
+            found += more
+        report(0.95, "checking the joints")
+        found += check_joints(division, plan, self.shelf, seen=seen, maker=self._maker)
+        found += left_open(division, plan)
+        pieces = tuple(row.piece for row in figures.pieces)
+        order = assembly_of(division, plan, pieces, self.shelf)
+        found += order.findings
         card = scorecard(figures, weights)
         bound = self._bound(plan.printer.bed)
         findings = (*self.source.findings, *once(found))
         report(1.0, "checked")
-        return Result(title, self.source, plan, division, card, bound, None, findings)
+        return Result(title, self.source, plan, division, card, bound, None, findings, order)
 
     def _lower_bound(self, bed: Bed) -> LowerBound:
         return lower_bound(self.source.solid, bed)
@@ -200,6 +214,27 @@ class Examiner:
             seams.append(self._seam(seam, division, seen, plan.printer))
         return Figures(division.part, plan.printer, tuple(pieces), tuple(seams), True, seen)
 
+    def _made(
+        self, division: Division, plan: Plan, figures: Figures, report: Report
+    ) -> tuple[Figures, list[Finding] | None]:
+        """Return the figures of the pieces as they are printed, and what is wrong with these.
+
+        None where nothing is added to any piece and nothing taken from it.
+        """
+        made = self._maker.make(division, plan, report)
+        pairs = list(zip(made.pieces, division.pieces, strict=True))
+        if all(piece.solid is bare.solid for piece, bare in pairs):
+            return figures, list(made.findings) or None
+        rows, found = [], list(made.findings)
+        for piece, bare in pairs:
+            row = PieceFigures(
+                piece, *self._measured(piece.solid, plan.up(piece.name), plan.printer)
+            )
+            rows.append(row)
+            if piece.solid is not bare.solid:
+                found += printable(piece, row.fit, plan.printer)
+        return replace(figures, pieces=tuple(rows)), found
+
     def _seam(self, seam: Seam, division: Division, seen: Bools, printer: Printer) -> SeamRow:
         below, above = division.piece(seam.below).solid, division.piece(seam.above).solid
         key = below, above, seam.plane, printer
@@ -223,7 +258,8 @@ def _measures_of(
 def kept_joints(division: Division, plan: Plan) -> dict[str, Joint]:
     """Return the joints of a plan that still lie on their seams, by name.
 
-    A joint without pins is kept too: somebody may have wanted it so.
+    An empty joint is kept too: somebody may have wanted it so. How a flange slopes follows the
+    print directions.
     """
     seams = {seam.name: seam for seam in division.seams}
     kept = {}
@@ -231,16 +267,17 @@ def kept_joints(division: Division, plan: Plan) -> dict[str, Joint]:
         seam = seams.get(joint.seam)
         if seam is None:
             continue
-        at = np.reshape([pin.at for pin in joint.pins], (-1, 3))
-        axes = np.reshape([pin.axis for pin in joint.pins], (-1, 3))
+        fasteners = joint.fasteners
+        at = np.reshape([each.at for each in fasteners], (-1, 3))
+        axes = np.reshape([each.axis for each in fasteners], (-1, 3))
         away = np.abs(seam.plane.height(at)) <= _ON_PLANE
-        along = axes @ np.array(seam.plane.normal) >= 1.0 - _ON_PLANE
+        along = np.abs(axes @ np.array(seam.plane.normal)) >= 1.0 - _ON_PLANE
         if away.all() and along.all():
-            kept[joint.seam] = joint
+            kept[joint.seam] = sloping(joint, seam, plan)
     return kept
 
 
-def once(findings: list[Finding]) -> tuple[Finding, ...]:
+def once(findings: Sequence[Finding]) -> tuple[Finding, ...]:
     """Return findings without those that say the same of the same as one before them."""
     said = {(each.kind, each.subject, each.message): each for each in reversed(findings)}
     return tuple(each for each in findings if said[each.kind, each.subject, each.message] is each)

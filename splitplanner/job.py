@@ -14,19 +14,19 @@ from __future__ import annotations
 
 import os
 from collections.abc import Mapping
+from dataclasses import replace
 from pathlib import Path
 
 from splitplanner.errors import NoProposalError, PlanFileError, ReadError
-from splitplanner.examining import Examiner
-from splitplanner.joint import check_joints, join
+from splitplanner.examining import Examiner, once
 from splitplanner.output import Result, write_result
-from splitplanner.plan import PartFile, Plan, load_plan, part_path, plan_to_text
+from splitplanner.plan import Fastening, PartFile, Plan, load_plan, part_path, plan_to_text
 from splitplanner.progress import Report, part_of, silent
 from splitplanner.score import Wishes
 from splitplanner.solid import ReadPart, read_solid
 from splitplanner.suggest import suggest
 from splitplanner.viewport import draw_in_child
-from splitplanner.workshop import DowelPin, Printer
+from splitplanner.workshop import Printer, Shelf
 
 
 def plan_part(
@@ -36,7 +36,8 @@ def plan_part(
     unit: str | None = None,
     seed: int = 0,
     proposal: int = 1,
-    shelf: tuple[DowelPin, ...] | None = None,
+    shelf: Shelf | None = None,
+    fastening: Fastening | None = None,
     weights: Mapping[str, float] | None = None,
     wishes: Wishes | None = None,
     alone: bool = False,
@@ -54,8 +55,10 @@ def plan_part(
         Written into the plan; the search is deterministic.
     proposal : int
         Which of the proposals to join: 1 is the best.
-    shelf : tuple of DowelPin, optional
-        Pins to choose from; the built-in table by default.
+    shelf : Shelf, optional
+        Hardware to choose from; the built-in tables by default.
+    fastening : Fastening, optional
+        How the seams are to be held: by dowel pins, and flanges where they need them, by default.
     weights : mapping of criterion name to weight, optional
         Replaces default weights of the plan score.
     wishes : Wishes, optional
@@ -104,22 +107,13 @@ def plan_part(
             f"{model.name}; ask for 1{'' if found == 1 else f' to {found}'}."
         )
     chosen = suggestion.proposals[proposal - 1]
-    division = chosen.draft.division
-    joints, notes = join(division, printer, shelf, part_of(report, 0.9, 0.97))
-    plan = chosen.plan.with_joints(joints)
-    report(0.97, "checking the joints")
-    result = Result(
-        model.stem,
-        source,
-        plan,
-        division,
-        chosen.draft.card,
-        suggestion.bound,
-        suggestion,
-        (*source.findings, *suggestion.findings, *notes, *check_joints(division, plan)),
+    plan = replace(chosen.plan, fastening=fastening or Fastening())
+    examining = part_of(report, 0.9, 1.0)
+    result = Examiner(source, shelf).examine(
+        plan, model.stem, completing=True, weights=weights, wishes=wishes, report=examining
     )
-    report(1.0, "planned")
-    return result
+    findings = (*source.findings, *suggestion.findings, *result.findings)
+    return replace(result, suggestion=suggestion, findings=once(findings))
 
 
 def _refuse_name(model: Path) -> None:

@@ -6,7 +6,7 @@ import multiprocessing
 from collections import Counter
 from collections.abc import Mapping
 from contextlib import suppress
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
@@ -26,8 +26,9 @@ from splitplanner.errors import SplitPlannerError
 from splitplanner.findings import Severity
 from splitplanner.job import plan_part, write
 from splitplanner.output import Result, refuse_target
+from splitplanner.plan import Fastening
 from splitplanner.score import Wishes
-from splitplanner.workshop import DowelPin, Printer
+from splitplanner.workshop import Printer, Shelf
 
 
 @dataclass(frozen=True)
@@ -36,7 +37,7 @@ class BatchOptions:
 
     Attributes
     ----------
-    unit, seed, proposal, shelf, weights, wishes
+    unit, seed, proposal, shelf, fastening, weights, wishes
         Given to `splitplanner.job.plan_part`, where they are described.
     pictures : bool
         Whether pictures are drawn.
@@ -45,7 +46,8 @@ class BatchOptions:
     unit: str | None = None
     seed: int = 0
     proposal: int = 1
-    shelf: tuple[DowelPin, ...] | None = None
+    shelf: Shelf | None = None
+    fastening: Fastening = field(default_factory=Fastening)
     weights: Mapping[str, float] | None = None
     wishes: Wishes | None = None
     pictures: bool = True

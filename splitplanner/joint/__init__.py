@@ -1,25 +1,44 @@
-"""What holds a seam: where pins go, the holes for them, and whether they are sound."""
+"""What holds seams: flanges, pins, screws and the rest, as solids, and whether they are sound."""
 
+from splitplanner.joint.checking import assembly_of, check_joints
+from splitplanner.joint.coupon import Coupon, coupon
 from splitplanner.joint.holes import check_pins, drill, end_cover, pins_apart
-from splitplanner.joint.joining import check_joints, join, left_open
+from splitplanner.joint.joining import join, left_open, sloping
 from splitplanner.joint.keying import Keying, SeamOutline
+from splitplanner.joint.making import MadePieces, Maker
+from splitplanner.joint.order import Assembly, Step, find_order
 from splitplanner.joint.placing import place_pins
 from splitplanner.joint.rules import check_sizes, is_sensible
 from splitplanner.joint.sizes import PinSize, pin_sizes
+from splitplanner.joint.tape import ADHESION, TapeFigures, tape_figures
+from splitplanner.joint.tape import SAFETY as TAPE_SAFETY
 
 __all__ = [
+    "ADHESION",
+    "TAPE_SAFETY",
+    "Assembly",
+    "Coupon",
     "Keying",
+    "MadePieces",
+    "Maker",
     "PinSize",
     "SeamOutline",
+    "Step",
+    "TapeFigures",
+    "assembly_of",
     "check_joints",
     "check_pins",
     "check_sizes",
+    "coupon",
     "drill",
     "end_cover",
+    "find_order",
     "is_sensible",
     "join",
     "left_open",
     "pin_sizes",
     "pins_apart",
     "place_pins",
+    "sloping",
+    "tape_figures",
 ]

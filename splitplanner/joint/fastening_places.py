@@ -17,7 +17,8 @@ from splitplanner.joint.material import SeamMaterial
 from splitplanner.joint.mirrored import MirrorLine
 from splitplanner.joint.pin_details import as_pins, with_details
 from splitplanner.joint.placing import place_pins
-from splitplanner.joint.screw_room import Access, Places, ScrewRoom
+from splitplanner.joint.screw_places import Places
+from splitplanner.joint.screw_room import Access, ScrewRoom
 from splitplanner.joint.screw_sizes import ScrewSize, screw_sizes
 from splitplanner.joint.spreading import LARGEST_PITCH, Spread, spread
 from splitplanner.plan import Fastening, Pin, Screw, Seam
@@ -192,14 +193,20 @@ class _Job:
         return best
 
     def _sided(self, room: ScrewRoom, size: ScrewSize) -> list[_Pattern]:
-        """Return patterns with heads on the better side; on both, where that is not enough."""
+        """Return patterns with heads on the better side; on both, where that is not enough.
+
+        Screws of one length are tried first.
+        """
         both = [room.places(size, side) for side in (-1, 1)]
         both.sort(key=lambda places: -len(places.places))
         patterns = []
         for places in both:
-            patterns.append(self._pattern(room, places))
-            if patterns[-1].is_complete:
-                return patterns[-1:]
+            for some in (places.of_one_length(), places):
+                patterns.append(self._pattern(room, some))
+                if patterns[-1].is_complete:
+                    return patterns[-1:]
+                if len(some.places) == len(places.places):
+                    break
         if all(len(places.places) for places in both):
             patterns.append(self._pattern(room, both[0].and_of(both[1])))
         return patterns

@@ -6,6 +6,7 @@ import math
 
 import numpy as np
 
+from splitplanner.joint.screw_sizes import screw_sizes
 from splitplanner.joint.sizes import PinSize, pin_sizes
 from splitplanner.plan import Fastening, Vector
 from splitplanner.workshop import Printer, Shelf
@@ -24,7 +25,7 @@ def flange_size(fastening: Fastening, shelf: Shelf, printer: Printer) -> tuple[f
     """Return width and thickness of a flange for the wanted pins and screws, mm.
 
     As wide as a head or washer and its distance from the wall, and as much material beyond the axis
-    as round any hole; as thick as the shortest pin and its end cover, 1.5 screw diameters, or what
+    as round any hole; as thick as half a pin with its end cover, as 1.5 screw diameters, or as what
     a thread or an insert wants.
 
     Parameters
@@ -39,49 +40,25 @@ def flange_size(fastening: Fastening, shelf: Shelf, printer: Printer) -> tuple[f
         If the wanted screw, nut or insert is not on the shelf.
     """
     widths, depths = [4 * printer.line_width], [4 * printer.line_width]
-    pin = _shortest_pin(shelf, printer)
+    pin = _usual_pin(shelf, printer)
     if fastening.pins and pin is not None:
         widths.append(2 * pin.margin + _AWAY)
         depths.append(pin.reach)
     if fastening.screws != "none":
-        radius, edge, depth = _of_screw(fastening, shelf, printer)
-        widths.append(radius + _AWAY + max(radius, edge) + _AWAY)
-        depths.append(depth)
+        screw = screw_sizes(fastening, shelf, printer)[0]
+        radius = max(screw.head_room, screw.nut_way) / 2
+        widths.append(radius + _AWAY + max(radius, screw.edge_distance))
+        blind = screw.least_depth + screw.end_cover if screw.least_depth else 0.0
+        depths.append(max(_STIFF * screw.diameter, screw.least_seat, blind))
     return _rounded_up(max(widths)), _rounded_up(max(depths))
 
 
-def _shortest_pin(shelf: Shelf, printer: Printer) -> PinSize | None:
-    """Return the pin of usual diameter with the shortest holes; None if none prints."""
+def _usual_pin(shelf: Shelf, printer: Printer) -> PinSize | None:
+    """Return the pin of usual diameter that goes 2 d into each piece; None if none prints."""
     sizes = pin_sizes(shelf.dowel_pins, printer, 0.0)
-    near = min((abs(size.diameter - _USUAL_PIN) for size in sizes), default=0.0)
-    usual = [size for size in sizes if abs(size.diameter - _USUAL_PIN) <= near]
-    return min(usual, key=lambda size: size.reach, default=None)
-
-
-def _of_screw(fastening: Fastening, shelf: Shelf, printer: Printer) -> tuple[float, float, float]:
-    """Return what a screw needs: radius of its head, edge distance, and thickness, mm."""
-    if fastening.screws == "plastic":
-        thread = shelf.thread(fastening.screw_size)
-        forming = shelf.forming_screw(thread.diameter)
-        edge = max(forming.boss_diameter / 2, printer.edge_distance(forming.diameter))
-        return forming.head_diameter / 2, edge, forming.pilot_depth + 2 * printer.line_width
-    screw, thread = (
-        shelf.screw(fastening.screw_standard, fastening.screw_size),
-        shelf.thread(fastening.screw_size),
+    return min(
+        sizes, key=lambda size: (abs(size.diameter - _USUAL_PIN), -size.length), default=None
     )
-    radius, thickness = screw.head_diameter / 2, _STIFF * thread.diameter
-    edge = printer.edge_distance(thread.clearance_medium)
-    if fastening.screws == "nut":
-        radius = max(radius, shelf.washer(thread.size).outer / 2, _corner(shelf, thread.size))
-    else:
-        insert = shelf.insert(thread.size)
-        edge = max(edge, insert.hole_diameter / 2 + insert.least_wall)
-        thickness = max(thickness, insert.hole_depth(thread) + 2 * printer.line_width)
-    return radius, edge, thickness
-
-
-def _corner(shelf: Shelf, size: str) -> float:
-    return shelf.nut(size).across_corners / 2
 
 
 def slopes(normal: Vector, ups: tuple[Vector, Vector], limit: float) -> tuple[float, float]:

@@ -1,125 +1,281 @@
-"""Joining a whole plan: pins on every seam of a division, and the check of all of them together."""
+"""Joining a whole plan: what holds each of its seams, one decided after the other."""
 
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import replace
+from dataclasses import dataclass, replace
+from functools import cached_property
 
-from splitplanner.arrays import frozen_floats
+import numpy as np
+
+from splitplanner.arrays import Bools, to_vector
 from splitplanner.findings import Finding, Severity
-from splitplanner.joint.holes import check_pins, pins_apart
-from splitplanner.joint.placing import place_pins
-from splitplanner.joint.rules import check_sizes, is_sensible
-from splitplanner.plan import Division, Joint, Pin, Plan
-from splitplanner.progress import Report, silent
-from splitplanner.workshop import DowelPin, Printer
+from splitplanner.joint.access import SeamAccess, good_side_of
+from splitplanner.joint.fastening_places import WANTING, place_fasteners
+from splitplanner.joint.flange import flange_lines, trimmed
+from splitplanner.joint.flange_sizes import flange_size, slopes
+from splitplanner.joint.making import Maker, kept_clear
+from splitplanner.joint.mirrored import MirrorLine, mirror_line
+from splitplanner.joint.registers import plan_register, register_gap
+from splitplanner.joint.screw_fits import EitherWay, tools_for
+from splitplanner.joint.tape import tape_for
+from splitplanner.plan import Division, Flange, Joint, Pin, Plan, Screw, Seam
+from splitplanner.progress import Report, part_of, silent
+from splitplanner.score import seam_figures
+from splitplanner.solid import Plane
+from splitplanner.suggest.mirroring import mirror_offset
+from splitplanner.workshop import Shelf, hardware_shelf
+
+_LACKING = ("joint.no_room", "joint.one_pin", "joint.close", *WANTING)
+"""What is said of a seam that wants a flange."""
+_BOSS = 1.5
+"""A boss goes so many flange widths to both sides of its fastener. Common practice, no source."""
 
 
 def join(
     division: Division,
-    printer: Printer,
-    shelf: tuple[DowelPin, ...] | None = None,
-    report: Report = silent,
+    plan: Plan,
+    shelf: Shelf | None = None,
+    *,
+    seen: Bools,
+    maker: Maker | None = None,
     kept: Mapping[str, Joint] | None = None,
+    report: Report = silent,
 ) -> tuple[tuple[Joint, ...], tuple[Finding, ...]]:
-    """Place dowel pins on every seam of a division, the largest seams first.
+    """Decide what holds every seam of a division, as the plan's fastening asks.
+
+    The largest seams come first, and what a seam holds keeps clear of what was there before it.
+    Where the walls have no room for pins and screws a flange is added, if it may be.
 
     Parameters
     ----------
     division : Division
-    printer : Printer
-    shelf : tuple of DowelPin, optional
-        Pins to choose from; the built-in table by default.
-    report : progress callback
+    plan : Plan
+        Its printer, fastening and print directions count.
+    shelf : Shelf, optional
+        Hardware to choose from; the built-in tables by default.
+    seen : (m,) bool array
+        Faces of the part on the good side.
+    maker : Maker, optional
+        Makes the flanges, and remembers them.
     kept : mapping of seam name to Joint, optional
         What holds these seams already and stays as it is.
+    report : progress callback
 
     Returns
     -------
     joints : tuple of Joint
-        One for each seam, in the order of the seams; without pins where none fits.
+        One for each seam, in the order of the seams.
     findings : tuple of Finding
+
+    Raises
+    ------
+    WorkshopError
+        If hardware that is asked for is not on the shelf.
     """
-    before = kept or {}
-    joints = {seam.name: before[seam.name] for seam in division.seams if seam.name in before}
-    findings: list[Finding] = []
-    seams = sorted(division.seams, key=lambda seam: -round(seam.section.area, 3))
-    for index, seam in enumerate(seams):
-        if seam.name in joints:
-            continue
-        report(index / len(seams), f"placing pins on seam {seam.name}")
-        below, above = division.piece(seam.below), division.piece(seam.above)
-        others = [
-            pin
-            for other in seams
-            if other.name in joints and {other.below, other.above} & {seam.below, seam.above}
-            for pin in joints[other.name].pins
-        ]
-        joint, found = place_pins(seam, below.solid, above.solid, printer, shelf, others)
-        joints[seam.name] = joint
-        findings += found
-    return tuple(joints[seam.name] for seam in division.seams), tuple(findings)
+    job = _Joining(division, plan, shelf or hardware_shelf(), seen, maker or Maker(), kept or {})
+    return job.done(report)
 
 
-def check_joints(division: Division, plan: Plan) -> tuple[Finding, ...]:
-    """Check that every joint of a plan is sound.
+def sloping(joint: Joint, seam: Seam, plan: Plan) -> Joint:
+    """Return a joint whose flange slopes as the print directions of its pieces want it to."""
+    if joint.flange is None:
+        return joint
+    below, above = _slopes(seam, plan)
+    return replace(joint, flange=replace(joint.flange, slope_below=below, slope_above=above))
 
-    Its pins have sizes that suit the printer, and stand in material on both sides. Pins of
-    different seams are checked against each other through the material they need.
+
+@dataclass(eq=False)
+class _Joining:
+    """All seams of a plan while they are being decided on.
+
+    Attributes
+    ----------
+    joints : dict of seam name to Joint
+        Those that have been.
     """
-    seams = {seam.name: seam for seam in division.seams}
-    findings: list[Finding] = []
-    checked: list[tuple[str, Pin]] = []
-    for joint in plan.joints:
-        seam = seams.get(joint.seam)
-        if seam is None:
-            findings.append(_no_such_seam(joint))
-            continue
-        below, above = division.piece(seam.below).solid, division.piece(seam.above).solid
-        findings += check_sizes(joint, plan.printer)
-        sensible = replace(joint, pins=tuple(pin for pin in joint.pins if is_sensible(pin)))
-        findings += check_pins(sensible, seam, below, above)
-        checked += [(joint.seam, pin) for pin in sensible.pins]
-    return (*findings, *_crossing_pins(checked))
+
+    division: Division
+    plan: Plan
+    shelf: Shelf
+    seen: Bools
+    maker: Maker
+    kept: Mapping[str, Joint]
+
+    def __post_init__(self) -> None:
+        names = {seam.name for seam in self.division.seams}
+        self.joints = {name: joint for name, joint in self.kept.items() if name in names}
+        self.findings: dict[str, tuple[Finding, ...]] = {}
+
+    def done(self, report: Report) -> tuple[tuple[Joint, ...], tuple[Finding, ...]]:
+        """Decide on all seams."""
+        order = sorted(self.division.seams, key=lambda seam: -round(seam.section.area, 3))
+        still = [seam for seam in order if seam.name not in self.joints]
+        flanges: dict[str, Flange] = {}
+        for index, seam in enumerate(still):
+            report(0.4 * index / len(still), f"placing fasteners on seam {seam.name}")
+            flange = self._flange(seam) if self._wants_flange(seam) else None
+            if flange is not None:
+                flanges[seam.name] = flange
+        wanting = [seam for seam in still if seam.name in flanges]
+        self._hold_by_flanges(wanting, flanges, part_of(report, 0.4, 0.9))
+        for seam in still:
+            report(0.9, f"adding to seam {seam.name}")
+            self._add_the_rest(seam)
+        found = [each for seam in order for each in self.findings.get(seam.name, ())]
+        return tuple(self.joints[seam.name] for seam in self.division.seams), tuple(found)
+
+    # -- with and without a flange ----------------------------------------------------------
+    def _wants_flange(self, seam: Seam) -> bool:
+        """Place what is wanted in the bare walls; return whether a flange would do better."""
+        fastening = self.plan.fastening
+        if fastening.flange == "always":
+            return True
+        joint, found = self._placed(seam)
+        self.joints[seam.name], self.findings[seam.name] = joint, found
+        return fastening.flange == "where needed" and any(each.kind in _LACKING for each in found)
+
+    def _flange(self, seam: Seam) -> Flange | None:
+        """Return a flange for a seam; None where it has no hidden side."""
+        width, thickness = flange_size(self.plan.fastening, self.shelf, self.plan.printer)
+        lines = flange_lines(seam, self.division.part, self.seen, width)
+        return Flange(lines, width, thickness, *_slopes(seam, self.plan)) if lines else None
+
+    def _hold_by_flanges(
+        self, seams: list[Seam], flanges: dict[str, Flange], report: Report
+    ) -> None:
+        """Place fasteners in walls and flanges, unless the walls alone hold as well.
+
+        All flanges are there before fasteners are placed on any, since they may be in the way, or
+        carry what others want to hold on to. So when one is of no use and left out, all are placed
+        anew.
+        """
+        bare = {
+            seam.name: (self.joints[seam.name], self.findings[seam.name])
+            for seam in seams
+            if seam.name in self.joints
+        }
+        while seams:
+            for seam in seams:
+                self.joints[seam.name] = Joint(seam.name, flange=flanges[seam.name])
+            useless = []
+            for index, seam in enumerate(seams):
+                report(index / len(seams), f"placing fasteners on the flange of seam {seam.name}")
+                joint, found = self._placed(seam)
+                self.joints[seam.name], self.findings[seam.name] = joint, found
+                before = bare.get(seam.name)
+                if before is not None and _rank(joint, found) <= _rank(*before):
+                    useless.append(seam)
+            for seam in useless:
+                self.joints[seam.name], self.findings[seam.name] = bare[seam.name]
+            if not useless:
+                break
+            seams = [seam for seam in seams if seam not in useless]
+        if self.plan.fastening.bosses:
+            for seam in seams:
+                self.joints[seam.name] = _in_bosses(self.joints[seam.name], seam)
+
+    def _placed(self, seam: Seam) -> tuple[Joint, tuple[Finding, ...]]:
+        """Place pins and screws on a seam, with the flange that it has by now."""
+        now = self._now
+        solids = self.maker.rimmed(self.division, now)
+        fastening, before = self.plan.fastening, self.joints.get(seam.name, Joint(seam.name))
+        pins, screws, found = place_fasteners(
+            self.maker.contact(seam, self.division, now),
+            solids[seam.below],
+            solids[seam.above],
+            self.plan.printer,
+            fastening,
+            self.shelf,
+            self._access(seam),
+            self._others(seam),
+            self._mirror(seam),
+        )
+        return replace(before, pins=pins, screws=screws), found
+
+    @property
+    def _now(self) -> Plan:
+        """The plan with what has been decided so far."""
+        return self.plan.with_joints(tuple(self.joints.values()))
+
+    def _access(self, seam: Seam) -> EitherWay:
+        """Return what tells where heads can sit, on the assembled part with all its flanges."""
+        assembled = self.maker.assembled(self.division, self._now)
+        good_side = good_side_of(self.division.part, self.seen)
+        tools = tools_for(self.plan.fastening, self.shelf)
+        return EitherWay(tuple(SeamAccess(seam, assembled, good_side, tool) for tool in tools))
+
+    def _mirror(self, seam: Seam) -> MirrorLine | None:
+        """Return the line about which a seam is symmetric, as its part is."""
+        lines = (mirror_line(seam, plane) for plane in self._mirrors)
+        return next((line for line in lines if line is not None), None)
+
+    @cached_property
+    def _mirrors(self) -> tuple[Plane, ...]:
+        """Planes of symmetry of the part, across the axes of its frame."""
+        found = ((normal, mirror_offset(self.division.part, normal)) for normal in np.eye(3))
+        return tuple(
+            Plane(to_vector(normal), offset) for normal, offset in found if offset is not None
+        )
+
+    def _others(self, seam: Seam) -> tuple[Pin | Screw, ...]:
+        """Return the fasteners of other seams of the same two pieces."""
+        ends = {seam.below, seam.above}
+        near = (
+            self.joints[other.name]
+            for other in self.division.seams
+            if other.name != seam.name
+            and other.name in self.joints
+            and ends & {other.below, other.above}
+        )
+        return tuple(each for joint in near for each in joint.fasteners)
+
+    # -- the rest ---------------------------------------------------------------------------
+    def _add_the_rest(self, seam: Seam) -> None:
+        """Add a register and tape, if they are wanted."""
+        fastening, joint = self.plan.fastening, self.joints[seam.name]
+        if fastening.register != "none":
+            register, found = plan_register(
+                fastening.register,
+                seam,
+                self.division.piece(seam.below).solid,
+                self.division.piece(seam.above).solid,
+                self.plan.printer,
+                gap=register_gap(self.plan.printer) + 2 * fastening.coat,
+                clear=kept_clear(joint, seam),
+                up=self.plan.up(seam.below),
+            )
+            joint = replace(joint, register=register)
+            self.findings[seam.name] = (*self.findings.get(seam.name, ()), *found)
+        if fastening.tape_plies:
+            figures = seam_figures(seam, self.division.part, self.seen)
+            joint = replace(
+                joint, tape=tape_for(figures.hidden_length - figures.inner_length, fastening)
+            )
+        self.joints[seam.name] = joint
 
 
-def _no_such_seam(joint: Joint) -> Finding:
-    return Finding(
-        "joint.no_seam",
-        Severity.FAULT,
-        f"The plan has a joint for seam {joint.seam}, which its cuts do not make; delete the "
-        "joint or bring the cut back.",
-        joint.seam,
-    )
+def _slopes(seam: Seam, plan: Plan) -> tuple[float, float]:
+    ups = plan.up(seam.below), plan.up(seam.above)
+    return slopes(seam.plane.normal, ups, plan.printer.overhang_limit)
 
 
-def _crossing_pins(pins: list[tuple[str, Pin]]) -> list[Finding]:
-    """Find holes of different seams that leave too little material between them."""
-    findings = []
-    for index, (seam, pin) in enumerate(pins):
-        rest = [(name, other) for name, other in pins[index + 1 :] if name != seam]
-        gaps = pins_apart(pin, [other for _, other in rest])
-        for (name, other), gap in zip(rest, gaps, strict=True):
-            needed = pin.edge_distance + other.hole_diameter / 2
-            if gap < needed - 1e-6:
-                findings.append(
-                    Finding(
-                        "joint.pins_cross",
-                        Severity.FAULT,
-                        f"Pins of seams {seam} and {name} are {gap:.1f} mm apart and need "
-                        f"{needed:.1f} mm; move one of them.",
-                        seam,
-                        frozen_floats([pin.at, other.at]),
-                        float(gap),
-                        needed,
-                        "mm",
-                    )
-                )
-    return findings
+def _in_bosses(joint: Joint, seam: Seam) -> Joint:
+    """Return a joint whose flange is only there where its fasteners sit."""
+    assert joint.flange is not None
+    at = np.reshape([each.at for each in joint.fasteners], (-1, 3))
+    bosses = trimmed(joint.flange, seam.plane.to_plane(at), _BOSS * joint.flange.width)
+    return replace(joint, flange=bosses)
+
+
+def _rank(joint: Joint, findings: tuple[Finding, ...]) -> tuple[int, int]:
+    """Return how well a seam is held; more is better."""
+    lacks = sum(each.kind in _LACKING for each in findings)
+    return -lacks, len(joint.fasteners)
 
 
 def left_open(division: Division, plan: Plan) -> list[Finding]:
-    """Warn of seams without pins, and of print directions for pieces that are not there."""
+    """Warn of seams that nothing holds, and of print directions for pieces that are not there."""
     found = [
         Finding(
             "joint.none",
@@ -130,7 +286,7 @@ def left_open(division: Division, plan: Plan) -> list[Finding]:
             seam.section.centroid[None, :],
         )
         for seam in division.seams
-        if not plan.joint(seam.name).pins
+        if not plan.joint(seam.name).pins and plan.joint(seam.name).register is None
     ]
     return found + [
         Finding(

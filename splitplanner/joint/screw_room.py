@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 from typing import Protocol
 
@@ -18,6 +17,7 @@ from splitplanner.joint.hardware_distances import Bar, bars_of
 from splitplanner.joint.material import SeamMaterial, is_solid_round, segment_distances
 from splitplanner.joint.mirrored import MirrorLine
 from splitplanner.joint.pattern import candidates
+from splitplanner.joint.screw_places import Places
 from splitplanner.joint.screw_sizes import Hardware, ScrewSize
 from splitplanner.plan import Screw
 from splitplanner.score import shrunk
@@ -34,13 +34,16 @@ _SPOT_FACE = 0.5
 Common practice, no source."""
 _STEP, _FIRST, _SKIN = 1.37, 0.01, 0.1
 """Of sections along the screws, mm: their distance, the first, and the depth under a head."""
+_LEAN, _GRID = 1e-3, 1e-4
+"""By how much outlines are drawn simpler, and the grid that they are laid on, mm."""
 _SLACK = 0.005
 """Kept over the edge distance, mm: more than the error of the offset outlines."""
 _BESIDE = 0.1
 """By how much a head's room keeps off an outline along which places are looked for, mm."""
 _MOST_FITS = 3
+_LEVEL, _SHARED = 0.5, 0.1
+"""Heads on curved faces are sunk to steps of the first, mm, unless this share of all is level."""
 _ROUNDING = 1e-6
-_STAGES = ("room", "reach", "length", "material", "clear", "places")
 
 
 class Access(Protocol):
@@ -59,64 +62,6 @@ class Access(Protocol):
     ) -> Floats:
         """Return how far from the plane a head bears at places (n, 2), (n,) mm; nan for nowhere."""
         ...
-
-
-@dataclass(frozen=True, eq=False)
-class Places:
-    """Where screws of one size can stand, their heads on one side.
-
-    Attributes
-    ----------
-    size : ScrewSize
-    places : (n, 2) float array, mm
-    sides : tuple of int
-        On which side each one's head is, +1 above and -1 below.
-    hardware : tuple of Hardware
-    stage : str
-        What the last places were lost for: "room", "reach", "length", "material" or "clear"; or
-        "places" where some are left.
-    """
-
-    size: ScrewSize
-    places: Floats
-    sides: tuple[int, ...]
-    hardware: tuple[Hardware, ...]
-    stage: str
-
-    @property
-    def rank(self) -> int:
-        """How far the places came; more for a later stage."""
-        return _STAGES.index(self.stage)
-
-    def without(self, index: int) -> Places:
-        """Return these without one of them."""
-        left = [other for other in range(len(self.places)) if other != index]
-        return self.only(left, self.stage if left else "material")
-
-    def only(self, chosen: Sequence[int], stage: str | None = None) -> Places:
-        """Return some of these."""
-        return Places(
-            self.size,
-            self.places[list(chosen)],
-            tuple(self.sides[index] for index in chosen),
-            tuple(self.hardware[index] for index in chosen),
-            stage or self.stage,
-        )
-
-    def and_of(self, other: Places) -> Places:
-        """Return these, and of others of the same size those at places that are not among these."""
-        mine = {tuple(place) for place in self.places.tolist()}
-        more = [
-            index for index, place in enumerate(other.places.tolist()) if tuple(place) not in mine
-        ]
-        rest = other.only(more)
-        return Places(
-            self.size,
-            np.vstack([self.places, rest.places]),
-            self.sides + rest.sides,
-            self.hardware + rest.hardware,
-            self.stage if len(self.places) else other.stage,
-        )
 
 
 @dataclass(frozen=True, eq=False)
@@ -177,7 +122,7 @@ class ScrewRoom:
         none = Places(size, np.empty((0, 2)), (), (), "room")
         if not len(spots):
             return none
-        seats, far = (_whole(each) for each in self._bearings(size, spots, side))
+        seats, far = (_common(each) for each in self._bearings(size, spots, side))
         reached = np.isfinite(seats) & (np.isfinite(far) | (size.hold != "nut"))
         if not reached.any():
             return Places(size, none.places, (), (), "reach")
@@ -281,7 +226,7 @@ class ScrewRoom:
         key = side, round(depth, 3)
         if key not in self._shapes:
             before = math.ceil(depth / _STEP - 1e-9) - 1
-            start = self.material.seam.section.shape
+            start = self.material.seam.section.shape.simplify(_LEAN)
             shape = self._shape(side, before * _STEP) if before > 0 else start
             level = max(depth - _FIRST, depth / 2)
             self._shapes[key] = self._cut(side, level, shape)
@@ -290,7 +235,10 @@ class ScrewRoom:
     def _cut(self, side: int, level: float, shape: MultiPolygon) -> MultiPolygon:
         piece = self.material.above if side > 0 else self.material.below
         section = piece.section(self.material.seam.plane.shifted(side * level)).shape
-        return MultiPolygon(to_polygons(shapely.intersection(shape, section)))
+        lean = section.simplify(_LEAN)
+        if shapely.equals_exact(shape, lean, _LEAN, normalize=True):
+            return shape
+        return MultiPolygon(to_polygons(shapely.intersection(shape, lean, grid_size=_GRID)))
 
     def _holds(self, spots: Floats, side: int, radius: float, depth: float) -> Bools:
         """Return whether discs of `radius` lie in the sections of one piece down to `depth`."""
@@ -376,9 +324,16 @@ class ScrewRoom:
         return bool(abs(float(far[0]) - hardware.depth) <= _FIRST)
 
 
-def _whole(lengths: Floats) -> Floats:
-    """Return lengths rounded down to microns, less the noise of where rays met faces."""
-    result: Floats = np.floor(lengths * 1e3 + 1e-3) / 1e3
+def _common(lengths: Floats) -> Floats:
+    """Return lengths rounded down to few: those that many share, to microns, and steps.
+
+    Flat faces stay what they are; on curved and sloping ones heads are sunk to common levels.
+    """
+    exact = np.floor(lengths * 1e3 + 1e-3) / 1e3
+    levels, counts = np.unique(np.round(exact, 2), return_counts=True)
+    shared = levels[counts >= max(_SHARED * len(lengths), 2)]
+    steps = np.floor(exact / _LEVEL) * _LEVEL
+    result: Floats = np.where(np.isin(np.round(exact, 2), shared), exact, steps)
     return result
 
 

@@ -213,7 +213,10 @@ class ScrewSize:
                 continue
             tip = length - self.under_head - sunk
             found.append(Hardware(sunk, max(self.least_depth, tip + self.tip_clearance), length))
-        yield from sorted(found, key=lambda one: (round(seat - one.seat, 6), one.depth, one.length))
+        # Sinking the head and deepening the hole are weighed alike.
+        yield from sorted(
+            found, key=lambda one: (round(seat - one.seat + one.depth, 6), one.length)
+        )
 
     def screw(self, at: Vector, axis: Vector, hardware: Hardware) -> Screw:
         """Return the screw at a place, with its holes.

@@ -10,6 +10,7 @@ if typing.TYPE_CHECKING:
     from splitplanner.output.camera import Camera
     from splitplanner.output.folder import write_result
     from splitplanner.output.mesh_files import save_stl, stl_bytes
+    from splitplanner.output.parts_list import NeededPart, needed_parts
     from splitplanner.output.pictures import (
         bed_frame,
         exploded,
@@ -60,6 +61,7 @@ __all__ = [
     "Camera",
     "Label",
     "Line",
+    "NeededPart",
     "PrintableMesh",
     "Result",
     "Scene",
@@ -67,6 +69,7 @@ __all__ = [
     "bed_frame",
     "exploded",
     "findings_table",
+    "needed_parts",
     "on_beds",
     "part_with_cuts",
     "piece_colours",
@@ -99,6 +102,7 @@ __getattr__ = lazy_names(
         "camera": ["Camera"],
         "folder": ["write_result"],
         "mesh_files": ["save_stl", "stl_bytes"],
+        "parts_list": ["NeededPart", "needed_parts"],
         "pictures": [
             "bed_frame",
             "exploded",

@@ -16,7 +16,6 @@ from pathlib import Path
 
 from splitplanner.errors import UnsoundError
 from splitplanner.findings import Finding, faults
-from splitplanner.joint import drill
 from splitplanner.output.mesh_files import stl_bytes
 from splitplanner.output.pictures import exploded, part_with_cuts, piece_colours, piece_on_bed
 from splitplanner.output.printable import PrintableMesh, printable_mesh
@@ -102,7 +101,7 @@ def _meshes(
 ) -> tuple[list[tuple[str, PrintableMesh]], list[Finding]]:
     """Return the pieces by name, and what was found; write them as STL if there is a `place`.
 
-    They are made whatever is written: only then it is known that the holes leave each one whole.
+    They are made whatever is written: only then it is known that they can be.
     """
     if place is not None:
         place.mkdir()
@@ -113,7 +112,7 @@ def _meshes(
         doing = "writing" if place is not None else "making"
         report(0.4 * index / len(rows), f"{doing} piece {row.piece.number}")
         name = piece_file_name(row.piece)
-        mesh = printable_mesh(_laid(result, row), name)
+        mesh = printable_mesh(_laid(row), name)
         found += mesh.findings
         if place is not None:
             write_file(place / f"{name}.stl", stl_bytes(mesh, name))
@@ -131,18 +130,9 @@ def _unsound(result: Result) -> UnsoundError:
     )
 
 
-def _laid(result: Result, row: PieceFigures) -> Solid:
-    """Return the piece with its holes, lying on the bed."""
-    solid = row.piece.solid
-    for pin, side in result.pins_of(row.piece):
-        solid = drill(solid, [pin], side)
-    if len(solid.bodies()) > 1:
-        raise UnsoundError(
-            f"Pin holes cut piece {row.piece.number} in two, so nothing was written; take a "
-            "smaller pin or move it.",
-            subject=row.piece.name,
-        )
-    return solid.transformed(row.fit.pose(row.piece.solid))
+def _laid(row: PieceFigures) -> Solid:
+    """Return a piece as it is printed, lying on the bed."""
+    return row.piece.solid.transformed(row.fit.pose(row.piece.solid))
 
 
 def _write_three_mf(
@@ -154,7 +144,7 @@ def _write_three_mf(
 
 
 def _scenes(result: Result, place: Path) -> list[tuple[Path, Scene]]:
-    division, plan = result.division, result.plan
+    division, plan = result.made, result.plan
     colours = piece_colours(division)
     scenes = [
         (place / "part.png", part_with_cuts(division, plan)),

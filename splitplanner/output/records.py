@@ -6,18 +6,20 @@ import csv
 import io
 import json
 from collections.abc import Iterator
+from dataclasses import asdict
 from typing import Any
 
 import numpy as np
 
+from splitplanner.output.parts_list import needed_parts
 from splitplanner.output.result import Result, piece_file_name
-from splitplanner.plan import Pin
+from splitplanner.plan import Joint, Pin, Screw
 from splitplanner.score import PieceFigures, Scorecard, SeamRow, print_time
 from splitplanner.suggest import Proposal
 from splitplanner.workshop import Printer
 
 FORMAT = "split plan scorecard"
-VERSION = 1
+VERSION = 2
 Record = dict[str, Any]
 
 
@@ -52,14 +54,16 @@ def scorecard_record(result: Result, *, files: bool = True) -> Record:
         "assembly": [
             {
                 "step": number,
-                "below": list(step.below),
-                "above": list(step.above),
+                "moving": list(step.moving),
+                "standing": list(step.standing),
                 "seams": [seam.name for seam in step.seams],
                 "direction": _rounded(step.direction, 9),
                 "pins": step.pins,
+                "screws": step.screws,
             }
             for number, step in enumerate(result.assembly(), 1)
         ],
+        "parts_list": [asdict(part) for part in needed_parts(result.plan)],
         "findings": [finding.as_record() for finding in result.findings],
     }
     if not files:
@@ -147,8 +151,30 @@ def _seam(row: SeamRow, result: Result) -> Record:
         "room_count": row.room.count,
         "room_count_deep": row.deep_room.count,
         "lever_arm": _rounded(row.deep_room.lever_arm),
-        "pins": [_pin(pin) for pin in result.plan.joint(seam.name).pins],
+        **_held(result.plan.joint(seam.name)),
     }
+
+
+def _held(joint: Joint) -> Record:
+    """Return what holds a seam; what there is none of is not named, but for pins and screws."""
+    record: Record = {
+        "pins": [_pin(pin) for pin in joint.pins],
+        "screws": [_screw(screw) for screw in joint.screws],
+    }
+    if joint.flange is not None:
+        record["flange_width"] = _figure(joint.flange.width)
+        record["flange_thickness"] = _figure(joint.flange.thickness)
+    if joint.register is not None:
+        record["register"] = joint.register.form
+        record["register_height"] = _figure(joint.register.height)
+        record["register_width"] = _figure(joint.register.width)
+        record["register_gap"] = _figure(joint.register.gap)
+    if joint.tape is not None:
+        record["tape"] = joint.tape.fibre
+        record["tape_plies"] = joint.tape.plies
+        record["tape_width"] = _figure(joint.tape.width)
+        record["tape_length"] = _figure(joint.tape.length)
+    return record
 
 
 def _pin(pin: Pin) -> Record:
@@ -158,6 +184,20 @@ def _pin(pin: Pin) -> Record:
         "hole_diameter": _figure(pin.hole_diameter),
         "depth": _figure(pin.depth),
         "edge_distance": _figure(pin.edge_distance),
+    }
+
+
+def _screw(screw: Screw) -> Record:
+    return {
+        "screw": f"{screw.standard} - {screw.size} x {screw.length:g}",
+        "into": screw.hold,
+        "at": _rounded(screw.at, 4),
+        "axis": _rounded(screw.axis, 9),
+        "seat": _figure(screw.seat),
+        "depth": _figure(screw.depth),
+        "clearance": _figure(screw.clearance),
+        "hole": _figure(screw.hole),
+        "edge_distance": _figure(screw.edge_distance),
     }
 
 
@@ -172,7 +212,8 @@ _UNITS = {
     "area": "mm2", "room_area": "mm2", "overhang_area": "mm2", "bridged_area": "mm2",
     "bed_contact_area": "mm2", "volume": "mm3", "support_volume": "mm3", "yaw": "deg",
     "support_resolution": "mm", "offset": "mm", "extents": "mm", "lever_arm": "mm", "plan": "mm",
-    "print_time": "h",
+    "print_time": "h", "flange_width": "mm", "flange_thickness": "mm", "register_height": "mm",
+    "register_width": "mm", "register_gap": "mm", "tape_width": "mm", "tape_length": "mm",
 }  # fmt: skip
 _MEMBERS = {
     "extents": "xyz", "print_direction": "xyz", "normal": "xyz", "lever_arm": "12",
@@ -207,7 +248,7 @@ def scorecard_csv(result: Result, *, files: bool = True) -> str:
 def _cells(figure: str, value: Any) -> Iterator[tuple[str, object, str]]:
     """Yield figure, value and unit of each row that one entry of the record makes."""
     unit = _UNITS.get(figure, "")
-    if figure == "pins":
+    if figure in ("pins", "screws"):
         yield figure, len(value), ""
     elif isinstance(value, list):
         for member, each in zip(_MEMBERS[figure], value, strict=True):

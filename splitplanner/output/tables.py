@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import io
 import re
-from collections.abc import Iterator, Sequence
+from collections import Counter
+from collections.abc import Iterable, Iterator, Sequence
 
 from rich import box
 from rich.console import Console, Group, JustifyMethod, RenderableType
@@ -12,8 +13,10 @@ from rich.table import Table
 from rich.text import Text
 
 from splitplanner.findings import Finding, Severity, counted
+from splitplanner.joint import ADHESION, TAPE_SAFETY
+from splitplanner.output.parts_list import NeededPart, needed_parts
 from splitplanner.output.result import AssemblyStep, Result
-from splitplanner.plan import Vector
+from splitplanner.plan import Joint, Vector
 from splitplanner.score import REFERENCE_PIN, Term
 from splitplanner.suggest import Proposal
 
@@ -69,6 +72,12 @@ def _blocks(result: Result) -> Iterator[RenderableType]:
     if result.division.seams:
         yield _titled(f"Seams, with the room for dowel pins of {REFERENCE_PIN:g} mm")
         yield _seams_table(result)
+        yield _titled("What holds the seams")
+        yield _joints_table(result)
+    parts = needed_parts(result.plan)
+    if parts:
+        yield _titled("What it takes")
+        yield _parts_table(parts)
     yield _titled("Plan score: weight x value / reference, added up")
     yield _score_table(result)
     if not all(term.counts for term in result.card.terms):
@@ -79,7 +88,8 @@ def _blocks(result: Result) -> Iterator[RenderableType]:
         yield _assembly_table(result.assembly())
     yield _titled("Findings")
     yield findings_table(result.findings)
-    for caution in CAUTIONS:
+    tape = any(joint.tape is not None for joint in result.plan.joints)
+    for caution in (*CAUTIONS, *((*TAPE_SAFETY, ADHESION) if tape else ())):
         yield Text(f"\nCaution: {caution}")
 
 
@@ -167,11 +177,9 @@ def _pieces_table(result: Result) -> Table:
 def _seams_table(result: Result) -> Table:
     table = _table(
         "\n", "\npieces", "seen\nmm", "hidden\nmm", "area\nmm²", "room\nmm²", "pins\nfit",
-        "deep\nenough", "lever arms\nmm", "pins\nplaced", "size\nmm", left=["size\nmm"],
+        "deep\nenough", "lever arms\nmm",
     )  # fmt: skip
     for row in result.card.figures.seams:
-        pins = result.plan.joint(row.seam.name).pins
-        sizes = sorted({(pin.diameter, pin.length) for pin in pins})
         _row(
             table,
             row.seam.name,
@@ -183,9 +191,48 @@ def _seams_table(result: Result) -> Table:
             str(row.room.count),
             str(row.deep_room.count),
             " / ".join(f"{arm:.0f}" for arm in row.deep_room.lever_arm),
-            str(len(pins)) if pins else "none",
-            ", ".join(f"{diameter:g} x {length:g}" for diameter, length in sizes),
         )
+    return table
+
+
+def _joints_table(result: Result) -> Table:
+    table = _table("", "pins", "screws", "flange", "besides", left=["pins", "screws", "flange"],
+                   wide="besides")  # fmt: skip
+    for row in result.card.figures.seams:
+        joint = result.plan.joint(row.seam.name)
+        flange = joint.flange
+        _row(
+            table,
+            row.seam.name,
+            _grouped(f"{pin.diameter:g} x {pin.length:g}" for pin in joint.pins),
+            _grouped(f"{each.size} x {each.length:g}" for each in joint.screws),
+            "-" if flange is None else f"{flange.width:g} wide, {flange.thickness:g} thick",
+            ", ".join(_besides(joint)) or "-",
+        )
+    return table
+
+
+def _grouped(sizes: Iterable[str]) -> str:
+    """Return how many of each size there are, as ``2 of 3 x 10``; “none” if there are none."""
+    counts = Counter(sizes)
+    return ", ".join(f"{count} of {size}" for size, count in sorted(counts.items())) or "none"
+
+
+def _besides(joint: Joint) -> Iterator[str]:
+    if joint.register is not None:
+        yield f"{joint.register.form}, {joint.register.height:g} mm high"
+    if joint.tape is not None:
+        plies = "ply" if joint.tape.plies == 1 else "plies"
+        yield (
+            f"{joint.tape.plies} {plies} of {joint.tape.fibre} tape, "
+            f"{joint.tape.width:.0f} mm wide"
+        )
+
+
+def _parts_table(parts: Sequence[NeededPart]) -> Table:
+    table = _table("amount", "name", "what", left=["name"], wide="what")
+    for part in parts:
+        _row(table, part.amount, part.name, part.what)
     return table
 
 
@@ -221,7 +268,8 @@ def _assembly_table(steps: Sequence[AssemblyStep]) -> Table:
             [seam.name for seam in step.seams]
         )
         pins = f"on {counted(step.pins, 'pin')}" if step.pins else "without pins"
-        one, other = (_listed([str(n) for n in side]) for side in (step.below, step.above))
+        pins += f"; then tighten {counted(step.screws, 'screw')}" if step.screws else ""
+        one, other = (_listed([str(n) for n in side]) for side in (step.moving, step.standing))
         _row(
             table,
             str(number),

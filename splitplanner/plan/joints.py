@@ -223,6 +223,11 @@ class Joint:
     tape: Tape | None = None
 
     @property
+    def fasteners(self) -> tuple[Pin | Screw, ...]:
+        """Pins and screws."""
+        return (*self.pins, *self.screws)
+
+    @property
     def is_empty(self) -> bool:
         """Whether nothing holds the seam."""
         return self == Joint(self.seam)

@@ -63,14 +63,12 @@ def soundness(
     found: list[Finding] = list(division.findings)
     for index, piece in enumerate(division.pieces):
         report(0.6 * index / len(division.pieces), f"checking piece {piece.number}")
-        found += closed(piece)
         found += connected(piece)
         found += thick_enough(piece, printer.line_width)
         fit = (fits or {}).get(piece.name)
         if fit is None:
             fit = bed_fit(piece.solid.hull.vertices, ups[piece.name], printer.bed)
-        for finding in fit_findings(fit, str(piece.number), piece.solid, printer.bed):
-            found.append(replace(finding, subject=piece.name))
+        found += printable(piece, fit, printer)
     for index, seam in enumerate(division.seams if skins else ()):
         report(0.6 + 0.2 * index / len(division.seams), f"checking seam {seam.name}")
         found += thin_skins(seam, division, printer.line_width)
@@ -78,6 +76,16 @@ def soundness(
     found += adding_up(division)
     found += assembling(division, cuts)
     return tuple(found)
+
+
+def printable(piece: Piece, fit: BedFit, printer: Printer) -> Iterator[Finding]:
+    """Find what keeps a piece from being printed: an open mesh, or too small a bed.
+
+    Also of pieces to which flanges have been added, and from which holes have been taken.
+    """
+    yield from closed(piece)
+    for finding in fit_findings(fit, str(piece.number), piece.solid, printer.bed):
+        yield replace(finding, subject=piece.name)
 
 
 def closed(piece: Piece) -> Iterator[Finding]:

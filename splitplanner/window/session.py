@@ -389,7 +389,8 @@ class Session(QObject):
         """Make a proposal the current plan, as one step."""
         if self.plan is None:
             return
-        plan = replace(proposal.plan, part=self.plan.part)
+        ours = self.plan
+        plan = replace(proposal.plan, part=ours.part, fastening=ours.fastening)
         self.apply(f"accept proposal {proposal.number}", plan)
 
     def close(self) -> None:

@@ -1,5 +1,11 @@
 """What the user owns: printers, materials, hardware."""
 
+from splitplanner.workshop.allowances import (
+    Allowances,
+    allowance_at,
+    check_allowances,
+    with_measured,
+)
 from splitplanner.workshop.hardware import DowelPin, dowel_pins, stock_length
 from splitplanner.workshop.material import Material, generic_materials
 from splitplanner.workshop.own import (
@@ -22,6 +28,7 @@ from splitplanner.workshop.shelf import Shelf, hardware_shelf
 from splitplanner.workshop.threads import Insert, Nut, Thread, Washer
 
 __all__ = [
+    "Allowances",
     "Bed",
     "DowelPin",
     "FormingScrew",
@@ -36,6 +43,8 @@ __all__ = [
     "Shelf",
     "Thread",
     "Washer",
+    "allowance_at",
+    "check_allowances",
     "dowel_pins",
     "drop_material",
     "drop_printer",
@@ -52,4 +61,5 @@ __all__ = [
     "screw_length",
     "stock_length",
     "usual_folder",
+    "with_measured",
 ]

@@ -9,11 +9,13 @@ from PySide6.QtWidgets import QWidget
 from splitplanner.window.dialogs.own_dialog import Kind, OwnDialog
 from splitplanner.window.dialogs.printer_form import PrinterForm
 from splitplanner.workshop import (
+    Insert,
     Printer,
     drop_printer,
     generic_printers,
     keep_printer,
     own_printers,
+    own_shelf,
 )
 
 
@@ -35,7 +37,12 @@ class PrinterDialog(OwnDialog):
             "printer", "Printers", generic_printers(), Printer(), own_printers, keep_printer,
             drop_printer,
         )  # fmt: skip
-        super().__init__(kind, PrinterForm(), folder, first, parent)
+        self._place = folder
+        super().__init__(kind, PrinterForm(inserts=self._inserts), folder, first, parent)
+
+    def _inserts(self) -> tuple[Insert, ...]:
+        """Return the heat-set inserts on the shelf, the user's own first."""
+        return own_shelf(self._place).shelf.inserts
 
     @property
     def printer(self) -> Printer:

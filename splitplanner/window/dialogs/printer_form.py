@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
+from typing import Any
 
 from PySide6.QtCore import Signal
 from PySide6.QtWidgets import (
@@ -17,10 +19,12 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from splitplanner.errors import WorkshopError
+from splitplanner.window.dialogs.allowances_form import AllowancesForm
 from splitplanner.window.dialogs.bed_form import BedForm
 from splitplanner.window.parts.length_box import LengthBox
 from splitplanner.window.quantities import Quantities
-from splitplanner.workshop import Printer
+from splitplanner.workshop import Insert, Printer, hardware_shelf
 
 
 @dataclass(frozen=True)
@@ -56,8 +60,8 @@ _LENGTHS = (
     (
         "hole_allowance",
         "Hole &allowance",
-        "Added to the diameter of every hole so that it comes out at size; less than nothing where "
-        "holes come out too wide.",
+        "Added to the diameter of a hole so that it comes out at size, where none was measured; "
+        "less than nothing where holes come out too wide.",
         2,
     ),
 )
@@ -102,8 +106,18 @@ _NUMBERS = (
 )
 
 
+def built_in_inserts() -> tuple[Insert, ...]:
+    """Return the heat-set inserts of the built-in table."""
+    return hardware_shelf().inserts
+
+
 class PrinterForm(QWidget):
     """Shows a printer and takes changes.
+
+    Parameters
+    ----------
+    inserts : function, optional
+        Returns the heat-set inserts on the shelf, for the fit coupon.
 
     Signals
     -------
@@ -112,9 +126,15 @@ class PrinterForm(QWidget):
 
     edited = Signal()
 
-    def __init__(self, parent: QWidget | None = None) -> None:
+    def __init__(
+        self,
+        parent: QWidget | None = None,
+        inserts: Callable[[], tuple[Insert, ...]] = built_in_inserts,
+    ) -> None:
         super().__init__(parent)
         self._before = Printer()
+        self._inserts = inserts
+        self._quantities = Quantities()
         self._name = QLineEdit(self)
         self._name.setAccessibleName("Name of the printer")
         self._name.setToolTip("What you call it.")
@@ -135,7 +155,11 @@ class PrinterForm(QWidget):
         self._walls.setSuffix(" lines")
         self._walls.setKeyboardTracking(False)
         self._numbers = {field.name: (field, self._number_box(field)) for field in _NUMBERS}
+        self._allowances = AllowancesForm(self._otherwise, self)
         self._lay_out()
+        self._hear()
+
+    def _hear(self) -> None:
         self._walls.valueChanged.connect(self.edited)
         self._name.textChanged.connect(self.edited)
         self._bed.edited.connect(self.edited)
@@ -143,6 +167,13 @@ class PrinterForm(QWidget):
             box.edited.connect(self.edited)
         for _, number in self._numbers.values():
             number.valueChanged.connect(self.edited)
+        self._allowances.edited.connect(self.edited)
+        self._allowances.coupon_asked.connect(self._ask_coupon)
+        self.edited.connect(self._offer_coupon)
+
+    def _otherwise(self) -> float:
+        """Return the allowance of holes where none was measured, mm."""
+        return self._lengths["hole_allowance"].mm
 
     def _number_box(self, field: _Field) -> QDoubleSpinBox:
         box = QDoubleSpinBox(self)
@@ -169,7 +200,8 @@ class PrinterForm(QWidget):
         columns.addLayout(left)
         columns.addSpacing(24)
         columns.addLayout(right)
-        columns.addStretch(1)
+        columns.addSpacing(24)
+        columns.addWidget(self._allowances, 1)
         name = QFormLayout()
         name.addRow("Nam&e", self._name)
         whole = QVBoxLayout(self)
@@ -189,7 +221,9 @@ class PrinterForm(QWidget):
         self._walls.setValue(printer.wall_lines)
         for name, (field, number) in self._numbers.items():
             number.setValue(getattr(printer, name) * field.scale)
+        self._allowances.set_allowances(printer.hole_allowances)
         self.blockSignals(False)
+        self._offer_coupon()
 
     def thing(self) -> Printer:
         """Return the printer that the fields make.
@@ -199,12 +233,16 @@ class PrinterForm(QWidget):
         WorkshopError
             If they make none.
         """
+        figures: dict[str, Any] = {
+            **{name: box.mm for name, box in self._lengths.items()},
+            **{name: self._number(field, box) for name, (field, box) in self._numbers.items()},
+        }
         return Printer(
             name=self._name.text().strip(),
             bed=self._bed.bed(),
             wall_lines=self._walls.value(),
-            **{name: box.mm for name, box in self._lengths.items()},
-            **{name: self._number(field, box) for name, (field, box) in self._numbers.items()},
+            hole_allowances=self._allowances.allowances(),
+            **figures,
         )
 
     def _number(self, field: _Field, box: QDoubleSpinBox) -> float:
@@ -216,9 +254,35 @@ class PrinterForm(QWidget):
 
     def set_quantities(self, quantities: Quantities) -> None:
         """Show lengths in another unit."""
+        self._quantities = quantities
+        self._allowances.set_quantities(quantities)
         self._bed.set_quantities(quantities)
         for box in self._lengths.values():
             box.set_quantities(quantities)
+
+    # -- the fit coupon -----------------------------------------------------------------------
+    def _offer_coupon(self) -> None:
+        """Offer a coupon only for what is a printer."""
+        try:
+            self.thing()
+        except WorkshopError:
+            self._allowances.set_coupon_offered(False)
+        else:
+            self._allowances.set_coupon_offered(True)
+
+    def _ask_coupon(self) -> None:
+        """Open the dialog of the fit coupon; what is found with it goes into the allowances."""
+        from splitplanner.window.dialogs.coupon_dialog import CouponDialog
+
+        dialog = CouponDialog(self.thing(), self._inserts(), self)
+        dialog.set_quantities(self._quantities)
+        dialog.measured.connect(self._take_measured)
+        dialog.exec()
+        dialog.deleteLater()
+
+    def _take_measured(self, printer: Printer) -> None:
+        self._allowances.set_allowances(printer.hole_allowances)
+        self.edited.emit()
 
     def start(self) -> None:
         """Put the keyboard into the name."""

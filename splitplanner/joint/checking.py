@@ -1,0 +1,166 @@
+"""Checking all joints of a plan: on their pieces, with each other, and as they are put together."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+
+from splitplanner.arrays import Bools
+from splitplanner.errors import WorkshopError
+from splitplanner.findings import Finding, Severity
+from splitplanner.joint.flange_check import check_flange
+from splitplanner.joint.hardware_distances import check_hardware
+from splitplanner.joint.hole_checks import hole_volumes_inside
+from splitplanner.joint.holes import check_pins
+from splitplanner.joint.making import Maker, kept_clear
+from splitplanner.joint.order import Assembly, find_order, screws_reached
+from splitplanner.joint.register_check import check_register
+from splitplanner.joint.rules import check_sizes, is_sensible
+from splitplanner.joint.screw_checks import ScrewFit, check_screws
+from splitplanner.joint.screw_fits import fit_of, tools_of
+from splitplanner.joint.tape import check_tape
+from splitplanner.plan import Division, Joint, Piece, Plan, Seam
+from splitplanner.progress import Report, silent
+from splitplanner.score import widest_place
+from splitplanner.workshop import Shelf, hardware_shelf
+
+
+_WAY = 5.0
+"""Beyond head and nut hardware of other joints keeps out of the way for so long, mm; access to
+them is checked on the pieces."""
+
+
+def check_joints(
+    division: Division,
+    plan: Plan,
+    shelf: Shelf | None = None,
+    *,
+    seen: Bools,
+    maker: Maker | None = None,
+) -> tuple[Finding, ...]:
+    """Check that every joint of a plan is sound.
+
+    Pins and screws have sizes that suit the printer and stand in material on both sides, flanges
+    and registers are whole, and hardware of all seams keeps its distances.
+
+    Parameters
+    ----------
+    division : Division
+    plan : Plan
+    shelf : Shelf, optional
+        Has the hardware's figures; the built-in tables by default.
+    seen : (m,) bool array
+        Faces of the part on the good side.
+    maker : Maker, optional
+        Has made the flanges before.
+    """
+    job = _Checking(division, plan, shelf or hardware_shelf(), seen, maker or Maker())
+    seams = {seam.name: seam for seam in division.seams}
+    findings: list[Finding] = []
+    for index, joint in enumerate(plan.joints):
+        seam = seams.get(joint.seam)
+        if seam is None:
+            findings.append(_no_such_seam(joint))
+            continue
+        findings += job.of(joint, seam)
+        findings += check_hardware(joint, plan.joints[index + 1 :], reach=_WAY)
+    return tuple(findings)
+
+
+def assembly_of(
+    division: Division,
+    plan: Plan,
+    pieces: tuple[Piece, ...],
+    shelf: Shelf | None = None,
+    report: Report = silent,
+) -> Assembly:
+    """Return in which order the pieces of a plan go together; see `find_order`.
+
+    Parameters
+    ----------
+    division : Division
+    plan : Plan
+    pieces : tuple of Piece
+        As they are printed, with all holes.
+    shelf : Shelf, optional
+    report : progress callback
+    """
+    joints = {joint.seam: joint for joint in plan.joints}
+    solids = {piece.name: piece.solid for piece in pieces}
+    screws = [screw for joint in plan.joints for screw in joint.screws]
+    if not screws:
+        return find_order(division, joints, solids, None, report)
+    tools = tools_of(screws[0], shelf or hardware_shelf())
+    ways = [screws_reached(division, joints, solids, tool) for tool in tools]
+
+    def reach(seam: Seam, in_place: tuple[str, ...]) -> tuple[Finding, ...]:
+        return min((way(seam, in_place) for way in ways), key=len)
+
+    return find_order(division, joints, solids, reach, report)
+
+
+@dataclass(frozen=True, eq=False)
+class _Checking:
+    """What the checks of one plan share."""
+
+    division: Division
+    plan: Plan
+    shelf: Shelf
+    seen: Bools
+    maker: Maker
+
+    def of(self, joint: Joint, seam: Seam) -> Iterator[Finding]:
+        """Check one joint."""
+        plan, coat = self.plan, self.plan.fastening.coat
+        rimmed = self.maker.rimmed(self.division, plan)
+        below, above = rimmed[seam.below], rimmed[seam.above]
+        ups = plan.up(seam.below), plan.up(seam.above)
+        yield from check_sizes(joint, plan.printer)
+        sensible = replace(joint, pins=tuple(pin for pin in joint.pins if is_sensible(pin)))
+        yield from check_pins(sensible, seam, below, above)
+        fits = list(self._fits(joint))
+        faults = [each for each in fits if isinstance(each, Finding)]
+        yield from faults
+        if joint.screws and not faults:
+            known = [each for each in fits if isinstance(each, ScrewFit)]
+            yield from check_screws(joint, seam, below, above, plan.printer, known, ups, coat)
+        yield from hole_volumes_inside(sensible, seam, below, above, plan.printer, ups, coat)
+        yield from self._of_forms(joint, seam)
+
+    def _of_forms(self, joint: Joint, seam: Seam) -> Iterator[Finding]:
+        """Check flange, register and tape, on the pieces as cut."""
+        below, above = (self.division.piece(name).solid for name in (seam.below, seam.above))
+        if joint.flange is not None:
+            rims = self.maker.rims(joint.flange, seam, self.division, self.plan)
+            bodies = rims.below, rims.above
+            yield from check_flange(joint.flange, seam, below, above, bodies, self.division.part)
+        if joint.register is not None:
+            clear = kept_clear(joint, seam)
+            yield from check_register(
+                joint.register, seam, below, above, self.plan.printer, None, clear
+            )
+        if joint.tape is not None:
+            yield from check_tape(joint.tape, seam, widest_place(seam.section.shape)[0])
+
+    def _fits(self, joint: Joint) -> Iterator[ScrewFit | Finding]:
+        """Yield what the shelf knows of each screw, or that it has none of it."""
+        for number, screw in enumerate(joint.screws, 1):
+            try:
+                yield fit_of(screw, self.shelf)
+            except WorkshopError as fault:
+                yield Finding(
+                    "joint.not_on_shelf",
+                    Severity.FAULT,
+                    f"Seam {joint.seam}, screw {number}: {fault}",
+                    joint.seam,
+                )
+
+
+def _no_such_seam(joint: Joint) -> Finding:
+    return Finding(
+        "joint.no_seam",
+        Severity.FAULT,
+        f"The plan has a joint for seam {joint.seam}, which its cuts do not make; delete the "
+        "joint or bring the cut back.",
+        joint.seam,
+    )

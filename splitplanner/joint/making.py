@@ -1,0 +1,334 @@
+"""The pieces as they are printed: with flanges and registers, room for glue, holes and marks."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Hashable, Iterator
+from dataclasses import dataclass, replace
+from typing import TypeVar
+
+import numpy as np
+import shapely
+from shapely.geometry import MultiPolygon
+
+from splitplanner.findings import Finding, Severity
+from splitplanner.joint.drilling import holes_in, pin_hole, screw_holes
+from splitplanner.joint.flange import flange_bodies, flange_foot, flange_limits
+from splitplanner.joint.glue import GlueRelief, glue_relief
+from splitplanner.joint.marks import Mark, can_be_raised, mark_bodies, place_mark, room_for_marks
+from splitplanner.joint.register_solids import register_bodies, register_zone
+from splitplanner.plan import Division, Flange, Joint, Piece, Plan, Seam, Vector
+from splitplanner.progress import Report, silent
+from splitplanner.solid import Plane, Section, Solid, to_polygons
+
+_REMEMBERED = 64
+"""Flanges and pieces that were made are remembered, so many of each."""
+
+Thing = TypeVar("Thing")
+
+
+@dataclass(frozen=True, eq=False)
+class Rims:
+    """A flange as solids.
+
+    Attributes
+    ----------
+    below, above : Solid or None
+        To be united with the two pieces of its seam.
+    contact : Seam
+        The seam, with the contact that the flange adds.
+    """
+
+    below: Solid | None
+    above: Solid | None
+    contact: Seam
+
+
+@dataclass(frozen=True, eq=False)
+class MadePieces:
+    """The pieces of a plan as they are printed.
+
+    Attributes
+    ----------
+    pieces : tuple of Piece
+        In the order and with the names of the division's.
+    findings : tuple of Finding
+        Notes where a mark has no room, faults where what joins the pieces leaves one in two.
+    """
+
+    pieces: tuple[Piece, ...]
+    findings: tuple[Finding, ...] = ()
+
+
+class Maker:
+    """Makes the pieces of plans of one part; what has been made is remembered."""
+
+    def __init__(self) -> None:
+        self._rims: dict[Hashable, Rims] = {}
+        self._solids: dict[Hashable, Solid] = {}
+
+    def rims(self, flange: Flange, seam: Seam, division: Division, plan: Plan) -> Rims:
+        """Return a flange as solids; it keeps off other seams and stays above the beds."""
+        lower, upper = (division.piece(name).solid for name in (seam.below, seam.above))
+        limits = (
+            (*flange_limits(seam.below, seam, division), _bed(lower, plan.up(seam.below))),
+            (*flange_limits(seam.above, seam, division), _bed(upper, plan.up(seam.above))),
+        )
+
+        def made() -> Rims:
+            bodies = flange_bodies(flange, seam, lower, upper, limits)
+            return Rims(*bodies, _with_foot(seam, flange_foot(seam, *bodies)))
+
+        rims = _known(self._rims, (flange, seam.plane, lower, upper, limits), made)
+        # Of another division of the same part the seam may have another name.
+        return replace(rims, contact=replace(seam, section=rims.contact.section))
+
+    def contact(self, seam: Seam, division: Division, plan: Plan) -> Seam:
+        """Return a seam with the contact that its flange adds."""
+        flange = plan.joint(seam.name).flange
+        return seam if flange is None else self.rims(flange, seam, division, plan).contact
+
+    def rimmed(self, division: Division, plan: Plan) -> dict[str, Solid]:
+        """Return the pieces with their flanges, by name."""
+        return {piece.name: self._rimmed(piece, division, plan) for piece in division.pieces}
+
+    def _rimmed(self, piece: Piece, division: Division, plan: Plan) -> Solid:
+        bodies = []
+        for seam, side in _seams_of(piece, division):
+            flange = plan.joint(seam.name).flange
+            if flange is not None:
+                rims = self.rims(flange, seam, division, plan)
+                bodies.append(rims.below if side < 0 else rims.above)
+        found = tuple(body for body in bodies if body is not None)
+        if not found:
+            return piece.solid
+        key = "rimmed", piece.solid, found
+        return _known(self._solids, key, lambda: piece.solid.union(*found))
+
+    def assembled(self, division: Division, plan: Plan) -> Solid:
+        """Return the part with all flanges, as it is when everything is put together."""
+        bodies = []
+        for seam in division.seams:
+            flange = plan.joint(seam.name).flange
+            if flange is not None:
+                rims = self.rims(flange, seam, division, plan)
+                bodies += [body for body in (rims.below, rims.above) if body is not None]
+        if not bodies:
+            return division.part
+        key = "assembled", division.part, tuple(bodies)
+        return _known(self._solids, key, lambda: division.part.union(*bodies))
+
+    def make(self, division: Division, plan: Plan, report: Report = silent) -> MadePieces:
+        """Make all pieces of a plan."""
+        rimmed = self.rimmed(division, plan)
+        findings: list[Finding] = []
+        whole = {}
+        for seam in division.seams:
+            contact = self.contact(seam, division, plan)
+            reliefs, found = _set_back(seam, contact, division, plan)
+            mark, more = _mark_of(seam, contact, reliefs, division, plan)
+            whole[seam.name] = _JointAsMade(seam, contact, division, plan, mark, reliefs)
+            findings += (*found, *more)
+        pieces = []
+        for index, piece in enumerate(division.pieces):
+            report(index / len(division.pieces), f"making piece {piece.number}")
+            made = replace(piece, solid=self._made(piece, rimmed[piece.name], division, whole))
+            findings += _in_two(made)
+            pieces.append(made)
+        return MadePieces(tuple(pieces), tuple(findings))
+
+    def _made(
+        self, piece: Piece, solid: Solid, division: Division, whole: dict[str, _JointAsMade]
+    ) -> Solid:
+        joints = [(whole[seam.name], side) for seam, side in _seams_of(piece, division)]
+        key = solid, tuple((joint.key, side) for joint, side in joints)
+        if all(joint.is_nothing for joint, _ in joints):
+            return solid
+        return _known(self._solids, key, lambda: _joined(solid, joints))
+
+
+@dataclass(frozen=True, eq=False)
+class _JointAsMade:
+    """What is done to the two pieces of one seam, which have their flanges already."""
+
+    seam: Seam
+    contact: Seam
+    division: Division
+    plan: Plan
+    mark: Mark | None
+    reliefs: tuple[GlueRelief, ...]
+
+    @property
+    def joint(self) -> Joint:
+        """What holds the seam."""
+        return self.plan.joint(self.contact.name)
+
+    @property
+    def is_nothing(self) -> bool:
+        """Whether the faces stay as they were cut, but for a flange."""
+        joint = replace(self.joint, flange=None, tape=None)
+        return joint.is_empty and self.mark is None and not self.reliefs
+
+    @property
+    def solids(self) -> tuple[Solid, Solid]:
+        """The pieces below and above, as cut."""
+        below, above = (self.division.piece(name) for name in (self.seam.below, self.seam.above))
+        return below.solid, above.solid
+
+    @property
+    def ups(self) -> tuple[Vector, Vector]:
+        """Their print directions."""
+        return self.plan.up(self.contact.below), self.plan.up(self.contact.above)
+
+    @property
+    def key(self) -> Hashable:
+        """Equal for what is done in the same way."""
+        mark, plan = self.mark and (self.mark.below, self.mark.above), self.plan
+        return (
+            self.joint, self.contact.plane, self.solids, self.ups, mark, plan.printer,
+            plan.fastening,
+        )  # fmt: skip
+
+    def on(self, solid: Solid, side: int) -> Solid:
+        """Return one of the pieces with all of it; `side` is -1 for the one below, +1 above."""
+        joint = self.joint
+        # The faces are set back first: what stands on them would be cut off its foot.
+        for relief in self.reliefs:
+            solid = solid.difference(relief.below if side < 0 else relief.above)
+        if joint.register is not None:
+            clear = kept_clear(joint, self.seam)
+            added, removed = register_bodies(joint.register, self.seam, *self.solids, None, clear)
+            solid = solid.union(added) if side < 0 else solid.difference(removed)
+        up = self.ups[0 if side < 0 else 1]
+        holes = tuple(_near_holes(solid, joint, self.contact, side, up, self.plan))
+        solid = solid.difference(*holes) if holes else solid
+        if self.mark is not None:
+            back = sum(relief.gap for relief in self.reliefs[-1:]) / 2
+            solid = mark_bodies(self.mark, back, back).on(solid, side)
+        return solid
+
+
+def _joined(solid: Solid, joints: list[tuple[_JointAsMade, int]]) -> Solid:
+    for joint, side in joints:
+        solid = joint.on(solid, side)
+    return solid
+
+
+def kept_clear(joint: Joint, seam: Seam) -> MultiPolygon:
+    """Return what fasteners and the material round them take of a seam, plane coordinates, mm."""
+    discs = [
+        shapely.Point(*seam.plane.to_plane([each.at])[0]).buffer(each.edge_distance)
+        for each in joint.fasteners
+    ]
+    return MultiPolygon(to_polygons(shapely.union_all(discs))) if discs else MultiPolygon()
+
+
+def _near_holes(
+    solid: Solid, joint: Joint, seam: Seam, side: int, up: Vector, plan: Plan
+) -> Iterator[Solid]:
+    """Yield the holes of a joint in one of its pieces.
+
+    Ways for heads and drivers are made as far as the material round them goes on; a wall that
+    stands in the way further out is not bored through, but found to be in the way.
+    """
+    pins, screws = holes_in(joint, seam, side)
+    for pin, way in pins:
+        yield pin_hole(pin, way, up, plan.printer, plan.fastening.coat)
+    for screw, way in screws:
+        hole = screw_holes(screw, way, up, plan.printer, plan.fastening.coat)
+        level = screw.depth if way > 0 else screw.seat
+        start = float(np.dot(screw.axis, screw.at)) * way
+        for body in solid.intersection(hole).bodies():
+            heights = body.vertices @ np.array(screw.axis) * way - start
+            if heights.min() <= level + screw.head_room:
+                yield body
+
+
+def _set_back(
+    seam: Seam, contact: Seam, division: Division, plan: Plan
+) -> tuple[tuple[GlueRelief, ...], tuple[Finding, ...]]:
+    """Return what is taken off the faces of a seam: for a coat all over, for glue inside a rim."""
+    fastening, joint = plan.fastening, plan.joint(contact.name)
+    reliefs: list[GlueRelief | None] = []
+    findings: list[Finding] = []
+    coats = 2 * fastening.coat
+    if coats > 0.0:
+        coated, _ = glue_relief(contact, coats, plan.printer, whole=True)
+        reliefs.append(coated)
+    if fastening.glue_gap > 0.0:
+        clear = kept_clear(joint, contact)
+        if joint.register is not None:
+            below, above = (division.piece(name).solid for name in (seam.below, seam.above))
+            free = kept_clear(joint, seam)
+            zone = register_zone(joint.register, seam, below, above, None, free)
+            clear = MultiPolygon(to_polygons(shapely.union(clear, zone)))
+        glued, found = glue_relief(contact, coats + fastening.glue_gap, plan.printer, clear)
+        reliefs.append(glued)
+        findings += found
+    return tuple(each for each in reliefs if each is not None), tuple(findings)
+
+
+def _mark_of(
+    seam: Seam, contact: Seam, reliefs: tuple[GlueRelief, ...], division: Division, plan: Plan
+) -> tuple[Mark | None, tuple[Finding, ...]]:
+    """Return the mark on the faces of a seam, if it is wanted and has room."""
+    wanted, joint = plan.fastening.marks, plan.joint(contact.name)
+    if wanted == "none":
+        return None, ()
+    holes = []
+    for each in joint.fasteners:
+        u, v = contact.plane.to_plane([each.at])[0]
+        holes.append((float(u), float(v), each.edge_distance))
+    # Where glue goes all of it has one depth.
+    ground = reliefs[-1].shape if reliefs else contact.section.shape
+    if joint.register is not None:
+        ground = MultiPolygon(to_polygons(ground.difference(seam.section.shape)))
+    room = room_for_marks(ground, holes, plan.printer)
+    below, above = (np.array(plan.up(name)) for name in (contact.below, contact.above))
+    raised = wanted == "raised" and can_be_raised(contact.plane, below, above, plan.printer)
+    one, other = (division.piece(name).number for name in (contact.below, contact.above))
+    return place_mark(contact, one, other, room, plan.printer, raised=raised)
+
+
+def _seams_of(piece: Piece, division: Division) -> Iterator[tuple[Seam, int]]:
+    """Yield the seams of a piece and the side on which it lies: -1 below, +1 above."""
+    for seam in division.seams:
+        if piece.name in (seam.below, seam.above):
+            yield seam, -1 if piece.name == seam.below else 1
+
+
+def _bed(solid: Solid, up: Vector) -> Plane:
+    """Return the bed on which a piece lies, with the piece below the plane."""
+    low = float((solid.vertices @ np.array(up)).min())
+    return Plane((-up[0], -up[1], -up[2]), -low)
+
+
+def _with_foot(seam: Seam, foot: MultiPolygon) -> Seam:
+    if foot.is_empty:
+        return seam
+    both = shapely.union(seam.section.shape, foot, grid_size=1e-6)
+    return replace(seam, section=Section(seam.plane, to_polygons(both)))
+
+
+def _in_two(piece: Piece) -> Iterator[Finding]:
+    bodies = piece.solid.bodies()
+    if len(bodies) > 1:
+        yield Finding(
+            "joint.in_two",
+            Severity.FAULT,
+            f"What joins piece {piece.number} to others leaves it in {len(bodies)} bodies; take "
+            "smaller fasteners, or move them.",
+            piece.name,
+            np.array([body.centroid for body in bodies]),
+            float(len(bodies)),
+            1.0,
+            "bodies",
+        )
+
+
+def _known(kept: dict[Hashable, Thing], key: Hashable, make: Callable[[], Thing]) -> Thing:
+    """Return what is kept under a key, or make and keep it."""
+    if key not in kept:
+        while len(kept) >= _REMEMBERED:
+            del kept[next(iter(kept))]
+        kept[key] = make()
+    return kept[key]
