@@ -38,7 +38,8 @@ MOST_SCREWS = 40
 """On one seam."""
 _MORE = 4
 """Screws that are added to the first guess to keep the largest pitch."""
-_MOST_MISFITS = 40
+_MOST_TRIALS = 12
+"""Patterns that are tried before those screws of the last one are taken that stand."""
 _POINTS = 120
 """Along the room for screws."""
 _FEWER_THAN = 2
@@ -62,16 +63,15 @@ class _Pattern:
     places: Places
     gap: float
     pitch: float
-    found: Spread
 
     @property
     def is_complete(self) -> bool:
-        return len(self.places.places) >= _FEWER_THAN and self.found.reach <= self.pitch / 2 + _GAIN
+        return len(self.places.places) >= _FEWER_THAN and self.gap <= self.pitch + 2 * _GAIN
 
     @property
     def rank(self) -> tuple[float, ...]:
         number = len(self.places.places)
-        return min(number, _FEWER_THAN), float(self.is_complete), -round(self.found.reach, 1)
+        return min(number, _FEWER_THAN), float(self.is_complete), -round(self.gap, 1)
 
 
 def place_fasteners(
@@ -129,7 +129,7 @@ def place_fasteners(
     if not sizes:
         return pins, (), notes
     pattern = job.screws(sizes, pins)
-    if pins and not (pattern.is_complete and len(pattern.places.places) >= _FEWER_THAN):
+    if pins and not pattern.is_complete:
         thin, other_notes = job.pins(sizes[0].diameter)
         if len(thin) == len(pins) and thin != pins:
             other = job.screws(sizes, thin)
@@ -168,7 +168,8 @@ class _Job:
     def screws(self, sizes: Sequence[ScrewSize], pins: Sequence[Pin]) -> _Pattern:
         """Choose the first size, and the better side for its heads, with which all is well."""
         reach = max(
-            max(size.thickest + size.nut_height, size.least_depth + size.thickest) for size in sizes
+            size.thickest + size.nut_height + max(size.head_room, size.least_depth)
+            for size in sizes
         )
         kept = [replace(pin, edge_distance=pin.edge_distance + pin.lead_in) for pin in pins]
         bars = tuple(bar for one in (*kept, *self.others) for bar in bars_of(one))
@@ -214,30 +215,20 @@ class _Job:
     def _pattern(self, room: ScrewRoom, places: Places) -> _Pattern:
         """Choose among places; those that prove wrong on the solids are left out."""
         line = self._line(room, places.size)
-        known: dict[tuple[float, ...], bool] = {}
-        misfits = 0
-        while True:
-            found, pitch = self._spread(places, line)
-            wrong = None
-            for index in found.chosen:
-                key = (*places.places[index].tolist(), places.sides[index])
-                if key not in known:
-                    known[key] = room.stands(places, index)
-                if not known[key]:
-                    wrong = index
-                    break
-            if wrong is None:
-                return _Pattern(places.only(found.chosen), _gap(places, found, line), pitch, found)
-            misfits += 1
-            places = places.without(wrong)
-            if misfits > _MOST_MISFITS:
-                # Keep what is known to stand.
-                good = [
-                    index
-                    for index in range(len(places.places))
-                    if known.get((*places.places[index].tolist(), places.sides[index]), False)
-                ]
-                places = places.only(good, "places" if good else "material")
+        first = 0
+        for trial in range(_MOST_TRIALS + 1):
+            found, pitch = self._spread(places, line, first)
+            fits = [room.stands(places, index) for index in found.chosen]
+            if all(fits):
+                break
+            first = len(found.chosen)
+            if trial == _MOST_TRIALS - 1:
+                # Those that are known to stand have to do.
+                places = places.only([i for i, ok in zip(found.chosen, fits, strict=True) if ok])
+            else:
+                wrong = {i for i, ok in zip(found.chosen, fits, strict=True) if not ok}
+                places = places.only([i for i in range(len(places.places)) if i not in wrong])
+        return _Pattern(places.only(found.chosen), _gap(places, found, line), pitch)
 
     def _line(self, room: ScrewRoom, size: ScrewSize) -> _Line:
         """Return points along the seam near which there should be screws."""
@@ -247,13 +238,13 @@ class _Job:
         dense = shapely.segmentize(lean, max(lean.length / _POINTS, 1.0))
         return _Line(shapely.get_coordinates(dense), float(lean.length))
 
-    def _spread(self, places: Places, line: _Line) -> tuple[Spread, float]:
+    def _spread(self, places: Places, line: _Line, least: int) -> tuple[Spread, float]:
         """Choose as many as keep the largest pitch; return also that, mm."""
         size, shape = places.size, self.seam.section.shape
         pitch = max(LARGEST_PITCH * size.diameter, widest_place(shape)[0])
         near = line.points[_distances(line.points, places.places) <= pitch / 2]
         share = len(near) / max(len(line.points), 1)
-        first = max(_FEWER_THAN, math.ceil(share * line.length / 2 / pitch))
+        first = max(_FEWER_THAN, least, math.ceil(share * line.length / 2 / pitch))
         mirrors = [self.mirror, None] if self.mirror is not None else [None]
         best = Spread((), math.inf, math.inf, 0.0, True)
         for mirror in mirrors:
@@ -300,7 +291,7 @@ class _Job:
                     pattern.places.places[0],
                 )
             )
-        elif pattern.gap > pattern.pitch + 2 * _GAIN:
+        elif not pattern.is_complete:
             found.append(
                 self._finding(
                     "joint.screws_gap",

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import replace
 
@@ -17,8 +18,12 @@ from splitplanner.workshop import Printer
 SLOT = 0.3
 """By how much one of two holes is longer than wide, mm: printed parts are some tenths off in the
 distance of two holes, by shrinkage and by the printer's axes. Common practice, no source."""
-LEAD_IN = 0.5
-"""Width of the chamfer at the mouth of a hole, mm. Common practice, no source."""
+LEAD_IN, LEAST_LEAD_IN = 0.5, 0.2
+"""Width of the chamfer at the mouth of a hole, and the least that is worth drawing, mm. Common
+practice, no source."""
+_SHARE = 0.5
+"""Of the wall kept round a hole, what the chamfer at its mouth may take. Common practice, no
+source."""
 _VENT, _VENT_SHARE = 1.0, 1 / 3
 """Width of the groove for the air, mm; no more than this share of the pin. Common practice, no
 source."""
@@ -33,8 +38,8 @@ def with_details(
     Two pins locate the pieces: were both holes round, the pieces would go together only where the
     distance of the holes is the same in both. So the second of them gets a slot along the line
     between the two, which still keeps the pieces from turning. Its ends keep the edge distance;
-    where they have no room for that the first pin gets it. A chamfer is only made where the edge
-    distance is left round it too.
+    where they have no room for that the first pin gets it. A chamfer takes what material there is
+    beyond the edge distance, and no more than half of the wall round the hole.
 
     Parameters
     ----------
@@ -52,7 +57,7 @@ def with_details(
     done = [
         replace(
             pin,
-            lead_in=LEAD_IN if edge >= pin.edge_distance + LEAD_IN else 0.0,
+            lead_in=_lead_in(pin, edge),
             vent=min(_VENT, _VENT_SHARE * pin.diameter) if fastening.press_fit else 0.0,
         )
         for pin, edge in zip(pins, edges.tolist(), strict=True)
@@ -66,6 +71,14 @@ def with_details(
                 done[index] = replace(done[index], slot=slot)
                 break
     return tuple(done)
+
+
+def _lead_in(pin: Pin, edge: float) -> float:
+    """Return the width of the chamfer of a pin that is `edge` from the outline, mm."""
+    wall = pin.edge_distance - pin.hole_diameter / 2
+    most = max(edge - pin.edge_distance, 0.0) + _SHARE * wall
+    width = min(LEAD_IN, math.floor(most * 10 + 1e-6) / 10)
+    return width if width >= LEAST_LEAD_IN else 0.0
 
 
 def _has_room(pin: Pin, slot: Vector, material: SeamMaterial) -> bool:

@@ -40,19 +40,14 @@ class Places:
         """How far the places came; more for a later stage."""
         return _STAGES.index(self.stage)
 
-    def without(self, index: int) -> Places:
-        """Return these without one of them."""
-        left = [other for other in range(len(self.places)) if other != index]
-        return self.only(left, self.stage if left else "material")
-
     def only(self, chosen: Sequence[int], stage: str | None = None) -> Places:
-        """Return some of these."""
+        """Return some of these; where none are left, for want of material if nothing is said."""
         return Places(
             self.size,
             self.places[list(chosen)],
             tuple(self.sides[index] for index in chosen),
             tuple(self.hardware[index] for index in chosen),
-            stage or self.stage,
+            stage or ("material" if len(self.places) and not len(chosen) else self.stage),
         )
 
     def of_one_length(self) -> Places:

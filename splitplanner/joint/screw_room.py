@@ -25,7 +25,7 @@ from splitplanner.solid import to_polygons
 
 LEAST_BEARING = 0.8
 """Share of the ring under a head or nut that has to be material. Common practice, no source."""
-MOST_PLACES = 320
+MOST_PLACES = 400
 """Places that are looked at for one size."""
 _LONGEST_BORE = 40.0
 """A head is not sunk deeper than this, mm: the key still stands out. Common practice, no source."""
@@ -41,6 +41,8 @@ _SLACK = 0.005
 _BESIDE = 0.1
 """By how much a head's room keeps off an outline along which places are looked for, mm."""
 _MOST_FITS = 3
+_TURNS = 24
+"""Directions in which walls beside a bore are looked at."""
 _LEVEL, _SHARED = 0.5, 0.1
 """Heads on curved faces are sunk to steps of the first, mm, unless this share of all is level."""
 _ROUNDING = 1e-6
@@ -86,6 +88,7 @@ class ScrewRoom:
     coat: float = 0.0
     mirror: MirrorLine | None = None
     _shapes: dict[tuple[int, float], MultiPolygon] = field(default_factory=dict, repr=False)
+    _sections: dict[tuple[int, float], MultiPolygon] = field(default_factory=dict, repr=False)
 
     def room(self, size: ScrewSize) -> MultiPolygon:
         """Return where the axis of a screw may stand by its edge distance."""
@@ -99,7 +102,11 @@ class ScrewRoom:
         found = [np.empty((0, 2))]
         base = self.material.common(size.diameter)
         edge = size.edge_distance + _SLACK
-        beside = {size.head_room / 2 + _BESIDE, size.nut_way / 2 + _BESIDE}
+        beside = {
+            round(room / 2 + wall, 3)
+            for room in (size.head_room, size.nut_way)
+            for wall in (_BESIDE, size.end_cover + _SLACK)
+        }
         for margin in (edge, *sorted(margin for margin in beside if margin > edge)):
             room = shrunk(base, margin)
             if not room.is_empty:
@@ -154,20 +161,37 @@ class ScrewRoom:
 
     def _bearings(self, size: ScrewSize, spots: Floats, side: int) -> tuple[Floats, Floats]:
         """Return at which distances head and nut can bear, (n,) mm each."""
-        # What is bored into on the way is only known with the length, so it is asked again then.
-        seats = self.access.seats(
-            spots,
-            side,
-            size.head_room,
-            size.thickest,
-            _LONGEST_BORE,
-            head_height=max(size.head_height, _BESIDE),
-        )
+        # What it has to go in through is only known with the length, so it is asked again then.
+        seats = self._seats(size, spots, side, size.thickest)
         if size.hold != "nut":
             return seats, np.full(len(spots), np.nan)
-        return seats, self._nut_bearings(size, spots, side, size.thickest)
+        return seats, self._nut_seats(size, spots, side, size.thickest)
 
-    def _nut_bearings(self, size: ScrewSize, spots: Floats, side: int, thickest: float) -> Floats:
+    def _seats(
+        self, size: ScrewSize, spots: Floats, side: int, thickest: float, length: float = 0.0
+    ) -> Floats:
+        """Return where heads of screws of a length can bear, at most `thickest` from the plane."""
+
+        def asked(some: Floats, bore: float) -> Floats:
+            return self.access.seats(
+                some,
+                side,
+                size.head_room,
+                thickest,
+                bore,
+                head_height=max(size.head_height, _BESIDE),
+                screw_length=length,
+            )
+
+        # A slope or a curve is cut into; a longer bore has to be walled all round.
+        seats = asked(spots, size.head_room)
+        deep = np.isnan(seats)
+        deep &= self._holds(spots, side, size.head_room / 2 + size.end_cover, thickest + _BESIDE)
+        if deep.any():
+            seats[deep] = asked(spots[deep], _LONGEST_BORE)
+        return seats
+
+    def _nut_seats(self, size: ScrewSize, spots: Floats, side: int, thickest: float) -> Floats:
         if not size.nut_room:
             # The nut is put on over the screw's tip and held by what takes its outside.
             high = size.nut_height + size.under_nut + size.diameter
@@ -176,7 +200,7 @@ class ScrewRoom:
             return self._with(holder).seats(
                 spots, -side, size.nut_way, thickest, bore, head_height=high
             )
-        # A pocket holds the nut over its whole height.
+        # A pocket holds the nut over its whole height, and is walled all round.
         deep = self._with(None).seats(
             spots,
             -side,
@@ -185,7 +209,8 @@ class ScrewRoom:
             _LONGEST_BORE,
             head_height=size.diameter,
         )
-        return deep - size.nut_height
+        walled = self._holds(spots, -side, size.nut_way / 2 + size.end_cover, size.diameter)
+        return np.where(walled, deep - size.nut_height, np.nan)
 
     def _with(self, tool: Tool | None) -> Access:
         """Return what tells where a nut can sit."""
@@ -212,9 +237,11 @@ class ScrewRoom:
             some = spots[[tried[at] for at in members]]
             good = self._holds(some, side, size.edge_distance, seat)
             good &= self._bears(some, side, size.bearing, size.clearance, seat)
+            good &= self._leaves_walls(some, side, size.head_room / 2, size.end_cover, seat)
             good &= self._holds(some, -side, size.edge_distance, depth)
             if size.hold == "nut":
                 good &= self._bears(some, -side, size.nut_bearing, size.clearance, depth)
+                good &= self._leaves_walls(some, -side, size.nut_way / 2, size.end_cover, depth)
             else:
                 cover = depth + self.coat + size.end_cover
                 good &= self._holds(some, -side, size.hole / 2, cover)
@@ -233,12 +260,21 @@ class ScrewRoom:
         return self._shapes[key]
 
     def _cut(self, side: int, level: float, shape: MultiPolygon) -> MultiPolygon:
-        piece = self.material.above if side > 0 else self.material.below
-        section = piece.section(self.material.seam.plane.shifted(side * level)).shape
-        lean = section.simplify(_LEAN)
+        lean = self._section(side, level)
         if shapely.equals_exact(shape, lean, _LEAN, normalize=True):
             return shape
         return MultiPolygon(to_polygons(shapely.intersection(shape, lean, grid_size=_GRID)))
+
+    def _section(self, side: int, level: float) -> MultiPolygon:
+        """Return what one piece has at a distance from the plane."""
+        key = side, round(level, 2)
+        if key not in self._sections:
+            piece = self.material.above if side > 0 else self.material.below
+            section = piece.section(self.material.seam.plane.shifted(side * level))
+            lean = MultiPolygon(to_polygons(section.shape.simplify(_LEAN)))
+            shapely.prepare(lean)
+            self._sections[key] = lean
+        return self._sections[key]
 
     def _holds(self, spots: Floats, side: int, radius: float, depth: float) -> Bools:
         """Return whether discs of `radius` lie in the sections of one piece down to `depth`."""
@@ -261,6 +297,29 @@ class ScrewRoom:
         share = shapely.area(shapely.intersection(rings, shape)) / shapely.area(rings)
         enough: Bools = share >= LEAST_BEARING
         return enough
+
+    def _leaves_walls(
+        self, spots: Floats, side: int, radius: float, wall: float, seat: float
+    ) -> Bools:
+        """Return which bores from the seat outwards leave walls where they cut into material.
+
+        Where the bore's edge is in material, what is left beside it is `wall` thick: judged in as
+        many directions as levels are looked at.
+        """
+        ok = np.ones(len(spots), dtype=np.bool_)
+        turns = np.linspace(0, 2 * np.pi, _TURNS, endpoint=False)
+        round_it = np.column_stack([np.cos(turns), np.sin(turns)])
+        edge, beside = (
+            (spots[:, None] + size * round_it).reshape(-1, 2) for size in (radius, radius + wall)
+        )
+        for level in (seat + _SKIN, *(seat + np.linspace(0.25, 1.0, 4) * 2 * radius)):
+            shape = self._section(side, float(level))
+            if shape.is_empty:
+                break
+            cut = shapely.contains_xy(shape, edge[:, 0], edge[:, 1])
+            thin = cut & ~shapely.contains_xy(shape, beside[:, 0], beside[:, 1])
+            ok &= ~thin.reshape(len(spots), -1).any(axis=1)
+        return ok
 
     def _clear(self, found: Places) -> Bools:
         """Return which screws keep their distance from what is there already."""
@@ -307,20 +366,12 @@ class ScrewRoom:
         return held
 
     def _is_reached(self, size: ScrewSize, place: Floats, side: int, hardware: Hardware) -> bool:
-        seat = self.access.seats(
-            place,
-            side,
-            size.head_room,
-            hardware.seat,
-            _LONGEST_BORE,
-            head_height=max(size.head_height, _BESIDE),
-            screw_length=hardware.length,
-        )
+        seat = self._seats(size, place, side, hardware.seat, hardware.length)
         if not abs(float(seat[0]) - hardware.seat) <= _FIRST:
             return False
         if size.hold != "nut":
             return True
-        far = self._nut_bearings(size, place, side, hardware.depth)
+        far = self._nut_seats(size, place, side, hardware.depth)
         return bool(abs(float(far[0]) - hardware.depth) <= _FIRST)
 
 
