@@ -45,12 +45,16 @@ _THICKEST = 2.0
 """A wall has two sides when it is no thicker than so many rim widths."""
 _STEP = 2.0
 """Lines are looked at in steps of this, mm."""
+_FAR_STEP = 6.0
+"""And in steps of this where sections are taken, mm."""
 _NEAR = 0.5
 """A line this near to a place passes it, mm."""
 _DEPTHS = np.array([0.02, 1.0, 2.0, 3.0, 4.0])
 """Heights over the seam at which the wall is looked for, mm."""
 _FALL = 2.5
 """A surface that falls back by more than this on 1 mm is the back of a rib."""
+_STRAIGHT = 0.1
+"""Sides whose turn has a smaller sine go straight on."""
 _DETOUR = 2.0
 """A rib's outline is longer than its foot by more than this, mm."""
 _LEVEL = 0.01
@@ -118,7 +122,7 @@ def flange_lines(
                 if not _is_end(piece, width):
                     found += [
                         (area_of(starts) > 0, -round(length_of(left.points), 3), left)
-                        for left in _inside(piece, hull, width)
+                        for left in _inside(piece, shape, hull, width)
                     ]
     kept: list[Bit] = []
     # Holes first, and the longer ones; what is on the other side of the same wall goes.
@@ -223,11 +227,15 @@ def _is_end(bit: Bit, width: float) -> bool:
     return is_short and min(bit.before, bit.after) >= _EDGE and not bit.is_closed
 
 
-def _inside(bit: Bit, hull: Polygon, width: float) -> list[Bit]:
-    """Return what is left of a line where a rim on it stays inside of a hull."""
+def _inside(bit: Bit, shape: MultiPolygon, hull: Polygon, width: float) -> list[Bit]:
+    """Return what is left of a line where a rim on it, up to what is in its way, is in a hull."""
     fine = shapely.get_coordinates(shapely.segmentize(LineString(bit.points), _STEP))
     middles, normals, _ = sides_of(fine)
-    across = np.stack([middles, middles + width * normals], axis=1)
+    across = np.stack([middles + 2 * SIMPLER * normals, middles + width * normals], axis=1)
+    met = shapely.intersection(shapely.linestrings(across), shape)
+    away = shapely.distance(met, shapely.points(middles))
+    away = np.where(np.isnan(away), width, away)[:, None]
+    across = np.stack([middles, middles + away * normals], axis=1)
     return _chosen(bit, fine, shapely.covers(hull, shapely.linestrings(across)))
 
 
@@ -278,8 +286,26 @@ def _on_wall(bit: Bit, seam: Seam, part: Solid) -> list[Bit]:
 
     What does not go along with most of it then, where the rib meets something else, is left out.
     """
-    fine = shapely.get_coordinates(shapely.segmentize(LineString(bit.points), _STEP))
-    middles, normals, lengths = sides_of(fine)
+    fine = [
+        shapely.get_coordinates(shapely.segmentize(LineString(ends), _FAR_STEP))
+        for ends in itertools.pairwise(bit.points)
+    ]
+    sides = [sides_of(points) for points in fine]
+    middles, normals = (np.vstack([side[k] for side in sides]) for k in (0, 1))
+    owners = np.repeat(np.arange(len(fine)), [len(side[2]) for side in sides])
+    moves = _moves(middles, normals, seam, part)
+    if (moves < 0).mean() < 0.5:
+        return [bit]
+    usual = float(np.median(moves[moves < 0]))
+    along = np.array([np.median(moves[owners == at]) for at in range(len(fine))])
+    good = np.abs(along - usual) <= _FALL
+    _, straight, _ = sides_of(bit.points)
+    moved = _offset(bit, straight, np.where(good, along, usual))
+    return _chosen(replace(bit, points=moved), moved, good)
+
+
+def _moves(middles: Floats, normals: Floats, seam: Seam, part: Solid) -> Floats:
+    """Return how far the surface falls back behind the seam at some places, (n,) mm, 0 or less."""
     moves = np.zeros(len(middles))
     for side in (-1, 1):
         near = walls_at(part, seam.plane, side, _DEPTHS, middles, normals).near
@@ -287,15 +313,23 @@ def _on_wall(bit: Bit, seam: Seam, part: Solid) -> list[Bit]:
         has_fallen = falls.any(axis=1)
         after = near[np.arange(len(near)), 1 + np.argmax(falls, axis=1)]
         moves[has_fallen] = np.minimum(moves, after)[has_fallen]
-    if lengths[moves < 0].sum() < 0.5 * lengths.sum():
-        return [bit]
-    usual = float(np.median(moves[moves < 0]))
-    moved = middles + moves[:, None] * normals
-    good = np.abs(moves - usual) <= _FALL
-    return [
-        replace(run, points=shapely.get_coordinates(LineString(run.points).simplify(SIMPLER)))
-        for run in _chosen(replace(bit, points=moved), moved, good[:-1] & good[1:])
-    ]
+    return moves
+
+
+def _offset(bit: Bit, normals: Floats, moves: Floats) -> Floats:
+    """Return the corners (n, 2) of a line whose sides were each moved along its normal."""
+    count = len(normals)
+    corners = []
+    for at, corner in enumerate(bit.points):
+        before, after = at - 1, at
+        if at in (0, count):
+            before, after = (count - 1, 0) if bit.is_closed else (min(at, count - 1),) * 2
+        both = normals[[before, after]]
+        if abs(np.linalg.det(both)) > _STRAIGHT:
+            corners.append(corner + np.linalg.solve(both, moves[[before, after]]))
+        else:
+            corners.append(corner + normals[after] * moves[[before, after]].mean())
+    return np.array(corners)
 
 
 # -- ends ----------------------------------------------------------------------------------

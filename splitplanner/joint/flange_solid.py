@@ -14,7 +14,7 @@ from splitplanner.joint.flange_stretches import Stretch, corners_of, profile, st
 from splitplanner.joint.flange_walls import Back, Walls, back_of, walls_at
 from splitplanner.joint.material import block_around
 from splitplanner.plan import Flange, Seam
-from splitplanner.solid import Plane, Solid, to_polygons
+from splitplanner.solid import Plane, Solid
 
 _MARGIN = 1.0
 """A flange is looked up to this much beyond its width, for its root, mm."""
@@ -168,12 +168,12 @@ def _planned(
     walls = walls_at(near.piece, near.seam.plane, near.side, levels, places, normals)
     rows = np.arange(len(places)).reshape(len(stretches), -1)
     found = []
-    own = _strips(near, stretches)
-    shapely.prepare(own)
     least = near.flange.thickness
+    shape = near.seam.section.shape.buffer(_LOW)
+    shapely.prepare(shape)
     backs = _filled([back_of(walls, row, least) for row in rows], height)
     for row, back in zip(rows, backs, strict=True):
-        width = _free_width(near, walls, row, back, own)
+        width = _free_width(near, walls, row, back.reach, shape)
         found.append((back, profile(back, width, near.flange.thickness, near.slope), width))
     return found
 
@@ -186,7 +186,7 @@ def _filled(backs: list[Back | None], height: float) -> list[Back]:
     return [known[min(known, key=lambda other: abs(other - at))] for at in range(len(backs))]
 
 
-def _free_width(near: _Side, walls: Walls, row: Ints, back: Back, own: MultiPolygon) -> float:
+def _free_width(near: _Side, walls: Walls, row: Ints, reach: float, shape: MultiPolygon) -> float:
     """Return how wide a flange can be so that it comes out of nothing on its way, mm.
 
     But for a rib, behind which is a flange as well.
@@ -197,25 +197,19 @@ def _free_width(near: _Side, walls: Walls, row: Ints, back: Back, own: MultiPoly
     width = flange.width
     for station in row:
         free, beyond = walls.free[station], walls.beyond[station]
-        passed = (beyond < width - receding + _COVERED) & (walls.heights <= back.reach)
-        if not passed.any():
-            continue
-        out = walls.places[station] + (beyond[passed, None] + _BESIDE) * walls.normals[station]
-        passed[passed] = ~shapely.contains_xy(own, out[:, 0], out[:, 1])
-        lap = np.minimum(_LAP * (beyond[passed] - free[passed]), _MOST_LAP)
-        width = min(width, float((free[passed] + lap + receding[passed]).min(initial=np.inf)))
-    return width
+        for at in np.flatnonzero(beyond < width - receding + _COVERED):
+            depth = beyond[at] - free[at]
+            inside = walls.places[station] + walls.normals[station] * (free[at] + 0.5 * depth)
+            if walls.heights[at] <= reach and not _in_rib(walls, inside, shape):
+                width = min(width, free[at] + min(_LAP * depth, _MOST_LAP) + receding[at])
+    return float(width)
 
 
-def _strips(near: _Side, stretches: Sequence[Stretch]) -> MultiPolygon:
-    """Return the area of the seam's plane that the flange takes where nothing is in its way."""
-    width = near.flange.width
-    rings = [
-        [s.start, s.end, s.end + width * s.normal, s.start + width * s.normal] for s in stretches
-    ]
-    area = shapely.union_all(shapely.polygons(np.array(rings)))
-    # Wider by what is looked ahead, and by the gaps at corners that stand out.
-    return MultiPolygon(to_polygons(area.buffer(2 * _BESIDE + _COVERED)))
+def _in_rib(walls: Walls, place: Floats, shape: MultiPolygon) -> bool:
+    """Return whether a place (2,) is in a rib: in the material in front of a station in it."""
+    feet = walls.places[walls.is_in_rib]
+    ways = shapely.linestrings(np.stack([feet, np.broadcast_to(place, feet.shape)], axis=1))
+    return bool(shapely.covers(shape, ways).any())
 
 
 # -- what is kept --------------------------------------------------------------------------

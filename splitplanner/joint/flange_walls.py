@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 import shapely
 
-from splitplanner.arrays import Floats, Ints
+from splitplanner.arrays import Bools, Floats, Ints
 from splitplanner.solid import Plane, Solid
 
 _LEAP = 1.0
@@ -46,6 +46,12 @@ class Walls:
     reach: Floats
     free: Floats
     beyond: Floats
+
+    @property
+    def is_in_rib(self) -> Bools:
+        """Which stations are in the material at the seam, (n,)."""
+        result: Bools = self.near[:, 0] > _START
+        return result
 
 
 def walls_at(
