@@ -14,11 +14,13 @@ from PySide6.QtWidgets import (
     QListWidget,
     QPlainTextEdit,
     QSpinBox,
+    QToolButton,
 )
 
 from splitplanner.errors import WorkshopError
 from splitplanner.window.dialogs.bed_plan import BedPlan
 from splitplanner.window.dialogs.corners import outline_of, text_of
+from splitplanner.window.dialogs.coupon_dialog import CouponDialog
 from splitplanner.window.dialogs.material_dialog import MaterialDialog
 from splitplanner.window.dialogs.printer_dialog import PrinterDialog
 from splitplanner.window.parts.length_box import LengthBox
@@ -94,6 +96,12 @@ def wipe(box):
     box.setFocus()
     box.selectAll()
     QTest.keyClick(box, Qt.Key.Key_Delete)
+
+
+def press(button):
+    """Press a button by the keyboard."""
+    button.setFocus()
+    QTest.keyClick(button, Qt.Key.Key_Space)
 
 
 def said(dialog):
@@ -195,6 +203,7 @@ def test_every_figure_of_a_printer_can_be_changed(dialog, tmp_path):
     assert {each.name for each in fields(Printer)} == {
         "name", "bed", "nozzle", "line_width", "layer_height", "overhang_limit", "bridge_span",
         "hole_allowance", "wall_lines", "infill", "support_infill", "flow", "layer_seconds",
+        "hole_allowances",
     }  # fmt: skip
     write(field(dialog, "Name of the printer", QLineEdit), "Werkbank")
     for name, text in (
@@ -216,12 +225,15 @@ def test_every_figure_of_a_printer_can_be_changed(dialog, tmp_path):
         enter(field(dialog, name), text)
     walls = field(dialog, "Walls", QSpinBox)
     enter(walls, "2")
+    press(button_called(dialog, "Add diameter"))
+    enter(field(dialog, "Diameter of hole 1"), "3.2")
+    enter(field(dialog, "Allowance of hole 1"), "0.25")
     write(field(dialog, "Blocked areas", QPlainTextEdit), "0 0; 10 0; 10,5 20")
     blocked = ((0.0, 0.0), (10.0, 0.0), (10.5, 20.0))
     wanted = Printer(
         "Werkbank",
         Bed("rectangle", 180.5, 190.0, 200.0, 2.5, blocked=(blocked,)),
-        0.6, 0.66, 0.28, 50.0, 12.5, 0.15, 2, 0.25, 0.1, 12.5, 4.5,
+        0.6, 0.66, 0.28, 50.0, 12.5, 0.15, 2, 0.25, 0.1, 12.5, 4.5, ((3.2, 0.25),),
     )  # fmt: skip
     assert said(dialog) == []
     assert dialog.printer == wanted
@@ -328,6 +340,142 @@ def test_a_renamed_one_leaves_nothing_behind(dialog, tmp_path):
     write(field(dialog, "Name of the printer", QLineEdit), "high")
     dialog.accept()
     assert own_printers(tmp_path).things == (replace(TALL, name="high"), ODD)
+
+
+# -- holes as they were measured ---------------------------------------------------------------
+FITTED = replace(TALL, name="fitted", hole_allowances=((3.0, 0.12345678), (6.35, 0.3)))
+
+
+def holes(dialog):
+    """Return what the fields of the holes show, from the first to the last."""
+    shown = []
+    while True:
+        number = len(shown) + 1
+        boxes = [
+            each
+            for kind in ("Diameter", "Allowance")
+            for each in dialog.findChildren(LengthBox)
+            if each.accessibleName() == f"{kind} of hole {number}"
+        ]
+        if not boxes:
+            return shown
+        shown.append(tuple(box.text() for box in boxes))
+
+
+@pytest.fixture
+def fitted(qtbot, tmp_path):
+    keep_printer(tmp_path, TALL)
+    keep_printer(tmp_path, FITTED)
+    return shown(qtbot, PrinterDialog(tmp_path, "fitted"))
+
+
+def test_measured_holes_are_shown_and_kept_to_the_bit(fitted, tmp_path):
+    assert holes(fitted) == [("3.00 mm", "0.12 mm"), ("6.35 mm", "0.30 mm")]
+    fitted.set_quantities(INCH)
+    # 25.4 mm to the inch: 0.1181 and 0.25.
+    assert holes(fitted) == [("0.1181 in", "0.0049 in"), ("0.2500 in", "0.0118 in")]
+    choose(fitted, "tall")
+    assert holes(fitted) == []
+    choose(fitted, "fitted")
+    enter(field(fitted, "Infill"), "50")
+    assert fitted.printer == replace(FITTED, infill=0.5)
+    fitted.accept()
+    assert own_printers(tmp_path).things == (replace(FITTED, infill=0.5), TALL)
+
+
+def test_a_row_is_added_and_changed_and_taken_out_by_keys(fitted, tmp_path):
+    press(button_called(fitted, "Add diameter"))
+    # The next usual diameter, where it belongs, with the allowance that it has so far: nothing
+    # changes by it. The keyboard is in it.
+    assert [diameter for diameter, _ in holes(fitted)] == ["3.00 mm", "4.00 mm", "6.35 mm"]
+    assert fitted.printer.hole_diameter(4.0) == pytest.approx(FITTED.hole_diameter(4.0), abs=1e-6)
+    box = fitted.focusWidget()
+    assert box.accessibleName() == "Diameter of hole 2"
+    QTest.keyClicks(box, "5")
+    QTest.keyClick(box, Qt.Key.Key_Tab)
+    assert fitted.focusWidget().accessibleName() == "Allowance of hole 2"
+    QTest.keyClicks(fitted.focusWidget(), "-0.05")
+    QTest.keyClick(fitted.focusWidget(), Qt.Key.Key_Tab)
+    assert fitted.focusWidget().accessibleName() == "Take out hole 2"
+    wanted = ((3.0, 0.12345678), (5.0, -0.05), (6.35, 0.3))
+    assert fitted.printer.hole_allowances == wanted
+    for _ in range(3):
+        QTest.keyClick(fitted.focusWidget(), Qt.Key.Key_Tab)
+    assert fitted.focusWidget().accessibleName() == "Take out hole 3"
+    QTest.keyClick(fitted.focusWidget(), Qt.Key.Key_Delete)
+    assert fitted.printer.hole_allowances == wanted[:2]
+    assert fitted.focusWidget().accessibleName() == "Take out hole 2"
+    QTest.keyClick(fitted.focusWidget(), Qt.Key.Key_Space)
+    assert fitted.printer.hole_allowances == wanted[:1]
+    press(fitted.focusWidget())
+    assert holes(fitted) == []
+    assert fitted.focusWidget() is button_called(fitted, "Add diameter")
+    assert "*" in names(fitted)[0]
+    fitted.accept()
+    assert own_printers(tmp_path).things == (replace(FITTED, hole_allowances=()), TALL)
+
+
+def test_diameters_may_be_entered_in_any_order(fitted):
+    enter(field(fitted, "Diameter of hole 1"), "10")
+    assert said(fitted) == []
+    assert fitted.printer.hole_allowances == ((6.35, 0.3), (10.0, 0.12345678))
+
+
+def test_a_row_on_a_built_in_printer_makes_a_copy_and_the_keyboard_stays(qtbot, tmp_path):
+    dialog = shown(qtbot, PrinterDialog(tmp_path, "180 × 180 × 180 mm"))
+    press(button_called(dialog, "Add diameter"))
+    assert dialog.printer.name == "180 × 180 × 180 mm, own"
+    assert dialog.printer.hole_allowances == ((3.0, 0.2),)
+    assert dialog.focusWidget().accessibleName() == "Diameter of hole 1"
+
+
+@pytest.mark.parametrize(
+    ("name", "text", "wrong"),
+    [
+        ("Diameter of hole 1", "0", ((0.0, 0.12345678), (6.35, 0.3))),
+        ("Diameter of hole 2", "3", ((3.0, 0.12345678), (3.0, 0.3))),
+        ("Allowance of hole 2", "2.5", ((3.0, 0.12345678), (6.35, 2.5))),
+    ],
+)
+def test_a_wrong_hole_is_told_in_the_workshops_words(fitted, name, text, wrong):
+    enter(field(fitted, name), text)
+    told = message(lambda: replace(FITTED, hole_allowances=wrong))
+    assert said(fitted) == [(Mark.FAULT, told)]
+    # There is no printer to make a coupon for.
+    assert not button_called(fitted, "Fit coupon…").isEnabled()
+    press(button_called(fitted, "Undo"))
+    assert said(fitted) == []
+    assert fitted.printer == FITTED
+    assert button_called(fitted, "Fit coupon…").isEnabled()
+
+
+def test_many_holes_can_be_scrolled_to(qtbot, tmp_path):
+    many = tuple((float(number), 0.1) for number in range(1, 13))
+    dialog = shown(qtbot, PrinterDialog(tmp_path, replace(TALL, hole_allowances=many)))
+    assert len(holes(dialog)) == 12
+    last = field(dialog, "Take out hole 12", QToolButton)
+    # By Tab, as every other: the area follows the keyboard.
+    field(dialog, "Allowance of hole 12").setFocus()
+    QTest.keyClick(dialog.focusWidget(), Qt.Key.Key_Tab)
+    assert dialog.focusWidget() is last
+    assert not last.visibleRegion().isEmpty()
+    assert dialog.height() < 700
+
+
+def test_the_best_holes_of_a_coupon_go_into_the_printer(fitted, monkeypatch, tmp_path):
+    asked = []
+
+    def answer(coupon):
+        asked.append(coupon)
+        coupon.measured.emit(replace(FITTED, hole_allowances=((3.0, 0.2), (8.0, 0.4))))
+
+    monkeypatch.setattr(CouponDialog, "exec", answer)
+    press(button_called(fitted, "Fit coupon…"))
+    assert len(asked) == 1
+    assert holes(fitted) == [("3.00 mm", "0.20 mm"), ("8.00 mm", "0.40 mm")]
+    fitted.accept()
+    wanted = replace(FITTED, hole_allowances=((3.0, 0.2), (8.0, 0.4)))
+    assert own_printers(tmp_path).things == (wanted, TALL)
 
 
 # -- what is wrong ----------------------------------------------------------------------------

@@ -80,7 +80,7 @@ class AllowancesForm(QGroupBox):
         self._coupon = button(
             "Fit cou&pon…",
             "Make a plate with graded holes, print it, and enter which of them fit best.",
-            self.coupon_asked,
+            self.coupon_asked.emit,
         )
         for each in (self._add, self._coupon):
             each.setAutoDefault(False)
@@ -99,6 +99,9 @@ class AllowancesForm(QGroupBox):
         self._area = QScrollArea()
         self._area.setWidget(inside)
         self._area.setWidgetResizable(True)
+        # As the group that it is in.
+        self._area.viewport().setAutoFillBackground(False)
+        inside.setAutoFillBackground(False)
         self._area.setFrameShape(QFrame.Shape.NoFrame)
         self._area.setFocusPolicy(Qt.FocusPolicy.NoFocus)
         self._area.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
@@ -188,6 +191,8 @@ class AllowancesForm(QGroupBox):
         at = len(self._rows) + 1
         for column, widget in enumerate(row.widgets):
             self._grid.addWidget(widget, at, column)
+            # A layout would show it only later, and the keyboard may go there now.
+            widget.show()
         for box in (row.diameter, row.allowance):
             box.set_quantities(self._quantities)
             box.edited.connect(self.edited)

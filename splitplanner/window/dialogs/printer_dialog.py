@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import partial
 from pathlib import Path
 
 from PySide6.QtWidgets import QWidget
@@ -37,15 +38,16 @@ class PrinterDialog(OwnDialog):
             "printer", "Printers", generic_printers(), Printer(), own_printers, keep_printer,
             drop_printer,
         )  # fmt: skip
-        self._place = folder
-        super().__init__(kind, PrinterForm(inserts=self._inserts), folder, first, parent)
-
-    def _inserts(self) -> tuple[Insert, ...]:
-        """Return the heat-set inserts on the shelf, the user's own first."""
-        return own_shelf(self._place).shelf.inserts
+        form = PrinterForm(inserts=partial(_inserts_in, folder))
+        super().__init__(kind, form, folder, first, parent)
 
     @property
     def printer(self) -> Printer:
         """The printer that is chosen."""
         printer: Printer = self.thing
         return printer
+
+
+def _inserts_in(folder: Path) -> tuple[Insert, ...]:
+    """Return the heat-set inserts on the shelf, the user's own first."""
+    return own_shelf(folder).shelf.inserts
