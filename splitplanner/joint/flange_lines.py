@@ -56,7 +56,7 @@ _FALL = 2.5
 _STRAIGHT = 0.1
 """Sides whose turn has a smaller sine go straight on."""
 _DETOUR = 2.0
-"""A rib's outline is longer than its foot by more than this, mm."""
+"""A rib's outline is longer than its foot by more than this, mm, or both feet are corners."""
 _LEVEL = 0.01
 """mm."""
 
@@ -162,7 +162,10 @@ def _rib(points: Floats, shape: MultiPolygon, width: float) -> tuple[int, int] |
     feet = points[last] - points[first]
     foot = np.hypot(*feet.T)
     detour = along[last] - along[first] - foot
-    some = np.flatnonzero((foot <= _WIDEST_RIB * width) & (foot > SAME) & (detour > _DETOUR))
+    corner = np.concatenate([[0.0], _turns(steps[:-1], steps[1:])])
+    is_sharp = (corner[first] < -_ASTRAY) & (corner[last] < -_ASTRAY)
+    is_rib = (detour > _DETOUR) | (is_sharp & (detour > SIMPLER))
+    some = np.flatnonzero((foot <= _WIDEST_RIB * width) & (foot > SAME) & is_rib)
     turns = np.stack(
         [_turns(steps[first[some] - 1], feet[some]), _turns(feet[some], steps[last[some]])]
     )
