@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 import numpy as np
 import shapely
@@ -44,6 +45,8 @@ _POINTS = 120
 """Along the room for screws."""
 _FEWER_THAN = 2
 """Fewer screws than this on a seam do not keep it closed at both ends."""
+_COARSE = 5.0
+"""Gaps between screws are told apart by this much, mm, when ways to place them are compared."""
 _GAIN = 0.5
 """One more screw has to bring the reach down by this, mm."""
 
@@ -71,7 +74,7 @@ class _Pattern:
     @property
     def rank(self) -> tuple[float, ...]:
         number = len(self.places.places)
-        return min(number, _FEWER_THAN), float(self.is_complete), -round(self.gap, 1)
+        return min(number, _FEWER_THAN), float(self.is_complete), -self.gap // _COARSE
 
 
 def place_fasteners(
@@ -152,6 +155,11 @@ class _Job:
     others: Sequence[Pin | Screw]
     mirror: MirrorLine | None
 
+    @cached_property
+    def _widest(self) -> tuple[float, Floats]:
+        """Diameter and centre of the largest circle in the seam, mm."""
+        return widest_place(self.seam.section.shape)
+
     def pins(self, thickest: float) -> tuple[tuple[Pin, ...], tuple[Finding, ...]]:
         """Place the pins, none thicker than a diameter (mm)."""
         if not self.fastening.pins:
@@ -180,9 +188,11 @@ class _Job:
             self.fastening.coat,
             self.mirror,
         )
+        # One line for all sizes, so that their gaps can be compared.
+        line = _line(room, sizes[0])
         best: _Pattern | None = None
         for size in sizes:
-            for pattern in self._sided(room, size):
+            for pattern in self._sided(room, size, line):
                 if best is None or (pattern.rank, pattern.places.rank) > (
                     best.rank,
                     best.places.rank,
@@ -193,7 +203,7 @@ class _Job:
         assert best is not None
         return best
 
-    def _sided(self, room: ScrewRoom, size: ScrewSize) -> list[_Pattern]:
+    def _sided(self, room: ScrewRoom, size: ScrewSize, line: _Line) -> list[_Pattern]:
         """Return patterns with heads on the better side; on both, where that is not enough.
 
         Screws of one length are tried first.
@@ -203,18 +213,17 @@ class _Job:
         patterns = []
         for places in both:
             for some in (places.of_one_length(), places):
-                patterns.append(self._pattern(room, some))
+                patterns.append(self._pattern(room, some, line))
                 if patterns[-1].is_complete:
                     return patterns[-1:]
                 if len(some.places) == len(places.places):
                     break
         if all(len(places.places) for places in both):
-            patterns.append(self._pattern(room, both[0].and_of(both[1])))
+            patterns.append(self._pattern(room, both[0].and_of(both[1]), line))
         return patterns
 
-    def _pattern(self, room: ScrewRoom, places: Places) -> _Pattern:
+    def _pattern(self, room: ScrewRoom, places: Places, line: _Line) -> _Pattern:
         """Choose among places; those that prove wrong on the solids are left out."""
-        line = self._line(room, places.size)
         first = 0
         for trial in range(_MOST_TRIALS + 1):
             found, pitch = self._spread(places, line, first)
@@ -230,18 +239,10 @@ class _Job:
                 places = places.only([i for i in range(len(places.places)) if i not in wrong])
         return _Pattern(places.only(found.chosen), _gap(places, found, line), pitch)
 
-    def _line(self, room: ScrewRoom, size: ScrewSize) -> _Line:
-        """Return points along the seam near which there should be screws."""
-        lean = room.room(size).simplify(0.02)
-        if lean.is_empty:
-            return _Line(np.empty((0, 2)), 0.0)
-        dense = shapely.segmentize(lean, max(lean.length / _POINTS, 1.0))
-        return _Line(shapely.get_coordinates(dense), float(lean.length))
-
     def _spread(self, places: Places, line: _Line, least: int) -> tuple[Spread, float]:
         """Choose as many as keep the largest pitch; return also that, mm."""
         size, shape = places.size, self.seam.section.shape
-        pitch = max(LARGEST_PITCH * size.diameter, widest_place(shape)[0])
+        pitch = max(LARGEST_PITCH * size.diameter, self._widest[0])
         near = line.points[_distances(line.points, places.places) <= pitch / 2]
         share = len(near) / max(len(line.points), 1)
         first = max(_FEWER_THAN, least, math.ceil(share * line.length / 2 / pitch))
@@ -324,7 +325,7 @@ class _Job:
     def _none(self, pattern: _Pattern) -> Finding:
         """Say why no screw stands."""
         size, stage = pattern.places.size, pattern.places.stage
-        width, place = widest_place(self.seam.section.shape)
+        width, place = self._widest
         needed = 2 * size.edge_distance
         name = f"{size.standard} {size.size}"
         if stage == "reach":
@@ -374,6 +375,15 @@ class _Job:
         name = self.seam.name
         text = f"Seam {name}: {message}"
         return Finding(kind, Severity.WARNING, text, name, where, measured, allowed, "mm")
+
+
+def _line(room: ScrewRoom, size: ScrewSize) -> _Line:
+    """Return points along the seam near which there should be screws."""
+    lean = room.room(size).simplify(0.02)
+    if lean.is_empty:
+        return _Line(np.empty((0, 2)), 0.0)
+    dense = shapely.segmentize(lean, max(lean.length / _POINTS, 1.0))
+    return _Line(shapely.get_coordinates(dense), float(lean.length))
 
 
 def _gap(places: Places, found: Spread, line: _Line) -> float:

@@ -29,6 +29,8 @@ MOST_PLACES = 400
 """Places that are looked at for one size."""
 _LONGEST_BORE = 40.0
 """A head is not sunk deeper than this, mm: the key still stands out. Common practice, no source."""
+_SUNK = 5.0
+"""By how much a head is sunk below where it could bear, to suit a length, at most, mm."""
 _SPOT_FACE = 0.5
 """A nut that lies open is sunk by no more than this share of its height, or no spanner holds it.
 Common practice, no source."""
@@ -41,8 +43,9 @@ _SLACK = 0.005
 _BESIDE = 0.1
 """By how much a head's room keeps off an outline along which places are looked for, mm."""
 _MOST_FITS = 3
-_TURNS = 24
-"""Directions in which walls beside a bore are looked at."""
+_TURNS, _LEVELS, _RIM = 24, 4, 2.0
+"""Directions and levels in which walls beside a bore are looked at, and the height up to which a
+rim that is left round a sunk head may be thin, mm."""
 _LEVEL, _SHARED = 0.5, 0.1
 """Heads on curved faces are sunk to steps of the first, mm, unless this share of all is level."""
 _ROUNDING = 1e-6
@@ -184,19 +187,21 @@ class ScrewRoom:
             )
 
         # A slope or a curve is cut into; a longer bore has to be walled all round.
-        seats = asked(spots, size.head_room)
+        seats = asked(spots, size.head_room + (_SUNK if length else 0.0))
         deep = np.isnan(seats)
         deep &= self._holds(spots, side, size.head_room / 2 + size.end_cover, thickest + _BESIDE)
         if deep.any():
             seats[deep] = asked(spots[deep], _LONGEST_BORE)
         return seats
 
-    def _nut_seats(self, size: ScrewSize, spots: Floats, side: int, thickest: float) -> Floats:
+    def _nut_seats(
+        self, size: ScrewSize, spots: Floats, side: int, thickest: float, sunk: float = 0.0
+    ) -> Floats:
         if not size.nut_room:
             # The nut is put on over the screw's tip and held by what takes its outside.
             high = size.nut_height + size.under_nut + size.diameter
             holder = Tool("straight", size.nut_way, high + size.nut_height)
-            bore = _SPOT_FACE * size.nut_height
+            bore = _SPOT_FACE * size.nut_height + sunk
             return self._with(holder).seats(
                 spots, -side, size.nut_way, thickest, bore, head_height=high
             )
@@ -303,23 +308,23 @@ class ScrewRoom:
     ) -> Bools:
         """Return which bores from the seat outwards leave walls where they cut into material.
 
-        Where the bore's edge is in material, what is left beside it is `wall` thick: judged in as
-        many directions as levels are looked at.
+        Where the bore's edge is in material well above the seat, the seam's outline is at least
+        `wall` farther out: judged in a number of directions, on a few levels.
         """
-        ok = np.ones(len(spots), dtype=np.bool_)
         turns = np.linspace(0, 2 * np.pi, _TURNS, endpoint=False)
         round_it = np.column_stack([np.cos(turns), np.sin(turns)])
         edge, beside = (
             (spots[:, None] + size * round_it).reshape(-1, 2) for size in (radius, radius + wall)
         )
-        for level in (seat + _SKIN, *(seat + np.linspace(0.25, 1.0, 4) * 2 * radius)):
+        outline = self.material.seam.section.shape
+        near = ~shapely.contains_xy(outline, beside[:, 0], beside[:, 1])
+        thin = np.zeros(len(edge), dtype=np.bool_)
+        for level in np.linspace(seat + _RIM, seat + max(2 * radius, _RIM), _LEVELS):
             shape = self._section(side, float(level))
-            if shape.is_empty:
+            if shape.is_empty or not near.any():
                 break
-            cut = shapely.contains_xy(shape, edge[:, 0], edge[:, 1])
-            thin = cut & ~shapely.contains_xy(shape, beside[:, 0], beside[:, 1])
-            ok &= ~thin.reshape(len(spots), -1).any(axis=1)
-        return ok
+            thin[near] |= shapely.contains_xy(shape, edge[near, 0], edge[near, 1])
+        return np.asarray(~thin.reshape(len(spots), -1).any(axis=1))
 
     def _clear(self, found: Places) -> Bools:
         """Return which screws keep their distance from what is there already."""
@@ -371,7 +376,7 @@ class ScrewRoom:
             return False
         if size.hold != "nut":
             return True
-        far = self._nut_seats(size, place, side, hardware.depth)
+        far = self._nut_seats(size, place, side, hardware.depth, _LEVEL)
         return bool(abs(float(far[0]) - hardware.depth) <= _FIRST)
 
 
