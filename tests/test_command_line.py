@@ -89,6 +89,11 @@ def bench(tmp_path, monkeypatch):
     (tmp_path / "broken.toml").write_text("bed = [", encoding="utf-8")
     (tmp_path / "unknown.toml").write_text("nozle = 0.4", encoding="utf-8")
     (tmp_path / "range.toml").write_text("nozzle = -0.4", encoding="utf-8")
+    (tmp_path / "glued.toml").write_text('screws = "glue"', encoding="utf-8")
+    (tmp_path / "thick.toml").write_text("coat = 9.0", encoding="utf-8")
+    (tmp_path / "straw.toml").write_text('tape_plies = 1\ntape_fibre = "straw"', encoding="utf-8")
+    (tmp_path / "hardware").mkdir()
+    (tmp_path / "hardware" / "nails.csv").write_text("a,b\n", encoding="utf-8")
     (tmp_path / "columns.csv").write_text("a,b\n1,2\n", encoding="utf-8")
     (tmp_path / "numbers.csv").write_text(
         "standard,diameter,chamfer,length_min,length_max,lengths,source\nown,x,1,8,30,10,bench\n",
@@ -121,6 +126,19 @@ FAULTS = [
     ("good.stl", ["--pins", "none.csv"], 6, ["none.csv"]),
     ("good.stl", ["--pins", "columns.csv"], 6, ["columns.csv, line 1", "column standard"]),
     ("good.stl", ["--pins", "numbers.csv"], 6, ["numbers.csv, line 2", "“x”"]),
+    ("good.stl", ["--fastening", "none.toml"], 6, ["none.toml", "cannot be read"]),
+    ("good.stl", ["--fastening", "broken.toml"], 6, ["broken.toml", "not valid TOML"]),
+    ("good.stl", ["--fastening", "unknown.toml"], 6, ["unknown.toml", "“nozle”"]),
+    ("good.stl", ["--fastening", "glued.toml"], 6, ["glued.toml", "“screws”", "insert"]),
+    ("good.stl", ["--fastening", "thick.toml"], 6, ["thick.toml", "between 0 and 5 mm"]),
+    ("good.stl", ["--fastening", "straw.toml"], 6, ["“straw”", "glass"]),
+    ("good.stl", ["--screw-size", "M4"], 6, ["M4", "--screws"]),
+    ("good.stl", ["--screws", "nut", "--screw-size", "M99"], 6, ["M99", "M2, M2.5, M3"]),
+    ("good.stl", ["--screws", "nut", "--screw-size", "four"], 6, ["four", "M3"]),
+    ("good.stl", ["--screws", "insert", "--screw-size", "M5"], 6, ["insert of size M5", "M3"]),
+    ("good.stl", ["--screws", "plastic", "--screw-size", "M5"], 6, ["thread-forming screw of 5"]),
+    ("good.stl", ["--hardware", "none"], 6, ["no hardware folder none"]),
+    ("good.stl", ["--hardware", "hardware"], 6, ["nails.csv", "inserts.csv"]),
     ("good.stl", ["--proposal", "99"], 4, ["no proposal 99"]),
     ("good.stl", ["--bed", "5x5x5"], 4, ["960 pieces", "larger bed"]),
     ("good.stl", ["--bed", "0.1x0.1x0.1"], 4, ["over 1000 pieces"]),
@@ -183,6 +201,9 @@ def test_an_open_model_is_refused_with_the_place(bench):
         ["plan", "good.stl", "--out", "out", "--proposal", "-1"],
         ["plan", "good.stl", "--out", "out", "--seed", "-1"],
         ["plan", "good.stl", "--out", "out", "--overhang", "steep"],
+        ["plan", "good.stl", "--out", "out", "--screws", "glue"],
+        ["plan", "good.stl", "--out", "out", "--flange", "sometimes"],
+        ["coupon", "--diameter", "wide"],
         ["demo", "--triangles", "1"],
         ["check"],
     ],
@@ -289,7 +310,7 @@ def test_check_says_that_a_plan_is_sound(box_run):
 def test_version_and_help():
     assert run("--version").stdout == f"splitplanner {__version__}\n"
     page = run("--help").stdout
-    for command in ("plan", "check", "demo"):
+    for command in ("plan", "check", "coupon", "demo"):
         assert command in page
         assert run(command, "--help").exit_code == 0
     assert "130 stopped" in " ".join(page.split())

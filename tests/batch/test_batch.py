@@ -10,6 +10,7 @@ import subprocess
 import sys
 import time
 from concurrent.futures import ThreadPoolExecutor
+from dataclasses import replace
 
 import pytest
 
@@ -18,6 +19,7 @@ from splitplanner.batch.marks import mark_path, only_batch
 from splitplanner.batch.tables import batch_table
 from splitplanner.errors import Cancelled, ExportError, ReadError
 from splitplanner.output import plain_text
+from splitplanner.plan import Fastening
 from splitplanner.workshop import Bed, Printer
 from tests.batch.models import PLAIN, PRINTER, is_begun, pipe, small_boxes, tree
 from tests.planned import box, run, save
@@ -174,7 +176,8 @@ def test_a_second_run_plans_nothing_anew(folder, tmp_path):
 
 
 @pytest.mark.parametrize(
-    "change", ["model", "printer", "options", "file lost", "folder lost", "mark damaged"]
+    "change",
+    ["model", "printer", "options", "fastening", "file lost", "folder lost", "mark damaged"],
 )
 def test_what_is_changed_or_not_whole_is_planned_anew(tmp_path, change):
     out = tmp_path / "out"
@@ -190,6 +193,9 @@ def test_what_is_changed_or_not_whole_is_planned_anew(tmp_path, change):
         settings, kept = {"printer": Printer(bed=Bed.parse("60x60x61"))}, 0
     elif change == "options":
         settings, kept = {"options": BatchOptions(seed=3, pictures=False)}, 0
+    elif change == "fastening":
+        other = replace(PLAIN, fastening=Fastening(coat=0.1))
+        settings, kept = {"options": other}, 0
     elif change == "file lost":
         (out / "a" / "pieces.3mf").unlink()
     elif change == "folder lost":
@@ -218,6 +224,46 @@ def test_weights_and_wishes_go_to_every_worker(tmp_path):
     card = json.loads((tmp_path / "out" / "a" / "scorecard.json").read_text())
     weights = {term["criterion"]: term["weight"] for term in card["score"]["terms"]}
     assert weights["pieces"] == 0.5
+
+
+def test_fastening_and_hardware_go_to_every_worker(tmp_path):
+    """A pin that only the user has, in the plan that a process of its own has written."""
+    (tmp_path / "models").mkdir()
+    save(box((80.0, 40.0, 40.0)), tmp_path / "models" / "a.stl")
+    (tmp_path / "hardware").mkdir()
+    table = tmp_path / "hardware" / "dowel_pins.csv"
+    header = "standard,diameter,chamfer,length_min,length_max,lengths,source\n"
+    table.write_text(header + "bench rod,6,0.5,8,40,20 24,bench\n")
+    command = ["batch", tmp_path / "models", "--out", tmp_path / "out", "--jobs", "1", "--quiet"]
+    command += ["--no-pictures", "--json", "--bed", "60x60x60", "--hardware", tmp_path / "hardware"]
+
+    def planned(*options):
+        outcome = run(*command, *options)
+        assert outcome.exit_code == 0, outcome.stderr
+        return json.loads((tmp_path / "out" / "a" / "plan.json").read_text(encoding="utf-8"))
+
+    plan = planned("--flange", "never")
+    assert Fastening(**plan["fastening"]) == Fastening(flange="never")
+    pins = [pin for joint in plan["joints"] for pin in joint["pins"]]
+    assert {pin["standard"] for pin in pins} == {"bench rod"}
+    mark = mark_path(tmp_path / "out", "a").read_bytes()
+    assert planned("--flange", "never") == plan
+    assert mark_path(tmp_path / "out", "a").read_bytes() == mark
+    # Other hardware may make another plan, even where it is only called otherwise.
+    table.write_text(header + "bench bar,6,0.5,8,40,20 24,bench\n")
+    plan = planned("--flange", "never")
+    pins = [pin for joint in plan["joints"] for pin in joint["pins"]]
+    assert {pin["standard"] for pin in pins} == {"bench bar"}
+
+
+def test_a_fastening_that_cannot_be_had_stops_the_batch_at_once(tmp_path):
+    (tmp_path / "models").mkdir()
+    save(box((50.0, 30.0, 20.0)), tmp_path / "models" / "a.stl")
+    outcome = run("batch", tmp_path / "models", "--out", tmp_path / "out", "--screws", "insert",
+                  "--screw-size", "M6", "--quiet")  # fmt: skip
+    assert outcome.exit_code == 6
+    assert "no heat-set insert of size M6" in outcome.stderr
+    assert not (tmp_path / "out").exists()
 
 
 def test_what_the_user_changed_is_only_replaced_when_asked(tmp_path):

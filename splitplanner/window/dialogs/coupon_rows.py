@@ -108,8 +108,8 @@ class CouponRows(QScrollArea):
         present : sequence of int
             For each, the number of the hole that is drawn as holes are now.
         """
-        for row, box in self._boxes.items():
-            self._kept[self._rows[row].label] = box.number
+        for index, field in self._boxes.items():
+            self._kept[self._rows[index].label] = field.number
         self._rows, self._boxes = tuple(rows), {}
         inside = QWidget()
         grid = QGridLayout(inside)
