@@ -179,7 +179,7 @@ class ScrewRoom:
             return self.access.seats(
                 some,
                 side,
-                size.head_room,
+                _roomy(size.head_room),
                 thickest,
                 bore,
                 head_height=max(size.head_height, _BESIDE),
@@ -187,7 +187,7 @@ class ScrewRoom:
             )
 
         # A slope or a curve is cut into; a longer bore has to be walled all round.
-        seats = asked(spots, size.head_room + (_SUNK if length else 0.0))
+        seats = asked(spots, _roomy(size.head_room) + (_SUNK if length else 0.0))
         deep = np.isnan(seats)
         deep &= self._holds(spots, side, size.head_room / 2 + size.end_cover, thickest + _BESIDE)
         if deep.any():
@@ -203,13 +203,13 @@ class ScrewRoom:
             holder = Tool("straight", size.nut_way, high + size.nut_height)
             bore = _SPOT_FACE * size.nut_height + sunk
             return self._with(holder).seats(
-                spots, -side, size.nut_way, thickest, bore, head_height=high
+                spots, -side, _roomy(size.nut_way), thickest, bore, head_height=high
             )
         # A pocket holds the nut over its whole height, and is walled all round.
         deep = self._with(None).seats(
             spots,
             -side,
-            size.nut_way,
+            _roomy(size.nut_way),
             thickest + size.nut_height,
             _LONGEST_BORE,
             head_height=size.diameter,
@@ -393,7 +393,12 @@ def _common(lengths: Floats) -> Floats:
     return result
 
 
+def _roomy(room: float) -> float:
+    """Return a diameter a little larger, so that no bore grazes what lines of sight just miss."""
+    return 1.01 * room + _BESIDE
+
+
 def _meets(one: Bar, other: Bar) -> bool:
-    """Return whether two bars must keep apart: the ways of two drivers may cross."""
+    """Return whether two bars must keep apart: ways may cross."""
     kinds = {one.kind, other.kind}
     return kinds in ({"hole"}, {"hole", "way"}, {"body"})
