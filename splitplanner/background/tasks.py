@@ -173,7 +173,7 @@ def rank_directions(
     desk: Desk, report: Report, hand: Hand, plan: Plan, name: str
 ) -> tuple[PieceFigures, ...]:
     """Measure a piece in the print directions that are worth a look, those that fit first."""
-    division = divide(desk["source"].solid, plan.cuts)
+    division = _result(desk, plan, report).made
     piece = division.piece(name)
     usual = print_directions(piece.solid, seam_normals(division, piece))
     leaning = leaning_directions(piece.solid, plan.printer.bed)
@@ -190,7 +190,7 @@ def look_at_faces(
     desk: Desk, report: Report, hand: Hand, name: str, plan: Plan, wishes: Wishes
 ) -> Overlay:
     """Work out an overlay for a plan."""
-    division = _result(desk, plan, report).division
+    division = _result(desk, plan, report).made
     seen = _examiner(desk).seen(wishes, report)
     shown = overlay(name, division, plan, seen, desk["light"], report)
     # Worked out here, and sent with the rest.

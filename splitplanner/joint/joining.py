@@ -18,10 +18,11 @@ from splitplanner.joint.making import Maker, kept_clear
 from splitplanner.joint.mirrored import MirrorLine, mirror_line
 from splitplanner.joint.registers import plan_register, register_gap
 from splitplanner.joint.screw_fits import EitherWay, tools_for
+from splitplanner.joint.screw_sizes import screw_sizes
 from splitplanner.joint.tape import tape_for
 from splitplanner.plan import Division, Flange, Joint, Pin, Plan, Screw, Seam
 from splitplanner.progress import Report, part_of, silent
-from splitplanner.score import seam_figures
+from splitplanner.score import seam_figures, widest_place
 from splitplanner.solid import Plane
 from splitplanner.suggest.mirroring import mirror_offset
 from splitplanner.workshop import Shelf, hardware_shelf
@@ -114,7 +115,9 @@ class _Joining:
         flanges: dict[str, Flange] = {}
         for index, seam in enumerate(still):
             report(0.4 * index / len(still), f"placing fasteners on seam {seam.name}")
-            flange = self._flange(seam) if self._wants_flange(seam) else None
+            flange = self._flange(seam) if self._is_too_thin(seam) else None
+            if flange is None and self._wants_flange(seam):
+                flange = self._flange(seam)
             if flange is not None:
                 flanges[seam.name] = flange
         wanting = [seam for seam in still if seam.name in flanges]
@@ -126,6 +129,14 @@ class _Joining:
         return tuple(self.joints[seam.name] for seam in self.division.seams), tuple(found)
 
     # -- with and without a flange ----------------------------------------------------------
+    def _is_too_thin(self, seam: Seam) -> bool:
+        """Whether a seam's walls have no room for the wanted screws, and may get a flange."""
+        fastening, printer = self.plan.fastening, self.plan.printer
+        if fastening.screws == "none" or fastening.flange == "never":
+            return False
+        sizes = screw_sizes(fastening, self.shelf, printer)
+        return widest_place(seam.section.shape)[0] < 2 * min(size.edge_distance for size in sizes)
+
     def _wants_flange(self, seam: Seam) -> bool:
         """Place what is wanted in the bare walls; return whether a flange would do better."""
         fastening = self.plan.fastening
@@ -147,20 +158,21 @@ class _Joining:
         """Place fasteners in walls and flanges, unless the walls alone hold as well.
 
         All flanges are there before fasteners are placed on any, since they may be in the way, or
-        carry what others want to hold on to. So when one is of no use and left out, all are placed
-        anew.
+        carry what others want to hold on to. So when one is of no use and left out, those of the
+        same pieces are held anew.
         """
         bare = {
             seam.name: (self.joints[seam.name], self.findings[seam.name])
             for seam in seams
             if seam.name in self.joints
         }
-        while seams:
-            for seam in seams:
+        left, seams = seams, list(seams)
+        while left:
+            for seam in left:
                 self.joints[seam.name] = Joint(seam.name, flange=flanges[seam.name])
             useless = []
-            for index, seam in enumerate(seams):
-                report(index / len(seams), f"placing fasteners on the flange of seam {seam.name}")
+            for index, seam in enumerate(left):
+                report(index / len(left), f"placing fasteners on the flange of seam {seam.name}")
                 joint, found = self._placed(seam)
                 self.joints[seam.name], self.findings[seam.name] = joint, found
                 before = bare.get(seam.name)
@@ -168,9 +180,9 @@ class _Joining:
                     useless.append(seam)
             for seam in useless:
                 self.joints[seam.name], self.findings[seam.name] = bare[seam.name]
-            if not useless:
-                break
             seams = [seam for seam in seams if seam not in useless]
+            gone = {name for seam in useless for name in (seam.below, seam.above)}
+            left = [seam for seam in seams if gone & {seam.below, seam.above}]
         if self.plan.fastening.bosses:
             for seam in seams:
                 self.joints[seam.name] = _in_bosses(self.joints[seam.name], seam)
