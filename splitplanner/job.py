@@ -128,7 +128,13 @@ def _refuse_name(model: Path) -> None:
         ) from fault
 
 
-def check_plan(plan_file: Path, model: Path | None = None, report: Report = silent) -> Result:
+def check_plan(
+    plan_file: Path,
+    model: Path | None = None,
+    report: Report = silent,
+    *,
+    shelf: Shelf | None = None,
+) -> Result:
     """Read a plan and its part, and check and measure all of it anew.
 
     Parameters
@@ -152,7 +158,7 @@ def check_plan(plan_file: Path, model: Path | None = None, report: Report = sile
     source = read_solid(where, plan.part.unit, part_of(report, 0.0, 0.2))
     _same_part(plan, source, plan_file, where)
     examining = part_of(report, 0.2, 1.0)
-    return Examiner(source).examine(plan, where.stem, report=examining)
+    return Examiner(source, shelf).examine(plan, where.stem, report=examining)
 
 
 def _same_part(plan: Plan, source: ReadPart, plan_file: Path, model: Path) -> None:

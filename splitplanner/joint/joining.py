@@ -115,7 +115,7 @@ class _Joining:
         flanges: dict[str, Flange] = {}
         for index, seam in enumerate(still):
             report(0.4 * index / len(still), f"placing fasteners on seam {seam.name}")
-            flange = self._flange(seam) if self._is_too_thin(seam) else None
+            flange = self._flange(seam) if self._is_sure_of_flange(seam) else None
             if flange is None and self._wants_flange(seam):
                 flange = self._flange(seam)
             if flange is not None:
@@ -129,22 +129,23 @@ class _Joining:
         return tuple(self.joints[seam.name] for seam in self.division.seams), tuple(found)
 
     # -- with and without a flange ----------------------------------------------------------
-    def _is_too_thin(self, seam: Seam) -> bool:
-        """Whether a seam's walls have no room for the wanted screws, and may get a flange."""
+    def _is_sure_of_flange(self, seam: Seam) -> bool:
+        """Whether a seam gets a flange, whatever its walls hold, which need not be tried then.
+
+        If it always does, or its walls are too thin for the wanted screws.
+        """
         fastening, printer = self.plan.fastening, self.plan.printer
-        if fastening.screws == "none" or fastening.flange == "never":
-            return False
+        if fastening.screws == "none" or fastening.flange != "where needed":
+            return fastening.flange == "always"
         sizes = screw_sizes(fastening, self.shelf, printer)
         return widest_place(seam.section.shape)[0] < 2 * min(size.edge_distance for size in sizes)
 
     def _wants_flange(self, seam: Seam) -> bool:
         """Place what is wanted in the bare walls; return whether a flange would do better."""
-        fastening = self.plan.fastening
-        if fastening.flange == "always":
-            return True
         joint, found = self._placed(seam)
         self.joints[seam.name], self.findings[seam.name] = joint, found
-        return fastening.flange == "where needed" and any(each.kind in _LACKING for each in found)
+        may = self.plan.fastening.flange == "where needed"
+        return may and any(each.kind in _LACKING for each in found)
 
     def _flange(self, seam: Seam) -> Flange | None:
         """Return a flange for a seam; None where it has no hidden side."""

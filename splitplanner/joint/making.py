@@ -16,7 +16,7 @@ from splitplanner.joint.flange import flange_bodies, flange_foot, flange_limits
 from splitplanner.joint.glue import GlueRelief, glue_relief
 from splitplanner.joint.marks import Mark, can_be_raised, mark_bodies, place_mark, room_for_marks
 from splitplanner.joint.register_solids import register_bodies, register_zone
-from splitplanner.plan import Division, Flange, Joint, Piece, Plan, Seam, Vector
+from splitplanner.plan import Division, Flange, Joint, Piece, Plan, Screw, Seam, Vector
 from splitplanner.progress import Report, silent
 from splitplanner.solid import Plane, Section, Solid, to_polygons
 
@@ -234,13 +234,25 @@ def _near_holes(
     for pin, way in pins:
         yield pin_hole(pin, way, up, plan.printer, plan.fastening.coat)
     for screw, way in screws:
-        hole = screw_holes(screw, way, up, plan.printer, plan.fastening.coat)
-        level = screw.depth if way > 0 else screw.seat
-        start = float(np.dot(screw.axis, screw.at)) * way
-        for body in solid.intersection(hole).bodies():
-            heights = body.vertices @ np.array(screw.axis) * way - start
-            if heights.min() <= level + screw.head_room:
-                yield body
+        reach = _reach(solid, screw, way, up, plan)
+        yield screw_holes(screw, way, up, plan.printer, plan.fastening.coat, reach=reach)
+
+
+def _reach(solid: Solid, screw: Screw, way: int, up: Vector, plan: Plan) -> float:
+    """Return how far beyond where a head or nut bears its way has to be cleared, mm."""
+    hole = screw_holes(screw, way, up, plan.printer, plan.fastening.coat)
+    level = screw.depth if way > 0 else screw.seat
+    axis = way * np.array(screw.axis)
+    start = level + float(axis @ screw.at)
+    met = sorted(
+        (float(heights.min()), float(heights.max()))
+        for heights in (body.vertices @ axis - start for body in solid.intersection(hole).bodies())
+    )
+    near = [end for begin, end in met if begin <= screw.head_room]
+    end = max(near, default=0.0)
+    # It ends in the open: not on a surface, of which a film would be left.
+    beyond = min((begin for begin, _ in met if begin > max(end, screw.head_room)), default=np.inf)
+    return max(min(end + 1.0, (end + beyond) / 2), 0.01)
 
 
 def _set_back(

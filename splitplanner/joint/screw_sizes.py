@@ -318,11 +318,14 @@ def _machine(fastening: Fastening, shelf: Shelf, printer: Printer, hold: Hold) -
     )
     if hold == "nut":
         nut = shelf.nut(row.size)
+        way = printer.hole_diameter(nut.across_corners) + _PLAY
         return replace(
             size,
+            # One width is bored on both sides, so a nut has room where the head has.
+            head_room=size.head_room if row.is_countersunk else max(size.head_room, way),
             nut_height=nut.height,
             nut_bearing=nut.across_flats,
-            nut_way=printer.hole_diameter(nut.across_corners) + _PLAY,
+            nut_way=way,
         )
     insert = shelf.insert(row.size)
     return replace(

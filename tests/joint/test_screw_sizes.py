@@ -32,8 +32,8 @@ def test_a_nut_with_washers_and_without_and_in_a_pocket():
     assert (washers.washers, washers.washer, washers.bearing) == (2, 0.5, 7.0)
     assert washers.nut_bearing == 7.0
     assert (bare.washers, bare.bearing, bare.nut_bearing) == (0, 5.5, 5.5)
-    # The head of ISO 4762 over its knurl is 5.68 mm.
-    assert bare.head_room == pytest.approx(5.68 + 0.7)
+    # The head of ISO 4762 over its knurl is 5.68 mm, the nut of ISO 4032 over its corners more.
+    assert bare.head_room == pytest.approx(11.0 / math.sqrt(3) + 0.7)
     # ISO 4032: 5.5 mm across flats, so 2 · 5.7 / √3 over the pocket's corners.
     assert pocket.nut_room == pytest.approx(5.7)
     assert pocket.nut_way == pytest.approx(11.4 / math.sqrt(3))
