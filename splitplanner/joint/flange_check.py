@@ -211,7 +211,9 @@ def _seen(
     if not there:
         return
     whole = part.union(*there)
-    seen = look(whole) & (whole.face_areas > _SMALLEST)
+    # The contact faces of the two bodies do not show, though they do not touch to the last digit.
+    apart = np.abs(seam.plane.height(whole.face_centroids)) > _SLACK
+    seen = look(whole) & apart & (whole.face_areas > _SMALLEST)
     seen[seen] = _are_new(whole, np.flatnonzero(seen), part)
     area = float(whole.face_areas[seen].sum())
     if area <= _LEAST_SEEN:

@@ -11,7 +11,7 @@ from shapely.geometry import MultiPolygon
 
 from splitplanner.arrays import Floats, Ints
 from splitplanner.joint.flange_stretches import Stretch, corners_of, profile, stretches_of
-from splitplanner.joint.flange_walls import Back, Walls, back_of, walls_at
+from splitplanner.joint.flange_walls import ROOT, Back, Walls, back_of, walls_at
 from splitplanner.joint.material import block_around
 from splitplanner.plan import Flange, Seam
 from splitplanner.solid import Plane, Solid
@@ -38,6 +38,9 @@ _COVERED = 0.2
 """What a flange ends in goes on for this, mm."""
 _OUT = 0.05
 """A flange may be outside of the hull by this, mm."""
+_RECESS = 1e-7
+"""Flanges end this much before planes in which faces of their piece lie, mm: where faces coincide
+but for rounding, the kernel's difference of two solids was off by as much as 4 mm³."""
 _DUST = 1e-6
 """Crumbs of less than this are rounding, mm³."""
 
@@ -130,8 +133,8 @@ def half_flange(
     return _kept(near, parts, limits)
 
 
-Part = tuple[Stretch, Solid, float]
-"""A stretch, its solid and its width."""
+Part = tuple[Stretch, Solid, Floats]
+"""A stretch, its solid and its section."""
 
 
 def _parts(near: _Side, stretches: Sequence[Stretch], heights: tuple[float, ...]) -> list[Part]:
@@ -153,7 +156,7 @@ def _parts(near: _Side, stretches: Sequence[Stretch], heights: tuple[float, ...]
             )
             corners = corners_of(stretch, section, back, before, after)
             if not near.sticks_out(stretch, section):
-                parts.append((stretch, near.solid(corners), width))
+                parts.append((stretch, near.solid(corners), section))
     return parts
 
 
@@ -220,10 +223,11 @@ def _kept(near: _Side, parts: list[Part], limits: Sequence[Plane]) -> Solid | No
     whole = _limited(_united([solid for _, solid, _ in parts]), limits)
     if whole is None:
         return None
-    beside = _places_beside(parts)
+    heights = _LOW, 0.5 * near.flange.thickness, 0.9 * near.flange.thickness
+    places = [(height, _places_beside(parts, height)) for height in heights]
     added = whole.difference(near.piece)
     bodies = [] if added.is_empty else added.bodies()
-    good = [body for body in bodies if _belongs(near, body, beside)]
+    good = [body for body in bodies if _belongs(near, body, places)]
     crumbs = [body for body in bodies if body not in good and body.volume > _DUST]
     if not good:
         return None
@@ -254,29 +258,37 @@ def _limited(solid: Solid, limits: Sequence[Plane]) -> Solid | None:
     left: Solid | None = solid
     for plane in limits:
         if left is not None:
-            left = left.split(plane)[0]
+            left = left.split(plane.shifted(-_RECESS))[0]
     return left
 
 
-def _places_beside(parts: list[Part]) -> Floats:
-    """Return places on the free side of each stretch, (n, 2) mm in the plane."""
-    shares, asides = np.meshgrid((0.1, 0.5, 0.9), (0.0, 0.5))
-    found = [
-        stretch.start
-        + share * (stretch.end - stretch.start)
-        + (_BESIDE + aside * (width - _BESIDE)) * stretch.normal
-        for stretch, _, width in parts
-        for share, aside in zip(shares.ravel(), asides.ravel(), strict=True)
-    ]
-    return np.array(found)
+def _places_beside(parts: list[Part], height: float) -> Floats:
+    """Return places in the flange beside the wall at a height over the seam, (n, 2) mm."""
+    found = []
+    for stretch, _, section in parts:
+        (foot, _), (width, _), (_, rise), *_ = section
+        lean = (section[-1, 0] - foot) / section[-1, 1]
+        beside = max(foot + lean * height + ROOT, 0.0) + _BESIDE
+        if height > rise or beside > width:
+            continue
+        for share in (0.1, 0.5, 0.9):
+            place = stretch.start + share * (stretch.end - stretch.start)
+            found += [place + out * stretch.normal for out in (beside, 0.5 * (beside + width))]
+    return np.reshape(found, (-1, 2))
 
 
-def _belongs(near: _Side, body: Solid, beside: Floats) -> bool:
-    """Return whether a body stands beside the line, in the seam's plane."""
+def _belongs(near: _Side, body: Solid, places: list[tuple[float, Floats]]) -> bool:
+    """Return whether a body stands beside the line at one of some heights.
+
+    Not only at the seam: in a cut along a rib it begins behind the rib.
+    """
     if body.volume < _CRUMB:
         return False
-    shape = body.section(near.seam.plane.shifted(near.side * _LOW)).shape
-    return bool(shapely.contains_xy(shape, beside[:, 0], beside[:, 1]).any())
+    for height, beside in places:
+        shape = body.section(near.seam.plane.shifted(near.side * height)).shape
+        if shapely.contains_xy(shape, beside[:, 0], beside[:, 1]).any():
+            return True
+    return False
 
 
 def _freed(near: _Side, solid: Solid, crumbs: list[Solid]) -> Solid | None:

@@ -178,7 +178,7 @@ class Back:
 
 
 LEANS = np.tan(np.radians(np.arange(-60.0, 60.5, 2.5)))
-_ROOT, _ROOT_SHARE = 0.8, 0.4
+ROOT, _ROOT_SHARE = 0.8, 0.4
 """A flange begins this deep in the wall, mm, or at this share of a thinner one."""
 _COVER = 0.15
 """Wall left behind the root where that can be, mm."""
@@ -202,7 +202,7 @@ def back_of(walls: Walls, rows: Ints, least: float) -> Back | None:
     near[np.arange(near.shape[1]) < first[:, None]] = np.nan
     known = np.isfinite(near).any(axis=0)
     heights, near, far = walls.heights[known], near[:, known], far[:, known]
-    root = min(_ROOT, _ROOT_SHARE * float(np.nanmin(near - far)))
+    root = min(ROOT, _ROOT_SHARE * float(np.nanmin(near - far)))
     low = np.nanmax(far, axis=0) + min(_COVER, 0.2 * root)
     high = np.nanmin(near, axis=0) - root
     reach = min(float(walls.reach[rows].min()), float(walls.heights[-1]))

@@ -230,6 +230,21 @@ def test_a_flange_wider_than_the_room_ends_in_the_wall_opposite():
     assert case.added(1) == pytest.approx(74 * 10 * 4, rel=SLIM)
 
 
+@pytest.mark.parametrize("slope", [45.0, 90.0])
+def test_a_cut_along_a_frame_has_its_flange_behind_the_frame(slope):
+    # The frame is 10 mm deep and 3 mm thick; the flange of 8 mm begins 1.5 mm behind the seam.
+    tube, _ = square_tube()
+    part = tube.union(prism(square(28), 3, [square(17)]))
+    hidden = np.abs(part.face_centroids[:, :2]).max(axis=1) < 28.5
+    case = flanged(part, hidden, Z, slopes=(slope, 90.0))
+    check_sound(case)
+    rim = (54**2 - 38**2) * 2.5
+    assert case.added(1) == pytest.approx(rim, rel=2 * SLIM)
+    frustum = 8 / 3 * (38**2 + 54**2 + 38 * 54)
+    sloping = 54**2 * 8 - frustum if slope < 90 else 0.0
+    assert case.added(0) == pytest.approx(rim + sloping, rel=2 * SLIM)
+
+
 def test_limits():
     part, hidden = square_tube()
     low, side = Plane((0.0, 0.0, -1.0), 6.0), Plane((1.0, 0.0, 0.0), 10.0)
