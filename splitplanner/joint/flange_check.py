@@ -22,8 +22,9 @@ _ENOUGH = 0.9
 """Share of its width that a flange has to have everywhere (common practice, no source)."""
 _SLACK = 0.02
 """Flanges are slimmer than asked by up to this, and noise of outlines is less, mm."""
-_LEAST_SEEN = 1.0
-"""Area that may show, mm²."""
+_LEAST_SEEN = 10.0
+"""Area that may show, mm²: what is seen is told face by face, and single faces close to an edge may
+be (common practice, no source)."""
 _LEAST_OUT = 0.01
 """Volume outside of the part's hull that is rounding, mm³."""
 _STEEPER = 1.0
