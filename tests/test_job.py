@@ -2,16 +2,18 @@
 
 import json
 import math
+from dataclasses import replace
 
+import numpy as np
 import pytest
 
 from splitplanner.errors import Cancelled, CutError, NoProposalError, PlanFileError, ReadError
 from splitplanner.findings import Severity
 from splitplanner.job import check_plan, plan_part, write
 from splitplanner.joint import check_joints, join
-from splitplanner.plan import Cut, divide, load_plan
+from splitplanner.plan import Cut, PartFile, Plan, divide
 from splitplanner.solid import Plane, Solid
-from splitplanner.workshop import Bed, DowelPin, Printer
+from splitplanner.workshop import Bed, DowelPin, Printer, hardware_shelf
 from tests.planned import box, run, save
 
 
@@ -53,8 +55,8 @@ def test_planning_reports_from_0_to_1_and_never_back(box_result):
     assert {
         "reading box.stl",
         "trying grids of planes",
-        "placing pins on seam",
-        "planned",
+        "placing fasteners on seam",
+        "checked",
     } <= stages
 
 
@@ -102,7 +104,7 @@ def test_the_job_can_be_stopped_at_every_report(small_model, quick_pictures, tmp
         assert list(tmp_path.iterdir()) == []
 
 
-@pytest.mark.parametrize("words", ["trying grids", "moving cut 1", "placing pins"])
+@pytest.mark.parametrize("words", ["trying grids", "moving cut 1", "placing fasteners"])
 def test_the_search_can_be_stopped(box_run, words):
     stopper = Stopper(words=words)
     with pytest.raises(Cancelled):
@@ -162,20 +164,29 @@ def test_a_name_that_is_no_text_is_refused(tmp_path):
 def test_pins_of_the_user_are_taken(box_result):
     result, _ = box_result
     own = DowelPin("own pin", 5.0, 20.0, 20.0, 0.5, "bench", (20.0,))
-    joints, _ = join(result.division, result.plan.printer, (own,))
+    shelf = replace(hardware_shelf(), dowel_pins=(own,))
+    seen = result.card.figures.good_side
+    joints, _ = join(result.division, result.plan, shelf, seen=seen)
     assert {pin.standard for joint in joints for pin in joint.pins} == {"own pin"}
     assert {pin.diameter for joint in joints for pin in joint.pins} == {5.0}
 
 
-def test_pins_of_crossing_seams_stay_clear_of_each_other():
-    """A plate cut into quarters: four seams meet in one line, and no two holes may meet."""
+def quarters():
+    """Return a plate cut into quarters with its plan, and its faces, which are all seen."""
     part = Solid.box((200.0, 200.0, 20.0))
     cuts = (
         Cut(Plane.through((100.0, 0, 0), (1, 0, 0))),
         Cut(Plane.through((0, 100.0, 0), (0, 1, 0))),
     )
     division = divide(part, cuts)
-    joints, findings = join(division, Printer())
+    plan = Plan(PartFile("plate.stl", "mm", part.fingerprint), Printer(), cuts)
+    return division, plan, np.ones(len(part.faces), bool)
+
+
+def test_pins_of_crossing_seams_stay_clear_of_each_other():
+    """A plate cut into quarters: four seams meet in one line, and no two holes may meet."""
+    division, plan, seen = quarters()
+    joints, findings = join(division, plan, seen=seen)
     assert len(division.seams) == 4
     assert [joint.seam for joint in joints] == [seam.name for seam in division.seams]
     assert all(len(joint.pins) >= 2 for joint in joints)
@@ -343,17 +354,11 @@ def test_a_moved_part_is_found_where_it_is_said_to_be(box_run, tmp_path):
     assert check_plan(plan, box_run.model).is_sound
 
 
-def test_a_joint_with_pins_of_two_seams_that_cross_is_found(ell_run):
+def test_a_joint_with_pins_of_two_seams_that_cross_is_found():
     """One pin of a seam put where the pin of another seam is: the holes would meet."""
-    part = Solid.box((200.0, 200.0, 20.0))
-    cuts = (
-        Cut(Plane.through((100.0, 0, 0), (1, 0, 0))),
-        Cut(Plane.through((0, 100.0, 0), (0, 1, 0))),
-    )
-    division = divide(part, cuts)
-    joints, _ = join(division, Printer())
-    plan = load_plan(ell_run.folder / "plan.json")
-    assert check_joints(division, plan.with_joints(joints)) == ()
+    division, plan, seen = quarters()
+    joints, _ = join(division, plan, seen=seen)
+    assert check_joints(division, plan.with_joints(joints), seen=seen) == ()
 
     def beside(joint, axis):
         """Return the joint with one pin 9 mm from the line in which the seams meet."""
@@ -363,8 +368,8 @@ def test_a_joint_with_pins_of_two_seams_that_cross_is_found(ell_run):
         return type(joint)(joint.seam, (type(pin)(**{**vars(pin), "at": tuple(at)}),))
 
     crossing = [beside(joint, 0 if abs(joint.pins[0].axis[0]) > 0.5 else 1) for joint in joints]
-    found = check_joints(division, plan.with_joints(tuple(crossing)))
-    assert "joint.pins_cross" in {finding.kind for finding in found}
+    found = check_joints(division, plan.with_joints(tuple(crossing)), seen=seen)
+    assert "joint.hardware_touches" in {finding.kind for finding in found}
 
 
 def test_seed_and_size_of_bed_are_kept_in_the_plan(small_model):

@@ -31,6 +31,8 @@ _LACKING = ("joint.no_room", "joint.one_pin", "joint.close", *WANTING)
 """What is said of a seam that wants a flange."""
 _BOSS = 1.5
 """A boss goes so many flange widths to both sides of its fastener. Common practice, no source."""
+_LATER = 0.2
+"""Of what is left to do, what rounds after the one at hand are taken to be, in reports."""
 
 
 def join(
@@ -167,13 +169,16 @@ class _Joining:
             for seam in seams
             if seam.name in self.joints
         }
-        left, seams = seams, list(seams)
+        left, seams, begun = seams, list(seams), 0.0
         while left:
+            # How many rounds there will be is not known: each takes most of what is left.
+            ended = 1.0 - (1.0 - begun) * _LATER
+            placing, begun = part_of(report, begun, ended), ended
             for seam in left:
                 self.joints[seam.name] = Joint(seam.name, flange=flanges[seam.name])
             useless = []
             for index, seam in enumerate(left):
-                report(index / len(left), f"placing fasteners on the flange of seam {seam.name}")
+                placing(index / len(left), f"placing fasteners on the flange of seam {seam.name}")
                 joint, found = self._placed(seam)
                 self.joints[seam.name], self.findings[seam.name] = joint, found
                 before = bare.get(seam.name)

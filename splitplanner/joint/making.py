@@ -14,9 +14,10 @@ from splitplanner.findings import Finding, Severity
 from splitplanner.joint.drilling import holes_in, pin_hole, screw_holes
 from splitplanner.joint.flange import flange_bodies, flange_foot, flange_limits
 from splitplanner.joint.glue import GlueRelief, glue_relief
+from splitplanner.joint.hardware_distances import drawable
 from splitplanner.joint.marks import Mark, can_be_raised, mark_bodies, place_mark, room_for_marks
 from splitplanner.joint.register_solids import register_bodies, register_zone
-from splitplanner.plan import Division, Flange, Joint, Piece, Plan, Screw, Seam, Vector
+from splitplanner.plan import Division, Flange, Joint, Piece, Pin, Plan, Screw, Seam, Vector
 from splitplanner.progress import Report, silent
 from splitplanner.solid import Plane, Section, Solid, to_polygons
 
@@ -230,7 +231,14 @@ def _near_holes(
     Ways for heads and drivers are made as far as the material round them goes on; a wall that
     stands in the way further out is not bored through, but found to be in the way.
     """
-    pins, screws = holes_in(joint, seam, side)
+    # What has no sizes of which a hole could be made is found by the checks.
+    known = [each for _, each in drawable(joint)]
+    sound = replace(
+        joint,
+        pins=tuple(each for each in known if isinstance(each, Pin)),
+        screws=tuple(each for each in known if isinstance(each, Screw)),
+    )
+    pins, screws = holes_in(sound, seam, side)
     for pin, way in pins:
         yield pin_hole(pin, way, up, plan.printer, plan.fastening.coat)
     for screw, way in screws:
