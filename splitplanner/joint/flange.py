@@ -45,7 +45,7 @@ def flange_bodies(
 
     Each stretch of a line becomes a convex solid of one section: from inside the wall to the
     flange's width at the seam, up to its thickness, then at its slope to the wall. Where the wall
-    is, and how it leans, is measured on sections of the piece at seven heights: the back of the
+    is, and how it leans, is measured on sections of the piece at eight heights: the back of the
     section is the straight line that lies nowhere before the wall's near surface and, where that
     can be, nowhere behind its far one. A stretch ends at the height at which the wall does, and
     before it would come out of something on its free side. Neighbours are mitred. What comes out
