@@ -9,6 +9,7 @@ import pytest
 
 from splitplanner.findings import Finding, Severity
 from splitplanner.output import scorecard_csv, scorecard_json, scorecard_record
+from tests.pin_holes import holes_of
 from tests.planned import BOX
 
 
@@ -32,8 +33,9 @@ def rows_of(folder):
 
 
 # -- JSON -------------------------------------------------------------------------------------
-def test_figures_of_the_box_by_closed_forms(box_card):
-    """A box of 430 x 200 x 240 mm, cut square across its length into two halves."""
+def test_figures_of_the_box_by_closed_forms(box_card, box_result):
+    """A box of 430 x 200 x 240 mm, cut square across its length into two halves with holes."""
+    division, plan = box_result[0].division, box_result[0].plan
     part = box_card["part"]
     assert part["extents"] == list(BOX)
     assert part["volume"] == pytest.approx(math.prod(BOX))
@@ -49,19 +51,26 @@ def test_figures_of_the_box_by_closed_forms(box_card):
     assert seam["area"] == pytest.approx(width * height)
     assert seam["length"] == pytest.approx(2 * (width + height))
     assert seam["length"] == pytest.approx(seam["seen_length"] + seam["hidden_length"])
-    for piece in box_card["pieces"]:
-        # Both halves stand on a whole face: no overhang, no support.
+    for piece, cut in zip(box_card["pieces"], division.pieces, strict=True):
+        holes = holes_of(cut, division, plan)
+        assert len(holes) == len(seam["pins"])
+        # Both halves stand on a whole face: no overhang, no support; flats over holes are bridges.
         assert piece["fits"] is True
         assert piece["overhang_area"] == piece["support_volume"] == 0
-        assert piece["volume"] == pytest.approx(math.prod(piece["extents"]))
-        assert piece["bed_contact_area"] == pytest.approx(piece["volume"] / piece["height"])
+        whole = math.prod(piece["extents"])
+        taken = sum(hole.volume for hole in holes)
+        assert piece["volume"] == pytest.approx(whole - taken, rel=1e-9)
+        # The seam does not lie on the bed.
+        assert plan.up(cut.name) == (0, 0, 1)
+        assert piece["bed_contact_area"] == pytest.approx(whole / piece["height"])
         assert math.hypot(*piece["print_direction"]) == pytest.approx(1.0)
         long, short = piece["plan"]
         assert long >= short
         assert sorted((long, short, piece["height"])) == pytest.approx(sorted(piece["extents"]))
         # By hand, with the printer's defaults; times are rounded to 4 decimals.
         x, y, z = piece["extents"]
-        skin = 2 * (x * y + y * z + z * x) * 3 * 0.45
+        area = 2 * (x * y + y * z + z * x) + sum(hole.surface for hole in holes)
+        skin = area * 3 * 0.45
         laid = skin + 0.15 * (piece["volume"] - skin)
         seconds = laid / 8 + 3 * math.ceil(piece["height"] / 0.2 - 1e-6)
         assert piece["print_time"] == pytest.approx(seconds / 3600, abs=1e-4)
@@ -99,8 +108,11 @@ def test_each_piece_and_seam_goes_into_the_assembly_once(card):
     assert [step["step"] for step in steps] == list(range(1, len(steps) + 1))
     closed = [name for step in steps for name in step["seams"]]
     assert sorted(closed) == sorted(seam["name"] for seam in card["seams"])
-    joined = {number for step in steps for number in step["below"] + step["above"]}
+    joined = {number for step in steps for number in step["moving"] + step["standing"]}
     assert joined == {piece["number"] for piece in card["pieces"]}
+    for step in steps:
+        assert math.hypot(*step["direction"]) == pytest.approx(1.0)
+        assert not set(step["moving"]) & set(step["standing"])
 
 
 def test_json_holds_no_infinite_number(box_result):
@@ -153,7 +165,7 @@ def test_csv_has_every_figure_of_the_json(name, request):
                 at = (kind, str(entry[key]))
                 if figure == key:
                     continue
-                if figure == "pins":
+                if figure in ("pins", "screws"):
                     wanted[*at, figure] = len(value)
                 elif isinstance(value, list):
                     members = {3: "xyz", 2: "12"}[len(value)]
