@@ -1,9 +1,10 @@
 """Holes for pins by their definition: volume and surface that they take from a piece.
 
 Drawn anew here, from what the documents say of them: a circle is a polygon of 48 sides round it
-with a flat up, a slot the hull of two, and a roof is what two slopes at the overhang limit and a flat at
-the circle's height leave of the slopes' corner. Volumes are those of prisms and prismatoids; a
-chamfer of 45° has sqrt(2) times the area of the ring that it is seen as along the axis.
+with a flat up, a slot the hull of two, and a roof is what two slopes at the overhang limit and a
+flat at the circle's height leave of the slopes' corner; in a hole that slopes the corner stays
+where it takes no more than half of the wall. Volumes are those of prisms and prismatoids; a chamfer
+of 45° has sqrt(2) times the area of the ring that it is seen as along the axis.
 """
 
 import math
@@ -35,8 +36,10 @@ def pin_hole_taken(pin, side, up, printer):
     wide, narrow = (
         outline(pin, side, up, printer, pin.hole_diameter + 2 * more) for more in (pin.lead_in, 0)
     )
-    # A prismatoid: h / 6 of both ends and four times the middle, whose outline is midway between.
-    middle = outline(pin, side, up, printer, pin.hole_diameter + pin.lead_in)
+    # A prismatoid: h / 6 of both ends and four times the middle, each point of which is midway
+    # between two of theirs.
+    ends = [np.array(shape.exterior.coords) for shape in (wide, narrow)]
+    middle = MultiPoint((ends[0][:, None] + ends[1][None]).reshape(-1, 2) / 2).convex_hull
     cone = pin.lead_in / 6 * (wide.area + 4 * middle.area + narrow.area)
     straight = pin.depth - pin.lead_in
     ring = wide.area - narrow.area
@@ -48,8 +51,7 @@ def outline(pin, side, up, printer, diameter):
     """Return the outline of the hole across the pin, with +y as near to `up` as can be."""
     axis, up = np.array(pin.axis), np.array(up)
     lean = math.degrees(math.acos(min(abs(up @ axis), 1.0)))
-    is_upright = lean <= printer.overhang_limit
-    assert is_upright or lean > 89.9, "only upright holes and level ones are drawn here"
+    is_upright = lean <= printer.overhang_limit + 1e-6
     # Of a hole straight up either direction across it will do.
     y = np.cross(axis, [0.36, 0.48, 0.8]) if lean < 0.1 else up - axis * (up @ axis)
     y = y / np.linalg.norm(y)
@@ -62,12 +64,16 @@ def outline(pin, side, up, printer, diameter):
     bare = MultiPoint(corners).convex_hull
     if is_upright:
         return bare
-    # The corner of the two slopes: normals that are 90° - limit from up touch the outline.
-    turn = math.radians(90 - printer.overhang_limit)
+    # A normal that leans by `turn` from up across the axis is cos(turn) sin(lean) up in space.
+    steep = math.sin(math.radians(printer.overhang_limit)) / math.sin(math.radians(lean))
+    turn = math.acos(steep)
     normals = np.array([[math.sin(turn), math.cos(turn)], [-math.sin(turn), math.cos(turn)]])
     tip = np.linalg.solve(normals, (corners @ normals.T).max(axis=0))
     roofed = MultiPoint(np.vstack([corners, tip])).convex_hull
     top = corners[:, 1].max()
+    wall = printer.edge_distance(diameter) - printer.hole_diameter(diameter) / 2
+    if lean < 89.0 and tip[1] - top <= wall / 2:
+        return roofed  # no flat that slopes is a bridge
     shape = roofed.intersection(box(-99.0, -99.0, 99.0, top))
     flat = [x for x, height in shape.exterior.coords if height > top - 1e-9]
     assert max(flat) - min(flat) <= printer.bridge_span, "the printer spans the flat"

@@ -9,8 +9,10 @@ import trimesh
 
 from splitplanner.demo_parts import DEMO_PARTS
 from splitplanner.job import check_plan, plan_part, write
+from splitplanner.joint import Maker
 from splitplanner.output import save_stl
 from splitplanner.workshop import Bed, Printer
+from tests.pin_holes import holes_of
 
 CASES = [
     ("rain_hood", "220x220x250"),
@@ -57,6 +59,7 @@ def test_pieces_are_closed_fit_and_add_up(planned):
         for piece in result.division.pieces
     ]
     assert sum(pieces) == pytest.approx(whole, rel=1e-6)
+    rims = Maker().rimmed(result.division, result.plan)
     for piece, row in zip(result.division.pieces, result.card.figures.pieces, strict=True):
         mesh = trimesh.load(folder / f"pieces/piece-{piece.number:02d}.stl")
         assert mesh.is_watertight
@@ -65,12 +68,17 @@ def test_pieces_are_closed_fit_and_add_up(planned):
         low, high = mesh.bounds
         assert (low >= -1e-3).all()
         assert (high <= np.array([bed.width, bed.depth, bed.height]) + 1e-3).all()
-        # The written piece lacks the holes only: prisms of 48 sides drawn round the circle.
-        area = 48 * np.tan(np.pi / 48)
-        holes = sum(
-            area * (pin.hole_diameter / 2) ** 2 * pin.depth for pin, _ in result.pins_of(piece)
-        )
-        assert mesh.volume == pytest.approx(row.piece.solid.volume - holes, rel=1e-5)
+        # The written piece is that of the scorecard; it lacks its holes and has its flanges.
+        assert mesh.volume == pytest.approx(row.piece.solid.volume, rel=1e-5)
+        holes = sum(hole.volume for hole in holes_of(piece, result.division, result.plan))
+        rimmed = rims[piece.name]
+        flanges = [
+            seam.name
+            for seam in result.division.seams
+            if piece.name in (seam.below, seam.above) and result.plan.joint(seam.name).flange
+        ]
+        assert rimmed.volume > piece.solid.volume + 100.0 if flanges else rimmed is piece.solid
+        assert rimmed.volume - holes == pytest.approx(row.piece.solid.volume, rel=1e-6)
 
 
 def test_3mf_is_read_strictly(planned):

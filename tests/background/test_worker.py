@@ -14,6 +14,7 @@ from splitplanner.plan import Cut, Division, PartFile, Plan
 from splitplanner.score import Figures, Wishes
 from splitplanner.solid import Plane
 from splitplanner.workshop import Bed, Printer
+from tests.pin_holes import holes_of
 from tests.planned import box, save
 
 PRINTER = Printer(bed=Bed.parse("220x220x250"))
@@ -86,14 +87,26 @@ def test_a_plan_is_handed_over_in_stages_and_completed(shared, source):
     heard = Heard("examine", plan_of(source, low + 215.0), {}, Wishes())
     shared.ask(heard.order)
     found = heard.end()
-    division, figures = found["handed"]
-    assert isinstance(division, Division)
-    assert isinstance(figures, Figures)
-    # The part and the pieces are not sent again: they are the very objects known here.
-    assert division.part is source.solid
-    assert figures.part is source.solid
-    assert [row.piece.solid for row in figures.pieces] == [each.solid for each in division.pieces]
+    # As they are cut, and then as they are made.
+    division, figures, made, made_figures = found["handed"]
     examined = found["answered"]
+    for pieces, measured in ((division, figures), (made, made_figures)):
+        assert isinstance(pieces, Division)
+        assert isinstance(measured, Figures)
+        # The part and the pieces are not sent again: they are the very objects known here.
+        assert pieces.part is source.solid
+        assert measured.part is source.solid
+        assert [row.piece.solid for row in measured.pieces] == [
+            each.solid for each in pieces.pieces
+        ]
+    assert [row.piece.solid for row in examined.card.figures.pieces] == [
+        each.solid for each in made.pieces
+    ]
+    for piece, cut in zip(made.pieces, division.pieces, strict=True):
+        holes = holes_of(cut, division, examined.plan)
+        assert len(holes) == len(examined.plan.joints[0].pins)
+        taken = sum(hole.volume for hole in holes)
+        assert cut.solid.volume - piece.solid.volume == pytest.approx(taken, rel=1e-6)
     assert examined.card.figures.part is source.solid
     assert set(examined.plan.print_directions) == {"1", "2"}
     assert all(row.fit.fits for row in figures.pieces)

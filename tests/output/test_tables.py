@@ -4,6 +4,7 @@ import io
 import re
 from dataclasses import replace
 
+import numpy as np
 import pytest
 from rich.console import Console
 
@@ -28,6 +29,8 @@ TITLES = [
     "Proposals, the best first; a lower score is better",
     "Pieces, each in its print direction",
     "Seams, with the room for dowel pins of 3 mm",
+    "What holds the seams",
+    "What it takes",
     "Plan score: weight x value / reference, added up",
     "Of weight 0, so not in the plan score",
     "Assembly, in this order; directions are those of the part",
@@ -57,10 +60,11 @@ def slab(box_result):
     division = divide(part, cuts)
     printer = Printer()
     ups = {piece.name: (0.0, 0.0, 1.0) for piece in division.pieces}
-    joints, findings = join(division, printer)
-    figures = measure(division, ups, printer, seen_from_outside(part))
-    source = replace(result.source, solid=part)
-    plan = Plan(result.plan.part, printer, cuts, ups, joints)
+    seen = seen_from_outside(part)
+    plan = Plan(result.plan.part, printer, cuts, ups)
+    joints, findings = join(division, plan, seen=seen)
+    figures = measure(division, ups, printer, seen)
+    source, plan = replace(result.source, solid=part), plan.with_joints(joints)
     return Result("slab", source, plan, division, scorecard(figures), result.bound, None, findings)
 
 
@@ -141,7 +145,8 @@ def test_seams_without_pins_are_warned_of(slab):
         slab, plan=slab.plan.with_joints(tuple(Joint(seam.name) for seam in slab.division.seams))
     )
     text = scorecard_text(bare)
-    assert len(re.findall(r"^S\d .* none *$", text, re.MULTILINE)) == len(slab.division.seams)
+    bare_row = r"^S\d +none +none +- +-$"
+    assert len(re.findall(bare_row, text, re.MULTILINE)) == len(slab.division.seams)
     assert "without pins" in text
 
 
@@ -200,31 +205,63 @@ def test_findings_are_sorted_by_weight_and_seam():
     assert found == ["fault 1", "warning S2", "warning S10", "note S1"]
 
 
+def middle(result, numbers):
+    """Return the centre of mass of some pieces."""
+    solids = [piece.solid for piece in result.division.pieces if piece.number in numbers]
+    volumes = [solid.volume for solid in solids]
+    return np.average([solid.centroid for solid in solids], axis=0, weights=volumes)
+
+
+def assert_pushed_together(result, step):
+    """The moving group goes towards the standing one, square to the seams that it closes."""
+    way = middle(result, step.standing) - middle(result, step.moving)
+    assert way @ step.direction > 0
+    for seam in step.seams:
+        assert abs(np.dot(seam.plane.normal, step.direction)) == pytest.approx(1.0)
+
+
 def test_blocks_that_hang_together_close_in_one_push(slab):
     """Three strips are joined of two pieces each; the strips are then pushed onto each other."""
     numbers = {piece.name: piece.number for piece in slab.division.pieces}
     steps = slab.assembly()
     assert all(isinstance(step, AssemblyStep) for step in steps)
-    assert [len(step.seams) for step in steps] == [1, 1, 1, 2, 2]
-    assert [step.direction for step in steps] == [(0, 1, 0)] * 3 + [(1, 0, 0)] * 2
     strips = [{numbers["1.1"], numbers["1.2"]}, {numbers["2.1.1"], numbers["2.1.2"]}]
     strips.append({numbers["2.2.1"], numbers["2.2.2"]})
-    assert [{*step.below, *step.above} for step in steps[:3]] == strips
-    assert (set(steps[3].below), set(steps[3].above)) == (strips[1], strips[2])
-    assert (set(steps[4].below), set(steps[4].above)) == (strips[0], strips[1] | strips[2])
+    within = [step for step in steps if len(step.seams) == 1]
+    across = [step for step in steps if len(step.seams) == 2]
+    assert len(within) + len(across) == len(steps) == 5
+    assert sorted(sorted({*step.moving, *step.standing}) for step in within) == list(
+        map(sorted, strips)
+    )
+    # Two strips that lie side by side first, and then the third one.
+    one, other = ({frozenset(step.moving), frozenset(step.standing)} for step in across)
+    first, second, third = map(frozenset, strips)
+    assert one in ({first, second}, {second, third})
+    joined = frozenset.union(*one)
+    assert other == {joined, (first | second | third) - joined}
+    together = {frozenset([piece.number]) for piece in slab.division.pieces}
+    for step in steps:
+        assert {frozenset(step.moving), frozenset(step.standing)} <= together
+        together.add(frozenset([*step.moving, *step.standing]))
+        assert_pushed_together(slab, step)
     assert sum(step.pins for step in steps) == sum(len(j.pins) for j in slab.plan.joints)
 
 
-def test_pieces_told_apart_by_a_letter_close_in_one_push(box_result):
-    """A U cut across its legs leaves two loose tips, which go onto the rest together."""
+def test_pieces_told_apart_by_a_letter_go_on_one_by_one(box_result):
+    """A U cut across its legs leaves two loose tips, each of which has a seam of its own."""
     result, _ = box_result
     part = Solid.box((100.0, 40.0, 10.0)).difference(
         Solid.box((60.0, 30.0, 30.0), (20.0, 10.0, -9.0))
     )
     cuts = (Cut(Plane.through((0, 25.0, 0), (0, 1, 0))),)
     division = divide(part, cuts)
-    assert len(division.pieces) == 3
+    assert [piece.name for piece in division.pieces] == ["2a", "1", "2b"]
     plan = Plan(result.plan.part, Printer(), cuts)
-    (step,) = replace(result, division=division, plan=plan).assembly()
-    assert len(step.seams) == 2
-    assert (len(step.below), len(step.above)) == (1, 2)
+    whole = replace(result, division=division, plan=plan, order=None)
+    steps = whole.assembly()
+    assert [len(step.seams) for step in steps] == [1, 1]
+    assert sorted({*steps[0].moving, *steps[1].moving, *steps[0].standing}) == [1, 2, 3]
+    assert set(steps[1].standing) == {*steps[0].moving, *steps[0].standing}
+    for step in steps:
+        assert_pushed_together(whole, step)
+        assert step.direction == (0, -1, 0)

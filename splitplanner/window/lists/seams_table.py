@@ -74,8 +74,6 @@ HELD = (
     Figure("pins placed", lambda row, _: _words(pins_text(row.joint))),
     Figure("screws placed", lambda row, _: _words(screws_text(row.joint))),
     Figure("hardware", lambda row, _: _words(hardware_text(row.joint), faint=True)),
-)
-FORMS = (
     Figure("flange", lambda row, q: _words(flange_text(row.joint.flange, q))),
     Figure("register", lambda row, q: _words(register_text(row.joint.register, q))),
     Figure("tape", lambda row, q: _words(tape_text(row.joint.tape, q))),
@@ -94,11 +92,15 @@ COLUMNS = (
         right=False,
     ),
     Column(
-        "Seen\nhidden",
-        (Figure("seam seen", _length("seen")), Figure("seam hidden", _length("hidden"))),
-        8,
+        "Seen\nhidden\narea\nroom",
+        (
+            Figure("seam seen", _length("seen")),
+            Figure("seam hidden", _length("hidden")),
+            Figure("area", _area("area")),
+            Figure("room", _area("room")),
+        ),
+        9,
     ),
-    Column("Area\nroom", (Figure("area", _area("area")), Figure("room", _area("room"))), 8),
     Column(
         "Pins fit,\ndeep, arms",
         (
@@ -108,8 +110,10 @@ COLUMNS = (
         ),
         9,
     ),
-    Column("Pins, screws,\nhardware", HELD, 13, right=False, stretches=True),
-    Column("Flange,\nregister, tape", FORMS, 12, right=False),
+    # In one wide column, since half a line of what holds a seam says nothing.
+    Column(
+        "Pins, screws,\nhardware,\nflange,\nregister, tape", HELD, 20, right=False, stretches=True
+    ),
 )
 
 
