@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from splitplanner.arrays import Bools
 from splitplanner.errors import WorkshopError
 from splitplanner.findings import Finding, Severity
-from splitplanner.joint.flange_check import check_flange
+from splitplanner.joint.flange_check import check_flange, check_seen
 from splitplanner.joint.hardware_distances import check_hardware
 from splitplanner.joint.hole_checks import hole_volumes_inside
 from splitplanner.joint.holes import check_pins
@@ -23,7 +23,6 @@ from splitplanner.plan import Division, Joint, Piece, Plan, Seam
 from splitplanner.progress import Report, silent
 from splitplanner.score import widest_place
 from splitplanner.workshop import Shelf, hardware_shelf
-
 
 _WAY = 5.0
 """Beyond head and nut hardware of other joints keeps out of the way for so long, mm; access to
@@ -64,7 +63,7 @@ def check_joints(
             continue
         findings += job.of(joint, seam)
         findings += check_hardware(joint, plan.joints[index + 1 :], reach=_WAY)
-    return tuple(findings)
+    return (*findings, *job.of_sight())
 
 
 def assembly_of(
@@ -127,13 +126,27 @@ class _Checking:
         yield from hole_volumes_inside(sensible, seam, below, above, plan.printer, ups, coat)
         yield from self._of_forms(joint, seam)
 
+    def of_sight(self) -> tuple[Finding, ...]:
+        """Check that no flange shows, all at once: looking at the part takes longest."""
+        rims = [
+            (seam, self.maker.rims(flange, seam, self.division, self.plan))
+            for seam in self.division.seams
+            if (flange := self.plan.joint(seam.name).flange) is not None
+        ]
+        if not rims:
+            return ()
+        assembled = self.maker.assembled(self.division, self.plan)
+        bodies = [(seam, (rim.below, rim.above)) for seam, rim in rims]
+        return check_seen(bodies, self.division.part, assembled)
+
     def _of_forms(self, joint: Joint, seam: Seam) -> Iterator[Finding]:
         """Check flange, register and tape, on the pieces as cut."""
         below, above = (self.division.piece(name).solid for name in (seam.below, seam.above))
         if joint.flange is not None:
             rims = self.maker.rims(joint.flange, seam, self.division, self.plan)
             bodies = rims.below, rims.above
-            yield from check_flange(joint.flange, seam, below, above, bodies, self.division.part)
+            part = self.division.part
+            yield from check_flange(joint.flange, seam, below, above, bodies, part, look=None)
         if joint.register is not None:
             clear = kept_clear(joint, seam)
             yield from check_register(

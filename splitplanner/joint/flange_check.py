@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 
 import numpy as np
 import shapely
@@ -84,7 +84,8 @@ def check_flange(
         findings += _steep(flange, seam, piece, joined, name, side)
     findings += _narrow(flange, seam, bodies)
     if look is not None:
-        findings += _seen(seam, part, bodies, look)
+        there = [body for body in bodies if body is not None]
+        findings += check_seen([(seam, bodies)], part, part.union(*there), look) if there else ()
     return tuple(findings)
 
 
@@ -205,27 +206,55 @@ def _steep(
     )
 
 
-def _seen(
-    seam: Seam, part: Solid, bodies: Bodies, look: Callable[[Solid], Bools]
-) -> Iterator[Finding]:
-    there = [body for body in bodies if body is not None]
-    if not there:
-        return
-    whole = part.union(*there)
-    # The contact faces of the two bodies do not show, though they do not touch to the last digit.
-    apart = np.abs(seam.plane.height(whole.face_centroids)) > _SLACK
-    seen = look(whole) & apart & (whole.face_areas > _SMALLEST)
-    seen[seen] = _are_new(whole, np.flatnonzero(seen), part)
-    area = float(whole.face_areas[seen].sum())
-    if area <= _LEAST_SEEN:
-        return
-    yield Finding(
+def check_seen(
+    flanges: Sequence[tuple[Seam, Bodies]],
+    part: Solid,
+    assembled: Solid,
+    look: Callable[[Solid], Bools] = seen_from_outside,
+) -> tuple[Finding, ...]:
+    """Check that flanges are out of sight.
+
+    Parameters
+    ----------
+    flanges : sequence of (seam, bodies)
+    part : Solid
+        The uncut part.
+    assembled : Solid
+        The part with all of these flanges.
+    look : callable
+        Returns the faces of a solid on the good side, (m,) bool.
+
+    Returns
+    -------
+    tuple of Finding
+        Warnings ``flange.seen``, one for each seam.
+    """
+    seen = look(assembled) & (assembled.face_areas > _SMALLEST)
+    seen[seen] = _are_new(assembled, np.flatnonzero(seen), part)
+    faces = np.flatnonzero(seen)
+    places = assembled.face_centroids[faces]
+    findings = []
+    for seam, bodies in flanges:
+        boxes = [body.bounds for body in bodies if body is not None]
+        near = [
+            ((places >= low - _SLACK) & (places <= high + _SLACK)).all(axis=1)
+            for low, high in boxes
+        ]
+        mine = faces[np.any(near, axis=0)] if near else faces[:0]
+        area = float(assembled.face_areas[mine].sum())
+        if area > _LEAST_SEEN:
+            findings.append(_shows(seam, area, assembled.face_centroids[mine]))
+    return tuple(findings)
+
+
+def _shows(seam: Seam, area: float, places: Floats) -> Finding:
+    return Finding(
         "flange.seen",
         Severity.WARNING,
         f"Seam {seam.name}: {area:.0f} mm² of the flange show from outside; end it earlier there, "
         "or leave it.",
         seam.name,
-        whole.face_centroids[seen],
+        places,
         area,
         0.0,
         "mm2",

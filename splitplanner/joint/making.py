@@ -76,7 +76,7 @@ class Maker:
         )
 
         def made() -> Rims:
-            bodies = flange_bodies(flange, seam, lower, upper, limits)
+            bodies = flange_bodies(flange, seam, lower, upper, limits, division.part)
             return Rims(*bodies, _with_foot(seam, flange_foot(seam, *bodies)))
 
         rims = _known(self._rims, (flange, seam.plane, lower, upper, limits), made)

@@ -156,7 +156,7 @@ def _options(job: _Job, sizes: list[PinSize]) -> list[_Option]:
     return sorted(found, key=lambda option: option[2] < _NEARLY_AS_FAR * longest)
 
 
-def _span(shape: MultiPolygon) -> float:
+def _span(shape: shapely.Geometry) -> float:
     """Return the greatest distance between two points of `shape`, to 0.1 mm."""
     corners = shapely.get_coordinates(shape.convex_hull.simplify(0.05))
     return float(np.linalg.norm(corners[:, None, :] - corners[None, :, :], axis=2).max())
@@ -171,7 +171,10 @@ def _placed(
     roomy = shrunk(room, size.roomy_margin - size.margin)
     if not roomy.is_empty and _span(roomy) >= max(_ROOMY * span, size.spacing):
         inner = job.places(size, roomy)
-        if set(inner[1].tolist()) == set(tries[0][1].tolist()):
+        # Pins of other seams may have taken one end of it.
+        still = _span(shapely.multipoints(inner[0])) if len(inner[0]) else 0.0
+        spans = still >= _ROOMY * _span(shapely.multipoints(tries[0][0]))
+        if spans and set(inner[1].tolist()) == set(tries[0][1].tolist()):
             tries.insert(0, inner)
     thinner = next((other for other in sizes if other.diameter < size.diameter), None)
     for places, bodies in tries:
