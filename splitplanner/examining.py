@@ -14,7 +14,17 @@ import numpy as np
 
 from splitplanner.arrays import Bools
 from splitplanner.findings import Finding
-from splitplanner.joint import Maker, assembly_of, check_joints, join, left_open, sloping
+from splitplanner.joint import (
+    Maker,
+    assembly_of,
+    check_joints,
+    check_sense,
+    is_sensible_joint,
+    join,
+    left_open,
+    sensible,
+    sloping,
+)
 from splitplanner.output import Result
 from splitplanner.plan import (
     UP,
@@ -161,16 +171,19 @@ class Examiner:
             )
             plan = plan.with_joints(joints)
             found += notes
-        figures, more = self._made(division, plan, figures, part_of(report, 0.85, 0.95))
+        # What somebody has edited beyond sense is found, and nothing is made of it.
+        found += [each for joint in plan.joints for each in check_sense(joint)]
+        made = sensible(plan)
+        figures, more = self._made(division, made, figures, part_of(report, 0.85, 0.95))
         if more is not None:
             hand(replace(division, pieces=tuple(row.piece for row in figures.pieces)))
             hand(figures)
             found += more
         report(0.95, "checking the joints")
-        found += check_joints(division, plan, self.shelf, seen=seen, maker=self._maker)
+        found += check_joints(division, made, self.shelf, seen=seen, maker=self._maker)
         found += left_open(division, plan)
         pieces = tuple(row.piece for row in figures.pieces)
-        order = assembly_of(division, plan, pieces, self.shelf)
+        order = assembly_of(division, made, pieces, self.shelf)
         found += order.findings
         card = scorecard(figures, weights)
         bound = self._bound(plan.printer.bed)
@@ -258,14 +271,14 @@ def _measures_of(
 def kept_joints(division: Division, plan: Plan) -> dict[str, Joint]:
     """Return the joints of a plan that still lie on their seams, by name.
 
-    An empty joint is kept too: somebody may have wanted it so. How a flange slopes follows the
-    print directions.
+    An empty joint is kept too: somebody may have wanted it so; one of which nothing could be made
+    is not. How a flange slopes follows the print directions.
     """
     seams = {seam.name: seam for seam in division.seams}
     kept = {}
     for joint in plan.joints:
         seam = seams.get(joint.seam)
-        if seam is None:
+        if seam is None or not is_sensible_joint(joint):
             continue
         fasteners = joint.fasteners
         at = np.reshape([each.at for each in fasteners], (-1, 3))

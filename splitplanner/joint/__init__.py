@@ -9,6 +9,7 @@ from splitplanner.joint.making import MadePieces, Maker
 from splitplanner.joint.order import Assembly, Step, find_order
 from splitplanner.joint.placing import place_pins
 from splitplanner.joint.rules import check_sizes, is_sensible
+from splitplanner.joint.sense import check_sense, is_sensible_joint, sensible
 from splitplanner.joint.sizes import PinSize, pin_sizes
 from splitplanner.joint.tape import ADHESION, TapeFigures, tape_figures
 from splitplanner.joint.tape import SAFETY as TAPE_SAFETY
@@ -28,17 +29,20 @@ __all__ = [
     "assembly_of",
     "check_joints",
     "check_pins",
+    "check_sense",
     "check_sizes",
     "coupon",
     "drill",
     "end_cover",
     "find_order",
     "is_sensible",
+    "is_sensible_joint",
     "join",
     "left_open",
     "pin_sizes",
     "pins_apart",
     "place_pins",
+    "sensible",
     "sloping",
     "tape_figures",
 ]

@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from contextlib import suppress
 from dataclasses import dataclass, replace
 
 from splitplanner.arrays import Bools
 from splitplanner.errors import WorkshopError
 from splitplanner.findings import Finding, Severity
+from splitplanner.joint.access import Tool
 from splitplanner.joint.flange_check import check_flange, check_seen
 from splitplanner.joint.hardware_distances import check_hardware
 from splitplanner.joint.hole_checks import hole_volumes_inside
@@ -86,16 +88,24 @@ def assembly_of(
     """
     joints = {joint.seam: joint for joint in plan.joints}
     solids = {piece.name: piece.solid for piece in pieces}
-    screws = [screw for joint in plan.joints for screw in joint.screws]
-    if not screws:
+    tools = _tools(plan, shelf or hardware_shelf())
+    if not tools:
         return find_order(division, joints, solids, None, report)
-    tools = tools_of(screws[0], shelf or hardware_shelf())
     ways = [screws_reached(division, joints, solids, tool) for tool in tools]
 
     def reach(seam: Seam, in_place: tuple[str, ...]) -> tuple[Finding, ...]:
         return min((way(seam, in_place) for way in ways), key=len)
 
     return find_order(division, joints, solids, reach, report)
+
+
+def _tools(plan: Plan, shelf: Shelf) -> tuple[Tool, ...]:
+    """Return the tools for the first screw that the shelf knows; the others are found elsewhere."""
+    for joint in plan.joints:
+        for screw in joint.screws:
+            with suppress(WorkshopError):
+                return tools_of(screw, shelf)
+    return ()
 
 
 @dataclass(frozen=True, eq=False)

@@ -255,6 +255,8 @@ def _reach(solid: Solid, screw: Screw, way: int, up: Vector, plan: Plan) -> floa
     met = sorted(
         (float(heights.min()), float(heights.max()))
         for heights in (body.vertices @ axis - start for body in solid.intersection(hole).bodies())
+        # What stands beside its piece meets nothing.
+        if len(heights)
     )
     near = [end for begin, end in met if begin <= screw.head_room]
     end = max(near, default=0.0)

@@ -6,7 +6,7 @@ from collections import Counter
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from splitplanner.joint import tape_figures
+from splitplanner.joint import sensible, tape_figures
 from splitplanner.plan import Joint, Plan, Tape
 
 NUT, WASHER = "ISO 4032", "ISO 7089"
@@ -34,12 +34,13 @@ class NeededPart:
 
 def needed_parts(plan: Plan) -> tuple[NeededPart, ...]:
     """Return the hardware of all joints and what their tape takes; what is alike is one line."""
-    counts = Counter(each for joint in plan.joints for each in _hardware(joint))
+    joints = sensible(plan).joints
+    counts = Counter(each for joint in joints for each in _hardware(joint))
     parts = [
         NeededPart(str(count), name, what)
         for (what, _, name), count in sorted(counts.items(), key=lambda item: item[0])
     ]
-    return (*parts, *_tape_lines([joint.tape for joint in plan.joints if joint.tape is not None]))
+    return (*parts, *_tape_lines([joint.tape for joint in joints if joint.tape is not None]))
 
 
 def _hardware(joint: Joint) -> Iterator[tuple[str, float, str]]:
