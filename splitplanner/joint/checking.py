@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from contextlib import suppress
+from contextlib import suppress
 from dataclasses import dataclass, replace
 
 from splitplanner.arrays import Bools
@@ -24,7 +25,7 @@ from splitplanner.joint.tape import check_tape
 from splitplanner.plan import Division, Joint, Piece, Plan, Seam
 from splitplanner.progress import Report, silent
 from splitplanner.score import widest_place
-from splitplanner.workshop import Shelf, hardware_shelf
+from splitplanner.workshop import FormingScrew, Insert, Shelf, hardware_shelf
 
 _WAY = 5.0
 """Beyond head and nut hardware of other joints keeps out of the way for so long, mm; access to
@@ -65,7 +66,7 @@ def check_joints(
             continue
         findings += job.of(joint, seam)
         findings += check_hardware(joint, plan.joints[index + 1 :], reach=_WAY)
-    return (*findings, *job.of_sight())
+    return (*findings, *job.of_sight(), *job.examples())
 
 
 def assembly_of(
@@ -148,6 +149,25 @@ class _Checking:
         assembled = self.maker.assembled(self.division, self.plan)
         bodies = [(seam, (rim.below, rim.above)) for seam, rim in rims]
         return check_seen(bodies, self.division.part, assembled)
+
+    def examples(self) -> Iterator[Finding]:
+        """Warn of hardware whose sizes are those of no product."""
+        screws = [screw for joint in self.plan.joints for screw in joint.screws]
+        held = {(screw.hold, screw.size, screw.standard) for screw in screws}
+        for hold, size, standard in sorted(held):
+            row: Insert | FormingScrew | None = None
+            # What is not on the shelf is found elsewhere.
+            with suppress(WorkshopError):
+                if hold == "insert":
+                    row = self.shelf.insert(size)
+                elif hold == "plastic":
+                    row = self.shelf.forming_screw(standard)
+            if row is not None and row.is_example:
+                message = (
+                    f"“{row.name}” is an example and no product: put the sizes of your data sheet "
+                    "into a hardware folder of your own, and place the screws anew."
+                )
+                yield Finding("hardware.example", Severity.WARNING, message, row.name)
 
     def _of_forms(self, joint: Joint, seam: Seam) -> Iterator[Finding]:
         """Check flange, register and tape, on the pieces as cut."""

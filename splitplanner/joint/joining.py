@@ -279,8 +279,10 @@ def _slopes(seam: Seam, plan: Plan) -> tuple[float, float]:
 
 
 def _in_bosses(joint: Joint, seam: Seam) -> Joint:
-    """Return a joint whose flange is only there where its fasteners sit."""
+    """Return a joint whose flange is only there where its fasteners sit; without any, none is."""
     assert joint.flange is not None
+    if not joint.fasteners:
+        return replace(joint, flange=None)
     at = np.reshape([each.at for each in joint.fasteners], (-1, 3))
     bosses = trimmed(joint.flange, seam.plane.to_plane(at), _BOSS * joint.flange.width)
     return replace(joint, flange=bosses)

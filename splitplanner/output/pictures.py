@@ -24,9 +24,9 @@ from splitplanner.output.scene import (
     Sheet,
     view_frame,
 )
-from splitplanner.plan import Division, Piece, Pin, Plan, Vector
+from splitplanner.plan import Division, Piece, Pin, Plan, Screw, Vector
 from splitplanner.solid import Solid
-from splitplanner.workshop import Bed
+from splitplanner.workshop import Bed, nominal_diameter
 
 _PAST = 0.05
 """How far a cut plane reaches past what it cuts, as a share of the part's diagonal."""
@@ -87,7 +87,7 @@ def part_with_cuts(division: Division, plan: Plan, size: tuple[int, int] | None 
 def exploded(
     division: Division, plan: Plan, size: tuple[int, int] | None = None, apart: float = _APART
 ) -> Scene:
-    """Return the pieces pulled apart across their seams, with the pins between them.
+    """Return the pieces pulled apart across their seams, with what goes between them.
 
     Parameters
     ----------
@@ -104,18 +104,23 @@ def exploded(
         Body(piece.solid.vertices + shifts[piece.name], piece.solid.faces, colours[piece.name])
         for piece in division.pieces
     ]
-    pins: list[Body] = []
+    metal: list[Body] = []
     lines: list[Line] = []
     for seam in division.seams:
-        for pin in plan.joint(seam.name).pins:
-            ends = np.array(pin.at) + np.array([shifts[seam.below], shifts[seam.above]])
-            pins.append(_pin_body(pin, ends.mean(axis=0)))
+        for each in plan.joint(seam.name).fasteners:
+            ends = np.array(each.at) + np.array([shifts[seam.below], shifts[seam.above]])
+            middle = ends.mean(axis=0)
+            metal += _pin_body(each, middle) if isinstance(each, Pin) else _screw_body(each, middle)
             lines.append(Line(ends, METAL, 1.5))
-    held = f", {_count(len(pins), 'dowel pin')}" if pins else ""
+    counts = {
+        "dowel pin": sum(len(joint.pins) for joint in plan.joints),
+        "screw": sum(len(joint.screws) for joint in plan.joints),
+    }
+    held = "".join(f", {_count(count, what)}" for what, count in counts.items() if count)
     return Scene(
         f"{_name(plan)}: {_count(len(bodies), 'piece')} pulled apart",
         (f"whole part {_sizes(division.part.extents)} mm{held}",),
-        (*bodies, *pins),
+        (*bodies, *metal),
         lines=tuple(lines),
         labels=_numbers(division.pieces, bodies, _coarse(bodies, view)),
         view_from=view,
@@ -162,9 +167,21 @@ def piece_on_bed(
     )
 
 
-def _pin_body(pin: Pin, middle: Floats) -> Body:
+def _pin_body(pin: Pin, middle: Floats) -> list[Body]:
     half = np.array(pin.axis) * pin.length / 2
-    bar = Solid.cylinder(middle - half, middle + half, pin.diameter / 2, 24)
+    return [_bar(middle - half, middle + half, pin.diameter)]
+
+
+def _screw_body(screw: Screw, middle: Floats) -> list[Body]:
+    """Return shank and head of a screw, with the head of ISO 4762: 1.8 d wide and d high."""
+    axis, diameter = np.array(screw.axis), nominal_diameter(screw.standard, screw.size)
+    start = middle - axis * screw.length / 2
+    shank = _bar(start, start + axis * screw.length, diameter)
+    return [shank, _bar(start - axis * diameter, start, 1.8 * diameter)]
+
+
+def _bar(start: Floats, end: Floats, diameter: float) -> Body:
+    bar = Solid.cylinder(start, end, diameter / 2, 24)
     return Body(bar.vertices, bar.faces, METAL)
 
 

@@ -224,8 +224,7 @@ def _besides(joint: Joint) -> Iterator[str]:
     if joint.tape is not None:
         plies = "ply" if joint.tape.plies == 1 else "plies"
         yield (
-            f"{joint.tape.plies} {plies} of {joint.tape.fibre} tape, "
-            f"{joint.tape.width:.0f} mm wide"
+            f"{joint.tape.plies} {plies} of {joint.tape.fibre} tape, {joint.tape.width:.0f} mm wide"
         )
 
 

@@ -6,6 +6,7 @@ from splitplanner.workshop.allowances import (
     check_allowances,
     with_measured,
 )
+from splitplanner.workshop.entries import nominal_diameter
 from splitplanner.workshop.hardware import DowelPin, dowel_pins, stock_length
 from splitplanner.workshop.material import Material, generic_materials
 from splitplanner.workshop.own import (
@@ -53,6 +54,7 @@ __all__ = [
     "hardware_shelf",
     "keep_material",
     "keep_printer",
+    "nominal_diameter",
     "own_materials",
     "own_printers",
     "own_shelf",
