@@ -2,15 +2,15 @@
 
 from splitplanner.joint.checking import assembly_of, check_joints
 from splitplanner.joint.coupon import Coupon, coupon
-from splitplanner.joint.holes import check_pins, drill, end_cover, pins_apart
 from splitplanner.joint.joining import join, left_open, sloping
-from splitplanner.joint.keying import Keying, SeamOutline
 from splitplanner.joint.making import MadePieces, Maker
-from splitplanner.joint.order import Assembly, Step, find_order
-from splitplanner.joint.placing import place_pins
-from splitplanner.joint.rules import check_sizes, is_sensible
+from splitplanner.joint.order.finding import Assembly, Step, find_order
+from splitplanner.joint.pins.checks import check_pins, drill, end_cover, pins_apart
+from splitplanner.joint.pins.keying import Keying, SeamOutline
+from splitplanner.joint.pins.placing import place_pins
+from splitplanner.joint.pins.rules import check_sizes, is_sensible
+from splitplanner.joint.pins.sizes import PinSize, pin_sizes
 from splitplanner.joint.sense import check_sense, is_sensible_joint, sensible
-from splitplanner.joint.sizes import PinSize, pin_sizes
 from splitplanner.joint.tape import ADHESION, TapeFigures, tape_figures
 from splitplanner.joint.tape import SAFETY as TAPE_SAFETY
 

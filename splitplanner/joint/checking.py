@@ -4,23 +4,22 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from contextlib import suppress
-from contextlib import suppress
 from dataclasses import dataclass, replace
 
 from splitplanner.arrays import Bools
 from splitplanner.errors import WorkshopError
 from splitplanner.findings import Finding, Severity
-from splitplanner.joint.access import Tool
-from splitplanner.joint.flange_check import check_flange, check_seen
-from splitplanner.joint.hardware_distances import check_hardware
-from splitplanner.joint.hole_checks import hole_volumes_inside
-from splitplanner.joint.holes import check_pins
+from splitplanner.joint.fasteners.distances import check_hardware
+from splitplanner.joint.flange.checks import check_flange, check_seen
+from splitplanner.joint.holes.checks import hole_volumes_inside
 from splitplanner.joint.making import Maker, kept_clear
-from splitplanner.joint.order import Assembly, find_order, screws_reached
-from splitplanner.joint.register_check import check_register
-from splitplanner.joint.rules import check_sizes, is_sensible
-from splitplanner.joint.screw_checks import ScrewFit, check_screws
-from splitplanner.joint.screw_fits import fit_of, tools_of
+from splitplanner.joint.order.finding import Assembly, find_order, screws_reached
+from splitplanner.joint.pins.checks import check_pins
+from splitplanner.joint.pins.rules import check_sizes, is_sensible
+from splitplanner.joint.register.checks import check_register
+from splitplanner.joint.screws.access import Tool
+from splitplanner.joint.screws.checks import ScrewFit, check_screws
+from splitplanner.joint.screws.fits import fit_of, tools_of
 from splitplanner.joint.tape import check_tape
 from splitplanner.plan import Division, Joint, Piece, Plan, Seam
 from splitplanner.progress import Report, silent

@@ -26,7 +26,7 @@ from shapely.geometry import MultiPolygon, Polygon
 from splitplanner.arrays import Floats
 from splitplanner.errors import WorkshopError
 from splitplanner.findings import Finding, Severity, counted
-from splitplanner.joint.hole_forms import circle, slot
+from splitplanner.joint.holes.forms import circle, slot
 from splitplanner.score import bed_fit
 from splitplanner.solid import Plane, Solid
 from splitplanner.solid.lettering import lettering

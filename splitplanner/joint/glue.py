@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from shapely.geometry import MultiPolygon
 
 from splitplanner.findings import Finding, Severity
-from splitplanner.joint.register_foot import LEAST_LINES, finding, grown, less, opened
+from splitplanner.joint.register.foot import LEAST_LINES, finding, grown, less, opened
 from splitplanner.plan import Seam
 from splitplanner.score import shrunk, widest_place
 from splitplanner.solid import Solid

@@ -10,15 +10,15 @@ import numpy as np
 
 from splitplanner.arrays import Bools, to_vector
 from splitplanner.findings import Finding, Severity
-from splitplanner.joint.access import SeamAccess, good_side_of
-from splitplanner.joint.fastening_places import WANTING, place_fasteners
-from splitplanner.joint.flange import flange_lines, trimmed
-from splitplanner.joint.flange_sizes import flange_size, slopes
+from splitplanner.joint.fasteners.mirrored import MirrorLine, mirror_line
+from splitplanner.joint.fasteners.placing import WANTING, place_fasteners
+from splitplanner.joint.flange.building import flange_lines, trimmed
+from splitplanner.joint.flange.sizes import flange_size, slopes
 from splitplanner.joint.making import Maker, kept_clear
-from splitplanner.joint.mirrored import MirrorLine, mirror_line
-from splitplanner.joint.registers import plan_register, register_gap
-from splitplanner.joint.screw_fits import EitherWay, tools_for
-from splitplanner.joint.screw_sizes import screw_sizes
+from splitplanner.joint.register.planning import plan_register, register_gap
+from splitplanner.joint.screws.access import SeamAccess, good_side_of
+from splitplanner.joint.screws.fits import EitherWay, tools_for
+from splitplanner.joint.screws.sizes import screw_sizes
 from splitplanner.joint.tape import tape_for
 from splitplanner.plan import Division, Flange, Joint, Pin, Plan, Screw, Seam
 from splitplanner.progress import Report, part_of, silent

@@ -11,12 +11,12 @@ import shapely
 from shapely.geometry import MultiPolygon
 
 from splitplanner.findings import Finding, Severity
-from splitplanner.joint.drilling import holes_in, pin_hole, screw_holes
-from splitplanner.joint.flange import flange_bodies, flange_foot, flange_limits
+from splitplanner.joint.fasteners.distances import drawable
+from splitplanner.joint.flange.building import flange_bodies, flange_foot, flange_limits
 from splitplanner.joint.glue import GlueRelief, glue_relief
-from splitplanner.joint.hardware_distances import drawable
+from splitplanner.joint.holes.drilling import holes_in, pin_hole, screw_holes
 from splitplanner.joint.marks import Mark, can_be_raised, mark_bodies, place_mark, room_for_marks
-from splitplanner.joint.register_solids import register_bodies, register_zone
+from splitplanner.joint.register.solids import register_bodies, register_zone
 from splitplanner.plan import Division, Flange, Joint, Piece, Pin, Plan, Screw, Seam, Vector
 from splitplanner.progress import Report, silent
 from splitplanner.solid import Plane, Section, Solid, to_polygons

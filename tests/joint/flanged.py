@@ -5,8 +5,8 @@ from dataclasses import dataclass
 import numpy as np
 from shapely.geometry import Polygon
 
-from splitplanner.joint.flange import flange_bodies
-from splitplanner.joint.flange_lines import flange_lines
+from splitplanner.joint.flange.building import flange_bodies
+from splitplanner.joint.flange.lines import flange_lines
 from splitplanner.plan import Cut, Flange, divide
 from splitplanner.plan.pieces import Seam
 from splitplanner.solid import Plane, Solid

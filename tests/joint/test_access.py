@@ -12,8 +12,8 @@ import numpy as np
 import pytest
 import shapely
 
-from splitplanner.joint.access import SeamAccess, Tool, check_access, good_side_of
-from splitplanner.joint.access_sight import Past
+from splitplanner.joint.screws.access import SeamAccess, Tool, check_access, good_side_of
+from splitplanner.joint.screws.sight import Past
 from splitplanner.plan import Cut, Joint, Screw, divide
 from splitplanner.solid import Plane, Solid
 

@@ -9,7 +9,7 @@ import pytest
 import shapely
 import trimesh
 
-from splitplanner.joint.drilling import (
+from splitplanner.joint.holes.drilling import (
     direction_of,
     drilled,
     holes_in,
@@ -17,7 +17,7 @@ from splitplanner.joint.drilling import (
     screw_bore,
     screw_holes,
 )
-from splitplanner.joint.hole_forms import (
+from splitplanner.joint.holes.forms import (
     Bore,
     circle,
     form_for,

@@ -9,13 +9,13 @@ import trimesh
 from scipy.spatial.distance import cdist, pdist
 from shapely.geometry import Point
 
-from splitplanner.joint.access import SeamAccess, Tool
-from splitplanner.joint.drilling import drilled, holes_in
-from splitplanner.joint.fastening_places import WANTING, place_fasteners
-from splitplanner.joint.hardware_distances import check_hardware
-from splitplanner.joint.hole_checks import check_free, hole_volumes_inside
-from splitplanner.joint.holes import check_pins
-from splitplanner.joint.mirrored import MirrorLine, mirror_line
+from splitplanner.joint.fasteners.distances import check_hardware
+from splitplanner.joint.fasteners.mirrored import MirrorLine, mirror_line
+from splitplanner.joint.fasteners.placing import WANTING, place_fasteners
+from splitplanner.joint.holes.checks import check_free, hole_volumes_inside
+from splitplanner.joint.holes.drilling import drilled, holes_in
+from splitplanner.joint.pins.checks import check_pins
+from splitplanner.joint.screws.access import SeamAccess, Tool
 from splitplanner.plan import Cut, Fastening, Joint, divide
 from splitplanner.solid import Plane, Solid
 from splitplanner.workshop import Printer, hardware_shelf

@@ -9,8 +9,8 @@ import trimesh
 from shapely.geometry import LineString, MultiPolygon
 
 from splitplanner.demo_parts import DEMO_PARTS
-from splitplanner.joint.flange import flange_bodies, flange_foot, flange_limits, trimmed
-from splitplanner.joint.flange_lines import flange_lines
+from splitplanner.joint.flange.building import flange_bodies, flange_foot, flange_limits, trimmed
+from splitplanner.joint.flange.lines import flange_lines
 from splitplanner.plan import Cut, Flange, divide
 from splitplanner.solid import Plane, Solid, seen_from_outside
 from tests.joint.flanged import Z, channel, flanged, prism, square, square_tube, upright

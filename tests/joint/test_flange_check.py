@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from splitplanner.findings import Severity
-from splitplanner.joint.flange_check import check_flange, free_widths
+from splitplanner.joint.flange.checks import check_flange, free_widths
 from splitplanner.plan import Flange
 from splitplanner.solid import Plane, Solid, seen_from_outside
 from tests.joint.flanged import Z, channel, flanged, prism, square_tube, upright

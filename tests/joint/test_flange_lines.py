@@ -7,7 +7,7 @@ import pytest
 import shapely
 from shapely.geometry import LineString
 
-from splitplanner.joint.flange_lines import flange_lines
+from splitplanner.joint.flange.lines import flange_lines
 from splitplanner.plan import Cut, divide
 from splitplanner.solid import Plane, seen_from_outside
 from tests.joint.flanged import Z, channel, prism, square, square_tube, upright

@@ -11,7 +11,7 @@ import trimesh
 from splitplanner.examining import Examiner
 from splitplanner.findings import Severity
 from splitplanner.joint import Maker, join
-from splitplanner.joint.drilling import direction_of
+from splitplanner.joint.holes.drilling import direction_of
 from splitplanner.plan import Cut, Fastening, Joint, PartFile, Pin, Plan, divide
 from splitplanner.score import Wishes
 from splitplanner.solid import Plane, ReadPart, Solid

@@ -15,9 +15,9 @@ from scipy.optimize import linprog
 
 from splitplanner.errors import Cancelled
 from splitplanner.findings import Finding, Severity, faults
-from splitplanner.joint.access import Tool
-from splitplanner.joint.order import find_order, screws_reached
-from splitplanner.joint.order_motion import overlap_on_the_way
+from splitplanner.joint.order.finding import find_order, screws_reached
+from splitplanner.joint.order.motion import overlap_on_the_way
+from splitplanner.joint.screws.access import Tool
 from splitplanner.plan import (
     Cut,
     Division,

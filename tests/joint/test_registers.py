@@ -10,10 +10,10 @@ import trimesh
 from shapely.geometry import MultiLineString, MultiPolygon, Point, box
 
 from splitplanner.joint.glue import glue_relief
-from splitplanner.joint.register_check import check_register
-from splitplanner.joint.register_foot import DEEPER, inner_lines, opened
-from splitplanner.joint.register_solids import register_bodies, register_zone
-from splitplanner.joint.registers import plan_register, register_gap, wall_thickness
+from splitplanner.joint.register.checks import check_register
+from splitplanner.joint.register.foot import DEEPER, inner_lines, opened
+from splitplanner.joint.register.planning import plan_register, register_gap, wall_thickness
+from splitplanner.joint.register.solids import register_bodies, register_zone
 from splitplanner.plan import Cut, divide
 from splitplanner.solid import Plane, Solid
 from splitplanner.workshop import Printer

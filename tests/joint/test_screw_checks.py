@@ -7,10 +7,10 @@ import numpy as np
 import pytest
 
 from splitplanner.findings import Severity
-from splitplanner.joint.drilling import drilled, holes_in
-from splitplanner.joint.hardware_distances import bars_of, check_hardware
-from splitplanner.joint.hole_checks import check_free, hole_volumes_inside
-from splitplanner.joint.screw_checks import ScrewFit, check_screws, tip_distance
+from splitplanner.joint.fasteners.distances import bars_of, check_hardware
+from splitplanner.joint.holes.checks import check_free, hole_volumes_inside
+from splitplanner.joint.holes.drilling import drilled, holes_in
+from splitplanner.joint.screws.checks import ScrewFit, check_screws, tip_distance
 from splitplanner.plan import Cut, Joint, Pin, divide
 from splitplanner.plan.joints import Screw
 from splitplanner.solid import Plane, Solid

@@ -8,7 +8,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from splitplanner.errors import WorkshopError
-from splitplanner.joint.screw_sizes import Hardware, screw_sizes
+from splitplanner.joint.screws.sizes import Hardware, screw_sizes
 from splitplanner.plan import Fastening
 from splitplanner.solid import Plane
 from splitplanner.workshop import Printer, hardware_shelf

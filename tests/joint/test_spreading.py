@@ -13,9 +13,9 @@ from hypothesis import strategies as st
 from scipy.spatial.distance import cdist, pdist
 from shapely.geometry import MultiPolygon, Point, box
 
-from splitplanner.joint import spreading
-from splitplanner.joint.mirrored import MirrorLine, mirror_line, unlikeness
-from splitplanner.joint.spreading import EVEN, lever_sum, spread
+from splitplanner.joint.fasteners import spreading
+from splitplanner.joint.fasteners.mirrored import MirrorLine, mirror_line, unlikeness
+from splitplanner.joint.fasteners.spreading import EVEN, lever_sum, spread
 from splitplanner.plan import Cut, Seam, divide
 from splitplanner.solid import Plane, Section, Solid
 

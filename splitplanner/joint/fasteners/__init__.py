@@ -1,0 +1,1 @@
+"""Pins and screws together: where they go, and their distances."""

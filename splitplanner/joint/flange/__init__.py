@@ -1,0 +1,1 @@
+"""Flanges: internal rims along the hidden side of seams."""

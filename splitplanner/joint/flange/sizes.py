@@ -1,0 +1,87 @@
+"""How wide and thick a flange has to be for what it carries, and how it runs out into the wall."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+
+from splitplanner.joint.pins.sizes import PinSize, pin_sizes
+from splitplanner.joint.screws.sizes import screw_sizes
+from splitplanner.plan import Fastening, Vector
+from splitplanner.workshop import Printer, Shelf
+
+_AWAY = 0.5
+"""Between the wall and a head, washer or driver beside it, mm. Common practice, no source."""
+_STIFF = 1.5
+"""A rim is at least so many screw diameters thick. Common practice, no source."""
+_USUAL_PIN = 3.0
+"""The dowel pin that a rim without screws is made for, mm. Common practice, no source."""
+_GRAIN = 0.5
+"""Widths and thicknesses are rounded up to this, mm."""
+
+
+def flange_size(fastening: Fastening, shelf: Shelf, printer: Printer) -> tuple[float, float]:
+    """Return width and thickness of a flange for the wanted pins and screws, mm.
+
+    As wide as a head or washer and its distance from the wall, and as much material beyond the axis
+    as round any hole; as thick as half a pin with its end cover, as 1.5 screw diameters, or as what
+    a thread or an insert wants.
+
+    Parameters
+    ----------
+    fastening : Fastening
+    shelf : Shelf
+    printer : Printer
+
+    Raises
+    ------
+    WorkshopError
+        If the wanted screw, nut or insert is not on the shelf.
+    """
+    widths, depths = [4 * printer.line_width], [4 * printer.line_width]
+    pin = _usual_pin(shelf, printer)
+    if fastening.pins and pin is not None:
+        widths.append(2 * pin.margin + _AWAY)
+        depths.append(pin.reach)
+    if fastening.screws != "none":
+        screw = screw_sizes(fastening, shelf, printer)[0]
+        radius = max(screw.head_room, screw.nut_way) / 2
+        widths.append(radius + _AWAY + max(radius, screw.edge_distance))
+        blind = screw.least_depth + screw.end_cover if screw.least_depth else 0.0
+        depths.append(max(_STIFF * screw.diameter, screw.least_seat, blind))
+    return _rounded_up(max(widths)), _rounded_up(max(depths))
+
+
+def _usual_pin(shelf: Shelf, printer: Printer) -> PinSize | None:
+    """Return the pin of usual diameter that goes 2 d into each piece; None if none prints."""
+    sizes = pin_sizes(shelf.dowel_pins, printer, 0.0)
+    return min(
+        sizes, key=lambda size: (abs(size.diameter - _USUAL_PIN), -size.length), default=None
+    )
+
+
+def slopes(normal: Vector, ups: tuple[Vector, Vector], limit: float) -> tuple[float, float]:
+    """Return at which angles from the normal a flange runs out into the walls below and above.
+
+    Its far face hangs over where the piece prints with the seam upwards: it then slopes at the
+    overhang limit. Elsewhere it ends square.
+
+    Parameters
+    ----------
+    normal : (x, y, z)
+        Of the seam.
+    ups : (up of the piece below, up of the piece above)
+    limit : float
+        The printer's overhang limit, degrees from vertical.
+    """
+    steep = math.sin(math.radians(limit))
+    hangs = [
+        float(np.dot(up, normal)) * side > steep for up, side in zip(ups, (1, -1), strict=True)
+    ]
+    below, above = (limit if each else 90.0 for each in hangs)
+    return below, above
+
+
+def _rounded_up(size: float) -> float:
+    return math.ceil(size / _GRAIN - 1e-9) * _GRAIN

@@ -1,0 +1,1 @@
+"""In which order the pieces go together."""

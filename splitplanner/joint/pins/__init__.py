@@ -1,0 +1,1 @@
+"""Dowel pins: sizes, places, keying, and what is wrong with them."""

@@ -1,0 +1,1 @@
+"""Registers: forms in a seam that keep its pieces in line."""

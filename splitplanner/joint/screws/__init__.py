@@ -1,0 +1,1 @@
+"""Screws: sizes, seats that can be reached, and what is wrong with them."""

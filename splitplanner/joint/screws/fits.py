@@ -1,0 +1,119 @@
+"""What the shelf knows of the screws in a joint: what bears, how they are held, what turns them."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from splitplanner.arrays import Floats
+from splitplanner.joint.screws.access import SeamAccess, Tool
+from splitplanner.joint.screws.checks import ScrewFit
+from splitplanner.joint.screws.sizes import IN_INSERT
+from splitplanner.plan import Fastening, Screw
+from splitplanner.workshop import FormingScrew, ScrewType, Shelf
+
+
+def fit_of(screw: Screw, shelf: Shelf) -> ScrewFit:
+    """Return what is to be known of a screw's hardware.
+
+    Raises
+    ------
+    WorkshopError
+        If it is not on the shelf.
+    """
+    washer = shelf.washer(screw.size) if screw.washers else None
+    row = _row(screw, shelf)
+    under_head = washer if washer is not None and not screw.is_countersunk else None
+    head = row.head_diameter if isinstance(row, FormingScrew) else row.bearing_diameter
+    bearing = head if under_head is None else under_head.outer
+    thickness = 0.0 if washer is None else washer.thickness
+    if isinstance(row, FormingScrew):
+        return ScrewFit(bearing, washer=thickness, engagement=row.engagement)
+    if screw.hold == "insert":
+        insert = shelf.insert(screw.size)
+        wanted = min(insert.length, IN_INSERT * shelf.thread(screw.size).diameter)
+        return ScrewFit(bearing, washer=thickness, engagement=wanted)
+    nut = shelf.nut(screw.size)
+    below_nut = washer if screw.washers > 1 else None
+    nut_bearing = nut.across_flats if below_nut is None else below_nut.outer
+    return ScrewFit(bearing, nut_bearing, thickness, nut.height)
+
+
+def tools_of(screw: Screw, shelf: Shelf) -> tuple[Tool, ...]:
+    """Return the hexagon key that turns a screw, put in by either of its arms.
+
+    Raises
+    ------
+    WorkshopError
+        If screw or key is not on the shelf.
+    """
+    return _key(_row(screw, shelf).key, shelf)
+
+
+def tools_for(fastening: Fastening, shelf: Shelf) -> tuple[Tool, ...]:
+    """Return the hexagon key that turns the screws that are wanted, or would be; see `tools_of`.
+
+    Raises
+    ------
+    WorkshopError
+        If screw or key is not on the shelf.
+    """
+    size = fastening.screw_size
+    if fastening.screws == "plastic":
+        return _key(shelf.forming_screw(shelf.thread(size).diameter).key, shelf)
+    return _key(shelf.screw(fastening.screw_standard, size).key, shelf)
+
+
+@dataclass(frozen=True)
+class EitherWay:
+    """Access to one seam by any of several tools.
+
+    Attributes
+    ----------
+    ways : tuple of SeamAccess
+        The first that reaches a place is taken.
+    """
+
+    ways: tuple[SeamAccess, ...]
+
+    def seats(
+        self,
+        places: Floats,
+        side: int,
+        head_room: float,
+        thickest: float,
+        longest_counterbore: float,
+        *,
+        head_height: float | None = None,
+        screw_length: float = 0.0,
+    ) -> Floats:
+        """Return how far from the plane a head can bear; see `SeamAccess.seats`."""
+        found = np.full(len(places), np.nan)
+        for way in self.ways:
+            still = np.isnan(found)
+            if still.any():
+                found[still] = way.seats(
+                    places[still],
+                    side,
+                    head_room,
+                    thickest,
+                    longest_counterbore,
+                    head_height=head_height,
+                    screw_length=screw_length,
+                )
+        return found
+
+
+def _row(screw: Screw, shelf: Shelf) -> FormingScrew | ScrewType:
+    if screw.hold == "plastic":
+        return shelf.forming_screw(screw.standard)
+    return shelf.screw(screw.standard, screw.size)
+
+
+def _key(flats: float, shelf: Shelf) -> tuple[Tool, ...]:
+    key = shelf.key(flats)
+    return (
+        Tool("key", key.across_corners, key.short_arm, key.long_arm),
+        Tool("key", key.across_corners, key.long_arm, key.short_arm),
+    )
