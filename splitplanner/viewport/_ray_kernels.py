@@ -50,7 +50,8 @@ first_hit = njit(nogil=True, cache=True)(_first_hit)
 def _sharp_edges(vertices: Any, faces: Any, beyond: Any, cosine: float) -> Any:
     """Return the edges (k, 2) beside which normals differ by more than an angle, by its cosine.
 
-    `beyond` (m, 3) has the face beyond each side.
+    `beyond` (m, 3) has the face beyond each side. Faces lower than a micrometre have no normal that
+    could be relied on: boolean operations leave such, and their edges are not sharp.
     """
     normals = np.empty((len(faces), 3), dtype=np.float64)
     for face in range(len(faces)):
@@ -60,7 +61,12 @@ def _sharp_edges(vertices: Any, faces: Any, beyond: Any, cosine: float) -> Any:
         x = u[1] * v[2] - u[2] * v[1]
         y = u[2] * v[0] - u[0] * v[2]
         z = u[0] * v[1] - u[1] * v[0]
-        length = max(np.sqrt(x * x + y * y + z * z), 1e-300)
+        length = np.sqrt(x * x + y * y + z * z)
+        w = v - u
+        longest = np.sqrt(max((u * u).sum(), (v * v).sum(), (w * w).sum()))
+        if length <= 1e-3 * longest:
+            normals[face] = np.nan
+            continue
         normals[face, 0], normals[face, 1], normals[face, 2] = x / length, y / length, z / length
     found = np.empty((3 * len(faces), 2), dtype=np.int64)
     count = 0

@@ -67,6 +67,16 @@ def test_sharp_edges_of_a_box_are_its_twelve():
     assert len(np.unique(mesh.corners, axis=0)) == 8
 
 
+def test_slivers_have_no_sharp_edges():
+    # A square of two faces with a sliver of half a micrometre along one side, turned about.
+    corners = np.array(
+        [[0, 0, 0], [10, 0, 0], [10, 10, 0], [0, 10, 0], [5, 5e-4, 4e-4]], dtype=float
+    )
+    faces = np.array([[0, 1, 4], [1, 2, 4], [4, 2, 3], [0, 4, 3]])
+    flat = Mesh(corners, faces)
+    assert len(flat.sharp_edges) == 0
+
+
 @pytest.mark.parametrize(("sides", "walls"), [(8, 8), (48, 0)])
 def test_an_edge_is_sharp_from_35_degrees_on(sides, walls):
     # Between walls of a prism of n sides it is 360 / n degrees; both rims are square.
