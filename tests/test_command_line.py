@@ -484,7 +484,8 @@ def processes_of_group(group):
     [
         ("bracket", " cut", "SIGINT", True),
         ("bracket", " cut", "SIGTERM", False),
-        ("small", "starting to draw", "SIGINT", True),
+        # A line each half second may leave the start of drawing out, and tell of a picture next.
+        ("small", "draw", "SIGINT", True),
         ("small", "drawing picture", "SIGINT", False),
         ("small", "drawing picture", "SIGTERM", True),
     ],
