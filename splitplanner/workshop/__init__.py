@@ -24,7 +24,7 @@ from splitplanner.workshop.own import (
     usual_folder,
 )
 from splitplanner.workshop.printer import Bed, Printer, read_printer
-from splitplanner.workshop.screws import FormingScrew, HexKey, ScrewType, screw_length
+from splitplanner.workshop.screws import FormingScrew, HexDriver, HexKey, ScrewType, screw_length
 from splitplanner.workshop.shelf import Shelf, hardware_shelf
 from splitplanner.workshop.threads import Insert, Nut, Thread, Washer
 
@@ -33,6 +33,7 @@ __all__ = [
     "Bed",
     "DowelPin",
     "FormingScrew",
+    "HexDriver",
     "HexKey",
     "Insert",
     "Kept",

@@ -1,4 +1,4 @@
-"""Screws by standard and size, thread-forming screws, and the keys that drive them."""
+"""Screws by standard and size, thread-forming screws, and the keys and drivers that turn them."""
 
 from __future__ import annotations
 
@@ -208,6 +208,43 @@ class HexKey:
     def across_corners(self) -> float:
         """Width across the corners of a sharp hexagon, mm: 2 s / √3; keys are a little rounder."""
         return 2 * self.across_flats / math.sqrt(3)
+
+
+@dataclass(frozen=True)
+class HexDriver:
+    """A straight driver for hexagon sockets: a blade with a handle in line with it.
+
+    Attributes
+    ----------
+    across_flats : float
+        mm.
+    shaft_diameter : float
+        Of the blade, mm.
+    length : float
+        Of the blade, from its tip to the handle, mm.
+    handle_diameter : float
+        mm.
+    source : str
+        Where the values are from, and whether from memory.
+
+    Raises
+    ------
+    WorkshopError
+        If a size is not above 0 mm, the blade is no thicker than its tip is wide or no longer than
+        it is thick, or the handle is no thicker than the blade.
+    """
+
+    across_flats: float
+    shaft_diameter: float
+    length: float
+    handle_diameter: float
+    source: str
+
+    def __post_init__(self) -> None:
+        name = f"Straight driver “{self.across_flats:g}”"
+        blade = {"width_across_flats": self.across_flats, "shaft_diameter": self.shaft_diameter}
+        check_rising(name, **blade, length=self.length)
+        check_rising(name, **blade, handle_diameter=self.handle_diameter)
 
 
 def screw_length(

@@ -10,14 +10,16 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
-from typing import Any
+from typing import Any, TypeVar
 
 from splitplanner.errors import WorkshopError
 from splitplanner.workshop.entries import nominal_diameter
 from splitplanner.workshop.hardware import DowelPin
-from splitplanner.workshop.screws import FormingScrew, HexKey, ScrewType
+from splitplanner.workshop.screws import FormingScrew, HexDriver, HexKey, ScrewType
 from splitplanner.workshop.tables import built_in_rows, own_rows
 from splitplanner.workshop.threads import Insert, Nut, Thread, Washer
+
+HexTool = TypeVar("HexTool", HexKey, HexDriver)
 
 
 @dataclass(frozen=True)
@@ -34,6 +36,7 @@ class Shelf:
     inserts : tuple of Insert
     forming_screws : tuple of FormingScrew
     keys : tuple of HexKey
+    drivers : tuple of HexDriver
     """
 
     dowel_pins: tuple[DowelPin, ...]
@@ -44,6 +47,7 @@ class Shelf:
     inserts: tuple[Insert, ...]
     forming_screws: tuple[FormingScrew, ...]
     keys: tuple[HexKey, ...]
+    drivers: tuple[HexDriver, ...] = ()
 
     @property
     def sizes(self) -> tuple[str, ...]:
@@ -169,11 +173,17 @@ class Shelf:
         WorkshopError
             If it is not on the shelf; says what is.
         """
-        for key in self.keys:
-            if math.isclose(key.across_flats, across_flats, abs_tol=1e-9):
-                return key
-        sizes = sorted({key.across_flats for key in self.keys})
-        raise _not_there(f"hexagon key of {across_flats:g} mm", [f"{size:g} mm" for size in sizes])
+        return _across(self.keys, across_flats, "hexagon key")
+
+    def driver(self, across_flats: float) -> HexDriver:
+        """Return the straight driver for hexagon sockets of a width across flats, mm.
+
+        Raises
+        ------
+        WorkshopError
+            If it is not on the shelf; says what is.
+        """
+        return _across(self.drivers, across_flats, "straight driver")
 
 
 _KINDS: dict[str, Any] = {
@@ -185,6 +195,7 @@ _KINDS: dict[str, Any] = {
     "inserts": Insert,
     "forming_screws": FormingScrew,
     "keys": HexKey,
+    "drivers": HexDriver,
 }
 """The tables by the fields of `Shelf`; the file of each is called as the field."""
 
@@ -256,6 +267,15 @@ def _built_in() -> Shelf:
 
 def _rising(sizes: Iterable[str]) -> tuple[str, ...]:
     return tuple(sorted({*sizes}, key=lambda size: (nominal_diameter("Thread", size), size)))
+
+
+def _across(tools: tuple[HexTool, ...], across_flats: float, what: str) -> HexTool:
+    """Return the first tool of a width across flats, mm."""
+    for tool in tools:
+        if math.isclose(tool.across_flats, across_flats, abs_tol=1e-9):
+            return tool
+    sizes = sorted({tool.across_flats for tool in tools})
+    raise _not_there(f"{what} of {across_flats:g} mm", [f"{size:g} mm" for size in sizes])
 
 
 def _not_there(what: str, instead: Iterable[str]) -> WorkshopError:

@@ -14,6 +14,7 @@ import pytest
 from splitplanner.errors import WorkshopError
 from splitplanner.workshop import (
     FormingScrew,
+    HexDriver,
     HexKey,
     Insert,
     Nut,
@@ -43,6 +44,7 @@ HEADERS = {
     "forming_screws": "name,diameter,pilot_diameter,head_diameter,head_height,key,engagement,"
     "boss_diameter,lengths,source",
     "keys": "across_flats,long_arm,short_arm,source",
+    "drivers": "across_flats,shaft_diameter,length,handle_diameter,source",
 }
 
 
@@ -221,7 +223,7 @@ def test_every_row_says_where_it_is_from():
                     "computed: ",
                 )
             )
-    assert all("from memory" in key.source for key in SHELF.keys)
+    assert all("from memory" in tool.source for tool in (*SHELF.keys, *SHELF.drivers))
 
 
 def test_no_entry_is_there_twice_and_none_lacks_its_thread():
@@ -231,6 +233,7 @@ def test_no_entry_is_there_twice_and_none_lacks_its_thread():
         (SHELF.nuts, [nut.size for nut in SHELF.nuts]),
         (SHELF.washers, [(washer.standard, washer.size) for washer in SHELF.washers]),
         (SHELF.keys, [key.across_flats for key in SHELF.keys]),
+        (SHELF.drivers, [driver.across_flats for driver in SHELF.drivers]),
     ):
         assert len(set(names)) == len(rows)
     for row in (*SHELF.screws, *SHELF.nuts, *SHELF.washers, *SHELF.inserts):
@@ -246,6 +249,21 @@ def test_every_screw_has_its_key():
     keys = sorted(SHELF.keys, key=lambda key: key.across_flats)
     assert [key.long_arm for key in keys] == sorted(key.long_arm for key in keys)
     assert [key.short_arm for key in keys] == sorted(key.short_arm for key in keys)
+
+
+def test_every_screw_has_its_driver():
+    for screw in (*SHELF.screws, *SHELF.forming_screws):
+        driver = SHELF.driver(screw.key)
+        assert driver.across_flats == screw.key
+        # A blade goes into the bore over the head, and its tip is a hexagon turned from its shaft.
+        across_corners = screw.key / math.cos(math.radians(30))
+        assert across_corners < driver.shaft_diameter < screw.head_diameter
+        assert driver.length > SHELF.key(screw.key).short_arm
+    rising = sorted(SHELF.drivers, key=lambda driver: driver.across_flats)
+    assert list(SHELF.drivers) == rising
+    for sizes in ("length", "handle_diameter"):
+        values = [getattr(driver, sizes) for driver in rising]
+        assert values == sorted(values)
 
 
 def test_examples_are_marked_and_follow_the_rules_of_thumb():
@@ -300,6 +318,7 @@ def test_the_shelf_is_frozen_and_has_the_dowel_pins():
         (lambda: SHELF.forming_screw(4.0), "no thread-forming screw of 4 mm .* of 3 mm"),
         (lambda: SHELF.forming_screw("x"), "no thread-forming screw “x” .*“example thread-forming"),
         (lambda: SHELF.key(7), "no hexagon key of 7 mm .* 1.3 mm, 1.5 mm, 2 mm"),
+        (lambda: SHELF.driver(7), "no straight driver of 7 mm .* 1.3 mm, 1.5 mm, 2 mm"),
         (lambda: dataclasses.replace(SHELF, nuts=()).nut("M3"), "which has none at all"),
     ],
 )
@@ -315,6 +334,7 @@ def test_look_ups():
     assert SHELF.insert("M3").name == "example insert M3"
     assert SHELF.forming_screw(3.0) is SHELF.forming_screw("example thread-forming screw 3")
     assert SHELF.key(0.1 + 2.4) == SHELF.key(2.5)
+    assert SHELF.driver(0.1 + 2.4) == SHELF.driver(2.5)
 
 
 @pytest.mark.parametrize("screw", [SHELF.screw("ISO 4762", "M4"), *SHELF.forming_screws])
@@ -369,6 +389,10 @@ def test_rounding_errors_do_not_ask_for_a_longer_screw():
         (Insert, ("mine", "M3", 4, 5, 4.5, 0, "x"), "least wall must be above 0 mm"),
         (HexKey, (2, 18, 50, "x"), "“2”: the long arm .18 mm. must be above the short arm"),
         (HexKey, (0, 50, 18, "x"), "width across flats must be above 0 mm"),
+        (HexDriver, (2, 1.9, 75, 25, "x"), "“2”: the shaft diameter .1.9 mm. must be above the w"),
+        (HexDriver, (2, 2.4, 2, 25, "x"), "length .2 mm. must be above the shaft diameter"),
+        (HexDriver, (2, 2.4, 75, 2, "x"), "handle diameter .2 mm. must be above the shaft"),
+        (HexDriver, (2, math.nan, 75, 25, "x"), "shaft diameter must be above 0 mm, got nan"),
     ],
 )
 def test_what_is_no_hardware_is_refused(make, values, fault):
@@ -408,7 +432,8 @@ def test_own_rows_come_first_and_are_chosen_first(tmp_path):
     written(tmp_path, "forming_screws", "mine,3,2.4,5.6,2.3,2,7,8,12 10,data sheet")
     written(tmp_path, "threads", "M8x1,8,1,8.4,9,10,7,cycle shop", "M10,10,1.5,10.5,11,12,8.5,mine")
     written(tmp_path, "washers", "fender,M3,yes,3.2,15,1,drawer")
-    written(tmp_path, "keys", "2,100,18,screwdriver")
+    written(tmp_path, "keys", "2,100,18,drawer")
+    written(tmp_path, "drivers", "2,3,150,30,", "2.5,6,25,30,stubby")
     shelf = hardware_shelf(tmp_path)
     mine = ScrewType("ISO 4762", "M3", 5.5, 3, 5.4, 2.5, False, (40, 50), "my drawer")
     assert shelf.screws == (mine, *SHELF.screws)
@@ -423,6 +448,9 @@ def test_own_rows_come_first_and_are_chosen_first(tmp_path):
     assert shelf.washer("M3", large=True).outer == 15
     assert shelf.washer("M3") == SHELF.washer("M3")
     assert shelf.key(2).long_arm == 100
+    assert shelf.driver(2).length == 150
+    assert shelf.driver(2.5) == HexDriver(2.5, 6, 25, 30, "stubby")
+    assert shelf.driver(3) == SHELF.driver(3)
     assert (shelf.nuts, shelf.dowel_pins) == (SHELF.nuts, SHELF.dowel_pins)
 
 
@@ -477,7 +505,7 @@ def test_wrong_files_are_told(tmp_path):
     with pytest.raises(WorkshopError, match="not text in UTF-8"):
         hardware_shelf(tmp_path)
     path.rename(tmp_path / "nut.csv")
-    with pytest.raises(WorkshopError, match=r"none of the tables .* nuts\.csv.* and keys\.csv"):
+    with pytest.raises(WorkshopError, match=r"none of the tables .* nuts\.csv.* and drivers\.csv"):
         hardware_shelf(tmp_path)
 
 

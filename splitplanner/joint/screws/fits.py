@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from contextlib import suppress
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from splitplanner.arrays import Floats
+from splitplanner.errors import WorkshopError
 from splitplanner.joint.screws.access import SeamAccess, Tool
 from splitplanner.joint.screws.checks import ScrewFit
 from splitplanner.joint.screws.sizes import IN_INSERT
@@ -41,18 +43,21 @@ def fit_of(screw: Screw, shelf: Shelf) -> ScrewFit:
 
 
 def tools_of(screw: Screw, shelf: Shelf) -> tuple[Tool, ...]:
-    """Return the hexagon key that turns a screw, put in by either of its arms.
+    """Return what turns a screw: the hexagon key by either of its arms, and the straight driver.
+
+    Those that stand up least over the head come first. The driver is left out where the shelf has
+    none of the size.
 
     Raises
     ------
     WorkshopError
         If screw or key is not on the shelf.
     """
-    return _key(_row(screw, shelf).key, shelf)
+    return _tools(_row(screw, shelf).key, shelf)
 
 
 def tools_for(fastening: Fastening, shelf: Shelf) -> tuple[Tool, ...]:
-    """Return the hexagon key that turns the screws that are wanted, or would be; see `tools_of`.
+    """Return what turns the screws that are wanted, or would be; see `tools_of`.
 
     Raises
     ------
@@ -61,8 +66,8 @@ def tools_for(fastening: Fastening, shelf: Shelf) -> tuple[Tool, ...]:
     """
     size = fastening.screw_size
     if fastening.screws == "plastic":
-        return _key(shelf.forming_screw(shelf.thread(size).diameter).key, shelf)
-    return _key(shelf.screw(fastening.screw_standard, size).key, shelf)
+        return _tools(shelf.forming_screw(shelf.thread(size).diameter).key, shelf)
+    return _tools(shelf.screw(fastening.screw_standard, size).key, shelf)
 
 
 @dataclass(frozen=True)
@@ -72,7 +77,7 @@ class EitherWay:
     Attributes
     ----------
     ways : tuple of SeamAccess
-        The first that reaches a place is taken.
+        At least one; they differ in their tools alone. The first that reaches a place is taken.
     """
 
     ways: tuple[SeamAccess, ...]
@@ -104,6 +109,10 @@ class EitherWay:
                 )
         return found
 
+    def with_tool(self, tool: Tool | None) -> SeamAccess:
+        """Return access by another tool alone, for a nut; None where room for it is enough."""
+        return replace(self.ways[0], tool=tool)
+
 
 def _row(screw: Screw, shelf: Shelf) -> FormingScrew | ScrewType:
     if screw.hold == "plastic":
@@ -111,9 +120,13 @@ def _row(screw: Screw, shelf: Shelf) -> FormingScrew | ScrewType:
     return shelf.screw(screw.standard, screw.size)
 
 
-def _key(flats: float, shelf: Shelf) -> tuple[Tool, ...]:
+def _tools(flats: float, shelf: Shelf) -> tuple[Tool, ...]:
     key = shelf.key(flats)
-    return (
+    found = [
         Tool("key", key.across_corners, key.short_arm, key.long_arm),
         Tool("key", key.across_corners, key.long_arm, key.short_arm),
-    )
+    ]
+    with suppress(WorkshopError):
+        driver = shelf.driver(flats)
+        found.append(Tool("straight", driver.shaft_diameter, driver.length))
+    return tuple(sorted(found, key=lambda tool: tool.length))

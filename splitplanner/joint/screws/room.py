@@ -17,6 +17,7 @@ from splitplanner.joint.holes.drilling import REACH
 from splitplanner.joint.material import SeamMaterial, is_solid_round, segment_distances
 from splitplanner.joint.pins.pattern import candidates
 from splitplanner.joint.screws.access import SeamAccess, Tool
+from splitplanner.joint.screws.fits import EitherWay
 from splitplanner.joint.screws.places import Places
 from splitplanner.joint.screws.sizes import Hardware, ScrewSize
 from splitplanner.plan import Screw
@@ -77,7 +78,8 @@ class ScrewRoom:
     ----------
     material : SeamMaterial
     access : Access
-        For heads with their driver; of a `SeamAccess` nuts are asked for with what holds them.
+        For heads with their driver; of a `SeamAccess`, or several, nuts are asked for with what
+        holds them.
     bars : tuple of Bar
         What is there: pins, and hardware of other seams.
     coat : float
@@ -219,6 +221,8 @@ class ScrewRoom:
 
     def _with(self, tool: Tool | None) -> Access:
         """Return what tells where a nut can sit."""
+        if isinstance(self.access, EitherWay):
+            return self.access.with_tool(tool)
         if isinstance(self.access, SeamAccess):
             return replace(self.access, tool=tool)
         return self.access
