@@ -16,13 +16,14 @@ from splitplanner.joint.flange.building import flange_lines, trimmed
 from splitplanner.joint.flange.sizes import flange_size, slopes
 from splitplanner.joint.making import Maker, kept_clear
 from splitplanner.joint.register.planning import plan_register, register_gap
+from splitplanner.joint.register.solids import register_bodies
 from splitplanner.joint.screws.access import SeamAccess, good_side_of
 from splitplanner.joint.screws.fits import EitherWay, tools_for
 from splitplanner.joint.screws.sizes import screw_sizes
 from splitplanner.joint.tape import tape_for
-from splitplanner.plan import Division, Flange, Joint, Pin, Plan, Screw, Seam
+from splitplanner.plan import Division, Flange, Joint, Pin, Plan, Register, Screw, Seam
 from splitplanner.progress import Report, part_of, silent
-from splitplanner.score import seam_figures, widest_place
+from splitplanner.score import bed_fit, seam_figures, widest_place
 from splitplanner.solid import Plane
 from splitplanner.suggest.mirroring import mirror_offset
 from splitplanner.workshop import Shelf, hardware_shelf
@@ -263,6 +264,8 @@ class _Joining:
                 clear=kept_clear(joint, seam),
                 up=self.plan.up(seam.below),
             )
+            if register is not None and not self._fits_bed(seam, register):
+                register, found = None, (_too_large(seam),)
             joint = replace(joint, register=register)
             self.findings[seam.name] = (*self.findings.get(seam.name, ()), *found)
         if fastening.tape_plies:
@@ -271,6 +274,33 @@ class _Joining:
                 joint, tape=tape_for(figures.hidden_length - figures.inner_length, fastening)
             )
         self.joints[seam.name] = joint
+
+    def _fits_bed(self, seam: Seam, register: Register) -> bool:
+        """Whether the piece below fits the bed with all that stands on it, if it does without."""
+        up, bed = self.plan.up(seam.below), self.plan.printer.bed
+        bare = self.maker.rimmed(self.division, self._now)[seam.below]
+        standing = [bare.hull.vertices]
+        for other in self.division.seams:
+            joint = self.joints.get(other.name, Joint(other.name))
+            form = register if other.name == seam.name else joint.register
+            if other.below == seam.below and form is not None:
+                lower, upper = (self.division.piece(n).solid for n in (other.below, other.above))
+                clear = kept_clear(joint, other)
+                added, _ = register_bodies(form, other, lower, upper, None, clear)
+                standing.append(added.vertices)
+        return bed_fit(np.vstack(standing), up, bed).fits or not bed_fit(bare, up, bed).fits
+
+
+def _too_large(seam: Seam) -> Finding:
+    return Finding(
+        "register.too_large",
+        Severity.WARNING,
+        f"Seam {seam.name}: with a register standing on it, piece “{seam.below}” is too large for "
+        "the bed as it lies, so none was made; turn the piece, move the cut, or flip it so that "
+        "the other piece carries the register.",
+        seam.name,
+        seam.section.centroid[None, :],
+    )
 
 
 def _slopes(seam: Seam, plan: Plan) -> tuple[float, float]:

@@ -11,7 +11,7 @@ from splitplanner.findings import Severity
 from splitplanner.joint import check_joints, check_sense, join, sensible
 from splitplanner.plan import Cut, Fastening, Joint, PartFile, Plan, divide
 from splitplanner.solid import Plane, Solid
-from splitplanner.workshop import Printer, hardware_shelf
+from splitplanner.workshop import Bed, Printer, hardware_shelf
 from tests.joint.flanged import channel, square_tube
 
 MIDDLE = (Cut(Plane((0.0, 0.0, 1.0), 0.0)),)
@@ -208,6 +208,23 @@ def test_a_register_without_room_is_said(thin):
     plan, kinds = thin.joined(register="tongue", flange="never", pins=False)
     assert plan.joints == (Joint("S1"),)
     assert kinds == {"register.no_room"}
+
+
+@pytest.mark.parametrize("form", ["lap", "tongue", "studs", "wedge"])
+def test_a_register_that_makes_a_piece_too_large_for_the_bed_is_left_out(thick, form):
+    # Each half of the tube is 80 x 80 x 60 mm; what stands on it is 10 mm high at most.
+    def on_a_bed(height):
+        printer = Printer(bed=Bed("rectangle", 100.0, 100.0, height))
+        case = Case(thick.division.part, thick.seen)
+        case.plan = replace(case.plan, printer=printer)
+        return case.joined(register=form, pins=False)
+
+    plan, kinds = on_a_bed(60.5)
+    assert plan.joints == (Joint("S1"),)
+    assert kinds == {"register.too_large"}
+    plan, kinds = on_a_bed(70.5)
+    assert plan.joints[0].register.form == form
+    assert "register.too_large" not in kinds
 
 
 def test_tape_is_as_long_as_the_hidden_outline(thin, thick, block):
