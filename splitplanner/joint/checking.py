@@ -88,10 +88,13 @@ def assembly_of(
     """
     joints = {joint.seam: joint for joint in plan.joints}
     solids = {piece.name: piece.solid for piece in pieces}
-    tools = _tools(plan, shelf or hardware_shelf())
+    hardware = shelf or hardware_shelf()
+    tools = _tools(plan, hardware)
     if not tools:
         return find_order(division, joints, solids, None, report)
-    ways = [screws_reached(division, joints, solids, tool) for tool in tools]
+    # Room is bored for the nut as it is: a wider one would graze it.
+    nuts = {nut.size: nut.across_corners for nut in hardware.nuts}
+    ways = [screws_reached(division, joints, solids, tool, nuts) for tool in tools]
 
     def reach(seam: Seam, in_place: tuple[str, ...]) -> tuple[Finding, ...]:
         return min((way(seam, in_place) for way in ways), key=len)

@@ -364,6 +364,24 @@ def test_the_nut():
     assert kinds(drilled(slab(), pocketed), pocketed) == []
 
 
+def test_a_way_out_that_is_hardly_there_is_no_place_but_no_fault():
+    # Of 128 directions spread evenly over the sphere three lie within 16.1° of the axis and two
+    # within 12.4°, acos(1 - (2 k - 1) / 128): a tube of 20 mm leads out by two at 80 mm.
+    nut = replace(SCREW, hold="nut", hole=3.4)
+    plate = drilled(slab(low=-8), nut)
+
+    def tube(deep):
+        low = -8 - 5.85 - deep
+        outer = Solid.cylinder((0, 0, low), (0, 0, -7), 25)
+        return plate.union(outer.difference(Solid.cylinder((0, 0, low - 1), (0, 0, -8), 20)))
+
+    for deep, may_stand, passes in ((60.0, True, True), (80.0, False, True), (300.0, False, False)):
+        part = tube(deep)
+        place = np.array([[0.0, 0.0, -8 - 5.85]])
+        assert Past([part]).lead_out(place).tolist() == [may_stand]
+        assert (kinds(part, nut) == []) is passes
+
+
 def test_inside_one_solid_is_inside_whatever_is_nearer():
     big, small = Solid.box((10, 10, 10)), Solid.box((1, 1, 1), (4.5, 4.5, 7))
     past = Past([small, big])

@@ -470,6 +470,29 @@ def test_screws_that_are_never_reached():
     assert find_order(division, {}, solids, screws_reached(division, {}, {}, None)).is_possible
 
 
+def test_a_nut_is_as_wide_as_the_shelf_says():
+    # M4 in a spot face of 8.7 mm: 8.08 mm across the corners of 7 mm flats (ISO 4032) go in.
+    block = Solid.box((40, 40, 40))
+    division = divide(block, [Cut(Plane(Z, 20.0))])
+    (seam,) = division.seams
+    numbers = (20.0, "nut", 8.0, 0, 4.5, 8.7, False, 8.0, 4.5, 0.0, 5.0)
+    screw = Screw((20.0, 20.0, 20.0), (0.0, 0.0, 1.0), "ISO 4762", "M4", *numbers)
+    joints = {seam.name: Joint(seam.name, screws=(screw,))}
+    ends = ((-1, 12, 4.35), (12, 28, 2.25), (28, 41, 4.35))
+    holes = [Solid.cylinder((20, 20, low), (20, 20, high), r) for low, high, r in ends]
+    solids = {piece.name: piece.solid.difference(*holes) for piece in division.pieces}
+    tool = Tool("straight", 4.0, 60.0)
+
+    def found(widths):
+        reach = screws_reached(division, joints, solids, tool, widths)
+        return [finding.kind for finding in find_order(division, joints, solids, reach).findings]
+
+    assert found({"M4": 2 * 7 / math.sqrt(3)}) == []
+    assert found({"M4": 9.0}) == ["joint.nut_blocked"]
+    # The widest of any thread, 2.31 d, where the shelf has none of this size.
+    assert found({"M3": 6.35}) == found(None) == ["joint.nut_blocked"]
+
+
 def test_reach_is_asked_with_what_is_in_place():
     division = divide(Solid.box((90, 20, 20)), [Cut(Plane(X, 30.0)), Cut(Plane(X, 60.0))])
     asked = []

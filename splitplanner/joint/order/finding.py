@@ -130,7 +130,11 @@ def find_order(
 
 
 def screws_reached(
-    division: Division, joints: Mapping[str, Joint], solids: Mapping[str, Solid], tool: Tool
+    division: Division,
+    joints: Mapping[str, Joint],
+    solids: Mapping[str, Solid],
+    tool: Tool,
+    nut_widths: Mapping[str, float] | None = None,
 ) -> Reach:
     """Return what tells whether the screws of a seam can be put in and turned when it is closed.
 
@@ -141,13 +145,19 @@ def screws_reached(
     solids : mapping of piece name to Solid
         With all holes; see `check_access`.
     tool : Tool
+    nut_widths : mapping of size to float, optional
+        Across corners, mm; of a size that is not there as `check_access` takes it.
     """
+    known = nut_widths or {}
 
     def reach(seam: Seam, in_place: tuple[str, ...]) -> tuple[Finding, ...]:
         joint = joints.get(seam.name)
         if joint is None or not joint.screws:
             return ()
-        return check_access(joint, seam, [solids[name] for name in in_place], tool)
+        near = [solids[name] for name in in_place]
+        sizes = {screw.size for screw in joint.screws}
+        width = max(known[size] for size in sizes) if sizes <= known.keys() else None
+        return check_access(joint, seam, near, tool, nut_width=width)
 
     return reach
 

@@ -32,6 +32,9 @@ _NUT_HEIGHT = 0.95
 """No nut of ISO 4032 from M2 to M8 is wider across corners, or higher, in thread diameters."""
 _FLAT = 0.01
 """A surface this flat under a head needs no spot face, mm."""
+_A_WAY = 1
+"""Directions that have to lead out where a plan is checked. Places are chosen by more, so that a
+check a little further on, or before all pieces are in place, does not find fault with them."""
 
 
 @dataclass(frozen=True)
@@ -316,7 +319,7 @@ def _check_head(past: Past, screw: Screw, tool: Tool, name: str, seam: Seam) -> 
             _fault("joint.driver_blocked", f"{name}: {text}.", seam, screw, free, tool.length, "mm")
         ]
     ends = foot + tool.length * out
-    leads = past.lead_out(ends)
+    leads = past.lead_out(ends, _A_WAY)
     if tool.kind == "key":
         swing, tips = past.swing(ends, out, tool.diameter, tool.swing)
         if swing[0] < REGRIP:
@@ -326,7 +329,7 @@ def _check_head(past: Past, screw: Screw, tool: Tool, name: str, seam: Seam) -> 
             return [
                 _fault("joint.driver_swing", f"{name}: {text}.", seam, screw, turn, REGRIP, "deg")
             ]
-        leads |= past.lead_out(tips)
+        leads |= past.lead_out(tips, _A_WAY)
     if not leads[0]:
         text = "its head is shut in, so that no hand gets there; turn it round"
         return [_fault("joint.driver_shut_in", f"{name}: {text}.", seam, screw, None, None, "")]
@@ -344,7 +347,7 @@ def _check_nut(
     axis = np.array(screw.axis)
     foot = (np.array(screw.at) + (screw.depth + past.off) * axis)[None, :]
     free = float(past.free_round(foot, axis, width / 2)[0]) + past.off
-    if free >= needed and past.lead_out(foot + needed * axis)[0]:
+    if free >= needed and past.lead_out(foot + needed * axis, _A_WAY)[0]:
         return []
     free = min(free, 1e6)
     text = f"the nut has {free:.1f} mm over where it bears and needs {needed:.1f} mm and a way "

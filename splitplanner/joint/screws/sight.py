@@ -64,15 +64,15 @@ class Past:
         result: Floats = free.reshape(starts.shape[:2]).min(axis=1)
         return result
 
-    def lead_out(self, places: Floats) -> Bools:
-        """Return from which places (n, 3) enough directions lead into the open, (n,)."""
+    def lead_out(self, places: Floats, least: int = _LEAST_OUT) -> Bools:
+        """Return from which places (n, 3) at least so many of 128 directions lead out, (n,)."""
         ways = fibonacci_sphere(_WAYS_OUT)
         starts = np.repeat(places, _WAYS_OUT, axis=0)
         towards = np.tile(ways, (len(places), 1))
         is_open = np.ones(len(starts), dtype=np.bool_)
         for sight in self._sights:
             is_open &= sight.is_open(starts, np.zeros_like(starts), towards)
-        result: Bools = is_open.reshape(len(places), -1).sum(axis=1) >= _LEAST_OUT
+        result: Bools = is_open.reshape(len(places), -1).sum(axis=1) >= least
         return result
 
     def swing(
