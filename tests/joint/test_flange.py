@@ -319,6 +319,18 @@ def test_bosses_on_a_closed_line_pass_its_first_corner():
     assert trimmed(RING, [(2.0, 4.0), (38.0, 20.0)], 60.0).lines == RING.lines
 
 
+def test_bosses_leave_no_slits():
+    # The rim is 8 mm wide: gaps of less than that between bosses are filled.
+    assert lengths(trimmed(LONG, [(30, -4), (51.9, -4)], 7.0)) == [pytest.approx(35.9)]
+    assert lengths(trimmed(LONG, [(30, -4), (52.1, -4)], 7.0)) == [14, pytest.approx(14)]
+    # And where the line begins.
+    assert lengths(trimmed(RING, [(4, 22), (17, 4)], 7.0)) == [14, 14]
+    assert lengths(trimmed(RING, [(4, 10), (10.9, 4)], 7.0)) == [pytest.approx(34.9)]
+    middles = [(4, 20), (20, 36), (36, 20), (20, 4)]
+    assert trimmed(RING, middles, 16.1).lines == RING.lines
+    assert lengths(trimmed(RING, middles, 15.9)) == pytest.approx([31.8] * 4)
+
+
 def test_bosses_are_sound():
     part, hidden = channel()
     (seam,) = divide(part, [Cut(Z)]).seams

@@ -126,7 +126,7 @@ def trimmed(flange: Flange, places: ArrayLike, reach: float) -> Flange:
     -------
     Flange
         With the stretches within reach, in the order of the lines; without lines if there are no
-        places.
+        places. What would leave a gap of less than the flange's width between two is kept too.
     """
     lines = [LineString(line) for line in flange.lines]
     asked = shapely.points(np.reshape(np.asarray(places, float), (-1, 2)))
@@ -136,28 +136,31 @@ def trimmed(flange: Flange, places: ArrayLike, reach: float) -> Flange:
     kept = []
     for number, line in enumerate(lines):
         at = shapely.line_locate_point(line, asked[nearest == number])
-        kept += _within_reach(shapely.get_coordinates(line), np.sort(at), reach)
+        kept += _within_reach(shapely.get_coordinates(line), np.sort(at), reach, flange.width)
     return replace(flange, lines=tuple(tuple(map(tuple, line.tolist())) for line in kept))
 
 
-def _within_reach(points: Floats, at: Floats, reach: float) -> list[Floats]:
-    """Return the stretches of a line (n, 2) within reach of places `at` along it, mm."""
+def _within_reach(points: Floats, at: Floats, reach: float, gap: float) -> list[Floats]:
+    """Return the stretches of a line (n, 2) within reach of places `at` along it, mm.
+
+    Those that are less than `gap` apart are one: a slit prints badly and weakens both.
+    """
     if not len(at):
         return []
     length = float(np.linalg.norm(np.diff(points, axis=0), axis=1).sum())
     is_closed = bool((points[0] == points[-1]).all())
     spans: list[list[float]] = []
     for place in at.tolist():
-        if spans and place - reach <= spans[-1][1]:
+        if spans and place - reach < spans[-1][1] + gap:
             spans[-1][1] = place + reach
         else:
             spans.append([place - reach, place + reach])
     if not is_closed:
         return [line_between(points, max(low, 0.0), min(high, length)) for low, high in spans]
-    if len(spans) > 1 and spans[-1][1] - length >= spans[0][0]:
+    if len(spans) > 1 and spans[-1][1] - length + gap > spans[0][0]:
         low, _ = spans.pop()
         spans[0][0] = min(low - length, spans[0][0])
-    if spans[0][1] - spans[0][0] >= length:
+    if spans[0][1] - spans[0][0] > length - gap:
         return [points]
     # Gone round once more, so that a stretch may pass the line's first corner.
     twice = np.vstack([points[:-1], points[:-1], points])
