@@ -43,10 +43,11 @@ from splitplanner.suggest import (
     warm_up,
 )
 from splitplanner.suggest.ranking import measured
-from splitplanner.workshop import Bed, Printer
+from splitplanner.workshop import Bed, Printer, Shelf, hardware_shelf
 
 Desk = dict[str, Any]
-"""What was kept by name, ``source`` (ReadPart) and ``light`` (Solid); and what jobs leave there."""
+"""What was kept by name, ``source`` (ReadPart), ``light`` (Solid) and ``shelf`` (Shelf, of the
+user's own hardware; the built-in one where it is not there); and what jobs leave there."""
 Hand = Callable[[Any], None]
 
 _DIRECTIONS = 12
@@ -109,11 +110,12 @@ def examine(
 
 
 def _examiner(desk: Desk) -> Examiner:
-    """Return the examiner of the part that is kept, with all that it remembers."""
+    """Return the examiner of part and hardware that are kept, with all that it remembers."""
     known: Examiner | None = desk.get("examiner")
-    if known is None or known.source is not desk["source"]:
-        known = desk["examiner"] = Examiner(desk["source"])
-        # It was of another part.
+    shelf: Shelf = desk.get("shelf") or hardware_shelf()
+    if known is None or known.source is not desk["source"] or known.shelf != shelf:
+        known = desk["examiner"] = Examiner(desk["source"], shelf)
+        # It was of another part, or made of other hardware.
         desk.pop("result", None)
     return known
 

@@ -145,7 +145,7 @@ class MainWindow(QMainWindow):
             "quit": self.close,
             "undo": self._undo,
             "redo": self._redo,
-            "fastening": lambda: self.tables_link.seams_link.ask_fastening(self, self.quantities),
+            "fastening": self._ask_fastening,
             "pins": self._place_pins,
             "ask": self.proposals_link.ask,
             "stop": self.session.stop_proposing,
@@ -229,6 +229,8 @@ class MainWindow(QMainWindow):
         session.checked.connect(self._count_findings)
         self.close_fault.clicked.connect(lambda: self.fault_line.say(Mark.FAULT, ""))
         session.opened.connect(lambda: self.fault_line.say(Mark.FAULT, ""))
+        # After that, for its faults stay; and before the plan is examined.
+        session.opened.connect(self.workshop.read_shelf)
         self.view_link.colours_changed.connect(self._share_colours)
         self.view_link.direction_picked.connect(self.tables_link.set_up)
         self.tables_link.face_asked.connect(self._ask_face)
@@ -316,6 +318,10 @@ class MainWindow(QMainWindow):
     def _redo(self) -> None:
         if self.session.document is not None:
             self.session.document.redo()
+
+    def _ask_fastening(self) -> None:
+        shelf = self.workshop.read_shelf()
+        self.tables_link.seams_link.ask_fastening(self, self.quantities, shelf)
 
     def _place_pins(self) -> None:
         plan: Plan | None = self.session.plan

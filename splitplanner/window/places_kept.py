@@ -1,4 +1,4 @@
-"""Where the window keeps what is the user's: settings, printers and materials, autosaved plans."""
+"""Where the window keeps what is the user's: settings, his workshop, autosaved plans."""
 
 from __future__ import annotations
 
@@ -18,7 +18,7 @@ class PlacesKept:
     settings : Path
         A file.
     workshop : Path
-        Folder of his own printers and materials.
+        Folder of his own printers, materials and hardware.
     autosave : Path
         Folder of plans that are saved by themselves.
     """

@@ -28,7 +28,7 @@ from splitplanner.window.chart.cut_places import ChartAxis
 from splitplanner.window.choices import Choices
 from splitplanner.window.jobs import Job, Jobs
 from splitplanner.window.known_plans import KnownPlans
-from splitplanner.workshop import Printer
+from splitplanner.workshop import Printer, Shelf
 
 _ONE_GO = 0.8
 """Changes of one wish that follow each other so soon are one step, s."""
@@ -94,6 +94,7 @@ class Session(QObject):
         self.fault: SplitPlannerError | None = None
         self.printer = Printer()
         self.weights: Mapping[str, float] = {}
+        self._shelf: Shelf | None = None
         self._known = KnownPlans()
         self._examination: Job | None = None
         self._search: Job | None = None
@@ -193,6 +194,17 @@ class Session(QObject):
                 document.amend(before, after)
             else:
                 document.apply(label, after)
+
+    def use_shelf(self, shelf: Shelf) -> None:
+        """Make joints of this hardware from now on; the plan is checked anew if it is another."""
+        if shelf == self._shelf:
+            return
+        self._shelf = shelf
+        self.jobs.keep(shelf=shelf)
+        self._known.clear()
+        if self._asked_for is not None:
+            self._asked_for = None
+            self._look_after()
 
     # -- another part -----------------------------------------------------------------------
     def take(self, model: Path, source: ReadPart, choices: Choices, saved: Choices) -> None:

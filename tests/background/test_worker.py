@@ -4,6 +4,7 @@ import os
 import queue
 import signal
 import time
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -13,7 +14,7 @@ from splitplanner.errors import Cancelled, CutError, HelperError, ReadError
 from splitplanner.plan import Cut, Division, PartFile, Plan
 from splitplanner.score import Figures, Wishes
 from splitplanner.solid import Plane
-from splitplanner.workshop import Bed, Printer
+from splitplanner.workshop import Bed, Printer, hardware_shelf
 from tests.pin_holes import holes_of
 from tests.planned import box, save
 
@@ -113,6 +114,23 @@ def test_a_plan_is_handed_over_in_stages_and_completed(shared, source):
     assert len(examined.plan.joints[0].pins) >= 2
     shares = [done for done, _ in found["progressed"]]
     assert shares == sorted(shares)
+
+
+def test_joints_are_made_of_the_hardware_that_is_kept(shared, source):
+    shelf = hardware_shelf()
+    rod = replace(shelf.dowel_pins[-1], standard="drawer rod", diameter=8.0, lengths=(32.0,))
+    plan = plan_of(source, float(source.solid.bounds[0, 0]) + 215.0)
+    found = []
+    for kept in (replace(shelf, dowel_pins=(rod, *shelf.dowel_pins)), shelf):
+        shared.keep(shelf=kept)
+        heard = Heard("examine", plan, {}, Wishes())
+        shared.ask(heard.order)
+        pins = heard.end()["answered"].plan.joints[0].pins
+        assert len(pins) >= 2
+        found.append({(pin.standard, pin.diameter, pin.length) for pin in pins})
+    assert found[0] == {("drawer rod", 8.0, 32.0)}
+    # What was made of the other shelf is not remembered.
+    assert {standard for standard, *_ in found[1]} == {"ISO 8734"}
 
 
 def test_a_cut_that_misses_what_it_names_is_a_fault_of_the_plan(shared, source):

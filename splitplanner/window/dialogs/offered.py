@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 
 from splitplanner.plan import Hold
+from splitplanner.workshop import Shelf, hardware_shelf
 
 
 @dataclass(frozen=True)
@@ -38,11 +39,9 @@ class Offered:
         return tuple(size for size in self.sizes.get(standard, ()) if size in held)
 
 
-def offered_hardware() -> Offered:
-    """Return what is on the hardware shelf."""
-    from splitplanner.workshop.shelf import hardware_shelf
-
-    shelf = hardware_shelf()
+def offered_hardware(shelf: Shelf | None = None) -> Offered:
+    """Return what is on a hardware shelf; on the built-in one if none is given."""
+    shelf = shelf or hardware_shelf()
     by_diameter = {thread.diameter: thread.size for thread in shelf.threads}
     forming = [each for each in shelf.forming_screws if each.diameter in by_diameter]
     nuts = tuple(nut.size for nut in shelf.nuts)

@@ -27,6 +27,7 @@ from splitplanner.window.quantities import Quantities
 from splitplanner.window.seams import new_pins
 from splitplanner.window.seams.known_seams import KnownSeams, planned_seams
 from splitplanner.window.session import Session
+from splitplanner.workshop import Shelf
 
 _NOT_MEASURED = "Seam {} is still being measured; wait a moment and try again."
 
@@ -137,15 +138,17 @@ class SeamsLink(QObject):
                 self._seams.choose_fastener(len(plan.joint(seam).pins))
 
     # -- all seams --------------------------------------------------------------------------
-    def ask_fastening(self, window: QWidget, quantities: Quantities) -> None:
-        """Open the dialog of how seams are held."""
+    def ask_fastening(
+        self, window: QWidget, quantities: Quantities, shelf: Shelf | None = None
+    ) -> None:
+        """Open the dialog of how seams are held, by what is on a shelf; see `offered_hardware`."""
         from splitplanner.window.dialogs.fastening_dialog import FasteningDialog
         from splitplanner.window.dialogs.offered import offered_hardware
 
         plan = self._session.plan
         if plan is None:
             return
-        dialog = FasteningDialog(plan.fastening, offered_hardware(), window)
+        dialog = FasteningDialog(plan.fastening, offered_hardware(shelf), window)
         dialog.set_quantities(quantities)
         dialog.applied.connect(self.hold)
         dialog.exec()

@@ -1,4 +1,4 @@
-"""The user's printer and material: chosen, changed, remembered."""
+"""The user's printer and material: chosen, changed, remembered; and his own hardware."""
 
 from __future__ import annotations
 
@@ -8,15 +8,18 @@ from pathlib import Path
 from PySide6.QtCore import QObject, Qt, Signal
 from PySide6.QtWidgets import QToolButton, QWidget
 
+from splitplanner.errors import WorkshopError
 from splitplanner.window.session import Session
 from splitplanner.window.settings import Settings
 from splitplanner.workshop import (
     Material,
     Printer,
+    Shelf,
     generic_materials,
     generic_printers,
     own_materials,
     own_printers,
+    own_shelf,
 )
 
 
@@ -61,6 +64,17 @@ class WorkshopLink(QObject):
             button.setText(name)
             button.setAccessibleName(f"{kind}: {name}")
             button.setToolTip(f"{kind}: {name}. Press to choose another one.")
+
+    def read_shelf(self) -> Shelf:
+        """Read the user's own hardware as it is now, have joints made of it, and return the shelf.
+
+        What is wrong with his files is told. Not done at the start, which need not wait for it.
+        """
+        kept = own_shelf(self._folder)
+        self._session.use_shelf(kept.shelf)
+        if kept.faults:
+            self._session.failed.emit(WorkshopError("\n".join(kept.faults)))
+        return kept.shelf
 
     def ask_printer(self) -> None:
         """Open the dialog of printers."""
