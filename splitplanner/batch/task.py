@@ -6,7 +6,7 @@ import multiprocessing
 from collections import Counter
 from collections.abc import Mapping
 from contextlib import suppress
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any
 
@@ -28,7 +28,7 @@ from splitplanner.job import plan_part, write
 from splitplanner.output import Result, refuse_target
 from splitplanner.plan import Fastening
 from splitplanner.score import Wishes
-from splitplanner.workshop import Printer, Shelf
+from splitplanner.workshop import Printer, Shelf, hardware_shelf
 
 
 @dataclass(frozen=True)
@@ -85,7 +85,9 @@ class Task:
 
     def fingerprint(self) -> str:
         """Return the fingerprint of all that the result depends on."""
-        return input_fingerprint(self.model, self.out, [self.printer, self.options])
+        # What is not said is what is built in: from here and from the command line alike.
+        options = replace(self.options, shelf=self.options.shelf or hardware_shelf())
+        return input_fingerprint(self.model, self.out, [self.printer, options])
 
     def row(self, outcome: Outcome, **figures: Any) -> BatchRow:
         """Return the model's row in the table."""

@@ -75,10 +75,10 @@ class AllowancesForm(QGroupBox):
         self._none.setWordWrap(True)
         self._none.setForegroundRole(QPalette.ColorRole.PlaceholderText)
         self._add = button(
-            "Add dia&meter", "Add a row for a diameter that you have measured.", self.add_row
+            "Add diameter", "Add a row for a diameter that you have measured.", self.add_row
         )
         self._coupon = button(
-            "Fit cou&pon…",
+            "Fit coupon…",
             "Make a plate with graded holes, print it, and enter which of them fit best.",
             self.coupon_asked.emit,
         )
