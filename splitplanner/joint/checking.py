@@ -181,8 +181,9 @@ class _Checking:
             yield from check_flange(joint.flange, seam, below, above, bodies, part, look=None)
         if joint.register is not None:
             clear = kept_clear(joint, seam)
+            made = self.maker.register(joint, seam, self.division)
             yield from check_register(
-                joint.register, seam, below, above, self.plan.printer, None, clear
+                joint.register, seam, below, above, self.plan.printer, None, clear, made
             )
         if joint.tape is not None:
             yield from check_tape(joint.tape, seam, widest_place(seam.section.shape)[0])

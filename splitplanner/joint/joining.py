@@ -16,7 +16,6 @@ from splitplanner.joint.flange.building import flange_lines, trimmed
 from splitplanner.joint.flange.sizes import flange_size, slopes
 from splitplanner.joint.making import Maker, kept_clear
 from splitplanner.joint.register.planning import plan_register, register_gap
-from splitplanner.joint.register.solids import register_bodies
 from splitplanner.joint.screws.access import SeamAccess, good_side_of
 from splitplanner.joint.screws.fits import EitherWay, tools_for
 from splitplanner.joint.screws.sizes import screw_sizes
@@ -281,13 +280,14 @@ class _Joining:
         bare = self.maker.rimmed(self.division, self._now)[seam.below]
         standing = [bare.hull.vertices]
         for other in self.division.seams:
+            if other.below != seam.below:
+                continue
             joint = self.joints.get(other.name, Joint(other.name))
-            form = register if other.name == seam.name else joint.register
-            if other.below == seam.below and form is not None:
-                lower, upper = (self.division.piece(n).solid for n in (other.below, other.above))
-                clear = kept_clear(joint, other)
-                added, _ = register_bodies(form, other, lower, upper, None, clear)
-                standing.append(added.vertices)
+            if other.name == seam.name:
+                joint = replace(joint, register=register)
+            bodies = self.maker.register(joint, other, self.division)
+            if bodies is not None:
+                standing.append(bodies[0].vertices)
         return bed_fit(np.vstack(standing), up, bed).fits or not bed_fit(bare, up, bed).fits
 
 

@@ -22,7 +22,7 @@ from splitplanner.progress import Report, silent
 from splitplanner.solid import Plane, Section, Solid, to_polygons
 
 _REMEMBERED = 64
-"""Flanges and pieces that were made are remembered, so many of each."""
+"""Flanges, registers and pieces that were made are remembered, so many of each."""
 
 Thing = TypeVar("Thing")
 
@@ -65,6 +65,7 @@ class Maker:
 
     def __init__(self) -> None:
         self._rims: dict[Hashable, Rims] = {}
+        self._registers: dict[Hashable, tuple[Solid, Solid]] = {}
         self._solids: dict[Hashable, Solid] = {}
 
     def rims(self, flange: Flange, seam: Seam, division: Division, plan: Plan) -> Rims:
@@ -87,6 +88,18 @@ class Maker:
         """Return a seam with the contact that its flange adds."""
         flange = plan.joint(seam.name).flange
         return seam if flange is None else self.rims(flange, seam, division, plan).contact
+
+    def register(self, joint: Joint, seam: Seam, division: Division) -> tuple[Solid, Solid] | None:
+        """Return what a joint's register adds to the piece below and takes from the one above."""
+        if joint.register is None:
+            return None
+        register, clear = joint.register, kept_clear(joint, seam)
+        lower, upper = (division.piece(name).solid for name in (seam.below, seam.above))
+
+        def made() -> tuple[Solid, Solid]:
+            return register_bodies(register, seam, lower, upper, None, clear)
+
+        return _known(self._registers, (register, seam.plane, lower, upper, clear), made)
 
     def rimmed(self, division: Division, plan: Plan) -> dict[str, Solid]:
         """Return the pieces with their flanges, by name."""
@@ -127,7 +140,7 @@ class Maker:
             contact = self.contact(seam, division, plan)
             reliefs, found = _set_back(seam, contact, division, plan)
             mark, more = _mark_of(seam, contact, reliefs, division, plan)
-            whole[seam.name] = _JointAsMade(seam, contact, division, plan, mark, reliefs)
+            whole[seam.name] = _JointAsMade(self, seam, contact, division, plan, mark, reliefs)
             findings += (*found, *more)
         pieces = []
         for index, piece in enumerate(division.pieces):
@@ -151,6 +164,7 @@ class Maker:
 class _JointAsMade:
     """What is done to the two pieces of one seam, which have their flanges already."""
 
+    maker: Maker
     seam: Seam
     contact: Seam
     division: Division
@@ -195,10 +209,9 @@ class _JointAsMade:
         # The faces are set back first: what stands on them would be cut off its foot.
         for relief in self.reliefs:
             solid = solid.difference(relief.below if side < 0 else relief.above)
-        if joint.register is not None:
-            clear = kept_clear(joint, self.seam)
-            added, removed = register_bodies(joint.register, self.seam, *self.solids, None, clear)
-            solid = solid.union(added) if side < 0 else solid.difference(removed)
+        register = self.maker.register(joint, self.seam, self.division)
+        if register is not None:
+            solid = solid.union(register[0]) if side < 0 else solid.difference(register[1])
         up = self.ups[0 if side < 0 else 1]
         holes = tuple(_near_holes(solid, joint, self.contact, side, up, self.plan))
         solid = solid.difference(*holes) if holes else solid

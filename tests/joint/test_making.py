@@ -193,7 +193,7 @@ def test_many_pieces_do_not_pile_up():
     for number in range(70):
         pin = replace(PIN, at=(number / 10, 0.0, 0.0))
         maker.make(division, plan.with_joints((Joint("S1", (pin,)),)))
-    assert max(len(kept) for kept in (maker._rims, maker._solids)) <= 64
+    assert max(len(kept) for kept in (maker._rims, maker._registers, maker._solids)) <= 64
 
 
 def test_a_piece_that_falls_in_two_is_found():
@@ -212,9 +212,15 @@ def test_registers_stand_up_into_the_piece_above(form):
     """On walls of 15 mm: what is added stands free of the other piece, and near to it."""
     part, hidden = channel(width=120.0, depth=80.0, wall=15.0, length=100.0)
     division, plan = planned(part, register=form, pins=False)
-    joints, _ = join(division, plan, seen=~hidden)
+    maker = Maker()
+    joints, _ = join(division, plan, seen=~hidden, maker=maker)
     plan, register = plan.with_joints(joints), joints[0].register
-    made = Maker().make(division, plan)
+    # It was made to see whether it fits the bed, and is not made again.
+    bodies = maker.register(joints[0], division.seams[0], division)
+    assert maker.register(joints[0], division.seams[0], division) is bodies
+    assert len(maker._registers) == 1
+    made = maker.make(division, plan)
+    assert len(maker._registers) == 1
     below, above = made.pieces
     cut = division.pieces
     volumes(made)

@@ -80,6 +80,7 @@ def check_register(
     printer: Printer,
     hidden: MultiLineString | None = None,
     clear: MultiPolygon | None = None,
+    bodies: tuple[Solid, Solid] | None = None,
 ) -> tuple[Finding, ...]:
     """Check a register on the solids that it makes.
 
@@ -93,6 +94,8 @@ def check_register(
         Gives the width of a printed line.
     hidden, clear
         The same as those with which it was planned.
+    bodies : two of Solid, optional
+        From `register_bodies`, if they are known.
 
     Returns
     -------
@@ -104,7 +107,7 @@ def check_register(
         ``register.undercut`` (the pieces do not go together along the normal).
     """
     material = material_of(seam, below, above, register.height)
-    added, removed = register_bodies(register, seam, below, above, hidden, clear)
+    added, removed = bodies or register_bodies(register, seam, below, above, hidden, clear)
     if added.is_empty or removed.is_empty:
         message = "nothing of the register fits; plan it again or leave it out."
         centre = seam.plane.to_plane(seam.section.centroid[None, :])
