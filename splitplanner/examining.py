@@ -189,7 +189,9 @@ class Examiner:
         bound = self._bound(plan.printer.bed)
         findings = (*self.source.findings, *once(found))
         report(1.0, "checked")
-        return Result(title, self.source, plan, division, card, bound, None, findings, order)
+        return Result(
+            title, self.source, plan, division, card, bound, None, findings, order, self.shelf
+        )
 
     def _lower_bound(self, bed: Bed) -> LowerBound:
         return lower_bound(self.source.solid, bed)

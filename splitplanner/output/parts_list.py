@@ -4,13 +4,16 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterator
+from contextlib import suppress
 from dataclasses import dataclass
 
+from splitplanner.errors import WorkshopError
 from splitplanner.joint import sensible, tape_figures
 from splitplanner.plan import Joint, Plan, Tape
+from splitplanner.workshop import Shelf
 
 NUT, WASHER = "ISO 4032", "ISO 7089"
-"""What goes with a screw, by standard."""
+"""What goes with a screw, by standard, where no shelf says otherwise."""
 
 
 @dataclass(frozen=True)
@@ -32,10 +35,18 @@ class NeededPart:
     what: str
 
 
-def needed_parts(plan: Plan) -> tuple[NeededPart, ...]:
-    """Return the hardware of all joints and what their tape takes; what is alike is one line."""
+def needed_parts(plan: Plan, shelf: Shelf | None = None) -> tuple[NeededPart, ...]:
+    """Return the hardware of all joints and what their tape takes; what is alike is one line.
+
+    Parameters
+    ----------
+    plan : Plan
+    shelf : Shelf, optional
+        What nuts and washers were chosen from, which are called as there; those that are not there
+        are of `NUT` and `WASHER`.
+    """
     joints = sensible(plan).joints
-    counts = Counter(each for joint in joints for each in _hardware(joint))
+    counts = Counter(each for joint in joints for each in _hardware(joint, shelf))
     parts = [
         NeededPart(str(count), name, what)
         for (what, _, name), count in sorted(counts.items(), key=lambda item: item[0])
@@ -43,7 +54,7 @@ def needed_parts(plan: Plan) -> tuple[NeededPart, ...]:
     return (*parts, *_tape_lines([joint.tape for joint in joints if joint.tape is not None]))
 
 
-def _hardware(joint: Joint) -> Iterator[tuple[str, float, str]]:
+def _hardware(joint: Joint, shelf: Shelf | None) -> Iterator[tuple[str, float, str]]:
     """Yield what, a size to sort by, and name of everything in a joint."""
     for pin in joint.pins:
         yield "dowel pin", pin.diameter, f"{pin.standard} - {pin.diameter:g} x {pin.length:g}"
@@ -54,11 +65,26 @@ def _hardware(joint: Joint) -> Iterator[tuple[str, float, str]]:
         else:
             yield "screw", screw.length, f"{screw.standard} - {size}"
         if screw.hold == "nut":
-            yield "nut", 0.0, f"{NUT} - {screw.size}"
+            yield "nut", 0.0, f"{_nut(screw.size, shelf)} - {screw.size}"
         if screw.hold == "insert":
             yield "heat-set insert", 0.0, f"for {screw.size}, set into holes of {screw.hole:g} mm"
         for _ in range(screw.washers):
-            yield "washer", 0.0, f"{WASHER} - {screw.size.removeprefix('M')}"
+            name = f"{_washer(screw.size, shelf)} - {screw.size.removeprefix('M')}"
+            yield "washer", 0.0, name
+
+
+def _nut(size: str, shelf: Shelf | None) -> str:
+    """Return the standard of the nuts of a size."""
+    with suppress(WorkshopError):
+        return NUT if shelf is None else shelf.nut(size).standard
+    return NUT
+
+
+def _washer(size: str, shelf: Shelf | None) -> str:
+    """Return the standard of the washers of a size."""
+    with suppress(WorkshopError):
+        return WASHER if shelf is None else shelf.washer(size).standard
+    return WASHER
 
 
 def _tape_lines(tapes: list[Tape]) -> Iterator[NeededPart]:

@@ -63,7 +63,7 @@ def scorecard_record(result: Result, *, files: bool = True) -> Record:
             }
             for number, step in enumerate(result.assembly(), 1)
         ],
-        "parts_list": [asdict(part) for part in needed_parts(result.plan)],
+        "parts_list": [asdict(part) for part in needed_parts(result.plan, result.shelf)],
         "findings": [finding.as_record() for finding in result.findings],
     }
     if not files:

@@ -10,6 +10,7 @@ from splitplanner.plan import Division, Piece, Plan, Seam, Vector
 from splitplanner.score import Scorecard
 from splitplanner.solid import ReadPart
 from splitplanner.suggest import LowerBound, Suggestion
+from splitplanner.workshop import Shelf
 
 
 @dataclass(frozen=True, eq=False)
@@ -60,6 +61,8 @@ class Result:
     order : Assembly, optional
         In which the pieces go together, found on the pieces as they are printed; by the cuts and
         the joints alone if it is not given.
+    shelf : Shelf, optional
+        The hardware that its joints were made of and checked by.
     """
 
     title: str
@@ -71,6 +74,7 @@ class Result:
     suggestion: Suggestion | None = None
     findings: tuple[Finding, ...] = ()
     order: Assembly | None = None
+    shelf: Shelf | None = None
 
     @property
     def is_sound(self) -> bool:

@@ -74,7 +74,7 @@ def _blocks(result: Result) -> Iterator[RenderableType]:
         yield _seams_table(result)
         yield _titled("What holds the seams")
         yield _joints_table(result)
-    parts = needed_parts(result.plan)
+    parts = needed_parts(result.plan, result.shelf)
     if parts:
         yield _titled("What it takes")
         yield _parts_table(parts)

@@ -1,10 +1,12 @@
 """What has to be bought for a plan, counted by hand."""
 
+from dataclasses import replace
+
 import pytest
 
 from splitplanner.output.parts_list import NeededPart, needed_parts
 from splitplanner.plan import Joint, PartFile, Pin, Plan, Screw, Tape
-from splitplanner.workshop import Printer
+from splitplanner.workshop import Nut, Printer, Washer, hardware_shelf
 
 UP = (0.0, 0.0, 1.0)
 PART = PartFile("part.stl", "mm", "")
@@ -21,8 +23,8 @@ def screw(standard, size, length, hold, washers, hole=4.0):
     )
 
 
-def listed(*joints):
-    return needed_parts(Plan(PART, Printer(), joints=joints))
+def listed(*joints, shelf=None):
+    return needed_parts(Plan(PART, Printer(), joints=joints), shelf)
 
 
 def test_what_is_alike_is_one_line_over_all_seams():
@@ -50,6 +52,36 @@ def test_what_is_alike_is_one_line_over_all_seams():
         NeededPart("1", "own - M2.5 x 10", "thread-forming screw"),
         NeededPart("4", "ISO 7089 - 3", "washer"),
     )
+
+
+def test_nuts_and_washers_are_called_as_on_the_shelf():
+    screws = (
+        screw("ISO 4762", "M3", 12.0, "nut", 2),
+        screw("ISO 4762", "M4", 12.0, "nut", 1),
+        # Of this size there is neither.
+        screw("mine", "M7", 20.0, "nut", 1),
+    )
+    joint, built_in = Joint("S1", screws=screws), hardware_shelf()
+    shelf = replace(
+        built_in,
+        nuts=(Nut("DIN 562", "M3", 5.5, 1.8, "drawer"), *built_in.nuts),
+        washers=(
+            Washer("fender", "M3", True, 3.2, 15.0, 1.0, "drawer"),
+            Washer("DIN 433", "M4", False, 4.3, 8.0, 0.5, "drawer"),
+            *built_in.washers,
+        ),
+    )
+    named = {(part.what, part.amount, part.name) for part in listed(joint, shelf=shelf)}
+    assert {each for each in named if each[0] != "screw"} == {
+        ("nut", "1", "DIN 562 - M3"),
+        ("nut", "1", "ISO 4032 - M4"),
+        ("nut", "1", "ISO 4032 - M7"),
+        # The large one is not what is put under heads.
+        ("washer", "2", "ISO 7089 - 3"),
+        ("washer", "1", "DIN 433 - 4"),
+        ("washer", "1", "ISO 7089 - 7"),
+    }
+    assert listed(joint, shelf=built_in) == listed(joint)
 
 
 def test_the_order_of_the_seams_changes_nothing():
