@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from contextlib import suppress
 from dataclasses import dataclass, replace
 
@@ -97,9 +97,20 @@ def assembly_of(
     ways = [screws_reached(division, joints, solids, tool, nuts) for tool in tools]
 
     def reach(seam: Seam, in_place: tuple[str, ...]) -> tuple[Finding, ...]:
-        return min((way(seam, in_place) for way in ways), key=len)
+        return _by_any([way(seam, in_place) for way in ways])
 
     return find_order(division, joints, solids, reach, report)
+
+
+def _by_any(found: Sequence[tuple[Finding, ...]]) -> tuple[Finding, ...]:
+    """Return what is found of screws that none of several tools reaches, one finding set a tool."""
+    missed = [{finding.where.tobytes() for finding in findings} for findings in found]
+    by_none = set.intersection(*missed)
+    left = [
+        tuple(finding for finding in findings if finding.where.tobytes() in by_none)
+        for findings in found
+    ]
+    return min(left, key=len)
 
 
 def _tools(plan: Plan, shelf: Shelf) -> tuple[Tool, ...]:

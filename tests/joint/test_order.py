@@ -5,6 +5,7 @@ by linear programming (scipy); and volumes that pieces share at 20 places on the
 """
 
 import math
+from dataclasses import replace
 from functools import cache
 from itertools import combinations
 
@@ -15,6 +16,7 @@ from scipy.optimize import linprog
 
 from splitplanner.errors import Cancelled
 from splitplanner.findings import Finding, Severity, faults
+from splitplanner.joint.checking import assembly_of
 from splitplanner.joint.order.finding import find_order, screws_reached
 from splitplanner.joint.order.motion import overlap_on_the_way
 from splitplanner.joint.screws.access import Tool
@@ -23,14 +25,17 @@ from splitplanner.plan import (
     Division,
     Flange,
     Joint,
+    PartFile,
     Piece,
     Pin,
+    Plan,
     Register,
     Screw,
     Seam,
     divide,
 )
 from splitplanner.solid import Plane, Section, Solid
+from splitplanner.workshop import Printer
 
 X, Y, Z = (1.0, 0.0, 0.0), (0.0, 1.0, 0.0), (0.0, 0.0, 1.0)
 
@@ -491,6 +496,38 @@ def test_a_nut_is_as_wide_as_the_shelf_says():
     assert found({"M4": 9.0}) == ["joint.nut_blocked"]
     # The widest of any thread, 2.31 d, where the shelf has none of this size.
     assert found({"M3": 6.35}) == found(None) == ["joint.nut_blocked"]
+
+
+def test_each_screw_is_turned_by_whichever_tool_reaches():
+    # M3 with 2.5 mm flats: the key's arms are 20.5 and 58.5 mm (ISO 2936). One screw stands in a
+    # well of 20 mm, where no key turns but a straight driver goes in; over the other there is a
+    # roof 40 mm up, where the short arm of the key is all that goes in.
+    part = Solid.box((200, 60, 80)).difference(
+        Solid.box((20, 20, 61), (20, 20, 20)), Solid.box((140, 80, 40), (60, -10, 20))
+    )
+    cuts = [Cut(Plane(Z, 12.0))]
+    division = divide(part, cuts)
+    (seam,) = division.seams
+    numbers = (12.0, "insert", 8.0, 0, 3.4, 6.5, False, 8.0, 4.0, 0.0, 5.0)
+    where = ((30.0, 30.0, 12.0), (130.0, 30.0, 12.0))
+    screws = tuple(Screw(at, (0.0, 0.0, -1.0), "ISO 4762", "M3", *numbers) for at in where)
+
+    def found(part, screws):
+        division = divide(part, cuts)
+        holes = [Solid.cylinder((x, y, 2), (x, y, 21), 2.0) for (x, y, _) in where]
+        pieces = tuple(
+            replace(piece, solid=piece.solid.difference(*holes)) for piece in division.pieces
+        )
+        file = PartFile("part.stl", "mm", part.fingerprint)
+        ups = {piece.name: Z for piece in pieces}
+        plan = Plan(file, Printer(), tuple(cuts), ups, (Joint(seam.name, screws=screws),))
+        return [finding.kind for finding in assembly_of(division, plan, pieces).findings]
+
+    assert found(part, screws) == []
+    # With a lid on the well nothing goes in there, and that alone is said.
+    lid = part.union(Solid.box((24, 24, 2), (18, 18, 50)))
+    assert found(lid, screws) == ["joint.driver_swing"]
+    assert found(lid, screws[1:]) == []
 
 
 def test_reach_is_asked_with_what_is_in_place():
