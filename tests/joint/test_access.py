@@ -14,7 +14,7 @@ import shapely
 
 from splitplanner.joint.screws.access import SeamAccess, Tool, check_access, good_side_of
 from splitplanner.joint.screws.sight import Past
-from splitplanner.plan import Cut, Joint, Screw, divide
+from splitplanner.plan import Cut, Joint, Screw, Seam, divide
 from splitplanner.solid import Plane, Solid
 
 UP = (0.0, 0.0, 1.0)
@@ -406,3 +406,18 @@ def test_values_out_of_range():
         found.seats(np.zeros((1, 2)), 0, ROOM, 12, 0)
     with pytest.raises(ValueError, match="above 0"):
         found.seats(np.zeros((1, 2)), 1, 0.0, 12, 0)
+
+
+def test_a_drivers_handle_has_to_go_in_as_well():
+    # A well of 24 mm in a block: the blade of 75 mm reaches its floor, a handle of 25 mm stays out
+    # only where the well is no deeper than the blade is long.
+    blade = Tool("straight", 3.0, 75.0, handle=25.0)
+    for depth, reached in ((70.0, True), (90.0, False)):
+        block = Solid.box((60.0, 60.0, 10.0 + depth), (-30.0, -30.0, -10.0))
+        well = Solid.cylinder((0.0, 0.0, 5.0), (0.0, 0.0, depth + 20.0), 12.0)
+        whole = block.difference(well)
+        section = whole.section(Plane((0.0, 0.0, 1.0), 0.0))
+        seam = Seam("S1", 0, "1", "2", section)
+        access = SeamAccess(seam, whole, np.zeros(len(whole.faces), dtype=bool), blade)
+        found = access.seats(np.zeros((1, 2)), 1, 7.0, 12.0, 5.0)
+        assert np.isfinite(found[0]) == reached

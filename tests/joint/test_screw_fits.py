@@ -35,7 +35,8 @@ def test_a_screw_is_turned_by_both_arms_of_its_key_and_by_a_driver():
     assert (short.kind, short.length, short.swing) == ("key", 20.5, 58.5)
     assert (long.kind, long.length, long.swing) == ("key", 58.5, 20.5)
     row = SHELF.driver(2.5)
-    assert driver == Tool("straight", row.shaft_diameter, row.length)
+    handle = row.handle_diameter
+    assert driver == Tool("straight", row.shaft_diameter, row.length, handle=handle)
     # Thread-forming screws by the key of their own row.
     forming = tools_for(replace(NUTS, screws="plastic"), SHELF)
     assert forming[-1].diameter == SHELF.driver(SHELF.forming_screw(3.0).key).shaft_diameter
@@ -45,7 +46,7 @@ def test_what_stands_up_least_comes_first():
     stubby = replace(SHELF, drivers=(HexDriver(2.5, 6.0, 25.0, 30.0, "mine"), *SHELF.drivers))
     tools = tools_for(NUTS, stubby)
     assert [tool.length for tool in tools] == [20.5, 25.0, 58.5]
-    assert tools[1] == Tool("straight", 6.0, 25.0)
+    assert tools[1] == Tool("straight", 6.0, 25.0, handle=30.0)
 
 
 def test_without_a_driver_of_the_size_there_is_the_key():
@@ -64,10 +65,11 @@ def test_screws_in_a_plan_are_turned_by_what_those_that_are_wanted_are(hold):
     assert {tools_of(screw, SHELF) for screw in screws} == {tools_for(wanted, SHELF)}
 
 
-@pytest.mark.parametrize(("over", "reached"), [(80.0, "straight"), (70.0, "")])
+@pytest.mark.parametrize(("over", "reached"), [(160.0, "straight"), (150.0, "")])
 def test_a_driver_reaches_where_no_key_turns(over, reached):
     # A well of 24 mm, 60 mm deep: either arm of the key that lies across is longer than its half
-    # width, also in its corners. The blade of 75 mm stands out of it where the roof leaves room.
+    # width, also in its corners. The blade of 75 mm stands out of it, and its handle of 80 mm has
+    # room where the roof leaves it.
     well = Solid.box((24, 24, 60), (-12, -12, 8))
     part = Solid.box((60, 60, 88), (-30, -30, -20)).difference(well)
     seam, _, _ = split(part, 0.0)

@@ -30,6 +30,8 @@ the head's diameter, ISO 7380-1 less."""
 _NUT_WIDTH = 2.31
 _NUT_HEIGHT = 0.95
 """No nut of ISO 4032 from M2 to M8 is wider across corners, or higher, in thread diameters."""
+_HANDLE = 80.0
+"""Length of a driver's handle that must have room, mm. Common practice, no source."""
 _FLAT = 0.01
 """A surface this flat under a head needs no spot face, mm."""
 _A_WAY = 1
@@ -48,10 +50,12 @@ class Tool:
     diameter : float
         Of its shaft, of a key's arm, mm.
     length : float
-        How far it stands up from the seat: to the end of a driver's handle, or to the outer side
+        How far it stands up from the seat: to where a driver's handle begins, or to the outer side
         of the key's arm that lies across, mm.
     swing : float
         Length of that arm from the axis, mm; 0 for a straight driver.
+    handle : float
+        Diameter of a driver's handle, mm; 0 for a key.
 
     Raises
     ------
@@ -63,6 +67,7 @@ class Tool:
     diameter: float
     length: float
     swing: float = 0.0
+    handle: float = 0.0
 
     def __post_init__(self) -> None:
         if not (0 < self.diameter < np.inf and 0 < self.length < np.inf):
@@ -246,6 +251,11 @@ def _turns(
     (some,) = np.nonzero(fits)
     if len(some):
         ends = feet[some] + tool.length * axis
+        if tool.handle:
+            gripped = past.free_round(ends, axis, tool.handle / 2) >= _HANDLE
+            fits[some] = gripped
+            some, ends = some[gripped], ends[gripped] + _HANDLE * axis
+    if len(some):
         out = past.lead_out(ends)
         if tool.kind == "key":
             swing, tips = past.swing(ends, axis, tool.diameter, tool.swing)
@@ -319,6 +329,17 @@ def _check_head(past: Past, screw: Screw, tool: Tool, name: str, seam: Seam) -> 
             _fault("joint.driver_blocked", f"{name}: {text}.", seam, screw, free, tool.length, "mm")
         ]
     ends = foot + tool.length * out
+    if tool.handle:
+        free = float(past.free_round(ends, out, tool.handle / 2)[0])
+        if free < _HANDLE:
+            text = (
+                f"the handle of its driver has {free:.1f} mm of room and needs {_HANDLE:.0f} mm; "
+            )
+            text += "turn the screw round, or take a longer driver"
+            return [
+                _fault("joint.driver_blocked", f"{name}: {text}.", seam, screw, free, _HANDLE, "mm")
+            ]
+        ends = ends + _HANDLE * out
     leads = past.lead_out(ends, _A_WAY)
     if tool.kind == "key":
         swing, tips = past.swing(ends, out, tool.diameter, tool.swing)

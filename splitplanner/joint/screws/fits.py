@@ -128,5 +128,7 @@ def _tools(flats: float, shelf: Shelf) -> tuple[Tool, ...]:
     ]
     with suppress(WorkshopError):
         driver = shelf.driver(flats)
-        found.append(Tool("straight", driver.shaft_diameter, driver.length))
+        found.append(
+            Tool("straight", driver.shaft_diameter, driver.length, handle=driver.handle_diameter)
+        )
     return tuple(sorted(found, key=lambda tool: tool.length))
