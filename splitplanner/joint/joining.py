@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
+import shapely
 
-from splitplanner.arrays import Bools, to_vector
+from splitplanner.arrays import Bools, Floats, to_vector
 from splitplanner.findings import Finding, Severity
 from splitplanner.joint.fasteners.mirrored import MirrorLine, mirror_line
 from splitplanner.joint.fasteners.placing import WANTING, place_fasteners
@@ -31,6 +32,8 @@ _LACKING = ("joint.no_room", "joint.one_pin", "joint.close", *WANTING)
 """What is said of a seam that wants a flange."""
 _BOSS = 1.5
 """A boss goes so many flange widths to both sides of its fastener. Common practice, no source."""
+_ALONG = 9
+"""Places along a fastener at which it is looked for in the flanges of other seams."""
 _LATER = 0.2
 """Of what is left to do, what rounds after the one at hand are taken to be, in reports."""
 
@@ -190,8 +193,8 @@ class _Joining:
             gone = {name for seam in useless for name in (seam.below, seam.above)}
             left = [seam for seam in seams if gone & {seam.below, seam.above}]
         if self.plan.fastening.bosses:
-            for seam in seams:
-                self.joints[seam.name] = _in_bosses(self.joints[seam.name], seam)
+            bosses = [_in_bosses(self.joints[s.name], s, self._others(s)) for s in seams]
+            self.joints.update({joint.seam: joint for joint in bosses})
 
     def _placed(self, seam: Seam) -> tuple[Joint, tuple[Finding, ...]]:
         """Place pins and screws on a seam, with the flange that it has by now."""
@@ -237,14 +240,11 @@ class _Joining:
         )
 
     def _others(self, seam: Seam) -> tuple[Pin | Screw, ...]:
-        """Return the fasteners of other seams of the same two pieces."""
-        ends = {seam.below, seam.above}
+        """Return the fasteners of other seams, also of those that only come near this one."""
         near = (
             self.joints[other.name]
             for other in self.division.seams
-            if other.name != seam.name
-            and other.name in self.joints
-            and ends & {other.below, other.above}
+            if other.name != seam.name and other.name in self.joints
         )
         return tuple(each for joint in near for each in joint.fasteners)
 
@@ -308,14 +308,34 @@ def _slopes(seam: Seam, plan: Plan) -> tuple[float, float]:
     return slopes(seam.plane.normal, ups, plan.printer.overhang_limit)
 
 
-def _in_bosses(joint: Joint, seam: Seam) -> Joint:
-    """Return a joint whose flange is only there where its fasteners sit; without any, none is."""
+def _in_bosses(joint: Joint, seam: Seam, others: Sequence[Pin | Screw]) -> Joint:
+    """Return a joint whose flange is only there where its fasteners sit; without any, none is.
+
+    It stays where those of other seams reach into it.
+    """
     assert joint.flange is not None
-    if not joint.fasteners:
+    into = [point for each in others for point in _inside(joint.flange, seam, each)]
+    at = np.reshape([*(each.at for each in joint.fasteners), *into], (-1, 3))
+    if not len(at):
         return replace(joint, flange=None)
-    at = np.reshape([each.at for each in joint.fasteners], (-1, 3))
     bosses = trimmed(joint.flange, seam.plane.to_plane(at), _BOSS * joint.flange.width)
     return replace(joint, flange=bosses)
+
+
+def _inside(flange: Flange, seam: Seam, fastener: Pin | Screw) -> Floats:
+    """Return the places along a fastener of another seam that may lie in a flange, (n, 3) mm."""
+    middle, axis = np.array(fastener.at), np.array(fastener.axis)
+    back = fastener.depth if isinstance(fastener, Pin) else fastener.seat
+    points = middle + np.linspace(-back, fastener.depth, _ALONG)[:, None] * axis
+    rises = min(flange.slope_below, flange.slope_above) < 90.0
+    height = flange.thickness + (flange.width if rises else 0.0) + fastener.edge_distance
+    lines = shapely.multilinestrings([shapely.linestrings(line) for line in flange.lines])
+    apart = shapely.distance(lines, shapely.points(seam.plane.to_plane(points)))
+    near = (np.abs(seam.plane.height(points)) < height) & (
+        apart < flange.width + fastener.edge_distance
+    )
+    result: Floats = points[near]
+    return result
 
 
 def _rank(joint: Joint, findings: tuple[Finding, ...]) -> tuple[int, int]:

@@ -9,8 +9,9 @@ import shapely
 from splitplanner.errors import Cancelled, WorkshopError
 from splitplanner.findings import Severity
 from splitplanner.joint import check_joints, check_sense, join, sensible
-from splitplanner.plan import Cut, Fastening, Joint, PartFile, Plan, divide
-from splitplanner.solid import Plane, Solid
+from splitplanner.joint.joining import _in_bosses
+from splitplanner.plan import Cut, Fastening, Flange, Joint, PartFile, Pin, Plan, Seam, divide
+from splitplanner.solid import Plane, Section, Solid
 from splitplanner.workshop import Bed, Printer, hardware_shelf
 from tests.joint.flanged import channel, square_tube
 
@@ -106,6 +107,27 @@ def test_bosses_are_shorter_than_a_rim_and_hold_the_same(thin):
     assert length_of(joint.flange) <= len(joint.fasteners) * 3 * width + 1e-6
     assert length_of(joint.flange) < 0.6 * length_of(rim.flange)
     assert thin.faults(plan) == []
+
+
+def test_a_flange_stays_where_fasteners_of_another_seam_reach_into_it():
+    flange = Flange((((0.0, 0.0), (100.0, 0.0)),), 8.0, 4.0)
+    plane = Plane((0.0, 0.0, 1.0), 0.0)
+    seam = Seam("S1", 0, "1", "2", Section(plane, ()))
+    mine = Pin(tuple(plane.to_space([(20.0, -4.0)])[0]), plane.normal, "", 3.0, 12.0, 3.2, 6.0, 3.0)
+    joint = Joint("S1", pins=(mine,), flange=flange)
+
+    def kept(height, u):
+        # Along the seam's plane, at a height over it, on the flange's own side.
+        at, axis = plane.to_space([(u, -4.0)])[0] + (0, 0, height), plane.frame[0]
+        other = replace(mine, at=tuple(at), axis=tuple(axis))
+        return _in_bosses(joint, seam, [other]).flange.lines
+
+    alone = (((8.0, 0.0), (32.0, 0.0)),)
+    assert _in_bosses(joint, seam, []).flange.lines == alone
+    # It is 12 mm long with its holes: from 64 to 76, and the boss goes on for 12 mm on both sides.
+    assert kept(2.0, 70.0) == (*alone, ((52.0, 0.0), (88.0, 0.0)))
+    # Its hole and the material round it begin above the flange.
+    assert kept(4.0 + 3.1, 70.0) == alone
 
 
 def test_bosses_without_anything_to_carry_are_not_there(thin):

@@ -251,6 +251,17 @@ def test_what_is_not_drilled_blocks(block):
     assert f"“{seam.below}”" in finding.message
 
 
+@pytest.mark.parametrize("screw", [SUNK, CAP])
+def test_a_bearing_face_may_be_uneven_by_microns(block, screw):
+    # A flange is a little lower in places: stretches of it differ by up to 0.01 mm.
+    seam, below, above = block
+    joint = Joint("S1", (), (screw,))
+    for lower, expected in ((0.008, []), (0.05, ["joint.hole_volume"])):
+        under = below.split(Plane((0.0, 0.0, 1.0), 50.0 - screw.seat + lower))[1]
+        findings = hole_volumes_inside(joint, seam, under, above, PRINTER, UPS)
+        assert kinds(findings) == expected
+
+
 def test_hole_that_breaks_out(block):
     seam, below, above = block
     # Half of a hole whose axis lies on the edge.

@@ -18,6 +18,8 @@ from splitplanner.workshop import Printer
 
 _FREE = 1e-6
 """Share of a volume that may be off by rounding."""
+_UNEVEN = 0.01
+"""Faces of a flange lie in one plane but for this, mm; see `flange.stretches`."""
 _GUARD_SIDES = 96
 
 Ups = tuple[ArrayLike, ArrayLike]
@@ -52,7 +54,7 @@ def hole_volumes_inside(
             else:
                 hole = screw_bore(fastener, side, up, printer, coat)
             inside = piece.intersection(hole).volume
-            if inside < hole.volume * (1 - _FREE):
+            if inside < hole.volume * (1 - _FREE) - _out_of_it(fastener, side):
                 findings.append(
                     _fault(
                         f"Seam {seam.name}, {name}, piece “{label}”",
@@ -66,6 +68,15 @@ def hole_volumes_inside(
                     )
                 )
     return tuple(findings)
+
+
+def _out_of_it(fastener: Pin | Screw, side: int) -> float:
+    """Return what a hole may have outside of the face on which a head or nut bears, mm³."""
+    if isinstance(fastener, Pin) or (side > 0 and fastener.hold != "nut"):
+        return 0.0
+    is_cone = side < 0 and fastener.is_countersunk
+    width = fastener.head_room if is_cone else fastener.clearance
+    return _UNEVEN * math.pi / 4 * width**2
 
 
 def check_free(
