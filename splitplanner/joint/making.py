@@ -23,6 +23,8 @@ from splitplanner.solid import Plane, Section, Solid, to_polygons
 
 _REMEMBERED = 64
 """Flanges, registers and pieces that were made are remembered, so many of each."""
+_DUST = 1e-3
+"""A body of less than this is rounding, mm³."""
 
 Thing = TypeVar("Thing")
 
@@ -224,7 +226,16 @@ class _JointAsMade:
 def _joined(solid: Solid, joints: list[tuple[_JointAsMade, int]]) -> Solid:
     for joint, side in joints:
         solid = joint.on(solid, side)
-    return solid
+    return _without_dust(solid)
+
+
+def _without_dust(solid: Solid) -> Solid:
+    """Return a solid without bodies that are rounding where faces of its holes nearly meet."""
+    bodies = solid.bodies()
+    real = [body for body in bodies if body.volume > _DUST]
+    if not real or len(real) == len(bodies):
+        return solid
+    return real[0].union(*real[1:])
 
 
 def kept_clear(joint: Joint, seam: Seam) -> MultiPolygon:

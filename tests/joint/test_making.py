@@ -12,6 +12,7 @@ from splitplanner.examining import Examiner
 from splitplanner.findings import Severity
 from splitplanner.joint import Maker, join
 from splitplanner.joint.holes.drilling import direction_of
+from splitplanner.joint.making import _without_dust
 from splitplanner.plan import Cut, Fastening, Joint, PartFile, Pin, Plan, divide
 from splitplanner.score import Wishes
 from splitplanner.solid import Plane, ReadPart, Solid
@@ -204,6 +205,17 @@ def test_a_piece_that_falls_in_two_is_found():
     found = [each for each in made.findings if each.kind == "joint.in_two"]
     assert [each.subject for each in found] == ["1", "2"]
     assert all(each.severity is Severity.FAULT and each.measured == 2 for each in found)
+
+
+def test_dust_is_left_out():
+    part = Solid.box((10.0, 5.0, 60.0), (0.0, -2.5, -30.0))
+    # 0.05³ mm³ is rounding, 0.2³ mm³ is a crumb that is found.
+    for size, left in ((0.05, 1), (0.2, 2)):
+        crumb = Solid.box((size, size, size), (20.0, 0.0, 0.0))
+        solid = _without_dust(part.union(crumb))
+        assert len(solid.bodies()) == left
+        assert solid.volume == pytest.approx(10 * 5 * 60 + (left - 1) * size**3)
+    assert _without_dust(part) is part
 
 
 # -- registers --------------------------------------------------------------------------------
