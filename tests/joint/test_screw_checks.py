@@ -10,6 +10,8 @@ from splitplanner.findings import Severity
 from splitplanner.joint.fasteners.distances import bars_of, check_hardware
 from splitplanner.joint.holes.checks import check_free, hole_volumes_inside
 from splitplanner.joint.holes.drilling import drilled, holes_in
+from splitplanner.joint.pins.checks import pins_apart
+from splitplanner.joint.pins.details import as_pins
 from splitplanner.joint.screws.checks import ScrewFit, check_screws, tip_distance
 from splitplanner.plan import Cut, Joint, Pin, divide
 from splitplanner.plan.joints import Screw
@@ -249,6 +251,20 @@ def test_what_is_not_drilled_blocks(block):
     (finding,) = check_free(joint, seam, lower, upper, reach=30.0)
     assert finding.measured == pytest.approx(math.pi * 3.7**2 * 10, rel=1e-2)
     assert f"“{seam.below}”" in finding.message
+
+
+def test_pins_beside_what_stands_for_a_screw_keep_the_distance_that_is_checked():
+    # As near as its stand-ins allow along x, a pin keeps what `check_hardware` asks for.
+    for screw in (CAP, INSERT, SUNK):
+        stand_ins = as_pins(screw, 5.0)
+        for apart in np.arange(1.0, 20.0, 0.25):
+            pin = replace(PIN, at=(screw.at[0] + apart, *screw.at[1:]))
+            asked = [pin.edge_distance + other.edge_distance for other in stand_ins]
+            if (pins_apart(pin, stand_ins) >= asked).all():
+                break
+        found = check_hardware(Joint("S1", (pin,)), [Joint("S2", (), (screw,))], reach=5.0)
+        assert found == ()
+        assert apart < 19.0
 
 
 @pytest.mark.parametrize("screw", [SUNK, CAP])

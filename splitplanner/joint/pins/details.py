@@ -111,7 +111,7 @@ def as_pins(screw: Screw, reach: float) -> tuple[Pin, ...]:
                 length=length,
                 hole_diameter=2 * bar.radius - _THIN,
                 depth=length / 2,
-                edge_distance=bar.radius,
+                edge_distance=bar.radius + bar.wall,
             )
         )
     return tuple(pins)

@@ -144,7 +144,9 @@ def _standing(made: _Made) -> list[Finding]:
         (made.lower, part.below, made.seam.below),
         (made.upper, part.above, made.seam.above),
     ):
-        bodies, allowed = len(solid.bodies()), len(before.bodies())
+        # Dust is left out of the piece when it is made.
+        bodies = sum(body.volume > _DUST for body in solid.bodies())
+        allowed = len(before.bodies())
         if bodies > allowed:
             message = (
                 f"piece “{name}” comes apart at the register; make it narrower or leave it out."
