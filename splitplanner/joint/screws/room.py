@@ -197,12 +197,19 @@ class ScrewRoom:
         return seats
 
     def _nut_seats(
-        self, size: ScrewSize, spots: Floats, side: int, thickest: float, sunk: float = 0.0
+        self,
+        size: ScrewSize,
+        spots: Floats,
+        side: int,
+        thickest: float,
+        sunk: float = 0.0,
+        tip: float = 0.0,
     ) -> Floats:
+        """Return where nuts can bear; `tip` is how far a screw stands out beyond, mm, if known."""
         if not size.nut_room:
             # The nut is put on over the screw's tip and held by what takes its outside.
-            high = size.nut_height + size.under_nut + size.diameter
-            holder = Tool("straight", size.nut_way, high + size.nut_height)
+            high = max(size.nut_height + size.under_nut + size.diameter, tip)
+            holder = Tool("straight", size.nut_way, high + size.diameter)
             bore = _SPOT_FACE * size.nut_height + sunk
             return self._with(holder).seats(
                 spots, -side, _roomy(size.nut_way), thickest, bore, head_height=high
@@ -380,7 +387,8 @@ class ScrewRoom:
             return False
         if size.hold != "nut":
             return True
-        far = self._nut_seats(size, place, side, hardware.depth, _LEVEL)
+        tip = hardware.length - hardware.seat - hardware.depth
+        far = self._nut_seats(size, place, side, hardware.depth, _LEVEL, tip)
         return bool(abs(float(far[0]) - hardware.depth) <= _FIRST)
 
 
