@@ -296,3 +296,15 @@ def test_the_legend_tells_what_there_is(plan):
     assert all(word in legend.accessibleDescription() for word in legend.words)
     plan.show_seam(row(), joint(), 2.25)
     assert not {"flange", "nut", "screw: hole and room for its head"} & set(legend.words)
+
+
+def test_a_flange_that_is_drawn_a_little_off_the_wall_leaves_no_slit():
+    wall = MultiPolygon([shapely.box(0.0, 0.0, 100.0, 3.0)])
+    rim = MultiPolygon([shapely.box(0.0, -6.0, 100.0, -0.04)])
+    ground = SeamGround(wall, MultiPolygon(), None, rim)
+    room = ground.room(2.5)
+    # Between both edges of wall and flange together, as one of 9 mm.
+    assert room.area == pytest.approx(95.0 * 4.0, rel=0.01)
+    assert ground.holds(50.0, 0.0, 2.5)
+    assert ground.holds(50.0, 0.55, 2.5)
+    assert not ground.holds(50.0, 0.7, 2.5)

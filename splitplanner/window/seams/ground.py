@@ -29,6 +29,8 @@ from splitplanner.window.seams.flat import FlatFastener, title
 
 _SLACK = 0.005
 """Kept over the edge distance, mm: more than the error of the offset outlines."""
+_SIMPLER = 0.1
+"""So much simpler than the wall, and wider than it can be built, a flange is drawn at most, mm."""
 _ROUNDING = 1e-6
 """mm."""
 _SEWN = 0.01
@@ -125,7 +127,10 @@ class SeamGround:
         """The seam and its flange as one, plane coordinates, mm."""
         if self.rim.is_empty:
             return self.shape
-        return MultiPolygon(to_polygons(self.shape.union(self.rim)))
+        both = self.shape.union(self.rim)
+        # A flange's lines are a little simpler than the wall: slits between the two are closed.
+        closed = both.buffer(_SIMPLER, join_style="mitre").buffer(-_SIMPLER, join_style="mitre")
+        return MultiPolygon(to_polygons(closed))
 
     @cached_property
     def middle(self) -> tuple[float, float]:
@@ -151,7 +156,8 @@ class SeamGround:
 
     def holds(self, u: float, v: float, edge_distance: float) -> bool:
         """Return whether a pin or a screw may stand at a place."""
-        return bool(self.room(edge_distance).distance(Point(u, v)) <= _ROUNDING)
+        off = _ROUNDING if self.rim.is_empty else _SIMPLER
+        return bool(self.room(edge_distance).distance(Point(u, v)) <= off)
 
     def nearest(self, u: float, v: float, edge_distance: float) -> tuple[float, float]:
         """Return the place in the room that is nearest; the place itself where there is no room."""
