@@ -11,8 +11,9 @@ from dataclasses import replace
 from functools import lru_cache
 
 import numpy as np
+import shapely
 
-from splitplanner.arrays import Bools
+from splitplanner.arrays import Bools, Floats
 from splitplanner.findings import Finding
 from splitplanner.joint import (
     Maker,
@@ -65,6 +66,9 @@ _REMEMBERED = 1_000_000
 """So many faces of pieces are kept; some 100 bytes each."""
 _MEASURED = 64
 """Figures of so many pieces and seams are kept."""
+_BESIDE = 0.2
+"""What is no further from a seam, or its outline, than this lies on it, mm: lines of flanges are
+simpler than outlines."""
 _ON_PLANE = 1e-6
 """A fastener lies on its seam when it is no further from its plane, mm."""
 
@@ -274,7 +278,8 @@ def kept_joints(division: Division, plan: Plan) -> dict[str, Joint]:
     """Return the joints of a plan that still lie on their seams, by name.
 
     An empty joint is kept too: somebody may have wanted it so; one of which nothing could be made
-    is not. How a flange slopes follows the print directions.
+    is not, nor one whose flange or fasteners are beside the seam now, as when a cut across it was
+    moved. How a flange slopes follows the print directions.
     """
     seams = {seam.name: seam for seam in division.seams}
     kept = {}
@@ -287,9 +292,20 @@ def kept_joints(division: Division, plan: Plan) -> dict[str, Joint]:
         axes = np.reshape([each.axis for each in fasteners], (-1, 3))
         away = np.abs(seam.plane.height(at)) <= _ON_PLANE
         along = np.abs(axes @ np.array(seam.plane.normal)) >= 1.0 - _ON_PLANE
-        if away.all() and along.all():
+        if away.all() and along.all() and _is_on(seam, joint, at):
             kept[joint.seam] = sloping(joint, seam, plan)
     return kept
+
+
+def _is_on(seam: Seam, joint: Joint, at: Floats) -> bool:
+    """Whether a joint's fasteners, at (n, 3) mm, and its flange are where the seam is."""
+    flange, section = joint.flange, seam.section.shape
+    beside = shapely.distance(section, shapely.points(seam.plane.to_plane(at)))
+    if bool((beside > (0.0 if flange is None else flange.width) + _BESIDE).any()):
+        return False
+    corners = [corner for line in (() if flange is None else flange.lines) for corner in line]
+    off = shapely.distance(section.boundary, shapely.points(np.reshape(corners, (-1, 2))))
+    return bool((off <= _BESIDE).all())
 
 
 def once(findings: Sequence[Finding]) -> tuple[Finding, ...]:
