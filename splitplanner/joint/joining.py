@@ -188,7 +188,9 @@ class _Joining:
                 if before is not None and _rank(joint, found) <= _rank(*before):
                     useless.append(seam)
             for seam in useless:
-                self.joints[seam.name], self.findings[seam.name] = bare[seam.name]
+                # Anew in the bare walls, for by now there are fasteners of others.
+                self.joints[seam.name] = Joint(seam.name)
+                self.joints[seam.name], self.findings[seam.name] = self._placed(seam)
             seams = [seam for seam in seams if seam not in useless]
             gone = {name for seam in useless for name in (seam.below, seam.above)}
             left = [seam for seam in seams if gone & {seam.below, seam.above}]
