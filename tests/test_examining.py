@@ -14,9 +14,7 @@ from splitplanner.workshop import Printer
 # A plate, cut across and along: four pieces, and seams that end on each other. And a channel open
 # below with walls of 3 mm, which hold pins on flanges alone.
 PLATE = Solid.box((200.0, 200.0, 20.0))
-CHANNEL = Solid.box((200.0, 60.0, 50.0)).difference(
-    Solid.box((194.0, 54.0, 47.0), (3.0, 3.0, 0.0))
-)
+CHANNEL = Solid.box((200.0, 60.0, 50.0)).difference(Solid.box((194.0, 54.0, 47.0), (3.0, 3.0, 0.0)))
 
 
 def examined(part, cuts):
