@@ -152,15 +152,11 @@ class _Checking:
 
     def of_sight(self) -> tuple[Finding, ...]:
         """Check that no flange shows, all at once: looking at the part takes longest."""
-        rims = [
-            (seam, self.maker.rims(flange, seam, self.division, self.plan))
-            for seam in self.division.seams
-            if (flange := self.plan.joint(seam.name).flange) is not None
-        ]
+        rims = self.maker.flanges(self.division, self.plan).values()
         if not rims:
             return ()
         assembled = self.maker.assembled(self.division, self.plan)
-        bodies = [(seam, (rim.below, rim.above)) for seam, rim in rims]
+        bodies = [(rim.contact, (rim.below, rim.above)) for rim in rims]
         return check_seen(bodies, self.division.part, assembled)
 
     def examples(self) -> Iterator[Finding]:

@@ -168,7 +168,7 @@ class _Joining:
         same pieces are held anew.
         """
         bare = {
-            seam.name: (self.joints[seam.name], self.findings[seam.name])
+            seam.name: _rank(self.joints[seam.name], self.findings[seam.name])
             for seam in seams
             if seam.name in self.joints
         }
@@ -184,8 +184,7 @@ class _Joining:
                 placing(index / len(left), f"placing fasteners on the flange of seam {seam.name}")
                 joint, found = self._placed(seam)
                 self.joints[seam.name], self.findings[seam.name] = joint, found
-                before = bare.get(seam.name)
-                if before is not None and _rank(joint, found) <= _rank(*before):
+                if seam.name in bare and _rank(joint, found) <= bare[seam.name]:
                     useless.append(seam)
             for seam in useless:
                 # Anew in the bare walls, for by now there are fasteners of others.

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Hashable, Iterator
+from collections.abc import Callable, Hashable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from typing import TypeVar
 
@@ -86,6 +86,14 @@ class Maker:
         # Of another division of the same part the seam may have another name.
         return replace(rims, contact=replace(seam, section=rims.contact.section))
 
+    def flanges(self, division: Division, plan: Plan) -> dict[str, Rims]:
+        """Return all flanges of a plan, by the names of their seams."""
+        return {
+            seam.name: self.rims(flange, seam, division, plan)
+            for seam in division.seams
+            if (flange := plan.joint(seam.name).flange) is not None
+        }
+
     def contact(self, seam: Seam, division: Division, plan: Plan) -> Seam:
         """Return a seam with the contact that its flange adds."""
         flange = plan.joint(seam.name).flange
@@ -105,15 +113,15 @@ class Maker:
 
     def rimmed(self, division: Division, plan: Plan) -> dict[str, Solid]:
         """Return the pieces with their flanges, by name."""
-        return {piece.name: self._rimmed(piece, division, plan) for piece in division.pieces}
+        rims = self.flanges(division, plan)
+        return {piece.name: self._rimmed(piece, division, rims) for piece in division.pieces}
 
-    def _rimmed(self, piece: Piece, division: Division, plan: Plan) -> Solid:
-        bodies = []
-        for seam, side in _seams_of(piece, division):
-            flange = plan.joint(seam.name).flange
-            if flange is not None:
-                rims = self.rims(flange, seam, division, plan)
-                bodies.append(rims.below if side < 0 else rims.above)
+    def _rimmed(self, piece: Piece, division: Division, rims: Mapping[str, Rims]) -> Solid:
+        bodies = [
+            rims[seam.name].below if side < 0 else rims[seam.name].above
+            for seam, side in _seams_of(piece, division)
+            if seam.name in rims
+        ]
         found = tuple(body for body in bodies if body is not None)
         if not found:
             return piece.solid
@@ -122,12 +130,8 @@ class Maker:
 
     def assembled(self, division: Division, plan: Plan) -> Solid:
         """Return the part with all flanges, as it is when everything is put together."""
-        bodies = []
-        for seam in division.seams:
-            flange = plan.joint(seam.name).flange
-            if flange is not None:
-                rims = self.rims(flange, seam, division, plan)
-                bodies += [body for body in (rims.below, rims.above) if body is not None]
+        rims = self.flanges(division, plan).values()
+        bodies = [body for rim in rims for body in (rim.below, rim.above) if body is not None]
         if not bodies:
             return division.part
         key = "assembled", division.part, tuple(bodies)
@@ -156,9 +160,9 @@ class Maker:
         self, piece: Piece, solid: Solid, division: Division, whole: dict[str, _JointAsMade]
     ) -> Solid:
         joints = [(whole[seam.name], side) for seam, side in _seams_of(piece, division)]
-        key = solid, tuple((joint.key, side) for joint, side in joints)
         if all(joint.is_nothing for joint, _ in joints):
             return solid
+        key = solid, tuple((joint.key, side) for joint, side in joints)
         return _known(self._solids, key, lambda: _joined(solid, joints))
 
 

@@ -227,7 +227,7 @@ class Session(QObject):
         self._known.clear()
         # Nothing of this is said yet: that there is another part is told first.
         self._asked_for = None
-        self.division = self.figures = self.examined = self.fault = None
+        self._forget_plan()
         self.document = Document(saved)
         self.document.apply("recover", choices)
         self.document.changed.connect(self._on_changed)
@@ -290,7 +290,8 @@ class Session(QObject):
             self._say_all()
             return
         if not is_same_plan:
-            self._forget_plan(self._asked_for)
+            self._forget_plan()
+            self._say_all()
         self._examination = self.jobs.ask(
             "examiner",
             "examine",
@@ -303,10 +304,8 @@ class Session(QObject):
             failed=self._on_unexamined,
         )
 
-    def _forget_plan(self, asked_for: tuple[Plan, Wishes] | None = None) -> None:
-        self._asked_for = asked_for
+    def _forget_plan(self) -> None:
         self.division = self.figures = self.examined = self.fault = None
-        self._say_all()
 
     def _say_all(self) -> None:
         self.divided.emit()

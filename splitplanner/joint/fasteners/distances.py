@@ -20,8 +20,6 @@ from splitplanner.plan import Joint, Pin, Screw
 _ROUNDING = 1e-6
 
 Kind = Literal["hole", "way", "body"]
-_MEET = {("hole", "hole"), ("hole", "way"), ("way", "hole"), ("body", "body")}
-"""What must keep apart. The ways of two drivers may cross."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -44,6 +42,11 @@ class Bar:
     end: Floats
     radius: float
     wall: float = 0.0
+
+
+def keep_apart(one: Bar, other: Bar) -> bool:
+    """Return whether two bars must keep apart; the ways of two drivers may cross."""
+    return {one.kind, other.kind} in ({"hole"}, {"hole", "way"}, {"body"})
 
 
 def named(joint: Joint) -> list[tuple[str, Pin | Screw]]:
@@ -166,7 +169,7 @@ def _too_near(
     flat = [(index, bar) for index, bars in enumerate(theirs) for bar in bars]
     worst: dict[int, tuple[float, float, float]] = {}
     for bar in mine:
-        meet = [(index, other) for index, other in flat if (bar.kind, other.kind) in _MEET]
+        meet = [(index, other) for index, other in flat if keep_apart(bar, other)]
         if not meet:
             continue
         starts = np.array([other.start for _, other in meet])

@@ -21,12 +21,11 @@ from splitplanner.joint.holes.drilling import (
 )
 from splitplanner.joint.holes.forms import circle
 from splitplanner.joint.material import block_around, is_solid_round
+from splitplanner.joint.screws.sizes import TIP_CLEARANCE
 from splitplanner.plan import Joint, Screw, Seam
 from splitplanner.solid import Solid
 from splitplanner.workshop import Printer
 
-TIP_CLEARANCE = 0.5
-"""Kept between a screw's tip and the bottom of a blind hole, mm (common practice, no source)."""
 LEAST_BEARING = 0.8
 """Share of the ring under a head or nut that has to be material (common practice, no source)."""
 _ON_PLANE = 1e-3

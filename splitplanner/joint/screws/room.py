@@ -11,12 +11,13 @@ import shapely
 from shapely.geometry import MultiPolygon
 
 from splitplanner.arrays import Bools, Floats
-from splitplanner.joint.fasteners.distances import Bar, bars_of
+from splitplanner.joint.fasteners.distances import Bar, bars_of, keep_apart
 from splitplanner.joint.fasteners.mirrored import MirrorLine
 from splitplanner.joint.holes.drilling import REACH
 from splitplanner.joint.material import SeamMaterial, is_solid_round, segment_distances
 from splitplanner.joint.pins.pattern import candidates
 from splitplanner.joint.screws.access import SeamAccess, Tool
+from splitplanner.joint.screws.checks import LEAST_BEARING
 from splitplanner.joint.screws.fits import EitherWay
 from splitplanner.joint.screws.places import Places
 from splitplanner.joint.screws.sizes import Hardware, ScrewSize
@@ -24,8 +25,6 @@ from splitplanner.plan import Screw
 from splitplanner.score import shrunk
 from splitplanner.solid import to_polygons
 
-LEAST_BEARING = 0.8
-"""Share of the ring under a head or nut that has to be material. Common practice, no source."""
 MOST_PLACES = 400
 """Places that are looked at for one size."""
 _LONGEST_BORE = 40.0
@@ -352,7 +351,7 @@ class ScrewRoom:
             shift = at[members] - np.array(first.at)
             for mine in bars_of(first, REACH):
                 for other in self.bars:
-                    if not _meets(mine, other):
+                    if not keep_apart(mine, other):
                         continue
                     apart = segment_distances(
                         mine.start + shift, mine.end + shift, other.start, other.end
@@ -408,9 +407,3 @@ def _common(lengths: Floats) -> Floats:
 def _roomy(room: float) -> float:
     """Return a diameter a little larger, so that no bore grazes what lines of sight just miss."""
     return 1.01 * room + _BESIDE
-
-
-def _meets(one: Bar, other: Bar) -> bool:
-    """Return whether two bars must keep apart: ways may cross."""
-    kinds = {one.kind, other.kind}
-    return kinds in ({"hole"}, {"hole", "way"}, {"body"})
