@@ -5,7 +5,7 @@ from splitplanner.joint.coupon import Coupon, coupon
 from splitplanner.joint.joining import join, left_open, sloping
 from splitplanner.joint.making import MadePieces, Maker
 from splitplanner.joint.order.finding import Assembly, Step, find_order
-from splitplanner.joint.pins.checks import check_pins, drill, end_cover, pins_apart
+from splitplanner.joint.pins.checks import check_pins, end_cover, pins_apart
 from splitplanner.joint.pins.keying import Keying, SeamOutline
 from splitplanner.joint.pins.placing import place_pins
 from splitplanner.joint.pins.rules import check_sizes, is_sensible
@@ -32,7 +32,6 @@ __all__ = [
     "check_sense",
     "check_sizes",
     "coupon",
-    "drill",
     "end_cover",
     "find_order",
     "is_sensible",

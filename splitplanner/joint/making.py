@@ -10,7 +10,7 @@ import numpy as np
 import shapely
 from shapely.geometry import MultiPolygon
 
-from splitplanner.findings import Finding, Severity
+from splitplanner.findings import Finding
 from splitplanner.joint.fasteners.distances import drawable
 from splitplanner.joint.flange.building import flange_bodies, flange_foot, flange_limits
 from splitplanner.joint.glue import GlueRelief, glue_relief
@@ -19,6 +19,7 @@ from splitplanner.joint.marks import Mark, can_be_raised, mark_bodies, place_mar
 from splitplanner.joint.register.solids import register_bodies, register_zone
 from splitplanner.plan import Division, Flange, Joint, Piece, Pin, Plan, Screw, Seam, Vector
 from splitplanner.progress import Report, silent
+from splitplanner.score import connected
 from splitplanner.solid import Plane, Section, Solid, to_polygons
 
 _REMEMBERED = 64
@@ -152,7 +153,7 @@ class Maker:
         for index, piece in enumerate(division.pieces):
             report(index / len(division.pieces), f"making piece {piece.number}")
             made = replace(piece, solid=self._made(piece, rimmed[piece.name], division, whole))
-            findings += _in_two(made)
+            findings += connected(made, piece)
             pieces.append(made)
         return MadePieces(tuple(pieces), tuple(findings))
 
@@ -357,22 +358,6 @@ def _with_foot(seam: Seam, foot: MultiPolygon) -> Seam:
         return seam
     both = shapely.union(seam.section.shape, foot, grid_size=1e-6)
     return replace(seam, section=Section(seam.plane, to_polygons(both)))
-
-
-def _in_two(piece: Piece) -> Iterator[Finding]:
-    bodies = piece.solid.bodies()
-    if len(bodies) > 1:
-        yield Finding(
-            "joint.in_two",
-            Severity.FAULT,
-            f"What joins piece {piece.number} to others leaves it in {len(bodies)} bodies; take "
-            "smaller fasteners, or move them.",
-            piece.name,
-            np.array([body.centroid for body in bodies]),
-            float(len(bodies)),
-            1.0,
-            "bodies",
-        )
 
 
 def _known(kept: dict[Hashable, Thing], key: Hashable, make: Callable[[], Thing]) -> Thing:

@@ -28,7 +28,13 @@ from splitplanner.score.print_time import PrintTime, print_time
 from splitplanner.score.room import Room, lever_arm, room, seam_shape, shrunk, widest_place
 from splitplanner.score.scorecard import Scorecard, Term, scorecard
 from splitplanner.score.seam import SeamFigures, seam_figures
-from splitplanner.score.soundness import printable, soundness, thick_enough, thin_skins
+from splitplanner.score.soundness import (
+    connected,
+    printable,
+    soundness,
+    thick_enough,
+    thin_skins,
+)
 from splitplanner.score.stations import Stations, section_modulus, station_axes, stations
 from splitplanner.score.support import Support, support_volume
 from splitplanner.score.views import Views, seen_length
@@ -85,6 +91,7 @@ __all__ = [
     "best_fit",
     "broken_wishes",
     "check_wishes",
+    "connected",
     "fit_findings",
     "fits_any",
     "good_side",

@@ -112,15 +112,25 @@ def closed(piece: Piece) -> Iterator[Finding]:
         )
 
 
-def connected(piece: Piece) -> Iterator[Finding]:
-    """Find a piece of several bodies."""
+def connected(piece: Piece, as_cut: Piece | None = None) -> Iterator[Finding]:
+    """Find a piece of several bodies.
+
+    Parameters
+    ----------
+    piece : Piece
+    as_cut : Piece, optional
+        The same piece before flanges were added to it and holes taken from it, where it is looked
+        at as it is printed: only what these leave apart is found then.
+    """
     bodies = piece.solid.bodies()
-    if len(bodies) > 1:
+    cause, way_out = "", "name each in its cut"
+    if as_cut is not None:
+        cause, way_out = " once it is joined", "take smaller fasteners there, or move them"
+    if len(bodies) > 1 and (as_cut is None or len(bodies) > len(as_cut.solid.bodies())):
         yield Finding(
             "piece.loose",
             Severity.FAULT,
-            f"Piece {piece.number} is {len(bodies)} bodies that do not touch; name each "
-            "in its cut.",
+            f"Piece {piece.number} is {len(bodies)} bodies that do not touch{cause}; {way_out}.",
             piece.name,
             np.array([body.centroid for body in bodies]),
             float(len(bodies)),

@@ -7,7 +7,9 @@ import numpy as np
 import pytest
 
 from splitplanner.findings import Severity, faults
-from splitplanner.joint import check_pins, drill, end_cover, pins_apart, place_pins
+from splitplanner.joint import check_pins, end_cover, pins_apart, place_pins
+from splitplanner.joint.holes.drilling import drilled, holes_in
+from splitplanner.joint.holes.forms import SIDES
 from splitplanner.joint.material import segment_distances
 from splitplanner.plan import Cut, Joint, Pin, divide
 from splitplanner.solid import Plane, Solid
@@ -30,29 +32,27 @@ def check(block, *pins):
 @pytest.mark.parametrize("side", [1, -1])
 def test_drilled_volume(block, side):
     piece = block[2] if side > 0 else block[1]
-    drilled = drill(piece, [PIN, replace(PIN, at=(70.0, 30.0, 50.0))], side)
+    pins = [(PIN, side), (replace(PIN, at=(70.0, 30.0, 50.0)), side)]
+    solid = drilled(piece, pins, [], PIN.axis, Printer())
     # A prism of n sides round a circle has area n·tan(pi/n)·r²; never less than the circle.
     circle = math.pi * 3.1**2
-    prism = 48 * math.tan(math.pi / 48) * 3.1**2
-    removed = (piece.volume - drilled.volume) / 2
+    prism = SIDES * math.tan(math.pi / SIDES) * 3.1**2
+    removed = (piece.volume - solid.volume) / 2
     assert removed == pytest.approx(prism * 12.5, rel=1e-9)
     assert circle * 12.5 < removed < 1.002 * circle * 12.5
-    assert len(drilled.bodies()) == 1
+    assert len(solid.bodies()) == 1
     # A blind hole adds two circles of wall: 2·pi·r·depth, its bottom stands for its mouth.
-    around = 2 * 48 * math.tan(math.pi / 48) * 3.1 * 12.5
-    assert drilled.area - piece.area == pytest.approx(2 * around, rel=1e-9)
-
-
-def test_drill_without_pins_or_side(block):
-    assert drill(block[2], (), 1) is block[2]
-    with pytest.raises(ValueError, match="side"):
-        drill(block[2], [PIN], 0)
+    around = 2 * SIDES * math.tan(math.pi / SIDES) * 3.1 * 12.5
+    assert solid.area - piece.area == pytest.approx(2 * around, rel=1e-9)
 
 
 def test_drilled_pieces_leave_room_for_the_pin(block):
     seam, below, above = block
     joint, _ = place_pins(seam, below, above, Printer())
-    lower, upper = drill(below, joint.pins, -1), drill(above, joint.pins, 1)
+    lower, upper = (
+        drilled(piece, *holes_in(joint, seam, side), PIN.axis, Printer())
+        for piece, side in ((below, -1), (above, 1))
+    )
     for pin in joint.pins:
         along = np.array(pin.axis) * pin.length / 2
         bar = Solid.cylinder(np.array(pin.at) - along, np.array(pin.at) + along, pin.diameter / 2)

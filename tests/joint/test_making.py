@@ -202,9 +202,15 @@ def test_a_piece_that_falls_in_two_is_found():
     wide = replace(PIN, at=(5.0, 0.0, 0.0), hole_diameter=8.0, depth=40.0, lead_in=0.0)
     division, plan = planned(part, (Joint("S1", (wide,)),))
     made = Maker().make(division, plan)
-    found = [each for each in made.findings if each.kind == "joint.in_two"]
+    found = [each for each in made.findings if each.kind == "piece.loose"]
     assert [each.subject for each in found] == ["1", "2"]
     assert all(each.severity is Severity.FAULT and each.measured == 2 for each in found)
+    assert all("once it is joined" in each.message for each in found)
+    # A piece that was in two when it was cut is found there, and not again.
+    (lower, upper) = division.pieces
+    apart = replace(lower, solid=lower.solid.union(Solid.box((5, 5, 5), (50, 0, -30))))
+    beside = replace(division, pieces=(apart, upper))
+    assert Maker().make(beside, plan.with_joints(())).findings == ()
 
 
 def test_dust_is_left_out():

@@ -1,4 +1,4 @@
-"""Pin holes: drilling them, and checking that they lie in material."""
+"""Whether pins stand in material, and keep their distance from each other."""
 
 from __future__ import annotations
 
@@ -12,8 +12,6 @@ from splitplanner.joint.material import block_around, is_solid_round, segment_di
 from splitplanner.plan import Joint, Pin, Seam
 from splitplanner.solid import Solid
 
-_MOUTH = 1.0
-"""A drill starts this far outside the piece, so that nothing is left standing over the hole, mm."""
 _ON_PLANE = 1e-3
 """A pin this near the cut plane lies on it, mm; plan files keep six digits."""
 _ROUNDING = 1e-6
@@ -25,32 +23,6 @@ _PRECISION = 1e-3
 def end_cover(pin: Pin) -> float:
     """Return the material kept beyond the bottom of a pin's holes, mm: as much as round them."""
     return pin.edge_distance - pin.hole_diameter / 2
-
-
-def drill(piece: Solid, pins: Sequence[Pin], side: int) -> Solid:
-    """Return `piece` with a blind hole for each pin.
-
-    Parameters
-    ----------
-    piece : Solid
-    pins : sequence of Pin
-    side : +1 or -1
-        +1 if the piece is the one above the seam (the pins' axes point into it), -1 if below.
-
-    Raises
-    ------
-    ValueError
-        If `side` is neither.
-    """
-    if side not in (1, -1):
-        raise ValueError(f"side is +1 for the piece above and -1 for the one below, got {side}")
-    drills = []
-    for pin in pins:
-        inward = side * np.array(pin.axis)
-        mouth = np.array(pin.at) - inward * _MOUTH
-        bottom = np.array(pin.at) + inward * pin.depth
-        drills.append(Solid.cylinder(mouth, bottom, pin.hole_diameter / 2))
-    return piece.difference(*drills) if drills else piece
 
 
 def check_pins(joint: Joint, seam: Seam, below: Solid, above: Solid) -> tuple[Finding, ...]:
