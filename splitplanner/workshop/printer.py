@@ -16,6 +16,10 @@ from splitplanner.workshop.allowances import Allowances, allowance_at, check_all
 
 Outline = tuple[tuple[float, float], ...]
 
+LEAST_FACTOR = 0.1
+"""No print takes less than this of what is worked out, nor more than ten times as much; else
+something is mixed up, such as hours and minutes."""
+
 
 @dataclass(frozen=True)
 class Bed:
@@ -140,6 +144,10 @@ class Printer:
     The defaults are common practice for a 0.4 mm nozzle (no source): line width 1.1 x nozzle,
     overhang limit 45° from vertical, bridges up to 10 mm, holes 0.2 mm undersize in diameter, and
     for the print time three lines of wall, 15 % infill, 8 mm³ and so about 90 mm of line a second.
+
+    From `outer_speed` on they are for the print time by layers (`score.layered_print`), again common
+    practice without a source; `flow` and `layer_seconds` are for the estimate of the search alone.
+    The two factors say how the user's own print differed from what was worked out.
     """
 
     name: str = "printer"
@@ -168,6 +176,30 @@ class Printer:
     """Lost on each layer with travel, lifting and the start of lines, s."""
     hole_allowances: Allowances = ()
     """What was measured with the fit coupon: diameter and allowance, mm, by rising diameter."""
+    outer_speed: float = 30.0
+    """Of the outermost line of a wall, mm/s; the greatest, since the flow may not allow it."""
+    inner_speed: float = 50.0
+    """Of the other lines of a wall, mm/s."""
+    infill_speed: float = 70.0
+    """Of infill, solid layers and support, mm/s."""
+    travel_speed: float = 150.0
+    """Between islands, without printing, mm/s."""
+    flow_limit: float = 12.0
+    """Largest volume that the hotend melts, mm³/s."""
+    least_layer_seconds: float = 8.0
+    """A layer that would take less than this is printed slower, so that it sets, s."""
+    layer_change_seconds: float = 1.0
+    """From the end of one layer to the start of the next, s."""
+    travel_seconds: float = 1.0
+    """Lost with each travel from island to island, besides the way: drawing back and priming, s."""
+    top_layers: int = 4
+    """Printed solid below what is open to above."""
+    bottom_layers: int = 4
+    """Printed solid above what is open to below."""
+    time_factor: float = 1.0
+    """Hours that a known print took, for each hour that was worked out without this."""
+    mass_factor: float = 1.0
+    """Grams that a known print weighed, for each gram that was worked out without this."""
 
     def __post_init__(self) -> None:
         for value, what in (
@@ -212,6 +244,41 @@ class Printer:
                 f"Printer “{self.name}”: the seconds lost on a layer must be 0 or above, "
                 f"got {self.layer_seconds:g}."
             )
+        self._check_layers()
+
+    def _check_layers(self) -> None:
+        for speed, what in (
+            (self.outer_speed, "speed of outer lines"),
+            (self.inner_speed, "speed of inner lines"),
+            (self.infill_speed, "speed of infill"),
+            (self.travel_speed, "speed of travels"),
+        ):
+            if not 0 < speed < np.inf:
+                raise WorkshopError(
+                    f"Printer “{self.name}”: the {what} must be above 0 mm/s, got {speed:g}."
+                )
+        if not 0 < self.flow_limit < np.inf:
+            raise WorkshopError(
+                f"Printer “{self.name}”: the flow limit must be above 0 mm³/s, "
+                f"got {self.flow_limit:g}."
+            )
+        for seconds, what in (
+            (self.least_layer_seconds, "least time of a layer"),
+            (self.layer_change_seconds, "time between two layers"),
+            (self.travel_seconds, "time lost with a travel"),
+        ):
+            if not 0 <= seconds < np.inf:
+                raise WorkshopError(
+                    f"Printer “{self.name}”: the {what} must be 0 s or above, got {seconds:g}."
+                )
+        if min(self.top_layers, self.bottom_layers) < 0:
+            raise WorkshopError(f"Printer “{self.name}”: solid layers cannot be fewer than none.")
+        for factor, what in ((self.time_factor, "time"), (self.mass_factor, "mass")):
+            if not LEAST_FACTOR <= factor <= 1 / LEAST_FACTOR:
+                raise WorkshopError(
+                    f"Printer “{self.name}”: the factor for {what} must be between "
+                    f"{LEAST_FACTOR:g} and {1 / LEAST_FACTOR:g}, got {factor:g}."
+                )
 
     def hole_diameter(self, diameter: float) -> float:
         """Return the drawn diameter (mm) of a hole that comes out at `diameter` (mm).
