@@ -7,6 +7,7 @@
     ├── OpenSolidError         a model cannot be made into a closed solid
     ├── SolidError             the geometry kernel refused an operation
     ├── CutError               a cut does not divide what it should
+    ├── JointError             what should hold a seam has no place on it
     ├── PlanFileError          a plan file cannot be read or does not match its part
     ├── WorkshopError          a printer, material or hardware entry is wrong
     ├── WishesError            a wish cannot be read or does not match its part
@@ -59,6 +60,10 @@ class SolidError(SplitPlannerError):
 
 class CutError(SplitPlannerError):
     """A cut misses the piece it names, or names a piece that does not exist."""
+
+
+class JointError(SplitPlannerError):
+    """A pin or screw that is wanted at a place of a seam, or anywhere on it, cannot stand there."""
 
 
 class PlanFileError(SplitPlannerError):

@@ -1,4 +1,4 @@
-"""Steps from one plan to the next: what a user does to cuts, print directions and pins."""
+"""Steps from one plan to the next: what a user does to cuts, print directions, pins and screws."""
 
 from __future__ import annotations
 
@@ -9,7 +9,7 @@ import numpy as np
 
 from splitplanner.arrays import Floats, to_vector, unit_vector
 from splitplanner.plan.fastening import Fastening
-from splitplanner.plan.joints import Joint, Pin, Vector
+from splitplanner.plan.joints import Joint, Pin, Screw, Vector
 from splitplanner.plan.pieces import WHOLE, Cut, divide_in_place, loose_bodies
 from splitplanner.plan.plan import Plan
 from splitplanner.solid import Plane, Solid
@@ -166,6 +166,33 @@ def with_screw_at(plan: Plan, seam: str, index: int, at: Floats) -> Plan:
     screws = list(joint.screws)
     screws[index] = replace(screws[index], at=to_vector(np.asarray(at, dtype=np.float64)))
     return with_joint(plan, replace(joint, screws=tuple(screws)))
+
+
+def with_screw(plan: Plan, seam: str, screw: Screw) -> Plan:
+    """Return a plan with one more screw across a seam."""
+    joint = plan.joint(seam)
+    return with_joint(plan, replace(joint, screws=(*joint.screws, screw)))
+
+
+def with_other_screw(plan: Plan, seam: str, index: int, screw: Screw) -> Plan:
+    """Return a plan in which another screw stands for one of a seam."""
+    joint = plan.joint(seam)
+    screws = (*joint.screws[:index], screw, *joint.screws[index + 1 :])
+    return with_joint(plan, replace(joint, screws=screws))
+
+
+def with_screw_turned(plan: Plan, seam: str, index: int) -> Plan:
+    """Return a plan in which the head of a screw is in the other piece.
+
+    A nut then bears where the head did, and the head where the nut did. A hole for an insert or a
+    thread keeps its depth, and the head its distance from the seam; what lies beyond may be
+    another there, so both have to be found anew.
+    """
+    screw = plan.joint(seam).screws[index]
+    turned = replace(screw, axis=to_vector(-np.array(screw.axis)))
+    if screw.hold == "nut":
+        turned = replace(turned, seat=screw.depth, depth=screw.seat)
+    return with_other_screw(plan, seam, index, turned)
 
 
 def without_screw(plan: Plan, seam: str, index: int) -> Plan:

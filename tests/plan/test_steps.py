@@ -20,10 +20,13 @@ from splitplanner.plan import (
     with_cut_flipped,
     with_cut_mirrored,
     with_joint,
+    with_other_screw,
     with_pin,
     with_pin_at,
     with_plane,
+    with_screw,
     with_screw_at,
+    with_screw_turned,
     with_seam_open,
     with_target,
     with_targets_there,
@@ -129,14 +132,35 @@ def test_a_seam_without_pins_is_open_again_when_cuts_change():
     assert with_plane(plan, 1, Plane(X, 61.0)).joints == ()
 
 
+SCREW = Screw(
+    (30.0, 10.0, 10.0), X, "ISO 4762", "M3", 16.0, "nut", 5.0, 1, 3.4, 7.5, False, 6.0, 3.4, 5.7, 4.0
+)  # fmt: skip
+
+
 def test_screws_are_moved_and_taken_out_one_by_one():
-    screw = Screw(
-        (30.0, 10.0, 10.0), (1.0, 0.0, 0.0), "ISO 4762", "M3", 16.0, "nut", 5.0, 1, 3.4, 7.5, False,
-        5.0, 3.4, 5.7, 4.0,
-    )  # fmt: skip
+    screw = SCREW
     joint = Joint("S1", (PIN,), (screw, replace(screw, at=(30.0, 20.0, 10.0))))
     moved = with_screw_at(with_joint(PLAN, joint), "S1", 1, np.array([30.0, 25.0, 8.0]))
     assert moved.joint("S1").screws == (screw, replace(screw, at=(30.0, 25.0, 8.0)))
     left = without_screw(moved, "S1", 0)
     # Nothing else of the joint is touched.
     assert left.joint("S1") == replace(joint, screws=moved.joint("S1").screws[1:])
+
+
+def test_a_screw_is_added_behind_the_others_and_another_stands_for_it():
+    plan = with_screw(with_pin(PLAN, "S1", PIN), "S1", SCREW)
+    far = replace(SCREW, at=(30.0, 20.0, 10.0))
+    both = with_screw(plan, "S1", far)
+    assert both.joint("S1") == Joint("S1", (PIN,), (SCREW, far))
+    longer = replace(SCREW, length=20.0)
+    assert with_other_screw(both, "S1", 0, longer).joint("S1").screws == (longer, far)
+
+
+def test_a_screw_is_turned_round():
+    plan = with_screw(with_screw(PLAN, "S1", SCREW), "S1", replace(SCREW, hold="insert"))
+    nut, _ = with_screw_turned(plan, "S1", 0).joint("S1").screws
+    # Head and nut change places, so that as much of the screw is needed as before.
+    assert nut == replace(SCREW, axis=(-1.0, 0.0, 0.0), seat=6.0, depth=5.0)
+    _, insert = with_screw_turned(plan, "S1", 1).joint("S1").screws
+    assert (insert.axis, insert.seat, insert.depth) == ((-1.0, 0.0, 0.0), 5.0, 6.0)
+    assert with_screw_turned(with_screw_turned(plan, "S1", 0), "S1", 0) == plan

@@ -127,13 +127,17 @@ class ScrewRoom:
         _, first = np.unique(rounded, axis=0, return_index=True)
         return places[np.sort(first)]
 
-    def places(self, size: ScrewSize, side: int) -> Places:
-        """Return where screws can stand with their heads on `side`, +1 for above."""
-        spots = self.candidates(size)
+    def places(self, size: ScrewSize, side: int, spots: Floats | None = None) -> Places:
+        """Return where screws can stand with their heads on `side`, +1 for above.
+
+        Of `spots` (n, 2) mm, if given, each with a seat of its own; else of the candidates.
+        """
+        share = _common if spots is None else _exact
+        spots = self.candidates(size) if spots is None else spots
         none = Places(size, np.empty((0, 2)), (), (), "room")
         if not len(spots):
             return none
-        seats, far = (_common(each) for each in self._bearings(size, spots, side))
+        seats, far = (share(each) for each in self._bearings(size, spots, side))
         reached = np.isfinite(seats) & (np.isfinite(far) | (size.hold != "nut"))
         if not reached.any():
             return Places(size, none.places, (), (), "reach")
@@ -396,11 +400,17 @@ def _common(lengths: Floats) -> Floats:
 
     Flat faces stay what they are; on curved and sloping ones heads are sunk to common levels.
     """
-    exact = np.floor(lengths * 1e3 + 1e-3) / 1e3
+    exact = _exact(lengths)
     levels, counts = np.unique(np.round(exact, 2), return_counts=True)
     shared = levels[counts >= max(_SHARED * len(lengths), 2)]
     steps = np.floor(exact / _LEVEL) * _LEVEL
     result: Floats = np.where(np.isin(np.round(exact, 2), shared), exact, steps)
+    return result
+
+
+def _exact(lengths: Floats) -> Floats:
+    """Return lengths rounded down to microns."""
+    result: Floats = np.floor(lengths * 1e3 + 1e-3) / 1e3
     return result
 
 
