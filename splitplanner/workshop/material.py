@@ -1,4 +1,4 @@
-"""The material: what a piece weighs and what it costs."""
+"""The material: what a piece weighs and costs, what it stands, and how it is printed."""
 
 from __future__ import annotations
 
@@ -6,13 +6,14 @@ import csv
 import math
 from dataclasses import dataclass
 from importlib import resources
+from typing import Any
 
 from splitplanner.errors import WorkshopError
 
 
 @dataclass(frozen=True)
 class Material:
-    """A filament.
+    """A filament. What is not known is None, or left out.
 
     Attributes
     ----------
@@ -20,20 +21,52 @@ class Material:
     density : float
         g/cm³.
     price : float or None
-        For each kg, in the user's own money; None where it is not known.
+        For each kg, in the user's own money.
     note : str
         Where the values are from, or anything else.
+    strength_xy, strength_z : float or None
+        Tensile strength of a printed bar along its layers and across them, MPa.
+    stiffness_xy, stiffness_z : float or None
+        Its modulus of elasticity along and across, MPa.
+    impact : float or None
+        Notched impact strength along the layers, kJ/m².
+    nozzle_temperature, bed_temperature : float or None
+        °C.
+    softening_temperature : float or None
+        Where it gives way under a light load (such as ISO 75-2 at 0.45 MPa), °C.
+    overhang_limit : float or None
+        Steepest overhang that was printed with it without support, degrees from vertical; the
+        printer's counts where it is None.
+    shrink : (x, y, z) or ()
+        Percent by which a print comes out smaller, along the axes of the printer; below 0 where it
+        comes out larger. Measured by the user alone: none is known of any kind.
+    spool_mass : float
+        Filament on a full spool, g.
+    filament_diameter : float
+        mm.
 
     Raises
     ------
     WorkshopError
-        If it has no name, a density of no material, or a price below 0.
+        If it has no name, or a value that no material has.
     """
 
     name: str
     density: float
     price: float | None = None
     note: str = ""
+    strength_xy: float | None = None
+    strength_z: float | None = None
+    stiffness_xy: float | None = None
+    stiffness_z: float | None = None
+    impact: float | None = None
+    nozzle_temperature: float | None = None
+    bed_temperature: float | None = None
+    softening_temperature: float | None = None
+    overhang_limit: float | None = None
+    shrink: tuple[float, ...] = ()
+    spool_mass: float = 1000.0
+    filament_diameter: float = 1.75
 
     def __post_init__(self) -> None:
         if not self.name.strip():
@@ -50,6 +83,27 @@ class Material:
                 f"Material “{self.name}”: the price for each kg must be 0 or above, got "
                 f"{self.price:g}."
             )
+        for limit in LIMITS:
+            value = getattr(self, limit.field)
+            if value is not None and not limit.least <= value <= limit.most:
+                raise WorkshopError(
+                    f"Material “{self.name}”: the {limit.label} must be from {limit.least:g} to "
+                    f"{limit.most:g} {limit.unit}, got {value:g}."
+                )
+        self._check_shrink()
+
+    def _check_shrink(self) -> None:
+        if self.shrink and len(self.shrink) != 3:
+            raise WorkshopError(
+                f"Material “{self.name}”: give the shrink along x, y and z, or leave it out; got "
+                f"{len(self.shrink)} values."
+            )
+        for percent in self.shrink:
+            if not abs(percent) <= MOST_SHRINK:
+                raise WorkshopError(
+                    f"Material “{self.name}”: the shrink is in percent, from -{MOST_SHRINK:g} to "
+                    f"{MOST_SHRINK:g}, got {percent:g}."
+                )
 
     def mass(self, volume: float) -> float:
         """Return the mass of a `volume` (mm³) of it, g."""
@@ -59,9 +113,70 @@ class Material:
         """Return what a `volume` (mm³) of it costs; None where the price is not known."""
         return None if self.price is None else self.mass(volume) / 1000.0 * self.price
 
+    def filament_length(self, volume: float) -> float:
+        """Return the length of filament with a `volume` (mm³), mm: that of a round bar."""
+        return volume / (math.pi / 4 * self.filament_diameter**2)
+
+
+@dataclass(frozen=True)
+class Limit:
+    """Between what a figure of a material lies.
+
+    Attributes
+    ----------
+    field : str
+        Of `Material`.
+    label : str
+        What it is called.
+    least, most : float
+        Beyond these it is another unit, or a slip of the pen.
+    unit : str
+    """
+
+    field: str
+    label: str
+    least: float
+    most: float
+    unit: str
+
+
+MOST_SHRINK = 20.0
+"""Percent; more than that no filament shrinks, and it is no longer small."""
+
+# A stiffness in GPa, a strength in psi and temperatures in °F are mostly caught by these. Soft
+# rubbers have some 10 MPa, plastics full of carbon fibres less than 100 GPa.
+LIMITS = (
+    Limit("strength_xy", "strength along the layers", 0.1, 2000.0, "MPa"),
+    Limit("strength_z", "strength across the layers", 0.1, 2000.0, "MPa"),
+    Limit("stiffness_xy", "stiffness along the layers", 5.0, 200_000.0, "MPa"),
+    Limit("stiffness_z", "stiffness across the layers", 5.0, 200_000.0, "MPa"),
+    Limit("impact", "impact strength", 0.1, 500.0, "kJ/m²"),
+    Limit("nozzle_temperature", "temperature of the nozzle", 50.0, 600.0, "°C"),
+    Limit("bed_temperature", "temperature of the bed", 0.0, 300.0, "°C"),
+    Limit("softening_temperature", "temperature at which it softens", 20.0, 400.0, "°C"),
+    Limit("overhang_limit", "overhang limit", 1.0, 89.0, "° from vertical"),
+    Limit("spool_mass", "filament on a spool", 1.0, 100_000.0, "g"),
+    Limit("filament_diameter", "diameter of the filament", 0.5, 10.0, "mm"),
+)
+"""The figures that have one value, beside density and price, with their ranges."""
+
 
 def generic_materials() -> tuple[Material, ...]:
-    """Return the built-in materials: one of each kind in use, by handbook values from memory."""
+    """Return the built-in materials: one of each kind in use, by handbook values from memory.
+
+    None has a price, an impact strength, an overhang limit or a shrink: these differ too much.
+    """
     table = resources.files("splitplanner.workshop") / "data" / "materials.csv"
     rows = csv.DictReader(table.read_text(encoding="utf-8").splitlines(), strict=True)
-    return tuple(Material(row["name"], float(row["density"]), note=row["note"]) for row in rows)
+    return tuple(_material(row) for row in rows)
+
+
+def _material(row: dict[str, str]) -> Material:
+    """Return the material of a row; an empty cell is not known."""
+    figures: dict[str, Any] = {
+        column: float(cell) for column, cell in row.items() if column not in _TEXTS and cell
+    }
+    return Material(name=row["name"], note=row["note"], **figures)
+
+
+_TEXTS = ("name", "note")

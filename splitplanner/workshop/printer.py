@@ -145,8 +145,8 @@ class Printer:
     overhang limit 45° from vertical, bridges up to 10 mm, holes 0.2 mm undersize in diameter, and
     for the print time three lines of wall, 15 % infill, 8 mm³ and so about 90 mm of line a second.
 
-    From `outer_speed` on they are for the print time by layers (`score.layered_print`), again common
-    practice without a source; `flow` and `layer_seconds` are for the estimate of the search alone.
+    From `outer_speed` on they are for the print time by layers (`score.layered_print`), again
+    common practice, no source; `flow` and `layer_seconds` are for the estimate of the search alone.
     The two factors say how the user's own print differed from what was worked out.
     """
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 
 from PySide6.QtCore import Signal
@@ -100,7 +101,13 @@ class MaterialForm(QWidget):
         density = self._density.value()
         if abs(density - before.density) <= 0.0005:
             density = before.density
-        return Material(self._name.text().strip(), density, price, self._note.toPlainText())
+        return replace(
+            before,
+            name=self._name.text().strip(),
+            density=density,
+            price=price,
+            note=self._note.toPlainText(),
+        )
 
     def set_quantities(self, quantities: Quantities) -> None:
         """Write numbers in another way; densities are in g/cm³ everywhere."""

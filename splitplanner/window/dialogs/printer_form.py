@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from PySide6.QtCore import Signal
@@ -237,7 +237,8 @@ class PrinterForm(QWidget):
             **{name: box.mm for name, box in self._lengths.items()},
             **{name: self._number(field, box) for name, (field, box) in self._numbers.items()},
         }
-        return Printer(
+        return replace(
+            self._before,
             name=self._name.text().strip(),
             bed=self._bed.bed(),
             wall_lines=self._walls.value(),
