@@ -23,6 +23,7 @@ from splitplanner.joint import (
     is_sensible_joint,
     join,
     left_open,
+    screw_by_hand,
     sensible,
     sloping,
 )
@@ -34,6 +35,7 @@ from splitplanner.plan import (
     Piece,
     Plan,
     RememberedCuts,
+    Screw,
     Seam,
     Vector,
     divide,
@@ -195,6 +197,48 @@ class Examiner:
         report(1.0, "checked")
         return Result(
             title, self.source, plan, division, card, bound, None, findings, order, self.shelf
+        )
+
+    def set_screw(
+        self,
+        plan: Plan,
+        seam: str,
+        *,
+        place: tuple[float, float] | None = None,
+        index: int | None = None,
+        wishes: Wishes | None = None,
+        report: Report = silent,
+    ) -> Screw:
+        """Return a screw that somebody adds to a seam, or one of its screws as it has to be now.
+
+        Parameters
+        ----------
+        plan, seam, place, index
+            See `splitplanner.joint.screw_by_hand`.
+        wishes : Wishes, optional
+            The good side is theirs.
+        report : progress callback
+
+        Raises
+        ------
+        CutError
+            If a cut does not divide what it names.
+        JointError
+            If none stands there.
+        WorkshopError
+            If the shelf has not what the screw takes.
+        """
+        division = divide(self.source.solid, plan.cuts, part_of(report, 0.0, 0.2), self._cutter)
+        return screw_by_hand(
+            division,
+            plan,
+            seam,
+            self.shelf,
+            seen=self.seen(wishes, part_of(report, 0.2, 0.3)),
+            place=place,
+            index=index,
+            maker=self._maker,
+            report=part_of(report, 0.3, 1.0),
         )
 
     def _lower_bound(self, bed: Bed) -> LowerBound:

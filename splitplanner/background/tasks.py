@@ -20,7 +20,7 @@ from splitplanner.background.overlays import overlay
 from splitplanner.examining import Examiner
 from splitplanner.findings import Finding
 from splitplanner.output import Result
-from splitplanner.plan import PartFile, Plan, Vector, divide
+from splitplanner.plan import PartFile, Plan, Screw, Vector, divide
 from splitplanner.progress import Report
 from splitplanner.score import (
     PieceFigures,
@@ -106,7 +106,7 @@ def examine(
     desk["result"] = result
     of_reading = set(map(id, result.source.findings))
     findings = tuple(each for each in result.findings if id(each) not in of_reading)
-    return Examined(result.plan, result.card, result.bound, findings)
+    return Examined(result.plan, result.card, result.bound, findings, result.order)
 
 
 def _examiner(desk: Desk) -> Examiner:
@@ -169,6 +169,21 @@ def measure_criteria(
         report(index / len(cards), f"measuring proposal {index + 1} of {len(cards)}")
         found.append(measured(card, names))
     return found
+
+
+def set_screw(
+    desk: Desk,
+    report: Report,
+    hand: Hand,
+    plan: Plan,
+    wishes: Wishes,
+    seam: str,
+    place: tuple[float, float] | None,
+    index: int | None,
+) -> Screw:
+    """Return a screw that is added to a seam, or one of its screws as it has to be now."""
+    examiner = _examiner(desk)
+    return examiner.set_screw(plan, seam, place=place, index=index, wishes=wishes, report=report)
 
 
 def rank_directions(
@@ -268,7 +283,7 @@ TASKS: dict[str, Callable[..., Any]] = {
     task.__name__: task
     for task in (
         read_part, make_example, lighten, measure_stations, examine, prepare_search, propose,
-        measure_criteria, rank_directions, look_at_faces, write_files, figure_live_cut,
+        measure_criteria, set_screw, rank_directions, look_at_faces, write_files, figure_live_cut,
         draw_plan, draw_piece, wait,
     )
 }  # fmt: skip

@@ -1,5 +1,6 @@
 """What holds seams: flanges, pins, screws and the rest, as solids, and whether they are sound."""
 
+from splitplanner.joint.by_hand import screw_by_hand
 from splitplanner.joint.checking import assembly_of, check_joints
 from splitplanner.joint.coupon import Coupon, coupon
 from splitplanner.joint.joining import join, left_open, sloping
@@ -41,6 +42,7 @@ __all__ = [
     "pin_sizes",
     "pins_apart",
     "place_pins",
+    "screw_by_hand",
     "sensible",
     "sloping",
     "tape_figures",
