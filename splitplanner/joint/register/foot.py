@@ -146,9 +146,29 @@ def foot_of(
         narrower than 0.98 of the width.
     """
     common = ground_of(material, register.height)
+    return foot_on(register, material.seam.section.shape, common, hidden, clear)
+
+
+def foot_on(
+    register: Register,
+    shape: MultiPolygon,
+    common: MultiPolygon,
+    hidden: MultiLineString | None = None,
+    clear: MultiPolygon | None = None,
+) -> MultiPolygon:
+    """Return the area on which a register stands, as `foot_of`, on material that is known.
+
+    Parameters
+    ----------
+    register, hidden, clear
+        See `foot_of`.
+    shape, common : MultiPolygon
+        The seam, and what of it has material enough; the seam itself where the walls are taken to
+        be upright. Plane coordinates, mm.
+    """
     if register.form == "lap":
-        lines = inner_lines(material.seam.section.shape) if hidden is None else hidden
-        foot = _lap_foot(register, material.seam.section.shape, common, lines)
+        lines = inner_lines(shape) if hidden is None else hidden
+        foot = _lap_foot(register, shape, common, lines)
     else:
         inside = shrunk(common, side_of(register))
         core = opened(shrunk(inside, register.width), register.width / 2 + register.gap)
