@@ -110,6 +110,7 @@ def plan(
     screws: options.Screws = None,
     screw_size: options.ScrewSize = None,
     flange: options.Flange = None,
+    seam: options.SingleSeams = None,
     pins: options.PinsFile = None,
     hardware: options.HardwareFolder = None,
     unit: options.Unit = None,
@@ -135,14 +136,15 @@ def plan(
             from splitplanner.score import read_wishes
         machine = options.printer_of(bed, printer, overhang)
         shelf = options.shelf_of(hardware, pins)
-        held = options.fastening_of(fastening, screws, screw_size, flange, shelf, machine)
+        held = options.fastening_of(fastening, screws, screw_size, flange, seam, shelf, machine)
         weights = options.weights_of(weight)
         wanted = read_wishes(wishes) if wishes else None
         refuse_target(out, overwrite)
         with shown_progress(quiet) as report:
             result = job.plan_part(
                 part, machine, unit=unit, seed=seed, proposal=proposal, shelf=shelf,
-                fastening=held, weights=weights, wishes=wanted, report=part_of(report, 0.0, 0.8),
+                fastening=held.general, own_fastenings=held.own, weights=weights, wishes=wanted,
+                report=part_of(report, 0.0, 0.8),
             )  # fmt: skip
             result = job.write(
                 result, out, part, pictures=pictures, overwrite=overwrite,
@@ -162,6 +164,7 @@ def batch(
     screws: options.Screws = None,
     screw_size: options.ScrewSize = None,
     flange: options.Flange = None,
+    seam: options.SingleSeams = None,
     pins: options.PinsFile = None,
     hardware: options.HardwareFolder = None,
     unit: options.Unit = None,
@@ -197,9 +200,10 @@ def batch(
             from splitplanner.score import read_wishes
         machine = options.printer_of(bed, printer, overhang)
         shelf = options.shelf_of(hardware, pins)
-        held = options.fastening_of(fastening, screws, screw_size, flange, shelf, machine)
+        held = options.fastening_of(fastening, screws, screw_size, flange, seam, shelf, machine)
         chosen = many.BatchOptions(
-            unit, seed, shelf=shelf, fastening=held, weights=options.weights_of(weight),
+            unit, seed, shelf=shelf, fastening=held.general, own_fastenings=held.own,
+            weights=options.weights_of(weight),
             wishes=read_wishes(wishes) if wishes else None, pictures=pictures,
         )  # fmt: skip
         models = many.models_in(folder)
@@ -254,6 +258,7 @@ def demo(
     screws: options.Screws = None,
     screw_size: options.ScrewSize = None,
     flange: options.Flange = None,
+    seam: options.SingleSeams = None,
     hardware: options.HardwareFolder = None,
     seed: options.Seed = 0,
     pictures: options.Pictures = True,
@@ -265,8 +270,8 @@ def demo(
         machine = options.printer_of(bed, None, None)
         with stop_held():
             shelf = options.shelf_of(hardware)
-            held = options.fastening_of(fastening, screws, screw_size, flange, shelf, machine)
-        how = {"seed": seed, "shelf": shelf, "fastening": held}
+            held = options.fastening_of(fastening, screws, screw_size, flange, seam, shelf, machine)
+        how = {"seed": seed, "shelf": shelf, "fastening": held.general, "own_fastenings": held.own}
         with shown_progress(quiet) as report:
             result = _demonstrate(out, name, triangles, machine, how, pictures, report)
         _show(result, as_json, f"Written to {out / name}")

@@ -13,7 +13,7 @@ import typer
 from splitplanner.errors import WishesError, WorkshopError
 
 if TYPE_CHECKING:
-    from splitplanner.plan import Fastening
+    from splitplanner.plan import Fastening, Fastenings
     from splitplanner.plan.fastening import Flanges
     from splitplanner.workshop import Insert, Printer, Shelf
 
@@ -77,7 +77,8 @@ FasteningFile = Annotated[
         "--fastening",
         metavar="FILE",
         help="All of how seams are to be held, TOML: pins, screws, flange, register, coat, glue, "
-        "tape, marks; dowel pins alone, with a flange where they need one, if not given.",
+        "tape, marks; dowel pins alone, with a flange where they need one, if not given. Tables "
+        "such as [seams.S3] say what differs of single seams.",
         rich_help_panel=SEAMS,
     ),
 ]
@@ -103,6 +104,16 @@ Flange = Annotated[
     typer.Option(
         "--flange",
         help="Where an internal rim is added on the hidden side of seams; overrides the file.",
+        rich_help_panel=SEAMS,
+    ),
+]
+SingleSeams = Annotated[
+    list[str] | None,
+    typer.Option(
+        "--seam",
+        metavar='"SEAM: ENTRY=VALUE, ..."',
+        help="How one seam is held in its own way, by the entries of the file, such as “S3: "
+        "register=tongue, screws=none”; overrides the file, and may be given more than once.",
         rich_help_panel=SEAMS,
     ),
 ]
@@ -268,34 +279,41 @@ def fastening_of(
     screws: ScrewsInto | None,
     size: str | None,
     flange: FlangeWhere | None,
+    seams: list[str] | None,
     shelf: Shelf,
     printer: Printer,
-) -> Fastening:
+) -> Fastenings:
     """Return how seams are to be held: as a file says, with single entries overridden.
 
     Raises
     ------
     PlanFileError
-        If the file cannot be read, or has a wrong entry.
+        If the file cannot be read, or an entry is wrong.
     WorkshopError
         If a size is given and there are no screws, or the shelf has not what it takes.
     """
-    from splitplanner.plan import Fastening, read_fastening
+    from splitplanner.plan import Fastenings, read_fastenings, with_words
 
-    fastening = Fastening() if file is None else read_fastening(file)
+    held = Fastenings() if file is None else read_fastenings(file)
+    general = held.general
     if screws is not None:
-        fastening = replace(fastening, screws=screws.value)
+        general = replace(general, screws=screws.value)
     if flange is not None:
-        fastening = replace(fastening, flange=_FLANGES[flange])
+        general = replace(general, flange=_FLANGES[flange])
     if size is not None:
-        if fastening.screws == "none":
-            raise WorkshopError(
-                f"A screw size, {size}, says nothing without screws; add --screws nut, insert or "
-                "plastic."
-            )
-        fastening = replace(fastening, screw_size=size)
-    _refuse_missing(fastening, shelf, printer)
-    return fastening
+        general = replace(general, screw_size=size)
+    held = held.with_general(general)
+    for words in seams or []:
+        held = with_words(held, words)
+    ways = (held.general, *held.own.values())
+    if size is not None and all(each.screws == "none" for each in ways):
+        raise WorkshopError(
+            f"A screw size, {size}, says nothing without screws; add --screws nut, insert or "
+            "plastic."
+        )
+    for each in ways:
+        _refuse_missing(each, shelf, printer)
+    return held
 
 
 def _refuse_missing(fastening: Fastening, shelf: Shelf, printer: Printer) -> None:

@@ -39,6 +39,7 @@ from splitplanner.plan import (
     Seam,
     Vector,
     divide,
+    with_own_followed,
 )
 from splitplanner.progress import Report, part_of, silent
 from splitplanner.score import (
@@ -158,6 +159,7 @@ class Examiner:
         """
         division = divide(self.source.solid, plan.cuts, part_of(report, 0.0, 0.15), self._cutter)
         hand(division)
+        plan, renamed = with_own_followed(plan, division, self._cutter)
         if completing:
             choosing = part_of(report, 0.15, 0.2)
             plan = replace(plan, print_directions=self._ups(division, plan, weights, choosing))
@@ -168,6 +170,7 @@ class Examiner:
         ups = {row.name: row.up for row in figures.pieces}
         checking = part_of(report, 0.5, 0.7)
         found = list(soundness(division, ups, plan.cuts, plan.printer, checking, fits=fits))
+        found += renamed
         found += () if wishes is None else broken_wishes(figures, wishes)
         if completing:
             kept = kept_joints(division, plan)

@@ -38,6 +38,7 @@ def plan_part(
     proposal: int = 1,
     shelf: Shelf | None = None,
     fastening: Fastening | None = None,
+    own_fastenings: Mapping[str, Fastening] | None = None,
     weights: Mapping[str, float] | None = None,
     wishes: Wishes | None = None,
     alone: bool = False,
@@ -59,6 +60,8 @@ def plan_part(
         Hardware to choose from; the built-in tables by default.
     fastening : Fastening, optional
         How the seams are to be held: by dowel pins, and flanges where they need them, by default.
+    own_fastenings : mapping of seam name to Fastening, optional
+        The same of single seams of the plan that is joined.
     weights : mapping of criterion name to weight, optional
         Replaces default weights of the plan score.
     wishes : Wishes, optional
@@ -107,7 +110,11 @@ def plan_part(
             f"{model.name}; ask for 1{'' if found == 1 else f' to {found}'}."
         )
     chosen = suggestion.proposals[proposal - 1]
-    plan = replace(chosen.plan, fastening=fastening or Fastening())
+    plan = replace(
+        chosen.plan,
+        fastening=fastening or Fastening(),
+        own_fastenings=dict(own_fastenings or {}),
+    )
     examining = part_of(report, 0.9, 1.0)
     result = Examiner(source, shelf).examine(
         plan, model.stem, completing=True, weights=weights, wishes=wishes, report=examining

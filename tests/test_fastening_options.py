@@ -5,10 +5,10 @@ from dataclasses import replace
 
 import pytest
 
-from splitplanner.command_options import shelf_of
+from splitplanner.command_options import fastening_of, shelf_of
 from splitplanner.errors import NoProposalError
-from splitplanner.plan import Fastening, write_fastening
-from splitplanner.workshop import hardware_shelf
+from splitplanner.plan import Fastening, Fastenings, write_fastenings
+from splitplanner.workshop import Printer, hardware_shelf
 from tests.planned import box, run, save
 from tests.test_command_line import assert_one_sentence
 
@@ -32,7 +32,7 @@ def planned(*options):
 
 def test_seams_are_held_as_the_file_says_and_single_entries_are_overridden(bench):
     wanted = Fastening(screws="plastic", flange="never", slots=False, coat=0.1)
-    write_fastening(wanted, bench / "held.toml")
+    write_fastenings(Fastenings(wanted), bench / "held.toml")
     assert planned("--fastening", "held.toml", "--out", "a").exit_code == 0
     fastening, _ = kept_fastening(bench, "a")
     assert fastening == wanted
@@ -96,4 +96,81 @@ def test_a_demonstration_is_held_as_asked(bench, monkeypatch):
     assert not (bench / "d").exists()
     assert run(*part, "--screws", "nut", "--flange", "always").exit_code == 4
     assert given["fastening"] == Fastening(screws="nut", flange="always")
+    assert given["own_fastenings"] == {}
     assert given["shelf"] == hardware_shelf()
+
+
+# -- single seams ---------------------------------------------------------------------------
+def plan_record(bench, folder):
+    return json.loads((bench / folder / "plan.json").read_text(encoding="utf-8"))
+
+
+def test_a_single_seam_is_held_as_its_table_and_words_say(bench):
+    (bench / "held.toml").write_text(
+        'coat = 0.1\n[seams.S1]\nregister = "lap"\nslots = false\n', encoding="utf-8"
+    )
+    outcome = planned(
+        "--fastening", "held.toml", "--seam", "S1: register=tongue, coat=0", "--seam",
+        "S1: marks=engraved", "--screws", "none", "--out", "a", "--json",
+    )  # fmt: skip
+    assert outcome.exit_code == 0, outcome.stderr
+    record = plan_record(bench, "a")
+    assert Fastening(**record["fastening"]) == Fastening(coat=0.1)
+    own = Fastening(register="tongue", slots=False, coat=0.0, marks="engraved")
+    assert {name: Fastening(**each) for name, each in record["own_fastenings"].items()} == {
+        "S1": own
+    }
+    (joint,) = record["joints"]
+    assert joint["register"]["form"] == "tongue"
+    assert {tuple(pin["slot"]) for pin in joint["pins"]} == {(0.0, 0.0, 0.0)}
+    # The plan is checked as it was made.
+    assert run("check", "a/plan.json", "--quiet").exit_code == 0
+
+
+def test_a_seam_that_the_plan_does_not_have_is_warned_of_once(bench):
+    outcome = planned("--seam", "S9: coat=0.1", "--out", "a", "--json")
+    assert outcome.exit_code == 0, outcome.stderr
+    findings = json.loads(outcome.stdout)["findings"]
+    (found,) = [each for each in findings if each["subject"] == "S9"]
+    assert (found["kind"], found["severity"]) == ("plan.no_seam", "warning")
+    assert "seam S9" in found["message"]
+    again = run("check", "a/plan.json", "--quiet", "--json")
+    kinds = [each["kind"] for each in json.loads(again.stdout)["findings"]]
+    assert kinds.count("plan.no_seam") == 1
+
+
+@pytest.mark.parametrize(
+    ("options", "told"),
+    [
+        (("--seam", "S1: register=dovetail"), "it is one of 'none', 'lap', 'tongue'"),
+        (("--seam", "S1 register=lap"), "write its name, a colon and the entries"),
+        (("--seam", "S1: screws=nut, screw_size=M99"), "M99"),
+        (("--seam", "S1: coat=0.1", "--screw-size", "M4"), "says nothing without screws"),
+        (("--seam", "S1: tape_plies=1, tape_fibre=straw"), "straw"),
+    ],
+)
+def test_wrong_words_of_a_seam_end_it_before_anything_is_planned(bench, options, told):
+    outcome = planned(*options, "--out", "a")
+    assert outcome.exit_code == 6
+    assert_one_sentence(outcome.stderr, told)
+    assert not (bench / "a").exists()
+
+
+def test_a_size_is_for_the_screws_of_a_single_seam_too():
+    held = fastening_of(None, None, "M4", None, ["S2: screws=nut"], hardware_shelf(), Printer())
+    assert held.own == {"S2": Fastening(screws="nut", screw_size="M4")}
+    assert held.general.screws == "none"
+
+
+def test_models_of_a_batch_get_the_same_words(bench, monkeypatch):
+    given = {}
+
+    def take(models, machine, out, *, options, **how):
+        given.update(options.for_planning())
+        raise NoProposalError("that will do.")
+
+    monkeypatch.setattr("splitplanner.batch.plan_many", take)
+    outcome = run("batch", ".", "--seam", "S1: pins=no", "--out", "b", "--quiet")
+    assert outcome.exit_code == 4, outcome.stderr
+    assert given["own_fastenings"] == {"S1": Fastening(pins=False)}
+    assert given["fastening"] == Fastening()

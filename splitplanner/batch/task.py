@@ -37,7 +37,7 @@ class BatchOptions:
 
     Attributes
     ----------
-    unit, seed, proposal, shelf, fastening, weights, wishes
+    unit, seed, proposal, shelf, fastening, own_fastenings, weights, wishes
         Given to `splitplanner.job.plan_part`, where they are described.
     pictures : bool
         Whether pictures are drawn.
@@ -48,6 +48,7 @@ class BatchOptions:
     proposal: int = 1
     shelf: Shelf | None = None
     fastening: Fastening = field(default_factory=Fastening)
+    own_fastenings: Mapping[str, Fastening] = field(default_factory=dict)
     weights: Mapping[str, float] | None = None
     wishes: Wishes | None = None
     pictures: bool = True

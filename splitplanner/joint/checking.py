@@ -89,15 +89,19 @@ def assembly_of(
     joints = {joint.seam: joint for joint in plan.joints}
     solids = {piece.name: piece.solid for piece in pieces}
     hardware = shelf or hardware_shelf()
-    tools = _tools(plan, hardware)
-    if not tools:
+    tools = {joint.seam: _tools(joint, hardware) for joint in plan.joints}
+    if not any(tools.values()):
         return find_order(division, joints, solids, None, report)
     # Room is bored for the nut as it is: a wider one would graze it.
     nuts = {nut.size: nut.across_corners for nut in hardware.nuts}
-    ways = [screws_reached(division, joints, solids, tool, nuts) for tool in tools]
 
     def reach(seam: Seam, in_place: tuple[str, ...]) -> tuple[Finding, ...]:
-        return _by_any([way(seam, in_place) for way in ways])
+        ways = (
+            screws_reached(division, joints, solids, tool, nuts)
+            for tool in tools.get(seam.name, ())
+        )
+        found = [way(seam, in_place) for way in ways]
+        return _by_any(found) if found else ()
 
     return find_order(division, joints, solids, reach, report)
 
@@ -113,12 +117,11 @@ def _by_any(found: Sequence[tuple[Finding, ...]]) -> tuple[Finding, ...]:
     return min(left, key=len)
 
 
-def _tools(plan: Plan, shelf: Shelf) -> tuple[Tool, ...]:
+def _tools(joint: Joint, shelf: Shelf) -> tuple[Tool, ...]:
     """Return the tools for the first screw that the shelf knows; the others are found elsewhere."""
-    for joint in plan.joints:
-        for screw in joint.screws:
-            with suppress(WorkshopError):
-                return tools_of(screw, shelf)
+    for screw in joint.screws:
+        with suppress(WorkshopError):
+            return tools_of(screw, shelf)
     return ()
 
 
@@ -134,7 +137,7 @@ class _Checking:
 
     def of(self, joint: Joint, seam: Seam) -> Iterator[Finding]:
         """Check one joint."""
-        plan, coat = self.plan, self.plan.fastening.coat
+        plan, coat = self.plan, self.plan.fastening_of(seam.name).coat
         rimmed = self.maker.rimmed(self.division, plan)
         below, above = rimmed[seam.below], rimmed[seam.above]
         ups = plan.up(seam.below), plan.up(seam.above)

@@ -139,7 +139,7 @@ class _Joining:
 
         If it always does, or its walls are too thin for the wanted screws.
         """
-        fastening, printer = self.plan.fastening, self.plan.printer
+        fastening, printer = self.plan.fastening_of(seam.name), self.plan.printer
         if fastening.screws == "none" or fastening.flange != "where needed":
             return fastening.flange == "always"
         sizes = screw_sizes(fastening, self.shelf, printer)
@@ -149,12 +149,13 @@ class _Joining:
         """Place what is wanted in the bare walls; return whether a flange would do better."""
         joint, found = self._placed(seam)
         self.joints[seam.name], self.findings[seam.name] = joint, found
-        may = self.plan.fastening.flange == "where needed"
+        may = self.plan.fastening_of(seam.name).flange == "where needed"
         return may and any(each.kind in _LACKING for each in found)
 
     def _flange(self, seam: Seam) -> Flange | None:
         """Return a flange for a seam; None where it has no hidden side."""
-        width, thickness = flange_size(self.plan.fastening, self.shelf, self.plan.printer)
+        fastening = self.plan.fastening_of(seam.name)
+        width, thickness = flange_size(fastening, self.shelf, self.plan.printer)
         lines = flange_lines(seam, self.division.part, self.seen, width)
         return Flange(lines, width, thickness, *_slopes(seam, self.plan)) if lines else None
 
@@ -193,15 +194,16 @@ class _Joining:
             seams = [seam for seam in seams if seam not in useless]
             gone = {name for seam in useless for name in (seam.below, seam.above)}
             left = [seam for seam in seams if gone & {seam.below, seam.above}]
-        if self.plan.fastening.bosses:
-            bosses = [_in_bosses(self.joints[s.name], s, self._others(s)) for s in seams]
-            self.joints.update({joint.seam: joint for joint in bosses})
+        in_bosses = [seam for seam in seams if self.plan.fastening_of(seam.name).bosses]
+        bosses = [_in_bosses(self.joints[s.name], s, self._others(s)) for s in in_bosses]
+        self.joints.update({joint.seam: joint for joint in bosses})
 
     def _placed(self, seam: Seam) -> tuple[Joint, tuple[Finding, ...]]:
         """Place pins and screws on a seam, with the flange that it has by now."""
         now = self._now
         solids = self.maker.rimmed(self.division, now)
-        fastening, before = self.plan.fastening, self.joints.get(seam.name, Joint(seam.name))
+        fastening = self.plan.fastening_of(seam.name)
+        before = self.joints.get(seam.name, Joint(seam.name))
         pins, screws, found = place_fasteners(
             self.maker.contact(seam, self.division, now),
             solids[seam.below],
@@ -224,7 +226,7 @@ class _Joining:
         """Return what tells where heads can sit, on the assembled part with all its flanges."""
         assembled = self.maker.assembled(self.division, self._now)
         good_side = good_side_of(self.division.part, self.seen)
-        tools = tools_for(self.plan.fastening, self.shelf)
+        tools = tools_for(self.plan.fastening_of(seam.name), self.shelf)
         return EitherWay(tuple(SeamAccess(seam, assembled, good_side, tool) for tool in tools))
 
     def _mirror(self, seam: Seam) -> MirrorLine | None:
@@ -252,7 +254,7 @@ class _Joining:
     # -- the rest ---------------------------------------------------------------------------
     def _add_the_rest(self, seam: Seam) -> None:
         """Add a register and tape, if they are wanted."""
-        fastening, joint = self.plan.fastening, self.joints[seam.name]
+        fastening, joint = self.plan.fastening_of(seam.name), self.joints[seam.name]
         if fastening.register != "none":
             register, found = plan_register(
                 fastening.register,
@@ -346,7 +348,7 @@ def _rank(joint: Joint, findings: tuple[Finding, ...]) -> tuple[int, int]:
 
 
 def left_open(division: Division, plan: Plan) -> list[Finding]:
-    """Warn of seams that nothing holds, and of print directions for pieces that are not there."""
+    """Warn of seams that nothing holds, and of what is said of pieces or seams not there."""
     found = [
         Finding(
             "joint.none",
@@ -358,6 +360,18 @@ def left_open(division: Division, plan: Plan) -> list[Finding]:
         )
         for seam in division.seams
         if not plan.joint(seam.name).pins and plan.joint(seam.name).register is None
+    ]
+    names = {seam.name for seam in division.seams}
+    found += [
+        Finding(
+            "plan.no_seam",
+            Severity.WARNING,
+            f"The plan says how seam {name} is to be held, which its cuts do not make; delete that, "
+            "or name another seam.",
+            name,
+        )
+        for name in plan.own_fastenings
+        if name not in names
     ]
     return found + [
         Finding(

@@ -207,7 +207,7 @@ class _JointAsMade:
         mark, plan = self.mark and (self.mark.below, self.mark.above), self.plan
         return (
             self.joint, self.contact.plane, self.solids, self.ups, mark, plan.printer,
-            plan.fastening,
+            plan.fastening_of(self.contact.name),
         )  # fmt: skip
 
     def on(self, solid: Solid, side: int) -> Solid:
@@ -268,16 +268,19 @@ def _near_holes(
         screws=tuple(each for each in known if isinstance(each, Screw)),
     )
     pins, screws = holes_in(sound, seam, side)
+    printer, coat = plan.printer, plan.fastening_of(seam.name).coat
     for pin, way in pins:
-        yield pin_hole(pin, way, up, plan.printer, plan.fastening.coat)
+        yield pin_hole(pin, way, up, printer, coat)
     for screw, way in screws:
-        reach = _reach(solid, screw, way, up, plan)
-        yield screw_holes(screw, way, up, plan.printer, plan.fastening.coat, reach=reach)
+        reach = _reach(solid, screw, way, screw_holes(screw, way, up, printer, coat))
+        yield screw_holes(screw, way, up, printer, coat, reach=reach)
 
 
-def _reach(solid: Solid, screw: Screw, way: int, up: Vector, plan: Plan) -> float:
-    """Return how far beyond where a head or nut bears its way has to be cleared, mm."""
-    hole = screw_holes(screw, way, up, plan.printer, plan.fastening.coat)
+def _reach(solid: Solid, screw: Screw, way: int, hole: Solid) -> float:
+    """Return how far beyond where a head or nut bears its way has to be cleared, mm.
+
+    `hole` is as it would be with all of the way.
+    """
     level = screw.depth if way > 0 else screw.seat
     axis = way * np.array(screw.axis)
     start = level + float(axis @ screw.at)
@@ -298,7 +301,7 @@ def _set_back(
     seam: Seam, contact: Seam, division: Division, plan: Plan
 ) -> tuple[tuple[GlueRelief, ...], tuple[Finding, ...]]:
     """Return what is taken off the faces of a seam: for a coat all over, for glue inside a rim."""
-    fastening, joint = plan.fastening, plan.joint(contact.name)
+    fastening, joint = plan.fastening_of(contact.name), plan.joint(contact.name)
     reliefs: list[GlueRelief | None] = []
     findings: list[Finding] = []
     coats = 2 * fastening.coat
@@ -322,7 +325,7 @@ def _mark_of(
     seam: Seam, contact: Seam, reliefs: tuple[GlueRelief, ...], division: Division, plan: Plan
 ) -> tuple[Mark | None, tuple[Finding, ...]]:
     """Return the mark on the faces of a seam, if it is wanted and has room."""
-    wanted, joint = plan.fastening.marks, plan.joint(contact.name)
+    wanted, joint = plan.fastening_of(contact.name).marks, plan.joint(contact.name)
     if wanted == "none":
         return None, ()
     holes = []

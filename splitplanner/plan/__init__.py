@@ -1,12 +1,13 @@
 """The decision: part, cuts, print directions and joints; its files; and its history."""
 
 from splitplanner.plan.document import Document
-from splitplanner.plan.fastening import Fastening
+from splitplanner.plan.fastening import Fastening, Fastenings, differences
 from splitplanner.plan.fastening_file import (
-    fastening_from_text,
-    fastening_to_text,
-    read_fastening,
-    write_fastening,
+    fastenings_from_text,
+    fastenings_to_text,
+    read_fastenings,
+    with_words,
+    write_fastenings,
 )
 from splitplanner.plan.files import (
     load_plan,
@@ -16,6 +17,7 @@ from splitplanner.plan.files import (
     save_plan,
     with_part_path,
 )
+from splitplanner.plan.following import SEAM_GONE, with_own_followed
 from splitplanner.plan.joints import (
     Flange,
     Form,
@@ -55,8 +57,10 @@ from splitplanner.plan.steps import (
     with_cut_mirrored,
     with_cuts,
     with_fastening,
+    with_fastenings,
     with_joint,
     with_other_screw,
+    with_own_fastening,
     with_pin,
     with_pin_at,
     with_plane,
@@ -73,6 +77,7 @@ from splitplanner.plan.steps import (
 )
 
 __all__ = [
+    "SEAM_GONE",
     "UP",
     "WHOLE",
     "Cut",
@@ -80,6 +85,7 @@ __all__ = [
     "Division",
     "Document",
     "Fastening",
+    "Fastenings",
     "Flange",
     "Form",
     "Halves",
@@ -97,11 +103,12 @@ __all__ = [
     "Tape",
     "Vector",
     "cut_piece",
+    "differences",
     "divide",
     "divide_in_place",
     "divided_by",
-    "fastening_from_text",
-    "fastening_to_text",
+    "fastenings_from_text",
+    "fastenings_to_text",
     "load_plan",
     "loose_bodies",
     "mirrored",
@@ -110,7 +117,7 @@ __all__ = [
     "part_path",
     "plan_from_text",
     "plan_to_text",
-    "read_fastening",
+    "read_fastenings",
     "save_plan",
     "with_cut",
     "with_cut_at",
@@ -119,8 +126,11 @@ __all__ = [
     "with_cut_mirrored",
     "with_cuts",
     "with_fastening",
+    "with_fastenings",
     "with_joint",
     "with_other_screw",
+    "with_own_fastening",
+    "with_own_followed",
     "with_part_path",
     "with_pin",
     "with_pin_at",
@@ -132,8 +142,9 @@ __all__ = [
     "with_target",
     "with_targets_there",
     "with_up",
+    "with_words",
     "without_cut",
     "without_pin",
     "without_screw",
-    "write_fastening",
+    "write_fastenings",
 ]

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from typing import Literal
+from collections.abc import Mapping
+from dataclasses import dataclass, field, fields, replace
+from typing import Any, Literal
 
 from splitplanner.plan.joints import Form, Hold
 
@@ -93,3 +94,53 @@ class Fastening:
                 "The fibre's share of the weight is between 0 and 1, got "
                 f"{self.tape_fibre_share:g}."
             )
+
+
+@dataclass(frozen=True)
+class Fastenings:
+    """How all seams of a plan are to be held: in general, and single ones in their own way.
+
+    Attributes
+    ----------
+    general : Fastening
+    own : mapping of seam name to Fastening
+        All of how each of these is held; what differs from the general one is its own.
+    """
+
+    general: Fastening = field(default_factory=Fastening)
+    own: Mapping[str, Fastening] = field(default_factory=dict)
+
+    def of(self, seam: str) -> Fastening:
+        """Return how one seam is held."""
+        return self.own.get(seam, self.general)
+
+    def with_general(self, general: Fastening) -> Fastenings:
+        """Return the same with another general way.
+
+        Seams that are held in their own way keep the entries in which they differed; the others
+        follow.
+        """
+        own = {
+            seam: replace(general, **differences(each, self.general))
+            for seam, each in self.own.items()
+        }
+        return Fastenings(general, own)
+
+    def with_own(self, seam: str, own: Fastening | None) -> Fastenings:
+        """Return the same with one seam held in another way; in the general one again for None.
+
+        A way that is the general one is none of its own.
+        """
+        others = {name: each for name, each in self.own.items() if name != seam}
+        if own is not None and own != self.general:
+            others[seam] = own
+        return Fastenings(self.general, others)
+
+
+def differences(own: Fastening, general: Fastening) -> dict[str, Any]:
+    """Return the entries in which one way differs from another, by name, as they are in `own`."""
+    return {
+        each.name: getattr(own, each.name)
+        for each in fields(Fastening)
+        if getattr(own, each.name) != getattr(general, each.name)
+    }

@@ -1,4 +1,4 @@
-"""How seams are to be held, as a readable TOML file.
+"""How seams are to be held, as a readable TOML file or in a few words.
 
 Every entry may be left out; then it is as here. Lengths are in mm::
 
@@ -18,23 +18,31 @@ Every entry may be left out; then it is as here. Lengths are in mm::
     tape_weight = 163.0             # of one ply of dry fibre, g/m²
     tape_fibre_share = 0.5          # of the laminate's weight, 0 to 1
     marks = "none"                  # or "engraved", "raised": numbers and arrows on seam faces
+
+A table for a single seam has the entries in which it differs::
+
+    [seams.S3]
+    register = "tongue"
+    screws = "nut"
 """
 
 from __future__ import annotations
 
-import json
-import tomllib
-from dataclasses import asdict
+from collections.abc import Iterator, Mapping
+from dataclasses import asdict, replace
 from pathlib import Path
+from typing import Any
 
 import tomli_w
 from pydantic import TypeAdapter, ValidationError
-from pydantic_core import ErrorDetails
 
 from splitplanner.atomic import write_file
 from splitplanner.errors import PlanFileError
-from splitplanner.plan.fastening import Fastening
+from splitplanner.plan.fastening import Fastening, Fastenings, differences
+from splitplanner.toml_files import TomlFile, described
 
+SEAMS = "seams"
+"""The table of the tables of single seams."""
 _REMARKS = {
     "pins": "dowel pins: true or false",
     "screws": "none, nut, insert or plastic: what their threads go into",
@@ -54,30 +62,21 @@ _REMARKS = {
     "marks": "none, engraved or raised: numbers and arrows on seam faces",
 }
 """What is written beside each entry."""
+_EXAMPLE = "S3: register=tongue, screws=none"
 
 
-def read_fastening(path: Path) -> Fastening:
-    """Read how seams are to be held from a TOML file with the fields of `Fastening`.
+def read_fastenings(path: Path) -> Fastenings:
+    """Read how seams are to be held from a TOML file.
 
     Raises
     ------
     PlanFileError
         If the file is missing, not TOML, or an entry is unknown or out of range.
     """
-    name = str(path)
-    try:
-        return fastening_from_text(path.read_text(encoding="utf-8-sig"), name)
-    except OSError as error:
-        raise PlanFileError(
-            f"The fastening file {name} cannot be read: {error.strerror}.", subject=name
-        ) from error
-    except UnicodeDecodeError as error:
-        raise PlanFileError(
-            f"The fastening file {name} is not UTF-8 text; save it as UTF-8.", subject=name
-        ) from error
+    return _fastenings(_file(str(path)), _file(str(path)).text())
 
 
-def fastening_from_text(text: str, name: str = "") -> Fastening:
+def fastenings_from_text(text: str, name: str = "") -> Fastenings:
     """Read the text of a TOML file; `name` is that of the file, for the messages.
 
     Raises
@@ -85,30 +84,59 @@ def fastening_from_text(text: str, name: str = "") -> Fastening:
     PlanFileError
         If it is not TOML, or an entry is unknown or out of range.
     """
-    file = f"The fastening file {name}".rstrip()
-    try:
-        # As JSON, since strict means of values in Python that they are a `Fastening` already.
-        entries = json.dumps(tomllib.loads(text), default=str)
-        return TypeAdapter(Fastening).validate_json(entries, strict=True, extra="forbid")
-    except tomllib.TOMLDecodeError as error:
-        raise PlanFileError(f"{file} is not valid TOML: {error}.", subject=name) from error
-    except ValidationError as error:
-        raise PlanFileError(f"{file} {_wrong(error.errors())}", subject=name) from error
+    return _fastenings(_file(name), text)
 
 
-def fastening_to_text(fastening: Fastening) -> str:
+def _file(name: str) -> TomlFile:
+    return TomlFile("The fastening file", name, PlanFileError)
+
+
+def _fastenings(file: TomlFile, text: str) -> Fastenings:
+    entries = file.entries(text)
+    tables = entries.pop(SEAMS, {})
+    general = file.value(Fastening, entries, others=(SEAMS,))
+    if not isinstance(tables, Mapping):
+        raise file.fault(_no_table(SEAMS))
+    own = {}
+    for seam, table in tables.items():
+        if not seam.strip():
+            raise file.fault(f"has a wrong entry “{SEAMS}”: there is a seam without a name.")
+        if not isinstance(table, Mapping):
+            raise file.fault(_no_table(f"{SEAMS}.{seam}"))
+        made = file.value(Fastening, table, f"{SEAMS}.{seam}")
+        own[seam] = replace(general, **{name: getattr(made, name) for name in table})
+    return Fastenings(general, own)
+
+
+def _no_table(place: str) -> str:
+    return (
+        f"has a wrong entry “{place}”: what differs of a single seam is a table of its own, such "
+        f"as [{SEAMS}.S3]."
+    )
+
+
+def fastenings_to_text(fastenings: Fastenings) -> str:
     """Return the text of a TOML file with every entry, and beside it what it may be.
 
-    Numbers are written so that they are read back to the bit.
+    Of single seams there are the entries in which they differ. Numbers are written so that they
+    are read back to the bit.
     """
-    lines = {
-        name: tomli_w.dumps({name: value}).strip() for name, value in asdict(fastening).items()
-    }
-    wide = max(32, *(len(line) + 2 for line in lines.values()))
-    return "".join(f"{line:{wide}}# {_REMARKS[name]}\n" for name, line in lines.items())
+    lines = list(_lines(asdict(fastenings.general)))
+    for seam, own in sorted(fastenings.own.items()):
+        heading = tomli_w.dumps({SEAMS: {seam: {}}}).strip()
+        lines += ["", heading, *_lines(differences(own, fastenings.general))]
+    return "".join(f"{line}\n" for line in lines)
 
 
-def write_fastening(fastening: Fastening, path: Path) -> None:
+def _lines(entries: Mapping[str, Any]) -> Iterator[str]:
+    """Yield one line an entry."""
+    lines = {name: tomli_w.dumps({name: value}).strip() for name, value in entries.items()}
+    wide = max([32, *(len(line) + 2 for line in lines.values())])
+    for name, line in lines.items():
+        yield f"{line:{wide}}# {_REMARKS[name]}"
+
+
+def write_fastenings(fastenings: Fastenings, path: Path) -> None:
     """Write a TOML file of how seams are to be held, whole or not at all.
 
     Raises
@@ -116,27 +144,40 @@ def write_fastening(fastening: Fastening, path: Path) -> None:
     ExportError
         If the file cannot be written.
     """
-    write_file(path, fastening_to_text(fastening).encode("utf-8"))
+    write_file(path, fastenings_to_text(fastenings).encode("utf-8"))
 
 
-def _wrong(found: list[ErrorDetails]) -> str:
-    """Return what is wrong with the first entry that is, as the end of a sentence."""
-    first = found[0]
-    if not first["loc"]:
-        # What the dataclass itself says, of one entry or of several together.
-        return f"has a wrong entry: {first['ctx']['error']}"
-    place = first["loc"][0]
-    here = [each for each in found if each["loc"][0] == place]
-    if first["type"] == "unexpected_keyword_argument":
-        return f"has an entry “{place}” that is not known; there are {', '.join(_REMARKS)}."
-    if all(each["type"] == "literal_error" for each in here):
-        # Words may come from more than one list, and each list makes an error of its own.
-        words = " or ".join(each["ctx"]["expected"] for each in here).replace(" or ", ", ")
-        return f"has a wrong entry “{place}”: it is one of {words}, got {_written(first['input'])}."
-    said = first["msg"][0].lower() + first["msg"][1:]
-    return f"has a wrong entry “{place}”: {said}, got {_written(first['input'])}."
+def with_words(fastenings: Fastenings, words: str) -> Fastenings:
+    """Return the same with one seam held as a few words say: ``S3: register=tongue, coat=0.1``.
 
+    Entries are those of a file; what the words leave out stays as it was for this seam.
 
-def _written(value: object) -> str:
-    """Return a value as it stands in the file, or nearly."""
-    return json.dumps(value, ensure_ascii=False, default=str)
+    Raises
+    ------
+    PlanFileError
+        If the words have another form, or an entry is unknown or out of range.
+    """
+    seam, colon, rest = words.partition(":")
+    pairs = [each.partition("=") for each in rest.split(",")]
+    if not (seam.strip() and colon and all(name.strip() and sign for name, sign, _ in pairs)):
+        raise PlanFileError(
+            f"“{words}” does not say how a seam is held; write its name, a colon and the entries "
+            f"in which it differs, such as “{_EXAMPLE}”."
+        )
+    names = [name.strip().replace("-", "_") for name, _, _ in pairs]
+    twice = next((name for name in names if names.count(name) > 1), None)
+    if twice is not None:
+        raise PlanFileError(f"“{words}” has the entry “{twice}” twice; keep one.")
+    values = [value.strip().strip("\"'") for _, _, value in pairs]
+    entries = dict(zip(names, values, strict=True))
+    if "flange" in entries:
+        # As the option for all seams is written.
+        entries["flange"] = entries["flange"].replace("-", " ")
+    try:
+        made = TypeAdapter(Fastening).validate_strings(entries, extra="forbid")
+    except ValidationError as error:
+        said = described(error, known=tuple(_REMARKS))
+        raise PlanFileError(f"What is said of seam {seam.strip()}, “{words}”, {said}") from error
+    own = fastenings.of(seam.strip())
+    changed = replace(own, **{name: getattr(made, name) for name in entries})
+    return fastenings.with_own(seam.strip(), changed)

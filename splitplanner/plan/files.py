@@ -26,7 +26,7 @@ from splitplanner.workshop import Printer
 
 FORMAT = "split plan"
 """What the entry ``format`` of a plan file says."""
-VERSION = 2
+VERSION = 3
 """The version this program writes."""
 
 Record = dict[str, Any]
@@ -37,6 +37,8 @@ _LARGEST = 1e9
 _UPGRADES: dict[int, Callable[[Record], Record]] = {
     # Version 1 knew dowel pins alone, and no flange was ever built.
     1: lambda record: {**record, "fastening": {"flange": "never", "slots": False}},
+    # Until version 2 all seams were held in one way.
+    2: lambda record: {**record, "own_fastenings": {}, "seams_named_by": None},
 }
 """For each older version, what makes its record one of the next version."""
 
@@ -55,12 +57,14 @@ class _PlanFile(BaseModel):
     model_config = ConfigDict(extra="forbid", strict=True)
 
     format: Literal["split plan"]
-    version: Literal[2]
+    version: Literal[3]
     part: PartFile
     printer: Printer
     cuts: tuple[_CutEntry, ...]
     print_directions: dict[str, Vector]
     fastening: Fastening
+    own_fastenings: dict[str, Fastening]
+    seams_named_by: tuple[_CutEntry, ...] | None
     joints: tuple[Joint, ...]
     seed: int = Field(ge=0, lt=2**128)
 
@@ -76,17 +80,17 @@ def plan_to_text(plan: Plan) -> str:
         If the plan holds what a plan file cannot: a number that is not finite, a direction
         without length, two joints for one seam.
     """
+    earlier = plan.seams_named_by
     record: Record = {
         "format": FORMAT,
         "version": VERSION,
         "part": asdict(plan.part),
         "printer": asdict(plan.printer),
-        "cuts": [
-            {"normal": cut.plane.normal, "offset": cut.plane.offset, "piece": cut.piece}
-            for cut in plan.cuts
-        ],
+        "cuts": _cut_records(plan.cuts),
         "print_directions": dict(plan.print_directions),
         "fastening": asdict(plan.fastening),
+        "own_fastenings": {seam: asdict(own) for seam, own in sorted(plan.own_fastenings.items())},
+        "seams_named_by": None if earlier is None else _cut_records(earlier),
         "joints": [asdict(joint) for joint in plan.joints],
         "seed": plan.seed,
     }
@@ -102,6 +106,12 @@ def plan_to_text(plan: Plan) -> str:
         for each in (*joint["pins"], *joint["screws"]):
             each["axis"] = _unit(each["axis"])
     return _rendered(written, "") + "\n"
+
+
+def _cut_records(cuts: tuple[Cut, ...]) -> list[Record]:
+    return [
+        {"normal": cut.plane.normal, "offset": cut.plane.offset, "piece": cut.piece} for cut in cuts
+    ]
 
 
 def plan_from_text(text: str, subject: str = "") -> Plan:
@@ -262,10 +272,11 @@ def _described(fault: ErrorDetails) -> str:
 def _to_plan(file: _PlanFile, subject: str) -> Plan:
     place = ""
     try:
-        cuts: list[Cut] = []
-        for index, entry in enumerate(file.cuts):
-            place = f"cuts[{index}]"
-            cuts.append(Cut(Plane(entry.normal, entry.offset), entry.piece))
+        cuts: dict[str, list[Cut]] = {"cuts": [], "seams_named_by": []}
+        for name, found in cuts.items():
+            for index, entry in enumerate(getattr(file, name) or ()):
+                place = f"{name}[{index}]"
+                found.append(Cut(Plane(entry.normal, entry.offset), entry.piece))
         directions: dict[str, Vector] = {}
         for name, direction in file.print_directions.items():
             place = f"print_directions.{name}"
@@ -283,11 +294,13 @@ def _to_plan(file: _PlanFile, subject: str) -> Plan:
     return Plan(
         file.part,
         file.printer,
-        tuple(cuts),
+        tuple(cuts["cuts"]),
         directions,
         tuple(joints),
         file.seed,
         file.fastening,
+        file.own_fastenings,
+        None if file.seams_named_by is None else tuple(cuts["seams_named_by"]),
     )
 
 

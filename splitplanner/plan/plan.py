@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field, replace
 
-from splitplanner.plan.fastening import Fastening
+from splitplanner.plan.fastening import Fastening, Fastenings
 from splitplanner.plan.joints import Joint, Vector
 from splitplanner.plan.pieces import Cut
 from splitplanner.workshop import Printer
@@ -49,6 +49,11 @@ class Plan:
         What the search started from.
     fastening : Fastening
         How seams are to be held of which the joints say nothing, and how joints are made.
+    own_fastenings : dict of seam name to Fastening
+        The same of single seams that are held in their own way.
+    seams_named_by : tuple of Cut or None
+        The cuts by which `own_fastenings` name seams, where the plan has had others since; None
+        where they are its own. See `splitplanner.plan.following`.
     """
 
     part: PartFile
@@ -58,6 +63,17 @@ class Plan:
     joints: tuple[Joint, ...] = ()
     seed: int = 0
     fastening: Fastening = field(default_factory=Fastening)
+    own_fastenings: dict[str, Fastening] = field(default_factory=dict)
+    seams_named_by: tuple[Cut, ...] | None = None
+
+    @property
+    def fastenings(self) -> Fastenings:
+        """How all seams are to be held."""
+        return Fastenings(self.fastening, self.own_fastenings)
+
+    def fastening_of(self, seam: str) -> Fastening:
+        """Return how one seam is to be held."""
+        return self.own_fastenings.get(seam, self.fastening)
 
     def up(self, piece: str) -> Vector:
         """Return the print direction of a piece."""

@@ -8,7 +8,7 @@ from dataclasses import replace
 import numpy as np
 
 from splitplanner.arrays import Floats, to_vector, unit_vector
-from splitplanner.plan.fastening import Fastening
+from splitplanner.plan.fastening import Fastening, Fastenings
 from splitplanner.plan.joints import Joint, Pin, Screw, Vector
 from splitplanner.plan.pieces import WHOLE, Cut, divide_in_place, loose_bodies
 from splitplanner.plan.plan import Plan
@@ -18,10 +18,15 @@ from splitplanner.solid import Plane, Solid
 def with_cuts(plan: Plan, cuts: tuple[Cut, ...]) -> Plan:
     """Return a plan with other cuts; seams that nothing holds are open again.
 
-    Seams are named by their order, so that what was said of one may be another's now.
+    Seams are named by their order, so that what was said of one may be another's now. Of seams
+    that are held in their own way it is kept by which cuts they were named.
     """
+    named_by = plan.cuts if plan.seams_named_by is None else plan.seams_named_by
     return replace(
-        plan, cuts=cuts, joints=tuple(joint for joint in plan.joints if not joint.is_empty)
+        plan,
+        cuts=cuts,
+        joints=tuple(joint for joint in plan.joints if not joint.is_empty),
+        seams_named_by=named_by if plan.own_fastenings and named_by != cuts else None,
     )
 
 
@@ -207,5 +212,28 @@ def _with(plan: Plan, index: int, cut: Cut) -> Plan:
 
 
 def with_fastening(plan: Plan, fastening: Fastening) -> Plan:
-    """Return a plan whose seams are held in another way; what held them is open again."""
-    return replace(plan, fastening=fastening, joints=())
+    """Return a plan whose seams are held in another way in general; what held them is open again.
+
+    What differs of single seams stays as it is; see `Fastenings.with_general`.
+    """
+    return with_fastenings(plan, plan.fastenings.with_general(fastening))
+
+
+def with_own_fastening(plan: Plan, seam: str, fastening: Fastening | None) -> Plan:
+    """Return a plan that holds one seam in its own way, or in the general one again for None."""
+    return with_fastenings(plan, plan.fastenings.with_own(seam, fastening))
+
+
+def with_fastenings(plan: Plan, fastenings: Fastenings) -> Plan:
+    """Return a plan whose seams are held in other ways; those that are so are open again."""
+    own = dict(fastenings.own)
+    left = tuple(
+        joint for joint in plan.joints if fastenings.of(joint.seam) == plan.fastening_of(joint.seam)
+    )
+    return replace(
+        plan,
+        fastening=fastenings.general,
+        own_fastenings=own,
+        joints=left,
+        seams_named_by=plan.seams_named_by if own else None,
+    )

@@ -87,6 +87,7 @@ joints = st.lists(
     max_size=3,
     unique_by=lambda joint: joint.seam,
 ).map(tuple)
+fastenings = st.builds(Fastening, coat=st.floats(0, 5), marks=st.sampled_from(get_args(Marks)))
 plans = st.builds(
     Plan,
     st.builds(PartFile, names, st.sampled_from(["mm", "inch"]), names),
@@ -95,7 +96,9 @@ plans = st.builds(
     st.dictionaries(names, directions, max_size=3),
     joints,
     st.integers(0, 2**64),
-    st.builds(Fastening, coat=st.floats(0, 5), marks=st.sampled_from(get_args(Marks))),
+    fastenings,
+    st.dictionaries(names, fastenings, max_size=3),
+    st.none() | st.lists(cuts, max_size=3).map(tuple),
 )
 
 PLAN = Plan(
@@ -137,7 +140,7 @@ def test_the_text_is_what_json_says_it_is(plan):
 
 def test_the_layout_is_readable_and_fixed():
     text = plan_to_text(PLAN)
-    assert text.startswith('{\n  "format": "split plan",\n  "version": 2,\n  "part": {\n')
+    assert text.startswith('{\n  "format": "split plan",\n  "version": 3,\n  "part": {\n')
     assert '      "normal": [0.0, 0.6, 0.8],\n      "offset": 12.5,\n      "piece": null\n' in text
     assert '"outline": [\n        [0.0, 0.0],\n        [200.0, 0.0],\n' in text
     assert text.endswith('  "seed": 7\n}\n')
@@ -200,18 +203,24 @@ def record_with(**changes):
         ('{"format": "split plan"}', "no whole number above 0 as its entry “version”"),
         ('{"format": "split plan", "version": true}', "no whole number"),
         ('{"format": "split plan", "version": 0}', "no whole number"),
-        ('{"format": "split plan", "version": 3}', "is of version 3 and this program reads up"),
-        ('{"format": "split plan", "version": 2}', "lacks the entry “part”"),
+        ('{"format": "split plan", "version": 4}', "is of version 4 and this program reads up"),
+        ('{"format": "split plan", "version": 3}', "lacks the entry “part”"),
         ('{"seed": 1, "seed": 2}', "has the entry “seed” twice"),
         ("[" * 100_000, "nested too deep"),
         (record_with(cuts__0__offset="12"), "wrong entry “cuts[0].offset”"),
         (record_with(cuts__0__offset=True), "wrong entry “cuts[0].offset”"),
         (record_with(cuts__1__normal=[1.0, 0.0]), "“cuts[1].normal[2]”"),
         (record_with(cuts__1__normal=[0.0, 0.0, 0.0]), "“cuts[1]”: a direction needs a length"),
-        (record_with(cuts__0__colour="red"), "“cuts[0].colour” that no plan of version 2 has"),
-        (record_with(part__weight=3), "“part.weight” that no plan of version 2 has"),
+        (record_with(cuts__0__colour="red"), "“cuts[0].colour” that no plan of version 3 has"),
+        (record_with(part__weight=3), "“part.weight” that no plan of version 3 has"),
         (record_with(printer__bed__width=-1.0), "A bed needs three sizes above 0 mm"),
         (record_with(printer__bed__colour=1), "“printer.bed.colour” that no plan"),
+        (record_with(own_fastenings={"S1": {"coat": "x"}}), "wrong entry “own_fastenings.S1.coat”"),
+        (record_with(own_fastenings={"S1": {"colour": 1}}), "“own_fastenings.S1.colour” that no"),
+        (
+            record_with(seams_named_by=[{"normal": [0, 0, 0], "offset": 1, "piece": None}]),
+            "“seams_named_by[0]”: a direction needs a length",
+        ),
         (record_with(seed=1.5), "wrong entry “seed”"),
         (record_with(seed=-1), "wrong entry “seed”"),
         (record_with(print_directions={"1": [0, 0, 0]}), "“print_directions.1”"),
@@ -292,7 +301,7 @@ def test_files_that_cannot_be_read_or_written_are_said_so(tmp_path):
 
 
 def test_an_older_version_is_brought_up_step_by_step(monkeypatch):
-    # A pretended version 3, in which the seed was called "start" before.
+    # A pretended version 4, in which the seed was called "start" before.
     def upgrade(record):
         return {**{k: v for k, v in record.items() if k != "start"}, "seed": record["start"]}
 
@@ -301,15 +310,15 @@ def test_an_older_version_is_brought_up_step_by_step(monkeypatch):
 
     record = json.loads(record_with())
     record["start"] = record.pop("seed")
-    monkeypatch.setattr(files, "VERSION", 3)
-    monkeypatch.setattr(files, "_UPGRADES", {2: upgrade})
+    monkeypatch.setattr(files, "VERSION", 4)
+    monkeypatch.setattr(files, "_UPGRADES", {3: upgrade})
     monkeypatch.setattr(files, "_PlanFile", Later)
     assert plan_from_text(json.dumps(record)) == PLAN
 
 
 def test_a_plan_of_version_1_holds_pins_alone_and_builds_no_flange():
     record = json.loads(plan_to_text(PLAN))
-    del record["fastening"]
+    del record["fastening"], record["own_fastenings"], record["seams_named_by"]
     record["version"] = 1
     for joint in record["joints"]:
         del joint["screws"], joint["flange"], joint["register"], joint["tape"]
@@ -317,6 +326,24 @@ def test_a_plan_of_version_1_holds_pins_alone_and_builds_no_flange():
             del pin["lead_in"], pin["vent"], pin["slot"]
     old = Fastening(flange="never", slots=False)
     assert plan_from_text(json.dumps(record)) == replace(PLAN, fastening=old)
+
+
+def test_a_plan_of_version_2_holds_all_seams_in_one_way():
+    record = json.loads(plan_to_text(PLAN))
+    record["version"] = 2
+    del record["own_fastenings"], record["seams_named_by"]
+    assert plan_from_text(json.dumps(record)) == PLAN
+
+
+def test_single_seams_are_kept_with_the_cuts_that_named_them_whatever_their_order():
+    own = {"S2": Fastening(register="lap"), "S10": Fastening(pins=False)}
+    plan = replace(PLAN, own_fastenings=own, seams_named_by=PLAN.cuts[:1])
+    assert plan_from_text(plan_to_text(plan)) == plan
+    turned = replace(plan, own_fastenings=dict(reversed(own.items())))
+    assert plan_to_text(turned) == plan_to_text(plan)
+    record = json.loads(plan_to_text(plan))
+    assert record["own_fastenings"]["S2"]["register"] == "lap"
+    assert record["seams_named_by"] == record["cuts"][:1]
 
 
 def test_every_older_version_has_an_upgrade():
