@@ -98,6 +98,9 @@ class TomlFile:
             # As JSON, since strict means of values in Python that they are dataclasses already.
             text = json.dumps(entries, default=str)
             return TypeAdapter(kind).validate_json(text, strict=True, extra="forbid")
+        except SplitPlannerError as error:
+            # What the dataclass says of itself knows of no file.
+            raise self.fault(f"has a wrong entry{_in(place)}: {error}") from error
         except ValidationError as error:
             known = [each.name for each in fields(kind)] if is_dataclass(kind) else []
             raise self.fault(described(error, place, (*known, *others))) from error
@@ -118,13 +121,14 @@ def described(error: ValidationError, place: str = "", known: Sequence[str] = ()
     first = found[0]
     if not first["loc"]:
         # What the dataclass itself says, of one entry or of several together.
-        where = f" in “{place}”" if place else ""
         said = str(first["ctx"]["error"]) if "error" in first.get("ctx", {}) else first["msg"]
-        return f"has a wrong entry{where}: {said.rstrip('.')}."
+        return f"has a wrong entry{_in(place)}: {said.rstrip('.')}."
     # Pydantic counts the lists of words among the places.
     loc = [str(step) for step in first["loc"] if not str(step).startswith("literal[")]
     steps = [*filter(None, [place]), *loc]
     entry = f"has a wrong entry “{'.'.join(steps)}”:"
+    if first["type"].startswith("missing"):
+        return f"lacks the entry “{'.'.join(steps)}”."
     if first["type"] in _UNKNOWN:
         there = f"; there are {', '.join(known)}" if known and len(first["loc"]) == 1 else ""
         return f"{entry} it is not known{there}."
@@ -135,6 +139,10 @@ def described(error: ValidationError, place: str = "", known: Sequence[str] = ()
         return f"{entry} it is one of {words}, got {_written(first)}."
     said = first["msg"][0].lower() + first["msg"][1:]
     return f"{entry} {said.rstrip('.')}, got {_written(first)}."
+
+
+def _in(place: str) -> str:
+    return f" in “{place}”" if place else ""
 
 
 def _written(fault: ErrorDetails) -> str:

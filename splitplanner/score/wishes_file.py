@@ -34,17 +34,15 @@ Every entry may be left out; lengths are in mm, places in the part's frame::
 from __future__ import annotations
 
 import json
-import tomllib
 from collections.abc import Iterator, Mapping
 from dataclasses import asdict
 from pathlib import Path
 from typing import Any
 
-from pydantic import TypeAdapter, ValidationError
-
 from splitplanner.atomic import write_file
 from splitplanner.errors import WishesError
 from splitplanner.score.wishes import Wishes
+from splitplanner.toml_files import TomlFile
 
 
 def read_wishes(path: Path) -> Wishes:
@@ -55,17 +53,7 @@ def read_wishes(path: Path) -> Wishes:
     WishesError
         If the file is missing, not TOML, or an entry is unknown or out of range.
     """
-    name = str(path)
-    try:
-        return wishes_from_text(path.read_text(encoding="utf-8"), name)
-    except OSError as error:
-        raise WishesError(
-            f"The file of wishes {name} cannot be read: {error.strerror}.", subject=name
-        ) from error
-    except UnicodeDecodeError as error:
-        raise WishesError(
-            f"The file of wishes {name} is not UTF-8 text; save it as UTF-8.", subject=name
-        ) from error
+    return wishes_from_text(_file(str(path)).text(), str(path))
 
 
 def wishes_from_text(text: str, name: str = "") -> Wishes:
@@ -76,19 +64,12 @@ def wishes_from_text(text: str, name: str = "") -> Wishes:
     WishesError
         If it is not TOML, or an entry is unknown or out of range.
     """
-    file = f"The file of wishes {name}".rstrip()
-    try:
-        return TypeAdapter(Wishes).validate_python(tomllib.loads(text), extra="forbid")
-    except tomllib.TOMLDecodeError as error:
-        raise WishesError(f"{file} is not valid TOML: {error}.", subject=name) from error
-    except ValidationError as error:
-        first = error.errors()[0]
-        place = ".".join(str(step) for step in first["loc"])
-        raise WishesError(
-            f"{file} has a wrong entry “{place}”: {first['msg']}.", subject=name
-        ) from error
-    except WishesError as error:
-        raise WishesError(f"{file} has a wrong entry: {error}", subject=name) from error
+    file = _file(name)
+    return file.value(Wishes, file.entries(text))
+
+
+def _file(name: str) -> TomlFile:
+    return TomlFile("The file of wishes", name, WishesError)
 
 
 def wishes_to_text(wishes: Wishes) -> str:

@@ -21,10 +21,10 @@ from typing import Any, Generic, TypeVar
 
 import platformdirs
 import tomli_w
-from pydantic import TypeAdapter, ValidationError
 
 from splitplanner.atomic import export_error, write_file
 from splitplanner.errors import WorkshopError
+from splitplanner.toml_files import TomlFile
 from splitplanner.workshop.material import Material
 from splitplanner.workshop.printer import Bed, Printer, read_printer
 from splitplanner.workshop.shelf import Shelf, shelf_and_faults
@@ -161,38 +161,14 @@ def read_material(path: Path) -> Material:
     WorkshopError
         If the file is missing, not TOML, or a field is missing, unknown or out of range.
     """
-    try:
-        settings = {"name": path.stem, **tomllib.loads(path.read_text(encoding="utf-8"))}
-        return TypeAdapter(Material).validate_python(settings, extra="forbid")
-    except OSError as error:
-        raise WorkshopError(
-            f"The material file {path} cannot be read: {error.strerror}."
-        ) from error
-    except UnicodeDecodeError as error:
-        raise WorkshopError(f"The material file {path} is not UTF-8 text.") from error
-    except tomllib.TOMLDecodeError as error:
-        raise WorkshopError(f"The material file {path} is not valid TOML: {error}.") from error
-    except ValidationError as error:
-        first = error.errors()[0]
-        place = ".".join(str(step) for step in first["loc"])
-        raise WorkshopError(
-            f"The material file {path} has a wrong entry “{place}”: {first['msg']}."
-        ) from error
+    file = TomlFile("The material file", str(path), WorkshopError)
+    return file.value(Material, {"name": path.stem, **file.entries(file.text())})
 
 
 def _printer(path: Path) -> Printer:
-    try:
-        printer = read_printer(path)
-    except WorkshopError as fault:
-        raise _in_file(path, fault) from fault
-    is_named = "name" in tomllib.loads(path.read_text(encoding="utf-8"))
+    printer = read_printer(path)
+    is_named = "name" in tomllib.loads(path.read_text(encoding="utf-8-sig"))
     return printer if is_named else replace(printer, name=path.stem)
-
-
-def _in_file(path: Path, fault: WorkshopError) -> WorkshopError:
-    """Return a fault with the name of the file, which is not always in it."""
-    text = str(fault)
-    return fault if str(path) in text else WorkshopError(f"{path}: {text}", subject=str(path))
 
 
 def _kept(folder: Path, read: Any) -> Kept[Any]:
@@ -208,7 +184,7 @@ def _kept(folder: Path, read: Any) -> Kept[Any]:
                 )
             things[thing.name] = thing
         except WorkshopError as fault:
-            faults.append(str(_in_file(path, fault)))
+            faults.append(str(fault))
     return Kept(tuple(things[name] for name in sorted(things, key=_folded)), tuple(faults))
 
 

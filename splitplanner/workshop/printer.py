@@ -3,15 +3,16 @@
 from __future__ import annotations
 
 import re
-import tomllib
-from dataclasses import dataclass, field
+from dataclasses import asdict, dataclass, field
+from inspect import signature
 from pathlib import Path
-from typing import Literal
+from typing import Any, Literal
 
 import numpy as np
-from pydantic import TypeAdapter, ValidationError, validate_call
+from pydantic import ValidationError, validate_call
 
 from splitplanner.errors import WorkshopError
+from splitplanner.toml_files import TomlFile, described
 from splitplanner.workshop.allowances import Allowances, allowance_at, check_allowances
 
 Outline = tuple[tuple[float, float], ...]
@@ -308,29 +309,23 @@ def read_printer(path: Path) -> Printer:
     WorkshopError
         If the file is missing, not TOML, or a field is unknown or out of range.
     """
+    file = TomlFile("The printer file", str(path), WorkshopError)
+    settings = file.entries(file.text())
+    bed = settings.get("bed")
+    if isinstance(bed, dict) and bed.get("kind") == "outline" and not {"width", "depth"} & {*bed}:
+        outlined = {name: value for name, value in bed.items() if name != "kind"}
+        settings["bed"] = asdict(_outlined(outlined, file))
+    return file.value(Printer, settings)
+
+
+def _outlined(entries: dict[str, Any], file: TomlFile) -> Bed:
     try:
-        settings = tomllib.loads(path.read_text(encoding="utf-8"))
-        bed = settings.get("bed")
-        if (
-            isinstance(bed, dict)
-            and bed.get("kind") == "outline"
-            and not {"width", "depth"} & {*bed}
-        ):
-            outlined = {name: value for name, value in bed.items() if name != "kind"}
-            settings["bed"] = validate_call(Bed.of_outline)(**outlined)
-        return TypeAdapter(Printer).validate_python(settings, extra="forbid")
-    except OSError as error:
-        raise WorkshopError(f"The printer file {path} cannot be read: {error.strerror}.") from error
-    except UnicodeDecodeError as error:
-        raise WorkshopError(f"The printer file {path} is not UTF-8 text.") from error
-    except tomllib.TOMLDecodeError as error:
-        raise WorkshopError(f"The printer file {path} is not valid TOML: {error}.") from error
+        return validate_call(Bed.of_outline)(**entries)
+    except WorkshopError as error:
+        raise file.fault(f"has a wrong entry in “bed”: {error}") from error
     except ValidationError as error:
-        first = error.errors()[0]
-        place = ".".join(str(step) for step in first["loc"])
-        raise WorkshopError(
-            f"The printer file {path} has a wrong entry “{place}”: {first['msg']}."
-        ) from error
+        known = ("kind", *signature(Bed.of_outline).parameters)
+        raise file.fault(described(error, "bed", known)) from error
 
 
 def _by(sizes: tuple[float, ...]) -> str:

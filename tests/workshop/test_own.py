@@ -169,7 +169,7 @@ def test_a_file_that_is_wrong_is_told_and_the_others_are_read(tmp_path):
     ("text", "expected"),
     [
         (b"density = ", "is not valid TOML"),
-        (b"", "wrong entry “density”"),
+        (b"", "lacks the entry “density”"),
         (b"density = 1.2\ncolour = 1", "wrong entry “colour”"),
         (b'density = "much"', "wrong entry “density”"),
         (b"density = 1240", "the density is in g/cm³"),
