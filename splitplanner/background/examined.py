@@ -10,7 +10,8 @@ from splitplanner.plan import Plan
 from splitplanner.score import Scorecard
 
 if TYPE_CHECKING:
-    # It takes long to load, and who only passes this on has no need of it.
+    # They take long to load, and who only passes this on has no need of them.
+    from splitplanner.joint import Assembly
     from splitplanner.suggest import LowerBound
 
 
@@ -26,9 +27,12 @@ class Examined:
     bound : LowerBound
     findings : tuple of Finding
         Of checking; those of reading the part are not among them.
+    order : Assembly or None
+        In which order the pieces go together; its findings are among those above.
     """
 
     plan: Plan
     card: Scorecard
     bound: LowerBound
     findings: tuple[Finding, ...]
+    order: Assembly | None = None

@@ -10,7 +10,14 @@ if typing.TYPE_CHECKING:
     from splitplanner.output.camera import Camera
     from splitplanner.output.folder import write_result
     from splitplanner.output.mesh_files import save_stl, stl_bytes
-    from splitplanner.output.parts_list import NeededPart, needed_parts
+    from splitplanner.output.parts_list import (
+        NeededHardware,
+        NeededPart,
+        NeededTape,
+        PartsList,
+        list_parts,
+        needed_parts,
+    )
     from splitplanner.output.pictures import (
         bed_frame,
         exploded,
@@ -61,7 +68,10 @@ __all__ = [
     "Camera",
     "Label",
     "Line",
+    "NeededHardware",
     "NeededPart",
+    "NeededTape",
+    "PartsList",
     "PrintableMesh",
     "Result",
     "Scene",
@@ -69,6 +79,7 @@ __all__ = [
     "bed_frame",
     "exploded",
     "findings_table",
+    "list_parts",
     "needed_parts",
     "on_beds",
     "part_with_cuts",
@@ -102,7 +113,14 @@ __getattr__ = lazy_names(
         "camera": ["Camera"],
         "folder": ["write_result"],
         "mesh_files": ["save_stl", "stl_bytes"],
-        "parts_list": ["NeededPart", "needed_parts"],
+        "parts_list": [
+            "NeededHardware",
+            "NeededPart",
+            "NeededTape",
+            "PartsList",
+            "list_parts",
+            "needed_parts",
+        ],
         "pictures": [
             "bed_frame",
             "exploded",

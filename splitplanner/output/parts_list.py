@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from contextlib import suppress
 from dataclasses import dataclass
 
@@ -14,6 +14,107 @@ from splitplanner.workshop import Shelf
 
 NUT, WASHER = "ISO 4032", "ISO 7089"
 """What goes with a screw, by standard, where no shelf says otherwise."""
+PIN = "dowel pin"
+
+
+@dataclass(frozen=True)
+class NeededHardware:
+    """Pieces of hardware that are alike.
+
+    Attributes
+    ----------
+    what : str
+        In words, such as ``dowel pin``.
+    standard : str
+        Empty for what is bought by its maker's data sheet.
+    size : str
+        As it is ordered: ``3`` of pins and washers, ``M3`` of what has a thread.
+    length : float
+        mm; 0 for what has none.
+    hole : float
+        Diameter of the hole that an insert is set into, mm; 0 for anything else.
+    seams : tuple of (str, int)
+        Where it goes, in the order of the plan, and how many of it.
+    """
+
+    what: str
+    standard: str
+    size: str
+    length: float
+    hole: float
+    seams: tuple[tuple[str, int], ...]
+
+    @property
+    def count(self) -> int:
+        """How many there are in all seams."""
+        return sum(count for _, count in self.seams)
+
+    @property
+    def name(self) -> str:
+        """As it is ordered, such as ``ISO 4762 - M3 x 12``."""
+        if self.hole:
+            return f"for {self.size}, set into holes of {self.hole:g} mm"
+        size = f"{self.size} x {self.length:g}" if self.length else self.size
+        return f"{self.standard} - {size}"
+
+
+@dataclass(frozen=True)
+class NeededTape:
+    """Tape of one fibre, weight and width, and what goes into it.
+
+    Attributes
+    ----------
+    fibre : str
+    areal_weight : float
+        g/m².
+    width : float
+        mm.
+    cuts : tuple of (str, int, float)
+        For each seam its name, how many plies are cut, and the length of each, mm.
+    fibre_mass : float
+        Of the dry fibre, g.
+    resin_mass : float
+        In the laminate, g.
+    mixed_mass : float
+        Resin and hardener to mix, with what is lost, g.
+    """
+
+    fibre: str
+    areal_weight: float
+    width: float
+    cuts: tuple[tuple[str, int, float], ...]
+    fibre_mass: float
+    resin_mass: float
+    mixed_mass: float
+
+    @property
+    def length(self) -> float:
+        """Of all plies one after another, mm."""
+        return sum(plies * length for _, plies, length in self.cuts)
+
+    @property
+    def name(self) -> str:
+        """As it is ordered."""
+        return f"{self.fibre}, {self.areal_weight:g} g/m², {self.width:.0f} mm wide"
+
+
+@dataclass(frozen=True)
+class PartsList:
+    """All that a plan takes beside its pieces.
+
+    Attributes
+    ----------
+    hardware : tuple of NeededHardware
+    tapes : tuple of NeededTape
+    """
+
+    hardware: tuple[NeededHardware, ...]
+    tapes: tuple[NeededTape, ...]
+
+    @property
+    def mixed_mass(self) -> float:
+        """Resin and hardener to mix for all tape, with what is lost, g."""
+        return sum(tape.mixed_mass for tape in self.tapes)
 
 
 @dataclass(frozen=True)
@@ -35,8 +136,8 @@ class NeededPart:
     what: str
 
 
-def needed_parts(plan: Plan, shelf: Shelf | None = None) -> tuple[NeededPart, ...]:
-    """Return the hardware of all joints and what their tape takes; what is alike is one line.
+def list_parts(plan: Plan, shelf: Shelf | None = None) -> PartsList:
+    """Return the hardware of all joints and what their tape takes; what is alike is one row.
 
     Parameters
     ----------
@@ -46,31 +147,49 @@ def needed_parts(plan: Plan, shelf: Shelf | None = None) -> tuple[NeededPart, ..
         are of `NUT` and `WASHER`.
     """
     joints = sensible(plan).joints
-    counts = Counter(each for joint in joints for each in _hardware(joint, shelf))
-    parts = [
-        NeededPart(str(count), name, what)
-        for (what, _, name), count in sorted(counts.items(), key=lambda item: item[0])
-    ]
-    return (*parts, *_tape_lines([joint.tape for joint in joints if joint.tape is not None]))
+    found: dict[_Kind, Counter[str]] = {}
+    for joint in joints:
+        for kind in _hardware(joint, shelf):
+            found.setdefault(kind, Counter())[joint.seam] += 1
+    rows = [NeededHardware(*kind, tuple(counts.items())) for kind, counts in found.items()]
+    return PartsList(tuple(sorted(rows, key=_place)), tuple(_tapes(joints)))
 
 
-def _hardware(joint: Joint, shelf: Shelf | None) -> Iterator[tuple[str, float, str]]:
-    """Yield what, a size to sort by, and name of everything in a joint."""
+def needed_parts(plan: Plan, shelf: Shelf | None = None) -> tuple[NeededPart, ...]:
+    """Return the parts list of a plan in words; see `list_parts`."""
+    needed = list_parts(plan, shelf)
+    parts = [NeededPart(str(row.count), row.name, row.what) for row in needed.hardware]
+    for tape in needed.tapes:
+        parts.append(NeededPart(f"{tape.length / 1000:.2f} m", tape.name, "fibre tape"))
+    if needed.tapes:
+        name = "resin and hardener, with what is lost"
+        parts.append(NeededPart(f"{needed.mixed_mass:.0f} g", name, "laminating resin"))
+    return tuple(parts)
+
+
+_Kind = tuple[str, str, str, float, float]
+"""What is alike: all of `NeededHardware` but where it goes."""
+
+
+def _place(row: NeededHardware) -> tuple[str, float, str]:
+    """Return what rows are sorted by: thin pins and short screws come first."""
+    return row.what, float(row.size) if row.what == PIN else row.length, row.name
+
+
+def _hardware(joint: Joint, shelf: Shelf | None) -> Iterator[_Kind]:
+    """Yield everything in a joint."""
     for pin in joint.pins:
-        yield "dowel pin", pin.diameter, f"{pin.standard} - {pin.diameter:g} x {pin.length:g}"
+        yield PIN, pin.standard, f"{pin.diameter:g}", pin.length, 0.0
     for screw in joint.screws:
-        size = f"{screw.size} x {screw.length:g}"
-        if screw.hold == "plastic":
-            yield "thread-forming screw", screw.length, f"{screw.standard} - {size}"
-        else:
-            yield "screw", screw.length, f"{screw.standard} - {size}"
+        what = "thread-forming screw" if screw.hold == "plastic" else "screw"
+        yield what, screw.standard, screw.size, screw.length, 0.0
         if screw.hold == "nut":
-            yield "nut", 0.0, f"{_nut(screw.size, shelf)} - {screw.size}"
+            yield "nut", _nut(screw.size, shelf), screw.size, 0.0, 0.0
         if screw.hold == "insert":
-            yield "heat-set insert", 0.0, f"for {screw.size}, set into holes of {screw.hole:g} mm"
+            yield "heat-set insert", "", screw.size, 0.0, screw.hole
         for _ in range(screw.washers):
-            name = f"{_washer(screw.size, shelf)} - {screw.size.removeprefix('M')}"
-            yield "washer", 0.0, name
+            size = screw.size.removeprefix("M")
+            yield "washer", _washer(screw.size, shelf), size, 0.0, 0.0
 
 
 def _nut(size: str, shelf: Shelf | None) -> str:
@@ -87,16 +206,20 @@ def _washer(size: str, shelf: Shelf | None) -> str:
     return WASHER
 
 
-def _tape_lines(tapes: list[Tape]) -> Iterator[NeededPart]:
-    """Yield tape by fibre, weight and width, and the resin for all of it."""
-    kinds = sorted({(tape.fibre, tape.areal_weight, tape.width) for tape in tapes})
-    for fibre, weight, width in kinds:
-        alike = [tape for tape in tapes if (tape.fibre, tape.areal_weight) == (fibre, weight)]
-        length = sum(tape.plies * tape.length for tape in alike if tape.width == width)
-        name = f"{fibre}, {weight:g} g/m², {width:.0f} mm wide"
-        yield NeededPart(f"{length / 1000:.2f} m", name, "fibre tape")
-    if tapes:
-        mixed = sum(tape_figures(tape).mixed_mass for tape in tapes)
-        yield NeededPart(
-            f"{mixed:.0f} g", "resin and hardener, with what is lost", "laminating resin"
+def _tapes(joints: Sequence[Joint]) -> Iterator[NeededTape]:
+    """Yield tape by fibre, weight and width."""
+    taped = [(joint.seam, joint.tape) for joint in joints if joint.tape is not None]
+    for kind in sorted({_kind(tape) for _, tape in taped}):
+        alike = [(seam, tape) for seam, tape in taped if _kind(tape) == kind]
+        figures = [tape_figures(tape) for _, tape in alike]
+        yield NeededTape(
+            *kind,
+            tuple((seam, tape.plies, tape.length) for seam, tape in alike),
+            sum(each.fibre_mass for each in figures),
+            sum(each.resin_mass for each in figures),
+            sum(each.mixed_mass for each in figures),
         )
+
+
+def _kind(tape: Tape) -> tuple[str, float, float]:
+    return tape.fibre, tape.areal_weight, tape.width

@@ -15,7 +15,6 @@ from PySide6.QtWidgets import (
     QSizePolicy,
     QSplitter,
     QTabWidget,
-    QToolBar,
 )
 
 from splitplanner.background.live_cut import LiveFigures
@@ -26,22 +25,27 @@ from splitplanner.window.autosave import Autosave
 from splitplanner.window.chart.station_chart import StationChart
 from splitplanner.window.commands import Commands
 from splitplanner.window.dragging import Dragging
+from splitplanner.window.links.assembly_link import AssemblyLink
 from splitplanner.window.links.chart_link import ChartLink
 from splitplanner.window.links.export_link import ExportLink
 from splitplanner.window.links.files_link import FilesLink
+from splitplanner.window.links.help_link import HelpLink
 from splitplanner.window.links.proposals_link import ProposalsLink
 from splitplanner.window.links.tables_link import TablesLink
 from splitplanner.window.links.view_link import ViewLink
 from splitplanner.window.links.wishes_link import WishesLink
 from splitplanner.window.links.workshop_link import WorkshopLink
+from splitplanner.window.lists.assembly_table import AssemblyTable
 from splitplanner.window.lists.cuts_table import CutsTable
 from splitplanner.window.lists.findings_list import FindingsList
+from splitplanner.window.lists.parts_table import PartsTable
 from splitplanner.window.lists.pieces_table import PiecesTable
 from splitplanner.window.lists.proposals_list import ProposalsList
 from splitplanner.window.lists.seams_table import SeamsTable
 from splitplanner.window.lists.weights_panel import WeightsPanel
 from splitplanner.window.look_menu import LookMenu
 from splitplanner.window.part_files import PLAN_ENDINGS
+from splitplanner.window.parts.button_line import button_line
 from splitplanner.window.parts.job_line import JobLine
 from splitplanner.window.parts.note_line import Mark, NoteLine
 from splitplanner.window.parts.recovery_bar import RecoveryBar
@@ -59,8 +63,6 @@ from splitplanner.window.view.showing import fit_text
 from splitplanner.window.wishing.wishes_panel import WishesPanel
 
 NAME = "Split planner"
-BUTTONS = ("open", "save", "export", "", "undo", "redo", "", "ask", "", "add", "mirror", "delete")
-"""The commands in the line of buttons; an empty name is a gap."""
 
 
 class MainWindow(QMainWindow):
@@ -82,7 +84,7 @@ class MainWindow(QMainWindow):
         self.autosave = Autosave(places.autosave, parent=self)
         self._make_widgets()
         self._make_links(places)
-        self.commands = Commands(self, self._doings())
+        self.commands = self.help.commands = Commands(self, self._doings())
         self._lay_out()
         self._connect()
         self._restore()
@@ -97,6 +99,7 @@ class MainWindow(QMainWindow):
         self.chart = StationChart()
         self.pieces, self.seams = PiecesTable(), SeamsTable()
         self.cuts, self.findings = CutsTable(), FindingsList()
+        self.assembly, self.needed = AssemblyTable(), PartsTable()
         self.proposals, self.weights = ProposalsList(), WeightsPanel()
         self.wishes = WishesPanel()
         self.unit_bar, self.recovery_bar = UnitBar(), RecoveryBar()
@@ -124,8 +127,10 @@ class MainWindow(QMainWindow):
         )
         self.export = ExportLink(session, self.settings, self)
         self.workshop = WorkshopLink(session, self.settings, places.workshop, self)
+        self.assembly_link = AssemblyLink(session, self.view_link, self.assembly, self.needed)
         self.tables_link.density = lambda: self.workshop.material.density
         self.tools = ToolLine(session, self.view_link)
+        self.help = HelpLink(self, self.cuts)
 
     def _doings(self) -> dict[str, Callable[..., object]]:
         """Return what each command does."""
@@ -157,8 +162,8 @@ class MainWindow(QMainWindow):
             "inch": self._set_inch,
             "printers": self.workshop.ask_printer,
             "materials": self.workshop.ask_material,
-            "shortcuts": self._show_keys,
-            "about": self._show_about,
+            "shortcuts": self.help.show_keys,
+            "about": self.help.show_about,
         }
 
     def _lay_out(self) -> None:
@@ -178,6 +183,8 @@ class MainWindow(QMainWindow):
                 "Seams": self.seams,
                 "Cuts": self.cuts,
                 "Findings": self.findings,
+                "Assembly": self.assembly,
+                "To buy": self.needed,
             },
         )
         self.columns = QSplitter(Qt.Orientation.Horizontal)
@@ -190,7 +197,7 @@ class MainWindow(QMainWindow):
         self.statusBar().addPermanentWidget(self.job_line)
         for button in self.workshop.buttons:
             self.statusBar().addPermanentWidget(button)
-        self._add_buttons()
+        self.addToolBar(button_line(self.commands, self))
         file_menu = self.commands.menus["&File"]
         self.recent_menu = file_menu.addMenu("Open &recent")
         file_menu.insertMenu(self.commands["example"], self.recent_menu)
@@ -198,19 +205,6 @@ class MainWindow(QMainWindow):
         self.look_menu = LookMenu(self.settings, self)
         self.commands.menus["&View"].addMenu(self.look_menu)
         self.resize(1400, 900)
-
-    def _add_buttons(self) -> None:
-        """Put the commands that are used most into a line of buttons."""
-        line = QToolBar("Commands", self)
-        line.setObjectName("commands")
-        line.setMovable(False)
-        line.setToolButtonStyle(Qt.ToolButtonStyle.ToolButtonTextOnly)
-        for name in BUTTONS:
-            if name:
-                line.addAction(self.commands[name])
-            else:
-                line.addSeparator()
-        self.addToolBar(line)
 
     def _connect(self) -> None:
         session = self.session
@@ -254,6 +248,8 @@ class MainWindow(QMainWindow):
             self.pieces,
             self.seams,
             self.cuts,
+            self.assembly,
+            self.needed,
             self.proposals,
             self.unit_bar,
             self.wishes,
@@ -356,22 +352,6 @@ class MainWindow(QMainWindow):
         """Begin with these weights from now on."""
         self.session.weights = dict(weights)
         self.settings.set_weights(weights)
-
-    def _show_keys(self) -> None:
-        from splitplanner.window.dialogs.shortcuts_dialog import ShortcutsDialog
-        from splitplanner.window.links.keys_told import all_keys
-
-        groups = {
-            text.replace("&", ""): [each for each in menu.actions() if each.shortcut().toString()]
-            for text, menu in self.commands.menus.items()
-        }
-        groups["Cuts table"] = list(self.cuts.actions_by_name.values())
-        ShortcutsDialog(groups, all_keys(), self).exec()
-
-    def _show_about(self) -> None:
-        from splitplanner.window.dialogs.about import AboutDialog
-
-        AboutDialog(parent=self).exec()
 
     # -- Qt ---------------------------------------------------------------------------------
     def dragEnterEvent(self, event: QDragEnterEvent) -> None:  # noqa: N802

@@ -52,6 +52,8 @@ class Session(QObject):
     division, figures, examined
         Of the current plan; None while they are not known.
     proposals : list of Proposal
+    shelf : Shelf or None
+        Hardware that joints are made of; None for the built-in tables.
     """
 
     opened = Signal()
@@ -94,7 +96,7 @@ class Session(QObject):
         self.fault: SplitPlannerError | None = None
         self.printer = Printer()
         self.weights: Mapping[str, float] = {}
-        self._shelf: Shelf | None = None
+        self.shelf: Shelf | None = None
         self._known = KnownPlans()
         self._examination: Job | None = None
         self._search: Job | None = None
@@ -197,9 +199,9 @@ class Session(QObject):
 
     def use_shelf(self, shelf: Shelf) -> None:
         """Make joints of this hardware from now on; the plan is checked anew if it is another."""
-        if shelf == self._shelf:
+        if shelf == self.shelf:
             return
-        self._shelf = shelf
+        self.shelf = shelf
         self.jobs.keep(shelf=shelf)
         self._known.clear()
         if self._asked_for is not None:

@@ -76,6 +76,13 @@ class Shots:
         self._keep("cuts")
         window.right.setCurrentIndex(3)
         self._keep("findings")
+        window.right.setCurrentIndex(4)
+        self._keep("assembly")
+        window.assembly.go_to(2)
+        self._keep("step")
+        window.assembly.leave()
+        window.right.setCurrentIndex(5)
+        self._keep("to-buy")
         window.right.setCurrentIndex(0)
 
     def _faces(self) -> None:

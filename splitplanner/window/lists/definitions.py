@@ -72,6 +72,39 @@ FIGURES = {
     "fastener length": "Of the pin or the screw, as it is sold.",
     "head": "The piece that the head of the screw is in, and what its thread goes into.",
     "seat": "How far from the cut the head of the screw, or its washer, bears.",
+    # Of the assembly
+    "step": "One push that joins two groups of pieces; the steps are done in this order.",
+    "moving": "The numbers of the pieces that are moved; those of a group hang together already.",
+    "standing": "The numbers of the pieces that stand still, onto which the others are pushed.",
+    "way": (
+        "The direction of the push for one who stands before the part: x to the right, y to the "
+        "back and z up. ⊗ goes away from him, ⊙ comes towards him."
+    ),
+    "way in the part": "The direction of the push along the axes of the part.",
+    "way in": (
+        "How far the pieces go straight at the end: from where a plane has them apart, or from "
+        "where the pins that stand in one of them reach the other. Pieces that butt flat have none."
+    ),
+    "seams closed": "The seams that this push closes, and the pins on which it slides.",
+    "tightened": (
+        "The screws that are put in and tightened when these seams are closed, and whether tape "
+        "goes over them then."
+    ),
+    "tools": (
+        "Width across flats of the hex key or driver that turns the screws, and of the spanner for "
+        "nuts that lie open. The findings tell of screws that neither reaches."
+    ),
+    # Of what it takes
+    "amount": "How many, or how much with its unit.",
+    "needed": "What it is.",
+    "standard": "The standard by which it is ordered, or what the tape is.",
+    "needed size": "Thread, or diameter of a pin, or width of a tape; mm, as it is sold.",
+    "needed length": "Length as it is sold; of tape the plies that are cut, by their length.",
+    "where used": "How many go into each seam.",
+    "laminate": (
+        "What the tape weighs dry, and the resin that stays in the laminate with it. A quarter "
+        "more is mixed for what is lost in pot and brush."
+    ),
     # Of cuts
     "cut": "Cuts are made in this order; a later one may divide what an earlier one left.",
     "divides": "The one piece that this cut divides, or all that its plane meets.",

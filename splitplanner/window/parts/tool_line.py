@@ -22,6 +22,10 @@ from splitplanner.window.view.overlay_colours import legend_of
 
 _STEPS = 20
 _NOTHING = "nothing"
+_SPREAD_TIPS = {
+    False: "Pull the pieces apart; cuts can be moved when they are together.",
+    True: "Pull what is pushed in this step apart from what stands.",
+}
 
 
 class ToolLine(QWidget):
@@ -37,8 +41,10 @@ class ToolLine(QWidget):
         self.spread.setRange(0, _STEPS)
         self.spread.setMaximumWidth(160)
         self.spread.setAccessibleName("How far the pieces are pulled apart")
-        self.spread.setToolTip("Pull the pieces apart; cuts can be moved when they are together.")
+        self.spread.setToolTip(_SPREAD_TIPS[False])
         self.spread.valueChanged.connect(lambda value: view.set_spread(value / _STEPS))
+        self._was_on_bed = False
+        view.step_changed.connect(self._show_step)
         self.on_bed = QCheckBox("On the &bed")
         self.on_bed.setToolTip("Show the chosen piece as it lies on the bed.")
         self.on_bed.toggled.connect(view.set_on_bed)
@@ -80,6 +86,18 @@ class ToolLine(QWidget):
     def set_on_bed(self, is_on: bool) -> None:
         """Show the chosen piece on the bed, or the whole part."""
         self.on_bed.setChecked(is_on)
+
+    def _show_step(self, is_step: bool) -> None:
+        """Pull apart what moves in a step of the assembly, which is not seen on the bed."""
+        before = self.spread.blockSignals(True)
+        self.spread.setValue(round(self._view.spread * _STEPS))
+        self.spread.blockSignals(before)
+        self.spread.setToolTip(_SPREAD_TIPS[is_step])
+        if is_step:
+            self._was_on_bed = self.on_bed.isChecked()
+            self.on_bed.setChecked(False)
+        elif self._was_on_bed:
+            self.on_bed.setChecked(True)
 
     def _open(self) -> None:
         self.spread.setValue(0)

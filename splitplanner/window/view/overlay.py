@@ -174,19 +174,25 @@ def _paint_ends(painter: QPainter, line: Floats, colour: QColor, look: Look, is_
     """Paint the foot of an arrow, and its head where it is long enough to have a direction."""
     painter.setPen(QPen(look.colour("raised"), 1.5))
     painter.setBrush(colour)
-    way = line[1] - line[0]
-    length = float(np.hypot(*way))
     painter.drawEllipse(QPointF(*line[0]), 5.0, 5.0)
-    if length > 4.0:
-        size = min(_HEAD * (1.2 if is_hot else 1.0), length)
-        ahead = way / length
-        aside = np.array([-ahead[1], ahead[0]])
-        tip = line[1] + 0.3 * size * ahead
-        back = tip - size * ahead
-        painter.drawPolygon(
-            _polygon(np.array([tip, back + 0.45 * size * aside, back - 0.45 * size * aside]))
-        )
+    _paint_head(painter, line, _HEAD * (1.2 if is_hot else 1.0))
     painter.setBrush(Qt.BrushStyle.NoBrush)
+
+
+def _paint_head(painter: QPainter, line: Floats, longest: float) -> None:
+    """Paint the head of an arrow along the last two points of a line, (n, 2) pixels."""
+    way = line[-1] - line[-2]
+    length = float(np.hypot(*way))
+    if length <= 4.0:
+        return
+    size = min(longest, length)
+    ahead = way / length
+    aside = np.array([-ahead[1], ahead[0]])
+    tip = line[-1] + 0.3 * size * ahead
+    back = tip - size * ahead
+    painter.drawPolygon(
+        _polygon(np.array([tip, back + 0.45 * size * aside, back - 0.45 * size * aside]))
+    )
 
 
 class SeenLines:
@@ -217,6 +223,12 @@ def paint_outline(
     if not is_quick:
         _paint_lines(painter, lines, QPen(look.colour("raised"), outline.width + 2.0))
     _paint_lines(painter, lines, QPen(QColor(outline.colour), outline.width))
+    if outline.has_head and lines and lines[-1].size() > 1:
+        painter.setPen(QPen(look.colour("raised"), 1.5))
+        painter.setBrush(QColor(outline.colour))
+        ends = [lines[-1].at(lines[-1].size() - each) for each in (2, 1)]
+        _paint_head(painter, np.array([each.toTuple() for each in ends]), _HEAD)
+        painter.setBrush(Qt.BrushStyle.NoBrush)
 
 
 def paint_line(painter: QPainter, camera: Camera, points: Floats, pen: QPen) -> None:

@@ -201,10 +201,10 @@ def shifted(body: ShownBody, shift: Vector | None) -> ShownBody:
 
 
 def number_marks(division: Division, bodies: Sequence[ShownBody], view_from: Vector) -> list[Mark]:
-    """Return the number of each piece on the side that is seen from a direction."""
+    """Return the numbers of pieces, each on the side that is seen from a direction."""
     return [
-        Mark(_front_point(body, view_from), str(piece.number), body.colour)
-        for piece, body in zip(division.pieces, bodies, strict=True)
+        Mark(_front_point(body, view_from), str(division.piece(body.name).number), body.colour)
+        for body in bodies
     ]
 
 

@@ -92,8 +92,12 @@ class Mark:
 
 @dataclass(frozen=True, eq=False)
 class Outline:
-    """A line through points (n, 3), mm, that nothing hides; `width` in pixels."""
+    """A line through points (n, 3), mm, that nothing hides; `width` in pixels.
+
+    With a head it is an arrow that points where the line ends.
+    """
 
     points: Floats
     colour: str
     width: float = 2.0
+    has_head: bool = False
