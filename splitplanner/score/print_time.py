@@ -1,16 +1,27 @@
-"""Print time, from a few numbers of a piece: enough to compare plans, not to set an alarm by."""
+"""Print time: from a few numbers of a piece, and from all its layers.
+
+`print_time` is the cheap one, by which the search compares thousands of plans; it is not to set an
+alarm by. `layered_print` is the better one, of plans that are looked at.
+"""
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 
+import numpy as np
+
+from splitplanner.arrays import Floats
+from splitplanner.errors import WorkshopError
 from splitplanner.score.islands import layer_count
+from splitplanner.score.layering import Layering
 from splitplanner.workshop import Printer
+from splitplanner.workshop.printer import LEAST_FACTOR
 
 
 @dataclass(frozen=True)
 class PrintTime:
-    """What is laid down to print one piece, and how long it takes.
+    """What is laid down to print one piece, and how long it takes, by `print_time`.
 
     Attributes
     ----------
@@ -39,7 +50,7 @@ class PrintTime:
 def print_time(
     volume: float, area: float, height: float, support: float, printer: Printer
 ) -> PrintTime:
-    """Estimate the print time of one piece on a bed of its own.
+    """Estimate the print time of one piece on a bed of its own, in microseconds.
 
     A simple model, common practice without a source. The piece is a solid skin, as thick all
     round as the printer's lines of wall beside each other, round an inside of which only the
@@ -52,7 +63,8 @@ def print_time(
 
     Skins that overlap at edges and corners are counted twice; walls thinner than two skins are
     taken as solid only if the whole piece is. Pieces that share a bed share the seconds lost on
-    the layers, which is left out.
+    the layers, which is left out. So are speeds and the factors for a known print, which
+    `layered_print` goes by.
 
     Parameters
     ----------
@@ -72,3 +84,188 @@ def print_time(
     layers = layer_count(height, printer.layer_height)
     seconds = (skin + filling + held) / printer.flow + layers * printer.layer_seconds
     return PrintTime(skin, filling, held, layers, seconds)
+
+
+@dataclass(frozen=True, eq=False)
+class LayeredPrint:
+    """What is laid down to print one piece, and how long it takes, by `layered_print`.
+
+    Attributes
+    ----------
+    outer_walls, inner_walls, solid, filling, support : float
+        Volumes of the lines, mm³.
+    travels : float
+        Way from island to island, all layers together, mm.
+    crossings : int
+        How many of these travels there are.
+    work : (k,) float array, s
+        Printing and travelling in each layer, as fast as speeds and flow allow; read-only.
+    seconds : float
+        On a bed of its own: with the least time of a layer, the changes of layers and the printer's
+        factor for time.
+    """
+
+    outer_walls: float
+    inner_walls: float
+    solid: float
+    filling: float
+    support: float
+    travels: float
+    crossings: int
+    work: Floats
+    seconds: float
+
+    @property
+    def volume(self) -> float:
+        """All that is laid down, mm³."""
+        return self.outer_walls + self.inner_walls + self.solid + self.filling + self.support
+
+    @property
+    def layers(self) -> int:
+        """How many there are."""
+        return len(self.work)
+
+    @property
+    def hours(self) -> float:
+        """The time on a bed of its own in hours."""
+        return self.seconds / 3600
+
+
+def layered_print(layering: Layering, printer: Printer, support: float = 0.0) -> LayeredPrint:
+    """Work out what it takes to print a piece, layer by layer.
+
+    Common practice, no source::
+
+        rate(speed) = min(speed x line width x layer thickness, flow limit)
+        work  = outer walls / rate(outer speed) + inner walls / rate(inner speed)
+                + (solid + filling + support) / rate(infill speed)
+                + travels / travel speed + travels x seconds lost with each
+        seconds = time factor x sum of (max(work, least time of a layer) + change of layers)
+
+    Lines are taken as rectangles. How long it takes to reach a speed and to slow down in corners is
+    left out, as are a slower first layer, skirt and heating: the time factor has to make up for
+    these (`calibrated`).
+
+    Parameters
+    ----------
+    layering : Layering
+        Of the piece and the same `printer`.
+    printer : Printer
+    support : float, optional
+        Volume of the support columns, mm³; spread over all layers.
+    """
+    thickness, width = layering.thickness, printer.line_width
+
+    def rate(speed: float) -> float:
+        return min(speed * width * thickness, printer.flow_limit)
+
+    outer = layering.outer_walls * thickness
+    inner = (layering.walls - layering.outer_walls) * thickness
+    solid = layering.solid * thickness
+    filling = printer.infill * layering.filling * thickness
+    held = np.full(layering.layers, printer.support_infill * support / layering.layers)
+    hops = np.maximum(layering.islands - 1, 0)
+    work = (
+        outer / rate(printer.outer_speed)
+        + inner / rate(printer.inner_speed)
+        + (solid + filling + held) / rate(printer.infill_speed)
+        + layering.travels / printer.travel_speed
+        + hops * printer.travel_seconds
+    )
+    work.setflags(write=False)
+    return LayeredPrint(
+        float(outer.sum()),
+        float(inner.sum()),
+        float(solid.sum()),
+        float(filling.sum()),
+        float(held.sum()),
+        float(layering.travels.sum()),
+        layering.crossings,
+        work,
+        _seconds(work, printer),
+    )
+
+
+def bed_seconds(prints: Sequence[LayeredPrint], printer: Printer, apart: float = 50.0) -> float:
+    """Return how long several pieces take that are printed together on one bed, s.
+
+    Layer by layer, each of all pieces that are so high: the changes of layers are shared, the least
+    time of a layer is reached sooner, and there is one travel more from piece to piece.
+
+    Parameters
+    ----------
+    prints : sequence of LayeredPrint
+        Of the same `printer`.
+    printer : Printer
+    apart : float, optional
+        Way from one piece to the next, mm.
+    """
+    work = np.zeros(max((each.layers for each in prints), default=0))
+    pieces = np.zeros(len(work))
+    for each in prints:
+        work[: each.layers] += each.work
+        pieces[: each.layers] += 1
+    hops = np.maximum(pieces - 1, 0)
+    return _seconds(work + hops * (apart / printer.travel_speed + printer.travel_seconds), printer)
+
+
+def _seconds(work: Floats, printer: Printer) -> float:
+    each = np.maximum(work, printer.least_layer_seconds) + printer.layer_change_seconds
+    return printer.time_factor * float(each.sum())
+
+
+@dataclass(frozen=True)
+class Spent:
+    """What a print took; None where it is not known.
+
+    Attributes
+    ----------
+    hours : float or None
+    grams : float or None
+        Supports included.
+    """
+
+    hours: float | None = None
+    grams: float | None = None
+
+
+def calibrated(printer: Printer, worked_out: Spent, known: Spent) -> Printer:
+    """Return the printer with the factors that one known print gives.
+
+    Parameters
+    ----------
+    printer : Printer
+        With which was worked out what the print would take; the factors it has are replaced.
+    worked_out : Spent
+        By `layered_print` or `bed_seconds`, and `filament_use`.
+    known : Spent
+        What it took. A figure that is missing here or there leaves its factor as it is.
+
+    Raises
+    ------
+    WorkshopError
+        If a figure is not above 0, or more than ten times off what was worked out, so that it can
+        hardly be of the same print.
+    """
+    return replace(
+        printer,
+        time_factor=_factor(printer.time_factor, worked_out.hours, known.hours, "h"),
+        mass_factor=_factor(printer.mass_factor, worked_out.grams, known.grams, "g"),
+    )
+
+
+def _factor(before: float, worked_out: float | None, known: float | None, unit: str) -> float:
+    if worked_out is None or known is None:
+        return before
+    if not (0 < worked_out < np.inf and 0 < known < np.inf):
+        raise WorkshopError(
+            f"A known print needs figures above 0 {unit}, got {known:g} {unit} where "
+            f"{worked_out:g} {unit} were worked out."
+        )
+    factor = before * known / worked_out
+    if not LEAST_FACTOR <= factor <= 1 / LEAST_FACTOR:
+        raise WorkshopError(
+            f"The known print took {known:g} {unit}, but {worked_out / before:.3g} {unit} are worked "
+            "out without a factor; see that piece, scale and units are the same."
+        )
+    return factor
