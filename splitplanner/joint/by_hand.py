@@ -99,6 +99,19 @@ def screw_by_hand(
     return setting.anywhere(report) if place is None else setting.at(place, report)
 
 
+def fastening_by_hand(plan: Plan, seam: str, old: Screw | None = None) -> Fastening:
+    """Return how a screw is put in that is set by hand: as is wanted, or as an old one is.
+
+    Where no screws are wanted it is one with a nut, of the size that the fastening names.
+    """
+    wanted = plan.fastening_of(seam)
+    if old is None:
+        return wanted if wanted.screws != "none" else replace(wanted, screws=_USUAL)
+    # Of thread-forming screws the standard is the name of a row of the shelf.
+    standard = wanted.screw_standard if old.hold == "plastic" else old.standard
+    return replace(wanted, screws=old.hold, screw_standard=standard, screw_size=old.size)
+
+
 @dataclass(frozen=True, eq=False)
 class _Setting:
     """What the steps of setting one screw share; `old` is the one that is set anew."""
@@ -123,12 +136,7 @@ class _Setting:
     @cached_property
     def fastening(self) -> Fastening:
         """How screws are put in: as the plan wants them, or as the old one is."""
-        wanted, old = self.plan.fastening_of(self.seam.name), self.old
-        if old is None:
-            return wanted if wanted.screws != "none" else replace(wanted, screws=_USUAL)
-        # Of thread-forming screws the standard is the name of a row of the shelf.
-        standard = wanted.screw_standard if old.hold == "plastic" else old.standard
-        return replace(wanted, screws=old.hold, screw_standard=standard, screw_size=old.size)
+        return fastening_by_hand(self.plan, self.seam.name, self.old)
 
     @cached_property
     def sizes(self) -> tuple[ScrewSize, ...]:

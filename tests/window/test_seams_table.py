@@ -167,8 +167,9 @@ def test_a_pin_is_deleted_by_the_button_once_it_is_chosen(qtbot, table):
 
 
 def test_the_menu_offers_what_can_be_done(table):
-    assert [a.text() for a in table.menu().actions() if a.text()] == [
-        "Place anew", "Remove all", "Copy as text",
+    assert [a.text().replace("&", "") for a in table.menu().actions() if a.text()] == [
+        "Place anew", "Remove all", "Add pin", "Add screw", "Turn round", "Delete one",
+        "Copy as text",
     ]  # fmt: skip
     table.show_rows(lines(pinned=False))
     assert not table.remove_action.isEnabled()

@@ -21,6 +21,7 @@ from splitplanner.plan import (
     without_screw,
 )
 from splitplanner.score import SeamRow
+from splitplanner.window.links.screws_link import ScrewsLink
 from splitplanner.window.lists.seam_rows import seam_lines
 from splitplanner.window.lists.seams_table import SeamsTable
 from splitplanner.window.quantities import Quantities
@@ -46,6 +47,10 @@ class SeamsLink(QObject):
         seams.fastener_deleted.connect(self._delete)
         seams.pin_added.connect(self._add_pin)
         seams.pin_added_at.connect(self._add_pin)
+        self._screws = ScrewsLink(session, seams)
+        seams.fastener_turned.connect(self._turn)
+        seams.screw_added.connect(self._add_screw)
+        seams.screw_added_at.connect(self._add_screw)
 
     def show(self, colours: Mapping[str, str]) -> None:
         """Show the seams; while only what holds them is checked anew, with the figures known.
@@ -67,7 +72,7 @@ class SeamsLink(QObject):
         if known is None or figures is None:
             self._seams.show_plans({})
         else:
-            self._seams.show_plans(planned_seams(known, plan, colours))
+            self._seams.show_plans(planned_seams(known, plan, colours, session.shelf))
         if division is None:
             return
         findings = session.findings_of_plan
@@ -108,8 +113,12 @@ class SeamsLink(QObject):
             return
         at = row.seam.plane.to_space([[u, v]])[0]
         kind, own = which
-        step = with_pin_at if kind == "pin" else with_screw_at
-        self._step(f"move a {kind} of {seam}", step, seam, own, at)
+        if kind == "screw" and self._session.plan is not None:
+            moved = with_screw_at(self._session.plan, seam, own, at)
+            self._screws.settle(moved, seam, own)
+            self._session.apply(f"move a screw of {seam}", moved)
+        else:
+            self._step(f"move a pin of {seam}", with_pin_at, seam, own, at)
 
     def _delete(self, seam: str, index: int) -> None:
         which = self._which(seam, index)
@@ -125,9 +134,9 @@ class SeamsLink(QObject):
             self._session.said.emit(_NOT_MEASURED.format(seam))
             return
         if u is None or v is None:
-            pin = new_pins.one_more_pin(row, plan)
+            pin = new_pins.one_more_pin(row, plan, self._session.shelf)
         else:
-            pin = new_pins.pin_at(row, plan, u, v)
+            pin = new_pins.pin_at(row, plan, u, v, self._session.shelf)
         if pin is None:
             self._session.said.emit(
                 f"Seam {seam} has no room for another pin; move the cut to a thicker wall."
@@ -136,6 +145,21 @@ class SeamsLink(QObject):
             self._session.apply(f"add a pin to {seam}", with_pin(plan, seam, pin))
             if self._seams.chosen == seam:
                 self._seams.choose_fastener(len(plan.joint(seam).pins))
+
+    def _turn(self, seam: str, index: int) -> None:
+        """Turn a screw round; a pin is the same either way."""
+        which = self._which(seam, index)
+        if which is not None and which[0] == "screw":
+            self._screws.turn(seam, which[1])
+        else:
+            self._seams.note(seam, "A pin is the same either way round; choose a screw to turn it.")
+
+    def _add_screw(self, seam: str, u: float | None = None, v: float | None = None) -> None:
+        """Add a screw at a place of the seam, or where there is most room for one."""
+        if self._row(seam) is None:
+            self._session.said.emit(_NOT_MEASURED.format(seam))
+        else:
+            self._screws.add(seam, None if u is None or v is None else (u, v))
 
     # -- all seams --------------------------------------------------------------------------
     def ask_fastening(

@@ -1,4 +1,4 @@
-"""Pins and screws of one seam as numbers: moved, deleted, and pins added."""
+"""Pins and screws of one seam as numbers: moved, added, turned round and deleted."""
 
 from __future__ import annotations
 
@@ -104,18 +104,24 @@ class FastenersTable(Table):
     moved(int, float, float)
         Index, the pins first, and place in the plane, mm.
     deleted(int)
+    turned(int)
+        The head of a screw is wanted in the other piece.
     pin_added()
+    screw_added()
     """
 
     moved = Signal(int, float, float)
     deleted = Signal(int)
+    turned = Signal(int)
     pin_added = Signal()
+    screw_added = Signal()
 
     def __init__(self, parent: QWidget | None = None) -> None:
         model = FastenersModel(COLUMNS)
         super().__init__(model, "Pins and screws of the chosen seam", parent)
         self.setAccessibleDescription(
-            "F2 edits a place, Insert adds a pin, Delete deletes the chosen one."
+            "F2 edits a place, Insert adds a pin and Shift+Insert a screw, T turns the chosen "
+            "screw round, Delete deletes the chosen one."
         )
         model.place_entered.connect(self.moved)
         for column in (1, 2):
@@ -130,10 +136,23 @@ class FastenersTable(Table):
         if self.chosen >= 0:
             self.deleted.emit(self.rows_model.rows[self.chosen].index)
 
+    def turn_chosen(self, *_: object) -> None:
+        """Ask for the chosen screw to be turned round."""
+        if self.chosen >= 0:
+            self.turned.emit(self.rows_model.rows[self.chosen].index)
+
+    @property
+    def is_screw_chosen(self) -> bool:
+        """Whether it is a screw that is chosen."""
+        return self.chosen >= 0 and self.rows_model.rows[self.chosen].head_in is not None
+
     def keyPressEvent(self, event: QKeyEvent) -> None:  # noqa: N802
-        """Insert adds a pin, Delete deletes the chosen one."""
+        """Insert adds a pin, with Shift a screw; T turns and Delete deletes the chosen one."""
         if event.key() == Qt.Key.Key_Insert:
-            self.pin_added.emit()
+            is_screw = event.modifiers() & Qt.KeyboardModifier.ShiftModifier
+            (self.screw_added if is_screw else self.pin_added).emit()
+        elif event.key() == Qt.Key.Key_T and not event.modifiers():
+            self.turn_chosen()
         elif event.key() == Qt.Key.Key_Delete:
             self.delete_chosen()
         else:

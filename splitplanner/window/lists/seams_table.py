@@ -3,118 +3,27 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from typing import Any
 
-from PySide6.QtCore import Qt, Signal
-from PySide6.QtGui import QContextMenuEvent
+from PySide6.QtCore import QPointF, Qt, Signal
+from PySide6.QtGui import QAction, QContextMenuEvent
 from PySide6.QtWidgets import QHBoxLayout, QLabel, QMenu, QSplitter, QVBoxLayout, QWidget
 
 from splitplanner.window.lists.fasteners_table import FastenersTable
-from splitplanner.window.lists.joint_words import (
-    flange_text,
-    hardware_text,
-    held_text,
-    pins_text,
-    register_text,
-    screws_text,
-    tape_text,
-)
-from splitplanner.window.lists.lines import Shown, shown_findings
+from splitplanner.window.lists.joint_words import held_text
+from splitplanner.window.lists.seam_columns import COLUMNS
 from splitplanner.window.lists.seam_rows import (
     FastenerPlace,
     SeamLine,
     fastener_places,
     seam_lines,
 )
-from splitplanner.window.lists.tables import NOTHING, PENDING, Column, Figure, RowsModel, Table
+from splitplanner.window.lists.tables import RowsModel, Table
 from splitplanner.window.parts.buttons import button
 from splitplanner.window.quantities import Quantities
 from splitplanner.window.seams.known_seams import PlannedSeam
 from splitplanner.window.seams.seam_plan import SeamPlan
 
 __all__ = ["FastenerPlace", "SeamLine", "SeamsTable", "fastener_places", "seam_lines"]
-
-
-def _length(field: str, *, faint: bool = False) -> Any:
-    def show(row: SeamLine, quantities: Quantities) -> Shown:
-        value = getattr(row, field)
-        return Shown(PENDING if value is None else quantities.length(value, 0), faint=faint)
-
-    return show
-
-
-def _area(field: str, *, faint: bool = False) -> Any:
-    def show(row: SeamLine, quantities: Quantities) -> Shown:
-        value = getattr(row, field)
-        return Shown(PENDING if value is None else quantities.area(value), faint=faint)
-
-    return show
-
-
-def _count(field: str, word: str) -> Any:
-    def show(row: SeamLine, quantities: Quantities) -> Shown:
-        value = getattr(row, field)
-        return Shown(PENDING if value is None else f"{quantities.number(value)} {word}")
-
-    return show
-
-
-def _arm(row: SeamLine, quantities: Quantities) -> Shown:
-    if row.lever_arm is None:
-        return Shown(PENDING)
-    text = quantities.size(row.lever_arm).replace(" × ", " / ")
-    return Shown(text, faint=True)
-
-
-def _words(text: str, *, faint: bool = False) -> Shown:
-    return Shown(text, faint=faint) if text else Shown(NOTHING, faint=True)
-
-
-HELD = (
-    Figure("pins placed", lambda row, _: _words(pins_text(row.joint))),
-    Figure("screws placed", lambda row, _: _words(screws_text(row.joint))),
-    Figure("hardware", lambda row, _: _words(hardware_text(row.joint), faint=True)),
-    Figure("flange", lambda row, q: _words(flange_text(row.joint.flange, q))),
-    Figure("register", lambda row, q: _words(register_text(row.joint.register, q))),
-    Figure("tape", lambda row, q: _words(tape_text(row.joint.tape, q))),
-)
-
-
-COLUMNS = (
-    Column(
-        "Seam\npieces\nfindings",
-        (
-            Figure("seam", lambda row, _: Shown(row.name)),
-            Figure("pieces joined", lambda row, _: Shown("{} + {}".format(*row.between))),
-            Figure("findings", lambda row, _: shown_findings(row.findings, row.worst)),
-        ),
-        8,
-        right=False,
-    ),
-    Column(
-        "Seen\nhidden\narea\nroom",
-        (
-            Figure("seam seen", _length("seen")),
-            Figure("seam hidden", _length("hidden")),
-            Figure("area", _area("area")),
-            Figure("room", _area("room")),
-        ),
-        9,
-    ),
-    Column(
-        "Pins fit,\ndeep, arms",
-        (
-            Figure("pins that fit", _count("fitting", "fit")),
-            Figure("pins deep enough", _count("deep", "deep")),
-            Figure("lever arm", _arm),
-        ),
-        9,
-    ),
-    # In one wide column, since half a line of what holds a seam says nothing.
-    Column(
-        "Pins, screws,\nhardware,\nflange,\nregister, tape", HELD, 20, right=False, stretches=True
-    ),
-)
 
 
 class SeamsTable(QWidget):
@@ -132,10 +41,15 @@ class SeamsTable(QWidget):
     fastener_moved(str, int, float, float)
         Seam, index of a pin or screw, and its place (u, v) in the plane, mm.
     fastener_deleted(str, int)
+    fastener_turned(str, int)
+        The head of a screw is wanted in the other piece.
     pin_added(str)
         A pin is wanted, wherever there is room.
     pin_added_at(str, float, float)
         A pin is wanted at a place (u, v) in the plane, mm.
+    screw_added(str)
+    screw_added_at(str, float, float)
+        The same of screws.
     """
 
     seam_chosen = Signal(str)
@@ -143,8 +57,11 @@ class SeamsTable(QWidget):
     emptied = Signal(str)
     fastener_moved = Signal(str, int, float, float)
     fastener_deleted = Signal(str, int)
+    fastener_turned = Signal(str, int)
     pin_added = Signal(str)
     pin_added_at = Signal(str, float, float)
+    screw_added = Signal(str)
+    screw_added_at = Signal(str, float, float)
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -158,10 +75,15 @@ class SeamsTable(QWidget):
         for each in (self.fasteners, self.plan):
             each.moved.connect(self._moved)
             each.deleted.connect(self._deleted)
+            each.turned.connect(self._turned)
         self.fasteners.pin_added.connect(self._ask_pin)
+        self.fasteners.screw_added.connect(self._ask_screw)
         self.fasteners.chosen_changed.connect(self._fastener_chosen)
         self.plan.pin_added.connect(self._pin_added_at)
+        self.plan.screw_added.connect(self._screw_added_at)
+        self.plan.screw_asked.connect(self._ask_screw)
         self.plan.taken.connect(self.fasteners.choose)
+        self._spot = (0.0, 0.0)
         self._planned: dict[str, PlannedSeam] = {}
         self.place_action = self.table.add_command("Place anew", "P", self._ask_placing)
         self.remove_action = self.table.add_command("Remove all", "Del", self._empty)
@@ -180,6 +102,14 @@ class SeamsTable(QWidget):
         self._add = button(
             "Add p&in", "Add a pin where there is most room (Insert).", self._ask_pin
         )
+        self._screw = button(
+            "Add s&crew", "Add a screw where there is most room (Shift+Insert).", self._ask_screw
+        )
+        self._turn = button(
+            "&Turn round",
+            "Turn the chosen screw round, its head into the other piece (T).",
+            self.fasteners.turn_chosen,
+        )
         self._delete = button(
             "De&lete one", "Delete the chosen pin or screw (Delete).", self.fasteners.delete_chosen
         )
@@ -187,14 +117,17 @@ class SeamsTable(QWidget):
         self._show_fasteners()
 
     def _lay_out(self) -> None:
-        buttons = QHBoxLayout()
-        for each in (self._place, self._remove, self._add, self._delete):
+        buttons, over = QHBoxLayout(), QHBoxLayout()
+        for each in (self._add, self._screw, self._turn, self._delete):
             buttons.addWidget(each)
         buttons.addStretch()
+        over.addWidget(self._heading, 1)
+        for each in (self._place, self._remove):
+            over.addWidget(each, 0, Qt.AlignmentFlag.AlignTop)
         lower = QWidget()
         below = QVBoxLayout(lower)
         below.setContentsMargins(0, 4, 0, 0)
-        below.addWidget(self._heading)
+        below.addLayout(over)
         below.addWidget(self.fasteners)
         below.addLayout(buttons)
         splitter = QSplitter(Qt.Orientation.Vertical)
@@ -215,6 +148,11 @@ class SeamsTable(QWidget):
         """Take what the plans of seams are drawn from, by name; nothing of those not measured."""
         self._planned = dict(planned)
         self._show_plan()
+
+    def note(self, seam: str, text: str) -> None:
+        """Say something of a seam below its plan until the user goes on, if it is the chosen."""
+        if seam == self.chosen:
+            self.plan.note(text)
 
     def choose_fastener(self, index: int) -> None:
         """Choose a pin or screw of the chosen seam, without signalling it."""
@@ -244,13 +182,41 @@ class SeamsTable(QWidget):
         menu.addAction(self.place_action)
         menu.addAction(self.remove_action)
         menu.addSeparator()
+        for each in (self._add, self._screw, self._turn, self._delete):
+            action = menu.addAction(each.text())
+            action.setEnabled(each.isEnabled())
+            action.triggered.connect(each.click)
+        menu.addSeparator()
         menu.addAction(self.table.copy_action)
         return menu
 
     def contextMenuEvent(self, event: QContextMenuEvent) -> None:  # noqa: N802
-        """Show the menu of the chosen seam."""
-        if self.chosen is not None:
-            self.table.pop_up(self.menu(), event)
+        """Show the menu of the chosen seam; over its plan also what can be done there."""
+        if self.chosen is None:
+            return
+        menu, canvas = self.menu(), self.plan.canvas
+        at = canvas.mapFrom(self, event.pos())
+        is_there = canvas.rect().contains(at) and canvas.ground is not None
+        if is_there and event.reason() == QContextMenuEvent.Reason.Mouse:
+            self._spot = canvas.scale.to_plane(QPointF(at))
+            first = menu.actions()[0]
+            for text, done in (
+                ("Add a pin here", self._pin_here),
+                ("Add a screw here", self._screw_here),
+            ):
+                action = QAction(text, menu)
+                action.triggered.connect(done)
+                menu.insertAction(first, action)
+            menu.insertSeparator(first)
+        self.table.pop_up(menu, event)
+
+    def _pin_here(self, *_: object) -> None:
+        if not self.plan.canvas.add_at(*self._spot, is_screw=False):
+            self.plan.note("There is no room for a pin there; the hatched area is where it may be.")
+
+    def _screw_here(self, *_: object) -> None:
+        if not self.plan.canvas.add_at(*self._spot, is_screw=True):
+            self.plan.note("That is outside of the seam and its flange.")
 
     def _show_fasteners(self, *_: object) -> None:
         row = self.table.chosen
@@ -280,7 +246,14 @@ class SeamsTable(QWidget):
             return
         below, above = seam.colours
         self.plan.show_seam(
-            seam.row, seam.joint, seam.edge_distance, below, above, seam.names, seam.shown
+            seam.row,
+            seam.joint,
+            seam.edge_distance,
+            below,
+            above,
+            seam.names,
+            seam.shown,
+            seam.screw_distance,
         )
         self._fastener_chosen()
 
@@ -293,11 +266,12 @@ class SeamsTable(QWidget):
         some = self.chosen is not None
         row = self.table.chosen
         is_held = row >= 0 and not self.table.rows_model.rows[row].joint.is_empty
-        for each in (self._place, self._add, self.place_action):
+        for each in (self._place, self._add, self._screw, self.place_action):
             each.setEnabled(some)
         for each in (self._remove, self.remove_action):
             each.setEnabled(is_held)
         self._delete.setEnabled(self.fasteners.chosen >= 0)
+        self._turn.setEnabled(self.fasteners.is_screw_chosen)
 
     def _seam_chosen(self, row: int) -> None:
         self.seam_chosen.emit(self.table.rows_model.rows[row].name)
@@ -313,6 +287,18 @@ class SeamsTable(QWidget):
     def _ask_pin(self, *_: object) -> None:
         if self.chosen is not None:
             self.pin_added.emit(self.chosen)
+
+    def _ask_screw(self, *_: object) -> None:
+        if self.chosen is not None:
+            self.screw_added.emit(self.chosen)
+
+    def _turned(self, index: int) -> None:
+        if self.chosen is not None:
+            self.fastener_turned.emit(self.chosen, index)
+
+    def _screw_added_at(self, u: float, v: float) -> None:
+        if self.chosen is not None:
+            self.screw_added_at.emit(self.chosen, u, v)
 
     def _moved(self, index: int, u: float, v: float) -> None:
         if self.chosen is not None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import replace
 
@@ -15,16 +16,18 @@ from PySide6.QtGui import (
     QResizeEvent,
     QWheelEvent,
 )
-from PySide6.QtWidgets import QApplication, QSizePolicy, QWidget
+from PySide6.QtWidgets import QSizePolicy, QWidget
 
 from splitplanner.window.look import look_of
 from splitplanner.window.quantities import Quantities
 from splitplanner.window.seams.flat import FlatFastener
-from splitplanner.window.seams.ground import SeamGround, standing, told, told_no_room
+from splitplanner.window.seams.ground import SeamGround, near_by, told_no_room
 from splitplanner.window.seams.keys import SeamKeys
+from splitplanner.window.seams.mouse import SeamMouse
 from splitplanner.window.seams.painting import paint
 from splitplanner.window.seams.picture import LEAST_RADIUS, SeamPicture
 from splitplanner.window.seams.scale import Bounds, SeamScale
+from splitplanner.window.seams.tips import EMPTY, HELD, fastener_tip, tip_at
 
 _CATCH = 4.0
 """A pin or screw is caught so many pixels outside of its mark."""
@@ -32,8 +35,6 @@ _PADDING, _FOOT = 16, 34
 """Round what is fitted, logical pixels; below it stand the scale and the axes."""
 _WHEEL = 1.25
 """Zoom for each notch of the wheel."""
-_AROUND = 3.0
-"""They are shown with so many edge distances round them."""
 
 
 class SeamCanvas(QWidget):
@@ -46,8 +47,13 @@ class SeamCanvas(QWidget):
     moved(int, float, float)
         Index of a pin or screw and where it was put, plane coordinates, mm; once for each drag.
     deleted(int)
+    turned(int)
+        The head of a screw is wanted in the other piece.
     pin_added(float, float)
         A pin is wanted at a place.
+    screw_added(float, float)
+    screw_asked()
+        A screw is wanted wherever there is most room.
     taken(int)
         Another one is chosen.
     told_changed()
@@ -56,7 +62,10 @@ class SeamCanvas(QWidget):
 
     moved = Signal(int, float, float)
     deleted = Signal(int)
+    turned = Signal(int)
     pin_added = Signal(float, float)
+    screw_added = Signal(float, float)
+    screw_asked = Signal()
     taken = Signal(int)
     told_changed = Signal()
 
@@ -65,16 +74,16 @@ class SeamCanvas(QWidget):
         self.ground: SeamGround | None = None
         self.fasteners: tuple[FlatFastener, ...] = ()
         self.chosen: int | None = None
-        self.edge_distance = 0.0
+        self.edge_distance = self.screw_distance = 0.0
         self.colour = "#B8BDC6"
         self.told = ""
         self._quantities = Quantities()
         self._scale = SeamScale(1.0, 1.0)
         self._fitted: Bounds | None = None
         self._held: tuple[int, FlatFastener] | None = None
-        self._grab, self._pressed = (0.0, 0.0), QPointF()
-        self.is_dragging = self._is_panning = False
-        self._keys = SeamKeys(self)
+        self._note = ""
+        self.is_dragging = False
+        self._keys, self._mouse = SeamKeys(self), SeamMouse(self)
         self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Expanding)
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
         self.setMouseTracking(True)
@@ -106,6 +115,8 @@ class SeamCanvas(QWidget):
         if another or tuple(fasteners) != self._resting():
             self._held, self.is_dragging = None, False
             self.fasteners = tuple(fasteners)
+        if another:
+            self._note = ""
         if self.chosen is not None and (another or self.chosen >= len(self.fasteners)):
             self.chosen = None
         if another:
@@ -122,7 +133,9 @@ class SeamCanvas(QWidget):
     def choose(self, index: int | None) -> None:
         """Choose a pin or screw, or none, without signalling it."""
         inside = index is not None and 0 <= index < len(self.fasteners)
-        self.chosen = index if inside else None
+        before, self.chosen = self.chosen, index if inside else None
+        if before != self.chosen:
+            self._note = ""
         self.say()
 
     def take(self, index: int) -> None:
@@ -136,6 +149,11 @@ class SeamCanvas(QWidget):
         self._quantities = quantities
         self.say()
 
+    def note(self, text: str) -> None:
+        """Say something until the user goes on, or there is no more to say with an empty text."""
+        self._note = text
+        self.say()
+
     def say(self, text: str | None = None) -> None:
         """Say something, or how the chosen pin stands, and draw anew."""
         self.told = self._what_to_say() if text is None else text
@@ -145,16 +163,13 @@ class SeamCanvas(QWidget):
 
     def _what_to_say(self) -> str:
         ground = self.ground
-        if ground is None:
-            return ""
+        if ground is None or self._note:
+            return self._note
         if self.chosen is not None:
-            stands = standing(ground, self.fasteners, self.chosen)
-            return told(self.fasteners, self.chosen, stands, self._quantities)
+            return fastener_tip(ground, self.fasteners, self.chosen, self._quantities)
         if self.has_no_room:
             return told_no_room(ground, self.edge_distance, self._quantities)
-        if not self.fasteners:
-            return "Double-click in the room, or press Insert, to add a pin."
-        return "Drag a pin or a screw, or choose one with ] and move it by the arrow keys."
+        return HELD if self.fasteners else EMPTY
 
     @property
     def has_no_room(self) -> bool:
@@ -196,23 +211,7 @@ class SeamCanvas(QWidget):
         ground = self.ground
         if ground is None or ground.whole.is_empty:
             return
-        room = ground.room(self.edge_distance)
-        if self.fasteners:
-            spots = [(each.u, each.v, _AROUND * each.edge_distance) for each in self.fasteners]
-        elif not room.is_empty:
-            low_u, low_v, high_u, high_v = room.bounds
-            spots = [(u, v, 2 * self.edge_distance) for u, v in ((low_u, low_v), (high_u, high_v))]
-        else:
-            diameter, (u, v) = ground.widest
-            spots = [(u, v, 2 * diameter)]
-        self.fit(
-            (
-                min(u - round_it for u, _, round_it in spots),
-                min(v - round_it for _, v, round_it in spots),
-                max(u + round_it for u, _, round_it in spots),
-                max(v + round_it for _, v, round_it in spots),
-            )
-        )
+        self.fit(near_by(ground, self.fasteners, self.edge_distance))
 
     def resizeEvent(self, event: QResizeEvent) -> None:  # noqa: N802
         """Keep the same in sight."""
@@ -229,6 +228,16 @@ class SeamCanvas(QWidget):
         event.accept()
 
     # -- pins and screws ---------------------------------------------------------------------
+    def tip_at(self, point: QPointF) -> str:
+        """Return what is said of what lies at a point of the screen; empty for nothing."""
+        ground, found = self.ground, self.fastener_at(point)
+        if ground is None or self.is_holding:
+            return ""
+        if found is not None:
+            return fastener_tip(ground, self.fasteners, found, self._quantities)
+        reach = _CATCH / self._scale.per_mm
+        return tip_at(ground, *self._scale.to_plane(point), reach, self._quantities)
+
     def fastener_at(self, point: QPointF) -> int | None:
         """Return the one whose mark is at a point of the screen, the nearest of several."""
         found = []
@@ -240,8 +249,14 @@ class SeamCanvas(QWidget):
                 found.append((distance, index))
         return min(found)[1] if found else None
 
+    @property
+    def is_holding(self) -> bool:
+        """Whether a pin or a screw is in hand."""
+        return self._held is not None
+
     def hold(self, index: int) -> None:
         """Take a pin or screw in hand."""
+        self._note = ""
         if self._held is None or self._held[0] != index:
             self.put_down()
             self._held = (index, self.fasteners[index])
@@ -278,6 +293,26 @@ class SeamCanvas(QWidget):
         self.say()
         return True
 
+    def add_at(self, u: float, v: float, is_screw: bool) -> bool:
+        """Ask for a pin or a screw at a place; return whether it is one for that.
+
+        A pin needs room there. A screw is asked for anywhere on the seam, at the edge of its room
+        if that is near; whether one stands there has to be found out, and is said.
+        """
+        ground = self.ground
+        needed = self.screw_distance if is_screw else self.edge_distance
+        if ground is None or not (
+            ground.to_edge(u, v) >= 0 if is_screw else ground.holds(u, v, needed)
+        ):
+            return False
+        self._note = ""
+        if is_screw:
+            near = ground.nearest(u, v, needed)
+            self.screw_added.emit(*(near if math.dist(near, (u, v)) <= needed else (u, v)))
+        else:
+            self.pin_added.emit(u, v)
+        return True
+
     def add_somewhere(self) -> None:
         """Ask for a pin where there is most room beside those that are there."""
         if self.ground is None:
@@ -293,66 +328,19 @@ class SeamCanvas(QWidget):
     # -- mouse ------------------------------------------------------------------------------
     def mousePressEvent(self, event: QMouseEvent) -> None:  # noqa: N802
         """Take a pin or screw in hand, or the whole drawing."""
-        if self.ground is None or self._is_panning or self._held is not None:
-            return
-        self._pressed = event.position()
-        found = (
-            self.fastener_at(self._pressed) if event.button() == Qt.MouseButton.LeftButton else None
-        )
-        if found is not None:
-            self.take(found)
-            self.hold(found)
-            u, v = self._scale.to_plane(self._pressed)
-            self._grab = (self.fasteners[found].u - u, self.fasteners[found].v - v)
-        elif event.button() in (Qt.MouseButton.LeftButton, Qt.MouseButton.MiddleButton):
-            self._is_panning = True
-        self._show_hand(self._pressed)
+        self._mouse.press(event)
 
     def mouseMoveEvent(self, event: QMouseEvent) -> None:  # noqa: N802
         """Move what is in hand."""
-        at = event.position()
-        if self._is_panning:
-            away = at - self._pressed
-            self._pressed = at
-            self.look(self._scale.panned(away.x(), away.y()))
-        elif self._held is not None and event.buttons() & Qt.MouseButton.LeftButton:
-            far = (at - self._pressed).manhattanLength() >= QApplication.startDragDistance() / 2
-            self.is_dragging = self.is_dragging or far
-            if self.is_dragging:
-                u, v = self._scale.to_plane(at)
-                is_free = bool(event.modifiers() & Qt.KeyboardModifier.ShiftModifier)
-                self.move_held(u + self._grab[0], v + self._grab[1], is_free)
-        self._show_hand(at)
+        self._mouse.move(event)
 
     def mouseReleaseEvent(self, event: QMouseEvent) -> None:  # noqa: N802
         """Put down what is in hand."""
-        self._is_panning = False
-        if event.button() == Qt.MouseButton.LeftButton:
-            self.put_down()
-        self._show_hand(event.position())
+        self._mouse.release(event)
 
     def mouseDoubleClickEvent(self, event: QMouseEvent) -> None:  # noqa: N802
-        """Add a pin in the room; elsewhere see the whole seam."""
-        at = event.position()
-        if event.button() != Qt.MouseButton.LeftButton or self.ground is None:
-            return
-        if self.fastener_at(at) is not None:
-            self.mousePressEvent(event)
-            return
-        u, v = self._scale.to_plane(at)
-        if self.ground.holds(u, v, self.edge_distance):
-            self.pin_added.emit(u, v)
-        else:
-            self.fit_all()
-
-    def _show_hand(self, at: QPointF) -> None:
-        """Show by the pointer what can be taken."""
-        if self._is_panning or self._held is not None:
-            self.setCursor(Qt.CursorShape.ClosedHandCursor)
-        elif self.fastener_at(at) is not None:
-            self.setCursor(Qt.CursorShape.OpenHandCursor)
-        else:
-            self.unsetCursor()
+        """Add a pin or a screw in the room; elsewhere see the whole seam."""
+        self._mouse.double_click(event)
 
     # -- keys -------------------------------------------------------------------------------
     def keyPressEvent(self, event: QKeyEvent) -> None:  # noqa: N802

@@ -20,11 +20,13 @@ from shapely.geometry import (
 from shapely.ops import nearest_points
 
 from splitplanner.arrays import Bools
-from splitplanner.plan import Flange, Seam
+from splitplanner.joint.register.foot import inner_lines
+from splitplanner.plan import Flange, Joint, Seam
 from splitplanner.score import SeamRow, shrunk, widest_place
 from splitplanner.score.seam import TOLERANCE
 from splitplanner.solid import Solid, plane_segments, to_polygons
 from splitplanner.window.quantities import Quantities
+from splitplanner.window.seams.bands import Bands, bands_of, register_shape, tape_lines
 from splitplanner.window.seams.flat import FlatFastener, title
 
 _SLACK = 0.005
@@ -33,6 +35,8 @@ _SIMPLER = 0.1
 """So much simpler than the wall, and wider than it can be built, a flange is drawn at most, mm."""
 _ROUNDING = 1e-6
 """mm."""
+_AROUND = 3.0
+"""Pins and screws are shown with so many edge distances round them."""
 _SEWN = 0.01
 """A flange is drawn so far into the wall, mm."""
 
@@ -60,10 +64,15 @@ def rim_of(flange: Flange | None) -> MultiPolygon:
 
 
 def ground_of(
-    row: SeamRow, flange: Flange | None, shown: MultiLineString | None = None
+    row: SeamRow, joint: Joint | None, shown: MultiLineString | None = None
 ) -> SeamGround:
-    """Return the ground of a seam as it was measured, with the flange that a plan adds to it."""
-    return SeamGround(row.seam.section.shape, row.deep_room.polygons, shown, rim_of(flange))
+    """Return the ground of a seam as it was measured, with the flange that a plan adds to it.
+
+    And with the register and the tape of the joint, if there are any.
+    """
+    bands = Bands() if joint is None else bands_of(joint, row.seam.plane)
+    shape, deep = row.seam.section.shape, row.deep_room.polygons
+    return SeamGround(shape, deep, shown, rim_of(bands.flange), bands)
 
 
 def shown_lines(seam: Seam, part: Solid, seen: Bools) -> MultiLineString:
@@ -103,6 +112,8 @@ class SeamGround:
         What of the outlines lies on the good side; see `shown_lines`.
     rim : MultiPolygon, optional
         A flange beside the seam; see `rim_of`.
+    bands : Bands, optional
+        What else runs along the seam.
     """
 
     def __init__(
@@ -111,16 +122,19 @@ class SeamGround:
         deep: MultiPolygon,
         shown: MultiLineString | None = None,
         rim: MultiPolygon | None = None,
+        bands: Bands | None = None,
     ) -> None:
         self.shape, self.deep = shape, deep
         self.shown = MultiLineString() if shown is None else shown
+        self._is_known = shown is not None
         self.rim = MultiPolygon() if rim is None else rim
+        self.bands = bands or Bands()
         self._rooms: dict[float, MultiPolygon] = {}
 
     def is_like(self, other: SeamGround) -> bool:
         """Return whether another is drawn in the same way."""
-        mine = (self.shape, self.deep, self.shown, self.rim)
-        return mine == (other.shape, other.deep, other.shown, other.rim)
+        mine = (self.bands, self.shape, self.deep, self.shown, self.rim)
+        return mine == (other.bands, other.shape, other.deep, other.shown, other.rim)
 
     @cached_property
     def whole(self) -> MultiPolygon:
@@ -131,6 +145,23 @@ class SeamGround:
         # A flange's lines are a little simpler than the wall: slits between the two are closed.
         closed = both.buffer(_SIMPLER, join_style="mitre").buffer(-_SIMPLER, join_style="mitre")
         return MultiPolygon(to_polygons(closed))
+
+    @property
+    def _shown_surely(self) -> shapely.Geometry:
+        """What of the outlines is seen; where that is not known, what is likely to be."""
+        if self._is_known:
+            return self.shown
+        return shapely.difference(self.shape.boundary, inner_lines(self.shape).buffer(_SEWN))
+
+    @cached_property
+    def register_shape(self) -> MultiPolygon:
+        """The foot of the seam's register, mm; empty without one."""
+        return register_shape(self.bands, self.shape)
+
+    @cached_property
+    def tape_lines(self) -> MultiLineString:
+        """The outlines along which there is tape, mm; empty without any."""
+        return tape_lines(self.bands, self.whole, self._shown_surely)
 
     @cached_property
     def middle(self) -> tuple[float, float]:
@@ -194,6 +225,30 @@ class SeamGround:
         gaps = np.where((gaps >= allowed).all(axis=1), gaps.min(axis=1), -1.0)
         best = int(gaps.argmax())
         return (float(places[best, 0]), float(places[best, 1])) if gaps[best] > 0 else None
+
+
+def near_by(
+    ground: SeamGround, fasteners: Sequence[FlatFastener], edge_distance: float
+) -> tuple[float, float, float, float]:
+    """Return low u, low v, high u and high v of pins and screws with what is near by, mm.
+
+    Without any, of the room for this edge distance, or of where the wall is widest.
+    """
+    room = ground.room(edge_distance)
+    if fasteners:
+        spots = [(each.u, each.v, _AROUND * each.edge_distance) for each in fasteners]
+    elif not room.is_empty:
+        low_u, low_v, high_u, high_v = room.bounds
+        spots = [(u, v, 2 * edge_distance) for u, v in ((low_u, low_v), (high_u, high_v))]
+    else:
+        diameter, (u, v) = ground.widest
+        spots = [(u, v, 2 * diameter)]
+    return (
+        min(u - round_it for u, _, round_it in spots),
+        min(v - round_it for _, v, round_it in spots),
+        max(u + round_it for u, _, round_it in spots),
+        max(v + round_it for _, v, round_it in spots),
+    )
 
 
 @dataclass(frozen=True)

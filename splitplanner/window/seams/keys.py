@@ -13,7 +13,9 @@ if TYPE_CHECKING:
 KEYS = (
     ("Tab, ] and [", "choose the next or the last pin or screw"),
     ("Arrow keys", "move the chosen one by 0.5 mm; with Shift 0.1, with Ctrl 5"),
-    ("Insert", "add a pin where there is most room"),
+    ("Insert", "add a pin where there is most room; with Shift a screw"),
+    ("Double-click", "add a pin there; with Ctrl a screw"),
+    ("T", "turn the chosen screw round"),
     ("Delete", "delete the chosen pin or screw"),
     ("+ and −", "larger and smaller"),
     ("F", "see pins and screws near by"),
@@ -58,7 +60,14 @@ class SeamKeys:
             canvas.deleted.emit(canvas.chosen)
             return True
         if key == Qt.Key.Key_Insert:
-            canvas.add_somewhere()
+            if event.modifiers() & Qt.KeyboardModifier.ShiftModifier:
+                canvas.screw_asked.emit()
+            else:
+                canvas.add_somewhere()
+            return True
+        if key == Qt.Key.Key_T and canvas.chosen is not None:
+            canvas.put_back()
+            canvas.turned.emit(canvas.chosen)
             return True
         return self._look(key)
 

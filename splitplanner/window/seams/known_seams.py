@@ -8,11 +8,15 @@ from functools import cached_property
 
 from shapely.geometry import MultiLineString
 
+from splitplanner.errors import WorkshopError
+from splitplanner.joint.by_hand import fastening_by_hand
+from splitplanner.joint.screws.sizes import screw_sizes
 from splitplanner.plan import Division, Joint, Plan
 from splitplanner.score import REFERENCE_PIN, Figures, SeamRow
 from splitplanner.window.seams.ground import shown_lines
 from splitplanner.window.seams.new_pins import pin_like
 from splitplanner.window.seams.seam_plan import PLAIN
+from splitplanner.workshop import Shelf, hardware_shelf
 
 
 @dataclass(frozen=True, eq=False)
@@ -65,6 +69,8 @@ class PlannedSeam:
         Of both, as the user knows them.
     known : KnownSeams
         The row is of these.
+    shelf : Shelf or None
+        Hardware that pins and screws are added from; None for the built-in tables.
     """
 
     row: SeamRow
@@ -72,6 +78,7 @@ class PlannedSeam:
     colours: tuple[str, str]
     names: tuple[str, str]
     known: KnownSeams
+    shelf: Shelf | None = None
 
     @property
     def shown(self) -> MultiLineString | None:
@@ -86,14 +93,24 @@ class PlannedSeam:
     @cached_property
     def edge_distance(self) -> float:
         """Of a pin that would be added, mm."""
-        like = pin_like(self.row, self.plan)
+        like = pin_like(self.row, self.plan, self.shelf)
         return (
             self.plan.printer.edge_distance(REFERENCE_PIN) if like is None else like.edge_distance
         )
 
+    @cached_property
+    def screw_distance(self) -> float | None:
+        """Edge distance of a screw that would be added, mm; None if the shelf has none."""
+        shelf = hardware_shelf() if self.shelf is None else self.shelf
+        wanted = fastening_by_hand(self.plan, self.row.seam.name)
+        try:
+            return screw_sizes(wanted, shelf, self.plan.printer)[0].edge_distance
+        except WorkshopError:
+            return None
+
 
 def planned_seams(
-    known: KnownSeams, plan: Plan, colours: Mapping[str, str]
+    known: KnownSeams, plan: Plan, colours: Mapping[str, str], shelf: Shelf | None = None
 ) -> dict[str, PlannedSeam]:
     """Return the seams that have been measured, by name.
 
@@ -103,6 +120,8 @@ def planned_seams(
     plan : Plan
         Whose joints are shown.
     colours : mapping of piece name to ``#RRGGBB``
+    shelf : Shelf, optional
+        Hardware that pins and screws are added from; the built-in tables by default.
     """
     planned: dict[str, PlannedSeam] = {}
     for row in known.figures.seams:
@@ -113,5 +132,6 @@ def planned_seams(
             (colours.get(below.name, PLAIN), colours.get(above.name, PLAIN)),
             (str(below.number), str(above.number)),
             known,
+            shelf,
         )
     return planned

@@ -7,11 +7,12 @@ from collections.abc import Callable
 from functools import partial
 
 from PySide6.QtCore import QEvent, QPointF, QRectF, QSize, Qt
-from PySide6.QtGui import QPainter, QPaintEvent, QPen, QPolygonF
+from PySide6.QtGui import QPainter, QPainterPath, QPaintEvent, QPen, QPolygonF
 from PySide6.QtWidgets import QSizePolicy, QWidget
 
 from splitplanner.plan import Joint
 from splitplanner.window.look import Look, look_of
+from splitplanner.window.seams.band_painting import paint_register, paint_tape
 from splitplanner.window.seams.fastener_painting import head_pen, hexagon
 from splitplanner.window.seams.painting import (
     TINT,
@@ -21,6 +22,7 @@ from splitplanner.window.seams.painting import (
     shown_pen,
     tinted,
 )
+from splitplanner.window.seams.tips import REGISTER_WORDS
 
 _SWATCH, _GAP, _APART = 18, 5, 14
 """Width of a mark, between it and its words, and between two, logical pixels."""
@@ -203,11 +205,33 @@ def _flange_mark(painter: QPainter, box: QRectF, look: Look) -> None:
     painter.drawRect(box)
 
 
+def _register_mark(painter: QPainter, box: QRectF, look: Look) -> None:
+    path = QPainterPath()
+    path.addRect(box.adjusted(0, 2, 0, -2))
+    paint_register(painter, path, look)
+
+
+def _studs_mark(painter: QPainter, box: QRectF, look: Look) -> None:
+    path = QPainterPath()
+    for away in (-4.5, 4.5):
+        path.addEllipse(box.center() + QPointF(away, 0.0), 3.5, 3.5)
+    paint_register(painter, path, look)
+
+
+def _tape_mark(painter: QPainter, box: QRectF, look: Look) -> None:
+    path = QPainterPath(QPointF(box.left(), box.center().y()))
+    path.lineTo(box.right(), box.center().y())
+    paint_tape(painter, path, look)
+
+
 _MORE = (
     ("screw", "screw: hole and room for its head", _screw_mark),
     ("nut", "nut", _nut_mark),
     ("insert", "hole for an insert", _thread_mark),
     ("flange", "flange", _flange_mark),
+    *((form, REGISTER_WORDS[form], _register_mark) for form in ("lap", "tongue", "wedge")),
+    ("studs", REGISTER_WORDS["studs"], _studs_mark),
+    ("tape", "tape", _tape_mark),
 )
 """What is only told of where it is: kind, words and mark."""
 
@@ -221,4 +245,8 @@ def kinds_of(joint: Joint) -> frozenset[str]:
         kinds.add("insert")
     if joint.flange is not None:
         kinds.add("flange")
+    if joint.register is not None:
+        kinds.add(joint.register.form)
+    if joint.tape is not None:
+        kinds.add("tape")
     return frozenset(kinds)

@@ -12,6 +12,7 @@ from shapely.geometry import MultiLineString, MultiPolygon
 
 from splitplanner.window.look import Look
 from splitplanner.window.quantities import MM_PER_INCH, Quantities
+from splitplanner.window.seams.band_painting import paint_register, paint_tape
 from splitplanner.window.seams.fastener_painting import paint_fasteners
 from splitplanner.window.seams.ground import SeamGround
 from splitplanner.window.seams.picture import (
@@ -79,7 +80,11 @@ def room_brush(look: Look, *, is_deep: bool) -> QBrush:
 # -- the seam -------------------------------------------------------------------------------
 def _paint_seam(painter: QPainter, ground: SeamGround, picture: SeamPicture, look: Look) -> None:
     scale = picture.scale
+    if not ground.tape_lines.is_empty:
+        paint_tape(painter, _line_path(ground.tape_lines, scale), look)
     if not ground.rim.is_empty:
+        if not ground.tape_lines.is_empty:
+            painter.fillPath(_path(ground.whole, scale), look.colour("raised"))
         painter.setBrush(tinted(look, picture.colour, _RIM_TINT))
         painter.setPen(rim_pen(look))
         painter.drawPath(_path(ground.rim, scale))
@@ -93,6 +98,8 @@ def _paint_seam(painter: QPainter, ground: SeamGround, picture: SeamPicture, loo
     painter.setPen(Qt.PenStyle.NoPen)
     painter.setBrush(room_brush(look, is_deep=True))
     painter.drawPath(_path(ground.deep, scale))
+    if not ground.register_shape.is_empty:
+        paint_register(painter, _path(ground.register_shape, scale), look)
     painter.setBrush(Qt.BrushStyle.NoBrush)
     painter.setPen(QPen(look.colour("ink"), 1.3))
     painter.drawPath(_path(ground.shape, scale))

@@ -20,6 +20,9 @@ PLAIN = "#B8BDC6"
 """Of pieces that have no colour yet."""
 
 
+_SIGNALS = ("moved", "deleted", "turned", "pin_added", "screw_added", "screw_asked", "taken")
+
+
 class SeamPlan(QWidget):
     """Shows one seam, the room in it, its flange, and its pins and screws.
 
@@ -30,21 +33,29 @@ class SeamPlan(QWidget):
     moved(int, float, float)
         Index of a pin or screw and where it was put, plane coordinates, mm; once for each drag.
     deleted(int)
+    turned(int)
+        The head of a screw is wanted in the other piece.
     pin_added(float, float)
         A pin is wanted at a place of the plane, mm.
+    screw_added(float, float)
+    screw_asked()
+        A screw is wanted wherever there is most room.
     taken(int)
         Another one is chosen.
     """
 
     moved = Signal(int, float, float)
     deleted = Signal(int)
+    turned = Signal(int)
     pin_added = Signal(float, float)
+    screw_added = Signal(float, float)
+    screw_asked = Signal()
     taken = Signal(int)
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self.canvas = SeamCanvas()
-        for name in ("moved", "deleted", "pin_added", "taken"):
+        for name in _SIGNALS:
             getattr(self.canvas, name).connect(getattr(self, name))
         self.canvas.told_changed.connect(self._tell)
         self._legend = SeamLegend()
@@ -90,6 +101,7 @@ class SeamPlan(QWidget):
         above_colour: str = PLAIN,
         names: tuple[str, str] | None = None,
         shown: MultiLineString | None = None,
+        screw_distance: float | None = None,
     ) -> None:
         """Show a seam and what holds it; zoom and choice stay as long as it is the same seam.
 
@@ -107,13 +119,16 @@ class SeamPlan(QWidget):
             Of the two pieces, as the user knows them; else as the division names them.
         shown : MultiLineString, optional
             What of the outlines lies on the good side, plane coordinates, mm.
+        screw_distance : float, optional
+            Edge distance of a screw that would be added, mm; else that of a pin.
         """
         names = names or (("", "") if row is None else row.between)
         joint = joint or Joint("")
         if row is None:
             self.canvas.show_ground(None, (), 0.0, below_colour)
         else:
-            ground = ground_of(row, joint.flange, shown)
+            ground = ground_of(row, joint, shown)
+            self.canvas.screw_distance = screw_distance or edge_distance
             fasteners = flat_fasteners(row.seam.plane, joint, names)
             self.canvas.show_ground(ground, fasteners, edge_distance, below_colour)
         self._legend.show_pieces((below_colour, above_colour), names)
@@ -126,6 +141,10 @@ class SeamPlan(QWidget):
     def choose(self, index: int | None) -> None:
         """Choose a pin or screw, or none, without signalling it."""
         self.canvas.choose(index)
+
+    def note(self, text: str) -> None:
+        """Say something below the drawing until the user goes on."""
+        self.canvas.note(text)
 
     @property
     def chosen(self) -> int | None:
