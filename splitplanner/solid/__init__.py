@@ -10,6 +10,7 @@ from splitplanner.solid.reading import READABLE, ReadPart, read_solid
 from splitplanner.solid.section import Section, outline_edges, to_polygons
 from splitplanner.solid.sight import Sight
 from splitplanner.solid.solid import Solid
+from splitplanner.solid.thickness import Thickness, WallKind, thickness
 from splitplanner.solid.visibility import fibonacci_sphere, seen_from_outside
 from splitplanner.solid.winding import winding_numbers
 
@@ -23,6 +24,8 @@ __all__ = [
     "Section",
     "Sight",
     "Solid",
+    "Thickness",
+    "WallKind",
     "columns",
     "feet_below",
     "fibonacci_sphere",
@@ -36,6 +39,7 @@ __all__ = [
     "principal_axes",
     "read_solid",
     "seen_from_outside",
+    "thickness",
     "tightest_box_axes",
     "to_polygons",
     "winding_numbers",

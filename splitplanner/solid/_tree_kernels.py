@@ -1,7 +1,7 @@
 """Compiled loops that look for faces near a point or along a ray; imported only when first needed.
 
-Faces lie in a tree of boxes: node k has the nodes 2 k + 1 and 2 k + 2 below it, all leaves are equally
-deep. A tree is a tuple of arrays, so that compiled loops take it as it is.
+Faces lie in a tree of boxes: node k has the nodes 2 k + 1 and 2 k + 2 below it, and all leaves are
+equally deep. A tree is a tuple of arrays, so that compiled loops take it as it is.
 
 - order (m,): the faces, those of each leaf side by side
 - corners (m, 3, 3), normals (m, 3): of the faces in that order
@@ -81,7 +81,9 @@ def grown(vertices: Any, faces: Any, normals: Any) -> Any:
     for face in range(count):
         for k in range(3):
             middles[face, k] = (
-                vertices[faces[face, 0], k] + vertices[faces[face, 1], k] + vertices[faces[face, 2], k]
+                vertices[faces[face, 0], k]
+                + vertices[faces[face, 1], k]
+                + vertices[faces[face, 2], k]
             )
     nodes = (2 << depth) - 1
     spans = np.zeros((nodes, 2), dtype=np.int64)

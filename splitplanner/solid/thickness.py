@@ -21,7 +21,7 @@ _BATCH = 4_096
 _MEASURING = "measuring how thick walls are"
 
 
-class Kind(IntEnum):
+class WallKind(IntEnum):
     """What there is at a point of the surface."""
 
     WALL = 0
@@ -49,7 +49,7 @@ class Thickness:
     values : (n,) float array
         Thickness, mm: that of the wall; of a rim, a corner or a junction the diameter of the ball.
     kinds : (n,) int array
-        A `Kind` each.
+        A `WallKind` each.
     through : (n,) float array
         How far it is straight in until the solid ends, mm; inf where rounding hides the far side.
     ball : (n,) float array
@@ -77,16 +77,16 @@ class Thickness:
             object.__setattr__(self, name, frozen_ints(getattr(self, name), (number,)))
 
     @cached_property
-    def shares(self) -> Mapping[Kind, float]:
+    def shares(self) -> Mapping[WallKind, float]:
         """Which share of the surface is of each kind, 0 to 1."""
-        areas = np.bincount(self.kinds, weights=self.areas, minlength=len(Kind))
+        areas = np.bincount(self.kinds, weights=self.areas, minlength=len(WallKind))
         total = max(float(self.areas.sum()), 1e-300)
-        return {kind: float(areas[kind]) / total for kind in Kind}
+        return {kind: float(areas[kind]) / total for kind in WallKind}
 
     @cached_property
     def face_kinds(self) -> Ints:
-        """The `Kind` that most of each face is of, (m,); -1 for a face without area."""
-        shares = np.zeros((self.count, len(Kind)))
+        """The `WallKind` that most of each face is of, (m,); -1 for a face without area."""
+        shares = np.zeros((self.count, len(WallKind)))
         np.add.at(shares, (self.faces, self.kinds), self.areas)
         return frozen_ints(np.where(shares.any(axis=1), shares.argmax(axis=1), -1))
 
@@ -106,7 +106,7 @@ class Thickness:
     @cached_property
     def face_walls(self) -> Floats:
         """As `face_values`, and nan where there is no wall: on rims, in corners and junctions."""
-        is_wall = (self.face_kinds == Kind.WALL) | (self.face_kinds == Kind.TAPER)
+        is_wall = (self.face_kinds == WallKind.WALL) | (self.face_kinds == WallKind.TAPER)
         return frozen_floats(np.where(is_wall, self.face_values, np.nan))
 
 
@@ -141,15 +141,16 @@ def thickness(solid: Solid, *, points: int = POINTS, report: Report = silent) ->
     report(0.0, _MEASURING)
     tree = _tree_of(solid)
     owners, places = spread_points(solid, points)
-    normals = solid.face_normals[owners]
+    # In the order of the tree each point lies near the one before.
+    order = np.argsort(np.argsort(tree[0])[owners], kind="stable")
     found: list[tuple[NDArray[Any], ...]] = []
-    for start in range(0, len(owners), _BATCH):
-        report(0.1 + 0.9 * start / len(owners), _MEASURING)
-        some = slice(start, start + _BATCH)
-        found.append(
-            kernels.measured(tree, places[some], normals[some], owners[some], solid.size)
-        )
-    values, kinds, through, ball = (np.concatenate(each) for each in zip(*found, strict=True))
+    for start in range(0, len(order), _BATCH):
+        report(0.1 + 0.9 * start / len(order), _MEASURING)
+        some = order[start : start + _BATCH]
+        normals = solid.face_normals[owners[some]]
+        found.append(kernels.measured(tree, places[some], normals, owners[some], solid.size))
+    back = np.argsort(order)
+    values, kinds, through, ball = (np.concatenate(each)[back] for each in zip(*found, strict=True))
     each = np.bincount(owners, minlength=len(solid.faces))
     areas = (solid.face_areas / np.maximum(each, 1))[owners]
     return Thickness(places, owners, areas, values, kinds, through, ball, len(solid.faces))
