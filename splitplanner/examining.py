@@ -189,9 +189,11 @@ class Examiner:
             hand(figures)
             found += more
         report(0.95, "checking the joints")
-        found += check_joints(division, made, self.shelf, seen=seen, maker=self._maker)
-        found += left_open(division, plan)
         pieces = tuple(row.piece for row in figures.pieces)
+        found += check_joints(
+            division, made, self.shelf, seen=seen, maker=self._maker, pieces=pieces
+        )
+        found += left_open(division, plan)
         order = assembly_of(division, made, pieces, self.shelf)
         found += order.findings
         card = scorecard(figures, weights)

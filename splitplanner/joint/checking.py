@@ -6,13 +6,15 @@ from collections.abc import Iterator, Sequence
 from contextlib import suppress
 from dataclasses import dataclass, replace
 
-from splitplanner.arrays import Bools
+from splitplanner.arrays import Bools, to_vector
 from splitplanner.errors import WorkshopError
-from splitplanner.findings import Finding, Severity
+from splitplanner.findings import Finding, Severity, faults
 from splitplanner.joint.fasteners.distances import check_hardware
 from splitplanner.joint.flange.checks import check_flange, check_seen
 from splitplanner.joint.holes.checks import hole_volumes_inside
-from splitplanner.joint.making import Maker, kept_clear
+from splitplanner.joint.holes.made import check_made
+from splitplanner.joint.keeping_clear import kept_clear, others_of
+from splitplanner.joint.making import Maker
 from splitplanner.joint.order.finding import Assembly, find_order, screws_reached
 from splitplanner.joint.pins.checks import check_pins
 from splitplanner.joint.pins.rules import check_sizes, is_sensible
@@ -38,11 +40,13 @@ def check_joints(
     *,
     seen: Bools,
     maker: Maker | None = None,
+    pieces: Sequence[Piece] | None = None,
 ) -> tuple[Finding, ...]:
     """Check that every joint of a plan is sound.
 
     Pins and screws have sizes that suit the printer and stand in material on both sides, flanges
-    and registers are whole, and hardware of all seams keeps its distances.
+    and registers are whole, hardware of all seams keeps its distances, and in the pieces as they
+    are made everything is free that has to be, and material left.
 
     Parameters
     ----------
@@ -54,6 +58,8 @@ def check_joints(
         Faces of the part on the good side.
     maker : Maker, optional
         Has made the flanges before.
+    pieces : sequence of Piece, optional
+        As they are printed, with all holes; made anew if they are not given.
     """
     job = _Checking(division, plan, shelf or hardware_shelf(), seen, maker or Maker())
     seams = {seam.name: seam for seam in division.seams}
@@ -65,6 +71,7 @@ def check_joints(
             continue
         findings += job.of(joint, seam)
         findings += check_hardware(joint, plan.joints[index + 1 :], reach=_WAY)
+    findings += job.as_made(pieces, findings)
     return (*findings, *job.of_sight(), *job.examples())
 
 
@@ -145,13 +152,23 @@ class _Checking:
         sensible = replace(joint, pins=tuple(pin for pin in joint.pins if is_sensible(pin)))
         yield from check_pins(sensible, seam, below, above)
         fits = list(self._fits(joint))
-        faults = [each for each in fits if isinstance(each, Finding)]
-        yield from faults
-        if joint.screws and not faults:
+        unknown = [each for each in fits if isinstance(each, Finding)]
+        yield from unknown
+        if joint.screws and not unknown:
             known = [each for each in fits if isinstance(each, ScrewFit)]
             yield from check_screws(joint, seam, below, above, plan.printer, known, ups, coat)
         yield from hole_volumes_inside(sensible, seam, below, above, plan.printer, ups, coat)
         yield from self._of_forms(joint, seam)
+
+    def as_made(
+        self, pieces: Sequence[Piece] | None, found: Sequence[Finding]
+    ) -> tuple[Finding, ...]:
+        """Check the pieces as they are printed, but for fasteners of which faults were found."""
+        if pieces is None:
+            pieces = self.maker.make(self.division, self.plan).pieces
+        solids = {piece.name: piece.solid for piece in pieces}
+        faulty = [to_vector(at) for each in faults(found) for at in each.where]
+        return check_made(self.division, self.plan, solids, faulty)
 
     def of_sight(self) -> tuple[Finding, ...]:
         """Check that no flange shows, all at once: looking at the part takes longest."""
@@ -160,7 +177,7 @@ class _Checking:
             return ()
         assembled = self.maker.assembled(self.division, self.plan)
         bodies = [(rim.contact, (rim.below, rim.above)) for rim in rims]
-        return check_seen(bodies, self.division.part, assembled)
+        return check_seen(bodies, self.division.part, assembled, self.seen)
 
     def examples(self) -> Iterator[Finding]:
         """Warn of hardware whose sizes are those of no product."""
@@ -188,10 +205,14 @@ class _Checking:
             rims = self.maker.rims(joint.flange, seam, self.division, self.plan)
             bodies = rims.below, rims.above
             part = self.division.part
-            yield from check_flange(joint.flange, seam, below, above, bodies, part, look=None)
+            ups = self.plan.up(seam.below), self.plan.up(seam.above)
+            yield from check_flange(
+                joint.flange, seam, below, above, bodies, part, ups, self.plan.printer
+            )
         if joint.register is not None:
-            clear = kept_clear(joint, seam)
-            made = self.maker.register(joint, seam, self.division)
+            others = others_of(self.plan, seam)
+            clear = kept_clear(joint, seam, others)
+            made = self.maker.register(joint, seam, self.division, others)
             yield from check_register(
                 joint.register, seam, below, above, self.plan.printer, None, clear, made
             )

@@ -15,7 +15,8 @@ from splitplanner.joint.fasteners.mirrored import MirrorLine, mirror_line
 from splitplanner.joint.fasteners.placing import WANTING, place_fasteners
 from splitplanner.joint.flange.building import flange_lines, trimmed
 from splitplanner.joint.flange.sizes import flange_size, slopes
-from splitplanner.joint.making import Maker, kept_clear
+from splitplanner.joint.keeping_clear import kept_clear
+from splitplanner.joint.making import Maker
 from splitplanner.joint.register.planning import plan_register, register_gap
 from splitplanner.joint.screws.access import SeamAccess, good_side_of
 from splitplanner.joint.screws.fits import EitherWay, tools_for
@@ -263,7 +264,7 @@ class _Joining:
                 self.division.piece(seam.above).solid,
                 self.plan.printer,
                 gap=register_gap(self.plan.printer) + 2 * fastening.coat,
-                clear=kept_clear(joint, seam),
+                clear=kept_clear(joint, seam, self._others(seam)),
                 up=self.plan.up(seam.below),
             )
             if register is not None and not self._fits_bed(seam, register):
@@ -288,7 +289,7 @@ class _Joining:
             joint = self.joints.get(other.name, Joint(other.name))
             if other.name == seam.name:
                 joint = replace(joint, register=register)
-            bodies = self.maker.register(joint, other, self.division)
+            bodies = self.maker.register(joint, other, self.division, self._others(other))
             if bodies is not None:
                 standing.append(bodies[0].vertices)
         return bed_fit(np.vstack(standing), up, bed).fits or not bed_fit(bare, up, bed).fits

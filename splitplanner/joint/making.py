@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Hashable, Iterator, Mapping
+from collections.abc import Callable, Hashable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import TypeVar
 
@@ -15,6 +15,7 @@ from splitplanner.joint.fasteners.distances import drawable
 from splitplanner.joint.flange.building import flange_bodies, flange_foot, flange_limits
 from splitplanner.joint.glue import GlueRelief, glue_relief
 from splitplanner.joint.holes.drilling import holes_in, pin_hole, screw_holes
+from splitplanner.joint.keeping_clear import Fastener, kept_clear, others_of
 from splitplanner.joint.marks import Mark, can_be_raised, mark_bodies, place_mark, room_for_marks
 from splitplanner.joint.register.solids import register_bodies, register_zone
 from splitplanner.plan import Division, Flange, Joint, Piece, Pin, Plan, Screw, Seam, Vector
@@ -74,16 +75,17 @@ class Maker:
     def rims(self, flange: Flange, seam: Seam, division: Division, plan: Plan) -> Rims:
         """Return a flange as solids; it keeps off other seams and stays above the beds."""
         lower, upper = (division.piece(name).solid for name in (seam.below, seam.above))
+        ups = plan.up(seam.below), plan.up(seam.above)
         limits = (
-            (*flange_limits(seam.below, seam, division), _bed(lower, plan.up(seam.below))),
-            (*flange_limits(seam.above, seam, division), _bed(upper, plan.up(seam.above))),
+            (*flange_limits(seam.below, seam, division), _bed(lower, ups[0])),
+            (*flange_limits(seam.above, seam, division), _bed(upper, ups[1])),
         )
 
         def made() -> Rims:
-            bodies = flange_bodies(flange, seam, lower, upper, limits, division.part)
+            bodies = flange_bodies(flange, seam, lower, upper, limits, division.part, ups)
             return Rims(*bodies, _with_foot(seam, flange_foot(seam, *bodies)))
 
-        rims = _known(self._rims, (flange, seam.plane, lower, upper, limits), made)
+        rims = _known(self._rims, (flange, seam.plane, lower, upper, limits, ups), made)
         # Of another division of the same part the seam may have another name.
         return replace(rims, contact=replace(seam, section=rims.contact.section))
 
@@ -100,11 +102,16 @@ class Maker:
         flange = plan.joint(seam.name).flange
         return seam if flange is None else self.rims(flange, seam, division, plan).contact
 
-    def register(self, joint: Joint, seam: Seam, division: Division) -> tuple[Solid, Solid] | None:
-        """Return what a joint's register adds to the piece below and takes from the one above."""
+    def register(
+        self, joint: Joint, seam: Seam, division: Division, others: Sequence[Fastener] = ()
+    ) -> tuple[Solid, Solid] | None:
+        """Return what a joint's register adds to the piece below and takes from the one above.
+
+        It keeps clear of the joint's fasteners and of `others`, those of other seams.
+        """
         if joint.register is None:
             return None
-        register, clear = joint.register, kept_clear(joint, seam)
+        register, clear = joint.register, kept_clear(joint, seam, others)
         lower, upper = (division.piece(name).solid for name in (seam.below, seam.above))
 
         def made() -> tuple[Solid, Solid]:
@@ -185,6 +192,11 @@ class _JointAsMade:
         return self.plan.joint(self.contact.name)
 
     @property
+    def others(self) -> tuple[Fastener, ...]:
+        """The fasteners of other seams, of which a register keeps clear."""
+        return () if self.joint.register is None else others_of(self.plan, self.seam)
+
+    @property
     def is_nothing(self) -> bool:
         """Whether the faces stay as they were cut, but for a flange."""
         joint = replace(self.joint, flange=None, tape=None)
@@ -205,8 +217,9 @@ class _JointAsMade:
     def key(self) -> Hashable:
         """Equal for what is done in the same way."""
         mark, plan = self.mark and (self.mark.below, self.mark.above), self.plan
+        clear = kept_clear(self.joint, self.seam, self.others) if self.others else None
         return (
-            self.joint, self.contact.plane, self.solids, self.ups, mark, plan.printer,
+            self.joint, self.contact.plane, self.solids, self.ups, mark, plan.printer, clear,
             plan.fastening_of(self.contact.name),
         )  # fmt: skip
 
@@ -216,7 +229,7 @@ class _JointAsMade:
         # The faces are set back first: what stands on them would be cut off its foot.
         for relief in self.reliefs:
             solid = solid.difference(relief.below if side < 0 else relief.above)
-        register = self.maker.register(joint, self.seam, self.division)
+        register = self.maker.register(joint, self.seam, self.division, self.others)
         if register is not None:
             solid = solid.union(register[0]) if side < 0 else solid.difference(register[1])
         up = self.ups[0 if side < 0 else 1]
@@ -241,15 +254,6 @@ def _without_dust(solid: Solid) -> Solid:
     if not real or len(real) == len(bodies):
         return solid
     return real[0].union(*real[1:])
-
-
-def kept_clear(joint: Joint, seam: Seam) -> MultiPolygon:
-    """Return what fasteners and the material round them take of a seam, plane coordinates, mm."""
-    discs = [
-        shapely.Point(*seam.plane.to_plane([each.at])[0]).buffer(each.edge_distance)
-        for each in joint.fasteners
-    ]
-    return MultiPolygon(to_polygons(shapely.union_all(discs))) if discs else MultiPolygon()
 
 
 def _near_holes(
@@ -312,7 +316,7 @@ def _set_back(
         clear = kept_clear(joint, contact)
         if joint.register is not None:
             below, above = (division.piece(name).solid for name in (seam.below, seam.above))
-            free = kept_clear(joint, seam)
+            free = kept_clear(joint, seam, others_of(plan, seam))
             zone = register_zone(joint.register, seam, below, above, None, free)
             clear = MultiPolygon(to_polygons(shapely.union(clear, zone)))
         glued, found = glue_relief(contact, coats + fastening.glue_gap, plan.printer, clear)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -16,7 +16,7 @@ from splitplanner.plan import Joint, Pin, Screw, Seam
 from splitplanner.solid import Solid
 from splitplanner.workshop import Printer
 
-_FREE = 1e-6
+FREE = 1e-6
 """Share of a volume that may be off by rounding."""
 _UNEVEN = 0.01
 """Faces of a flange lie in one plane but for this, mm; see `flange.stretches`."""
@@ -54,7 +54,7 @@ def hole_volumes_inside(
             else:
                 hole = screw_bore(fastener, side, up, printer, coat)
             inside = piece.intersection(hole).volume
-            if inside < hole.volume * (1 - _FREE) - _out_of_it(fastener, side):
+            if inside < hole.volume * (1 - FREE) - _out_of_it(fastener, side):
                 findings.append(
                     _fault(
                         f"Seam {seam.name}, {name}, piece “{label}”",
@@ -99,25 +99,55 @@ def check_free(
         Faults of kind ``joint.hole_blocked``: the volume that is in the way, mm³. Round bars of the
         sizes in the joint, without roofs and slots, are laid into the pieces.
     """
-    findings = []
+    findings: list[Finding] = []
     for name, fastener in drawable(joint):
-        bars = [_guard(start, end, radius) for start, end, radius in _ways(fastener, reach)]
+        bars = in_the_way(fastener, reach)
         for piece, label in ((below, seam.below), (above, seam.above)):
-            caught = sum(piece.intersection(bar).volume for bar in bars)
-            if caught > _FREE * sum(bar.volume for bar in bars):
-                findings.append(
-                    _fault(
-                        f"Seam {seam.name}, {name}, piece “{label}”",
-                        fastener,
-                        seam,
-                        "joint.hole_blocked",
-                        f"{caught:.2f} mm³ of material are in its way and should be 0 mm³; move it "
-                        "or turn it about.",
-                        caught,
-                        0.0,
-                    )
-                )
+            findings += blocked(fastener, seam, f"{name}, piece “{label}”", bars, piece)
     return tuple(findings)
+
+
+def in_the_way(
+    fastener: Pin | Screw, reach: float, side: int = 0, sides: int = _GUARD_SIDES
+) -> list[Solid]:
+    """Return the bars that have to be free for a pin or screw; see `check_free`.
+
+    Parameters
+    ----------
+    fastener : Pin or Screw
+    reach : float
+        How far outward of head and nut, mm.
+    side : +1, -1 or 0
+        Of the piece for which they are: +1 where the axis points into it; 0 for both.
+    sides : int
+        Of the prisms that stand for the bars.
+    """
+    at, axis = np.array(fastener.at), np.array(fastener.axis)
+    least, most = (0.0 if side > 0 else -np.inf), (0.0 if side < 0 else np.inf)
+    ends = [(max(low, least), min(high, most), wide) for low, high, wide in _ways(fastener, reach)]
+    return [
+        guard(at + axis * low, at + axis * high, wide / 2, sides)
+        for low, high, wide in ends
+        if high > low
+    ]
+
+
+def blocked(
+    fastener: Pin | Screw, seam: Seam, name: str, bars: Sequence[Solid], piece: Solid
+) -> Iterator[Finding]:
+    """Find what a piece has in the bars of a pin or screw, called `name`; see `check_free`."""
+    caught = sum(piece.intersection(bar).volume for bar in bars)
+    if caught > FREE * sum(bar.volume for bar in bars):
+        yield _fault(
+            f"Seam {seam.name}, {name}",
+            fastener,
+            seam,
+            "joint.hole_blocked",
+            f"{caught:.2f} mm³ of material are in its way and should be 0 mm³; move it or turn it "
+            "about.",
+            caught,
+            0.0,
+        )
 
 
 def sides_of(
@@ -153,26 +183,22 @@ def _fault(
     return Finding(kind, Severity.FAULT, text, seam.name, where, measured, allowed, "mm3")
 
 
-def _ways(fastener: Pin | Screw, reach: float) -> list[tuple[Floats, Floats, float]]:
-    """Return start, end and radius of the bars that have to be free once all is drilled, mm."""
-    at, axis = np.array(fastener.at), np.array(fastener.axis)
-
-    def bar(low: float, high: float, diameter: float) -> tuple[Floats, Floats, float]:
-        return at + axis * low, at + axis * high, diameter / 2
-
+def _ways(fastener: Pin | Screw, reach: float) -> list[tuple[float, float, float]]:
+    """Return where along its axis from the plane bars are to be free, and their diameters, mm."""
     if isinstance(fastener, Pin):
-        return [bar(-fastener.depth, fastener.depth, fastener.hole_diameter)]
-    head = fastener.head_room
-    ways = [bar(-fastener.seat, 0.0, fastener.clearance)]
-    ways += [bar(-fastener.seat - reach, -fastener.seat, head)]
+        return [(-fastener.depth, fastener.depth, fastener.hole_diameter)]
+    seat, depth, head = fastener.seat, fastener.depth, fastener.head_room
+    ways = [(-seat, 0.0, fastener.clearance), (-seat - reach, -seat, head)]
     if fastener.hold == "nut":
-        ways += [bar(0.0, fastener.depth, fastener.clearance)]
-        ways += [bar(fastener.depth, fastener.depth + reach, fastener.nut_room or head)]
+        ways += [
+            (0.0, depth, fastener.clearance),
+            (depth, depth + reach, fastener.nut_room or head),
+        ]
     else:
-        ways += [bar(0.0, fastener.depth, fastener.hole)]
+        ways += [(0.0, depth, fastener.hole)]
     return ways
 
 
-def _guard(start: Floats, end: Floats, radius: float) -> Solid:
+def guard(start: Floats, end: Floats, radius: float, sides: int = _GUARD_SIDES) -> Solid:
     """Return the bar as a prism with its corners on the circle, as `is_solid_round` has it."""
-    return Solid.cylinder(start, end, radius * math.cos(math.pi / _GUARD_SIDES), _GUARD_SIDES)
+    return Solid.cylinder(start, end, radius * math.cos(math.pi / sides), sides)
