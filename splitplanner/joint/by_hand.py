@@ -210,11 +210,13 @@ class _Setting:
             if spot is None:
                 tried.append(Places(size, np.empty((0, 2)), (), (), "room"))
                 continue
-            places = self.room.places(size, side, spot)
-            if len(places.places) and self.room.stands(places, 0):
-                return self._screw(places, 0)
-            # Material and ways are judged once more on the solids, and may be wanting there.
-            tried.append(places.only(()) if len(places.places) else places)
+            # A head that is sunk a little stands on slopes on which one at the surface does not.
+            for is_exact in (True, False):
+                places = self.room.places(size, side, spot, is_exact=is_exact)
+                if len(places.places) and self.room.stands(places, 0):
+                    return self._screw(places, 0)
+                # Judged once more on the solids, where material and ways may be wanting.
+                tried.append(places.only(()) if len(places.places) else places)
         raise self._refusal(tried, place)
 
     def anywhere(self, report: Report) -> Screw:
@@ -268,7 +270,7 @@ class _Setting:
         """Say of the way that came furthest what it was lost for, and what to do."""
         best = max(tried, key=lambda places: places.rank)
         size, where = best.size, "there" if place is not None else "on this seam"
-        name = f"no {size.standard} {size.size} screw stands {where}"
+        name = f"no {size.size} screw stands {where}"
         reasons = {
             "room": self._no_room,
             "reach": self._not_reached,
@@ -276,7 +278,7 @@ class _Setting:
             "material": _no_material,
             "clear": _not_clear,
         }
-        text = f"Seam {self.seam.name}: {name}, for {reasons[best.stage](size, place)}."
+        text = f"Seam {self.seam.name}: {name}: {reasons[best.stage](size, place)}."
         return JointError(text, subject=self.seam.name)
 
     def _no_room(self, size: ScrewSize, place: Spot | None) -> str:
@@ -306,12 +308,9 @@ class _Setting:
         ways.append("move it to where the wall or the flange is open behind")
         if self.joint.flange is not None and self._is_too_narrow(size):
             ways.append("ask for screws where you say how seams are held, which widens the flange")
-        ways.append("take a thinner screw")
         *most, last = ways
-        return (
-            f"its {what} finds no seat on the hidden side that a tool reaches; {', '.join(most)}, "
-            f"or {last}"
-        )
+        do = f"{', '.join(most)}, or {last}" if most else last
+        return f"its {what} finds no seat on the hidden side that a tool reaches; {do}"
 
     def _is_too_narrow(self, size: ScrewSize) -> bool:
         """Whether the seam's flange is narrower than one that is made for such screws."""

@@ -127,12 +127,15 @@ class ScrewRoom:
         _, first = np.unique(rounded, axis=0, return_index=True)
         return places[np.sort(first)]
 
-    def places(self, size: ScrewSize, side: int, spots: Floats | None = None) -> Places:
+    def places(
+        self, size: ScrewSize, side: int, spots: Floats | None = None, *, is_exact: bool = False
+    ) -> Places:
         """Return where screws can stand with their heads on `side`, +1 for above.
 
-        Of `spots` (n, 2) mm, if given, each with a seat of its own; else of the candidates.
+        Of `spots` (n, 2) mm, if given; else of the candidates. With seats as far out as they can
+        be, or else in common levels where they differ.
         """
-        share = _common if spots is None else _exact
+        share = _exact if is_exact else _common
         spots = self.candidates(size) if spots is None else spots
         none = Places(size, np.empty((0, 2)), (), (), "room")
         if not len(spots):

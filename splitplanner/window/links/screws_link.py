@@ -141,7 +141,9 @@ class ScrewsLink(QObject):
             self._seams.note(seam, "")
         else:
             self._session.said.emit(str(fault))
-            self._seams.note(seam, str(fault))
+            # Beside the plan of the seam it need not be said which one.
+            text = str(fault).removeprefix(f"Seam {seam}: ")
+            self._seams.note(seam, f"{text[:1].upper()}{text[1:]}")
 
     def _stopped(self) -> None:
         """Forget what was stopped by the user, with what waited for it."""

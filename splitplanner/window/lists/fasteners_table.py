@@ -130,6 +130,16 @@ class FastenersTable(Table):
     def show_fasteners(self, fasteners: Sequence[FastenerPlace]) -> None:
         """Show pins and screws of a seam."""
         self.show_rows(fasteners)
+        self._show_chosen()
+
+    def choose(self, key: object) -> None:
+        """Choose one, or none; nothing is signalled, and it is brought into sight."""
+        super().choose(key)
+        self._show_chosen()
+
+    def _show_chosen(self) -> None:
+        if self.chosen >= 0:
+            self.scrollTo(self.currentIndex())
 
     def delete_chosen(self, *_: object) -> None:
         """Ask for the chosen one to be deleted."""

@@ -3,33 +3,25 @@
 from __future__ import annotations
 
 from PySide6.QtCore import Qt
-from PySide6.QtGui import QBrush, QColor, QPainter, QPainterPath, QPen
+from PySide6.QtGui import QColor, QPainter, QPainterPath, QPen
 
 from splitplanner.window.look import Look
-from splitplanner.window.seams.picture import on_paper
+from splitplanner.window.seams.picture import on_paper, tinted
 
 REGISTER_COLOUR, TAPE_COLOUR = "#CC79A7", "#F0E442"
 """Okabe & Ito, "Color Universal Design" (2008): reddish purple and yellow."""
-_TAPE, _EDGE = 9.0, 1.5
+_SHARE = 0.5
+"""Of its colour in what a register is filled with."""
+_TAPE, _EDGE = 7.0, 1.0
 """Width of the band of a tape and of its edge, logical pixels. Half of it lies below the seam: a
 tape is some tenths thick, and could not be seen in its true size."""
 
 
 def paint_register(painter: QPainter, path: QPainterPath, look: Look) -> None:
-    """Fill the foot of a register: cross hatch in an outline, both of its colour."""
-    painter.setBrush(register_brush(look))
-    painter.setPen(register_pen(look))
+    """Fill the foot of a register, in an outline of its colour."""
+    painter.setBrush(tinted(look, REGISTER_COLOUR, _SHARE))
+    painter.setPen(QPen(on_paper(REGISTER_COLOUR, look), 1.8))
     painter.drawPath(path)
-
-
-def register_brush(look: Look) -> QBrush:
-    """Return what a register is filled with."""
-    return QBrush(on_paper(REGISTER_COLOUR, look), Qt.BrushStyle.Dense4Pattern)
-
-
-def register_pen(look: Look) -> QPen:
-    """Return the pen of the outline of a register."""
-    return QPen(on_paper(REGISTER_COLOUR, look), 1.6)
 
 
 def paint_tape(painter: QPainter, path: QPainterPath, look: Look) -> None:

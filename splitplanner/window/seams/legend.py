@@ -20,8 +20,8 @@ from splitplanner.window.seams.painting import (
     rim_pen,
     room_brush,
     shown_pen,
-    tinted,
 )
+from splitplanner.window.seams.picture import tinted
 from splitplanner.window.seams.tips import REGISTER_WORDS
 
 _SWATCH, _GAP, _APART = 18, 5, 14

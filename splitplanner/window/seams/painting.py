@@ -7,7 +7,7 @@ from collections.abc import Iterable
 
 import shapely
 from PySide6.QtCore import QPointF, QRectF, Qt
-from PySide6.QtGui import QBrush, QColor, QPainter, QPainterPath, QPen, QPolygonF
+from PySide6.QtGui import QBrush, QPainter, QPainterPath, QPen, QPolygonF
 from shapely.geometry import MultiLineString, MultiPolygon
 
 from splitplanner.window.look import Look
@@ -21,6 +21,7 @@ from splitplanner.window.seams.picture import (
     SeamPicture,
     label,
     on_paper,
+    tinted,
 )
 from splitplanner.window.seams.scale import SeamScale
 
@@ -58,16 +59,6 @@ def paint(painter: QPainter, area: QRectF, picture: SeamPicture, look: Look) -> 
     painter.drawRect(area.adjusted(inset, inset, -inset, -inset))
 
 
-def tinted(look: Look, colour: str, share: float) -> QColor:
-    """Return the paper of a drawing with a share of a colour in it."""
-    paper, ink = look.colour("raised"), QColor(colour)
-    mixed = [
-        round(a + share * (b - a))
-        for a, b in zip(paper.getRgb()[:3], ink.getRgb()[:3], strict=True)  # type: ignore[index]
-    ]
-    return QColor(*mixed)
-
-
 def room_brush(look: Look, *, is_deep: bool) -> QBrush:
     """Return what the room is filled with; a hatch where material behind it may be missing."""
     colour = on_paper(ROOM_COLOUR, look)
@@ -99,7 +90,10 @@ def _paint_seam(painter: QPainter, ground: SeamGround, picture: SeamPicture, loo
     painter.setBrush(room_brush(look, is_deep=True))
     painter.drawPath(_path(ground.deep, scale))
     if not ground.register_shape.is_empty:
-        paint_register(painter, _path(ground.register_shape, scale), look)
+        foot = _path(ground.register_shape, scale)
+        paint_register(painter, foot, look)
+        # Pins may stand there all the same: the register gives way to them.
+        painter.fillPath(foot.intersected(_path(room, scale)), room_brush(look, is_deep=False))
     painter.setBrush(Qt.BrushStyle.NoBrush)
     painter.setPen(QPen(look.colour("ink"), 1.3))
     painter.drawPath(_path(ground.shape, scale))

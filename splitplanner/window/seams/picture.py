@@ -54,6 +54,16 @@ def on_paper(colour: str, look: Look) -> QColor:
     return QColor(colour).lighter(135) if look.is_dark else QColor(colour)
 
 
+def tinted(look: Look, colour: str, share: float) -> QColor:
+    """Return the paper of a drawing with a share of a colour in it."""
+    paper, ink = look.colour("raised"), QColor(colour)
+    mixed = [
+        round(a + share * (b - a))
+        for a, b in zip(paper.getRgb()[:3], ink.getRgb()[:3], strict=True)  # type: ignore[index]
+    ]
+    return QColor(*mixed)
+
+
 def bold(font: QFont) -> QFont:
     """Return a font in bold."""
     made = QFont(font)
