@@ -19,12 +19,22 @@ from splitplanner.score.figures import (
     measure_seam,
 )
 from splitplanner.score.gaps import seen_crossings
+from splitplanner.score.glancing import DirectionFigures
+from splitplanner.score.good_side_figures import (
+    GoodSideFigures,
+    faces_on_good_side,
+    good_side_figures,
+    good_sides,
+    supports_on,
+)
 from splitplanner.score.islands import Islands, islands
 from splitplanner.score.keep_out import KeepOutBox, KeepOutFaces, KeepOutSphere, Region
 from splitplanner.score.layers import across_layers
 from splitplanner.score.leaning import leaning_directions
 from splitplanner.score.overhang import Overhang, overhang, overhang_areas
 from splitplanner.score.print_time import PrintTime, print_time
+from splitplanner.score.ranking import RankedDirections, WayUp, measured_direction, rank_directions
+from splitplanner.score.ranking_terms import RANKING_TERMS, RankingTerm
 from splitplanner.score.room import Room, lever_arm, room, seam_shape, shrunk, widest_place
 from splitplanner.score.scorecard import Scorecard, Term, scorecard
 from splitplanner.score.seam import SeamFigures, seam_figures
@@ -37,7 +47,9 @@ from splitplanner.score.soundness import (
 )
 from splitplanner.score.stations import Stations, section_modulus, station_axes, stations
 from splitplanner.score.support import Support, support_volume
+from splitplanner.score.tipping import tipping_angle
 from splitplanner.score.views import Views, seen_length
+from splitplanner.score.ways_up import Origin
 from splitplanner.score.wishes import (
     GoodSide,
     Wishes,
@@ -59,20 +71,26 @@ from splitplanner.score.wishes_file import (
 __all__ = [
     "CRITERIA",
     "LEAST_CONTACT",
+    "RANKING_TERMS",
     "REFERENCE_PIN",
     "BedFit",
     "Criterion",
+    "DirectionFigures",
     "Driver",
     "Figures",
     "GoodSide",
+    "GoodSideFigures",
     "Islands",
     "KeepOutBox",
     "KeepOutFaces",
     "KeepOutSphere",
     "Numbers",
+    "Origin",
     "Overhang",
     "PieceFigures",
     "PrintTime",
+    "RankedDirections",
+    "RankingTerm",
     "Region",
     "Room",
     "Scorecard",
@@ -82,6 +100,7 @@ __all__ = [
     "Support",
     "Term",
     "Views",
+    "WayUp",
     "Wishes",
     "across_layers",
     "bed_count",
@@ -92,9 +111,12 @@ __all__ = [
     "broken_wishes",
     "check_wishes",
     "connected",
+    "faces_on_good_side",
     "fit_findings",
     "fits_any",
     "good_side",
+    "good_side_figures",
+    "good_sides",
     "islands",
     "leaning_directions",
     "lever_arm",
@@ -102,11 +124,13 @@ __all__ = [
     "measure",
     "measure_piece",
     "measure_seam",
+    "measured_direction",
     "overhang",
     "overhang_areas",
     "print_directions",
     "print_time",
     "printable",
+    "rank_directions",
     "reach_across",
     "reachable",
     "read_wishes",
@@ -126,8 +150,10 @@ __all__ = [
     "station_axes",
     "stations",
     "support_volume",
+    "supports_on",
     "thick_enough",
     "thin_skins",
+    "tipping_angle",
     "widest_place",
     "wishes_from_text",
     "wishes_to_text",

@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
+from numpy.typing import NDArray
 
 from splitplanner.arrays import Bools, Floats, Ints, to_vector
 from splitplanner.plan import Vector
@@ -149,7 +150,7 @@ class Glances:
         ]
 
     @cached_property
-    def _mesh(self) -> tuple[Ints, Ints]:
+    def _mesh(self) -> tuple[NDArray[np.int32], NDArray[np.int32]]:
         """Faces and their neighbours, in half the room: that is quicker to go through."""
         faces, beyond = (
             np.ascontiguousarray(table, dtype=np.int32)

@@ -72,28 +72,31 @@ def ways_up(
     groups = [usual, leaning, _all_round(solid, most - len(usual))]
     ups: list[Floats] = []
     origins: list[Origin] = []
+    known = _known(solid, seams)
     for directions, kind in zip(groups, (None, Origin.LEANING, Origin.FREE), strict=True):
-        known = np.array(ups).reshape(-1, 3)
-        for up in directions[(directions @ known.T <= SAME).all(axis=1) | (kind is None)]:
+        before = np.array(ups).reshape(-1, 3)
+        for up in directions[(directions @ before.T <= SAME).all(axis=1) | (kind is None)]:
             if len(ups) < most:
                 ups.append(up)
-                origins.append(_origin(solid, seams, up) if kind is None else kind)
+                origins.append(kind or _origin(known, up))
     return frozen_floats(np.array(ups)), tuple(origins)
 
 
-def _origin(solid: Solid, seams: Sequence[Vector], up: Floats) -> Origin:
-    """Return where one of the usual directions comes from, the reason a maker knows best first."""
+def _known(solid: Solid, seams: Sequence[Vector]) -> list[tuple[Floats, Origin]]:
+    """Return the axes (k, 3) that a maker knows, the best known first."""
     normals = np.array([unit_vector(seam) for seam in seams]).reshape(-1, 3)
-    kinds = (
+    return [
         (normals, Origin.SEAM),
         (np.eye(3), Origin.AXIS),
         (solid.box_axes, Origin.BOX),
         (principal_axes(solid), Origin.PRINCIPAL),
-    )
-    for axes, kind in kinds:
-        if (np.abs(axes @ up) > SAME).any():
-            return kind
-    return Origin.FACE
+    ]
+
+
+def _origin(known: Sequence[tuple[Floats, Origin]], up: Floats) -> Origin:
+    """Return where one of the usual directions comes from."""
+    kinds = (kind for axes, kind in known if (np.abs(axes @ up) > SAME).any())
+    return next(kinds, Origin.FACE)
 
 
 def _all_round(solid: Solid, count: int) -> Floats:
