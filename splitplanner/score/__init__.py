@@ -31,6 +31,7 @@ from splitplanner.score.islands import Islands, islands
 from splitplanner.score.keep_out import KeepOutBox, KeepOutFaces, KeepOutSphere, Region
 from splitplanner.score.layers import across_layers
 from splitplanner.score.leaning import leaning_directions
+from splitplanner.score.line_widths import LineRule, LineWidths, line_widths
 from splitplanner.score.overhang import Overhang, overhang, overhang_areas
 from splitplanner.score.print_time import PrintTime, print_time
 from splitplanner.score.ranking import RankedDirections, WayUp, measured_direction, rank_directions
@@ -49,6 +50,7 @@ from splitplanner.score.stations import Stations, section_modulus, station_axes,
 from splitplanner.score.support import Support, support_volume
 from splitplanner.score.tipping import tipping_angle
 from splitplanner.score.views import Views, seen_length
+from splitplanner.score.wall_lines import ThinWalls, WallLines, WallRow, wall_lines
 from splitplanner.score.ways_up import Origin
 from splitplanner.score.wishes import (
     GoodSide,
@@ -84,6 +86,8 @@ __all__ = [
     "KeepOutBox",
     "KeepOutFaces",
     "KeepOutSphere",
+    "LineRule",
+    "LineWidths",
     "Numbers",
     "Origin",
     "Overhang",
@@ -99,7 +103,10 @@ __all__ = [
     "Stations",
     "Support",
     "Term",
+    "ThinWalls",
     "Views",
+    "WallLines",
+    "WallRow",
     "WayUp",
     "Wishes",
     "across_layers",
@@ -120,6 +127,7 @@ __all__ = [
     "islands",
     "leaning_directions",
     "lever_arm",
+    "line_widths",
     "may_fit",
     "measure",
     "measure_piece",
@@ -154,6 +162,7 @@ __all__ = [
     "thick_enough",
     "thin_skins",
     "tipping_angle",
+    "wall_lines",
     "widest_place",
     "wishes_from_text",
     "wishes_to_text",
