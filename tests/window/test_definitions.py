@@ -6,16 +6,26 @@ from splitplanner.score import CRITERIA
 from splitplanner.score.criteria.seen_from import seen_from
 from splitplanner.score.views import Views
 from splitplanner.window.lists import (
+    assembly_table,
     cuts_table,
     directions_popup,
     fasteners_table,
+    parts_table,
     pieces_table,
     proposal_card,
     seams_table,
 )
 from splitplanner.window.lists.definitions import CRITERIA_MEANING, FIGURES, criterion_definition
 
-TABLES = (cuts_table, directions_popup, fasteners_table, pieces_table, seams_table)
+TABLES = (
+    assembly_table,
+    cuts_table,
+    directions_popup,
+    fasteners_table,
+    parts_table,
+    pieces_table,
+    seams_table,
+)
 
 
 def test_every_criterion_has_one():

@@ -82,8 +82,8 @@ FIGURES = {
     ),
     "way in the part": "The direction of the push along the axes of the part.",
     "way in": (
-        "How far the pieces go straight at the end: from where a plane has them apart, or from "
-        "where the pins that stand in one of them reach the other. Pieces that butt flat have none."
+        "How far the pieces go straight at the end: from where the pins or the register of one "
+        "reach the other, or as far as they slide in it. Pieces that butt flat have none."
     ),
     "seams closed": "The seams that this push closes, and the pins on which it slides.",
     "tightened": (

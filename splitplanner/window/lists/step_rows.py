@@ -43,8 +43,8 @@ class StepRow:
     tools : str
         What the screws are turned by; empty without any.
     way : float
-        How far the moving pieces are guided, or would run into the others if they came from
-        elsewhere, mm.
+        How far the moving pieces go straight at the end: over pins and registers, and along what
+        they slide in, mm.
     colour : str
         Of the first piece that moves, ``#RRGGBB``.
     findings : int
@@ -109,6 +109,7 @@ def _row(
     joints = [plan.joint(name) for name in step.seams]
     pins = tuple(pin for joint in joints for pin in joint.pins)
     screws = tuple(screw for joint in joints for screw in joint.screws)
+    closing = [seam for seam in division.seams if seam.name in step.seams]
     counts = [about(findings, name) for name in step.seams]
     worst = [each for _, each in counts if each is not None]
     moving, standing = (
@@ -128,7 +129,7 @@ def _row(
                 [piece.solid for piece in standing],
                 [piece.solid for piece in moving],
                 step.direction,
-                [seam.plane.normal for seam in division.seams if seam.name in step.seams],
+                [(seam.plane.normal, _height(plan.joint(seam.name))) for seam in closing],
             ),
             standing_out(pins, step.direction),
         ),
@@ -138,13 +139,22 @@ def _row(
     )
 
 
-def way_in(
-    standing: Sequence[Solid], moving: Sequence[Solid], way: Vector, normals: Sequence[Vector]
-) -> float:
-    """Return how far a group goes from where a plane has it apart from another, mm.
+def _height(joint: Joint) -> float:
+    """Return how far the register of a seam stands up, mm; 0 without one."""
+    return 0.0 if joint.register is None else joint.register.height
 
-    That plane is square to an axis, to the way itself, or to a normal given: the nearest of them.
-    Groups that touch in a flat seam have no way to go.
+
+def way_in(
+    standing: Sequence[Solid],
+    moving: Sequence[Solid],
+    way: Vector,
+    closing: Sequence[tuple[Vector, float]],
+) -> float:
+    """Return how far a group goes straight at the end, by the forms of both alone, mm.
+
+    Where the push closes all seams at once, face to face, it is as far as their registers stand
+    up. Where a seam slides, it is from where a plane has the groups apart: one square to an axis,
+    to a seam or to the way itself, whichever is nearest.
 
     Parameters
     ----------
@@ -152,21 +162,26 @@ def way_in(
         Both in their places in the part.
     way : (x, y, z)
         Unit vector in which the second group goes in.
-    normals : sequence of (x, y, z)
-        Of the seams that close.
+    closing : sequence of ((x, y, z), float)
+        The normal of each seam that closes, and how far its register stands up, mm.
     """
-    across = np.vstack([np.eye(3), np.reshape(normals, (-1, 3)), [way]])
+    back = -np.array(way)
+    normals = np.array([normal for normal, _ in closing]).reshape(-1, 3)
+    opening = np.abs(normals @ back)
+    if bool((opening > _FLAT).all()):
+        registers = np.array([height for _, height in closing]) / opening
+        return float(registers.max(initial=0.0))
+    across = np.vstack([np.eye(3), normals, [way]])
     across = np.vstack([across, -across])
-    slopes = across @ -np.array(way)
+    slopes = across @ back
     top = _heights(standing, across).max(axis=0)
     foot = _heights(moving, across).min(axis=0)
     gaps = np.maximum(top - foot, 0.0)
-    leaves = slopes > _FLAT
     # What moves along a plane that has the groups apart never runs into anything.
     if bool((gaps[np.abs(slopes) <= _FLAT] <= _touching(standing)).any()):
         return 0.0
-    far = float((gaps[leaves] / slopes[leaves]).min())
-    return far if far > _touching(standing) else 0.0
+    leaves = slopes > _FLAT
+    return float((gaps[leaves] / slopes[leaves]).min())
 
 
 def _touching(solids: Sequence[Solid]) -> float:
