@@ -22,6 +22,7 @@ from splitplanner.joint.register.checks import check_register
 from splitplanner.joint.screws.access import Tool
 from splitplanner.joint.screws.checks import ScrewFit, check_screws
 from splitplanner.joint.screws.fits import fit_of, tools_of
+from splitplanner.joint.screws.sizes_checks import check_screw_sizes
 from splitplanner.joint.tape import check_tape
 from splitplanner.plan import Division, Joint, Piece, Plan, Seam
 from splitplanner.progress import Report, silent
@@ -156,6 +157,7 @@ class _Checking:
         yield from unknown
         if joint.screws and not unknown:
             known = [each for each in fits if isinstance(each, ScrewFit)]
+            yield from check_screw_sizes(joint, self.shelf, plan.printer)
             yield from check_screws(joint, seam, below, above, plan.printer, known, ups, coat)
         yield from hole_volumes_inside(sensible, seam, below, above, plan.printer, ups, coat)
         yield from self._of_forms(joint, seam)

@@ -25,7 +25,9 @@ def fit_of(screw: Screw, shelf: Shelf) -> ScrewFit:
         If it is not on the shelf.
     """
     washer = shelf.washer(screw.size) if screw.washers else None
-    row = _row(screw, shelf)
+    row = row_of(screw, shelf)
+    # Its holes are compared with those for its thread.
+    shelf.thread(screw.size)
     under_head = washer if washer is not None and not screw.is_countersunk else None
     head = row.head_diameter if isinstance(row, FormingScrew) else row.bearing_diameter
     bearing = head if under_head is None else under_head.outer
@@ -53,7 +55,7 @@ def tools_of(screw: Screw, shelf: Shelf) -> tuple[Tool, ...]:
     WorkshopError
         If screw or key is not on the shelf.
     """
-    return _tools(_row(screw, shelf).key, shelf)
+    return _tools(row_of(screw, shelf).key, shelf)
 
 
 def tools_for(fastening: Fastening, shelf: Shelf) -> tuple[Tool, ...]:
@@ -114,7 +116,14 @@ class EitherWay:
         return replace(self.ways[0], tool=tool)
 
 
-def _row(screw: Screw, shelf: Shelf) -> FormingScrew | ScrewType:
+def row_of(screw: Screw, shelf: Shelf) -> FormingScrew | ScrewType:
+    """Return what the shelf has of a screw: by its name where it forms its thread in plastic.
+
+    Raises
+    ------
+    WorkshopError
+        If it is not on the shelf.
+    """
     if screw.hold == "plastic":
         return shelf.forming_screw(screw.standard)
     return shelf.screw(screw.standard, screw.size)
