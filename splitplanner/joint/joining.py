@@ -12,7 +12,8 @@ import shapely
 from splitplanner.arrays import Bools, Floats, to_vector
 from splitplanner.findings import Finding, Severity
 from splitplanner.joint.fasteners.mirrored import MirrorLine, mirror_line
-from splitplanner.joint.fasteners.placing import WANTING, place_fasteners
+from splitplanner.joint.fasteners.placing import place_fasteners
+from splitplanner.joint.fasteners.telling import WANTING
 from splitplanner.joint.flange.building import flange_lines, trimmed
 from splitplanner.joint.flange.sizes import flange_size, slopes
 from splitplanner.joint.keeping_clear import kept_clear

@@ -89,6 +89,9 @@ class SeamMaterial:
     below: Solid
     above: Solid
     _common: dict[int, MultiPolygon] = field(default_factory=dict, repr=False)
+    _at_depth: dict[float, MultiPolygon] = field(default_factory=dict, repr=False)
+    _one_sided: dict[tuple[int, float], MultiPolygon] = field(default_factory=dict, repr=False)
+    _sections: dict[tuple[int, float], MultiPolygon] = field(default_factory=dict, repr=False)
 
     @staticmethod
     def around(seam: Seam, below: Solid, above: Solid, reach: float) -> SeamMaterial:
@@ -112,7 +115,9 @@ class SeamMaterial:
             most 1.4 mm apart. Erosion by a disc distributes over intersection, so shrinking this
             is shrinking every section.
         """
-        return self._both(self._down_to(int(depth / _STEP)), depth)
+        if depth not in self._at_depth:
+            self._at_depth[depth] = self._both(self._down_to(int(depth / _STEP)), depth)
+        return self._at_depth[depth]
 
     def _down_to(self, step: int) -> MultiPolygon:
         if step not in self._common:
@@ -131,6 +136,43 @@ class SeamMaterial:
             if not shapely.equals_exact(shape, other):
                 shape = MultiPolygon(to_polygons(shapely.intersection(shape, other)))
         return shape
+
+    def on_side(self, side: int, depth: float) -> MultiPolygon:
+        """Return what of the seam has material in one piece alone, down to `depth`; see `common`.
+
+        Parameters
+        ----------
+        side : +1 or -1
+            +1 for the piece above.
+        depth : float
+            mm; taken to microns.
+        """
+        key = side, round(depth, 3)
+        if key not in self._one_sided:
+            before = math.ceil(depth / _STEP - 1e-9) - 1
+            start = self.seam.section.shape.simplify(_LEAN)
+            shape = self.on_side(side, before * _STEP) if before > 0 else start
+            level = max(depth - _FIRST, depth / 2)
+            self._one_sided[key] = self.cut(side, level, shape)
+        return self._one_sided[key]
+
+    def cut(self, side: int, level: float, shape: MultiPolygon) -> MultiPolygon:
+        """Return what of `shape` one piece has at a distance (mm) from the plane."""
+        lean = self.section(side, level)
+        if shapely.equals_exact(shape, lean, _LEAN, normalize=True):
+            return shape
+        return MultiPolygon(to_polygons(shapely.intersection(shape, lean, grid_size=_GRID)))
+
+    def section(self, side: int, level: float) -> MultiPolygon:
+        """Return what one piece has at a distance (mm) from the plane, to 0.01 mm."""
+        key = side, round(level, 2)
+        if key not in self._sections:
+            piece = self.above if side > 0 else self.below
+            section = piece.section(self.seam.plane.shifted(side * level))
+            lean = MultiPolygon(to_polygons(section.shape.simplify(_LEAN)))
+            shapely.prepare(lean)
+            self._sections[key] = lean
+        return self._sections[key]
 
     def holds(self, place: ArrayLike, radius: float, length: float) -> bool:
         """Return whether a round bar through the seam lies in material on both sides.

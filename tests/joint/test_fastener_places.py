@@ -11,7 +11,8 @@ from shapely.geometry import Point
 
 from splitplanner.joint.fasteners.distances import check_hardware
 from splitplanner.joint.fasteners.mirrored import MirrorLine, mirror_line
-from splitplanner.joint.fasteners.placing import WANTING, place_fasteners
+from splitplanner.joint.fasteners.placing import place_fasteners
+from splitplanner.joint.fasteners.telling import WANTING
 from splitplanner.joint.holes.checks import check_free, hole_volumes_inside
 from splitplanner.joint.holes.drilling import drilled, holes_in
 from splitplanner.joint.pins.checks import check_pins

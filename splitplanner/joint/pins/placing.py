@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
+from functools import cached_property
 
 import numpy as np
 import shapely
@@ -41,17 +42,95 @@ _Option = tuple[PinSize, MultiPolygon, float]
 
 
 @dataclass(frozen=True, eq=False)
-class _Job:
-    """What the steps of placing on one seam share."""
+class PinRoom:
+    """A seam and the pins that have room on it; what has been found is remembered.
 
-    seam: Seam
+    Attributes
+    ----------
+    material : SeamMaterial
+        Deep enough for all pins of `sizes`.
+    sizes : tuple of PinSize
+        In the order in which they are wanted; none if the shelf has nothing that prints.
+    """
+
     material: SeamMaterial
-    outline: SeamOutline
-    others: tuple[Pin, ...]
+    sizes: tuple[PinSize, ...]
+    _rooms: dict[PinSize, MultiPolygon] = field(default_factory=dict, repr=False)
+    _held: dict[tuple[PinSize, float, float], bool] = field(default_factory=dict, repr=False)
+
+    @property
+    def seam(self) -> Seam:
+        """The seam."""
+        return self.material.seam
+
+    @cached_property
+    def outline(self) -> SeamOutline:
+        """Its outline, for keying."""
+        return SeamOutline(self.seam.section.shape)
+
+    @cached_property
+    def widest(self) -> tuple[float, Floats]:
+        """Diameter and centre of the largest circle in the seam, mm."""
+        return widest_place(self.seam.section.shape)
+
+    def room(self, size: PinSize) -> MultiPolygon:
+        """Return where the axis of a pin may stand by its margin."""
+        if size not in self._rooms:
+            bare = shrunk(self.seam.section.shape, size.margin)
+            deep = bare if bare.is_empty else self.material.common(size.reach)
+            self._rooms[size] = bare if bare.is_empty else shrunk(deep, size.margin)
+        return self._rooms[size]
 
     def fits(self, size: PinSize, place: Floats) -> bool:
-        """Return whether a pin at `place` stands in material."""
-        return self.material.holds(place, size.edge_distance, size.reach)
+        """Return whether a pin at `place` (2,) mm stands in material."""
+        key = size, float(place[0]), float(place[1])
+        if key not in self._held:
+            self._held[key] = self.material.holds(place, size.edge_distance, size.reach)
+        return self._held[key]
+
+    def place(
+        self, others: Sequence[Pin] = (), thickest: float = math.inf
+    ) -> tuple[Joint, tuple[Finding, ...]]:
+        """Place pins no thicker than a diameter (mm), clear of others; see `place_pins`."""
+        sizes = [size for size in self.sizes if size.diameter <= thickest]
+        if not sizes:
+            return Joint(self.seam.name), (_nothing_on_shelf(self.seam),)
+        job = _Job(self, tuple(others))
+        options = _options(self, sizes)
+        for size, room, span in options:
+            if span < size.spacing:
+                continue
+            pattern = _placed(job, size, room, span, [option[0] for option in options])
+            if pattern is not None:
+                return _joint(job, pattern), (
+                    _keying_finding(job, pattern.keying),
+                    *_close(job, pattern),
+                )
+        for size, room, _ in options:
+            place = _single(job, size, room)
+            if place is not None:
+                return Joint(self.seam.name, (job.pin(size, place),)), (_one_pin(job, size, place),)
+        return Joint(self.seam.name), (_no_room(job, sizes, bool(options)),)
+
+
+def deepest(sizes: Sequence[PinSize]) -> tuple[tuple[PinSize, ...], float]:
+    """Return the sizes that come into question, and how deep they reach into a piece, mm."""
+    reach = max(
+        (size.reach for size in sizes if size.diameter <= max(8.0, sizes[0].diameter)), default=0.0
+    )
+    return tuple(size for size in sizes if size.reach <= reach), reach
+
+
+@dataclass(frozen=True, eq=False)
+class _Job:
+    """What the steps of placing on one seam beside others share."""
+
+    on: PinRoom
+    others: tuple[Pin, ...]
+
+    @property
+    def seam(self) -> Seam:
+        return self.on.seam
 
     def places(self, size: PinSize, room: MultiPolygon) -> tuple[Floats, Ints]:
         """Return the candidates in `room` that stay clear of the other pins."""
@@ -116,37 +195,17 @@ def place_pins(
         are near together on a long seam), ``joint.not_keyed``, ``joint.no_pin`` (the shelf has
         nothing that prints).
     """
-    widest = widest_place(seam.section.shape)
-    sizes = pin_sizes(dowel_pins() if shelf is None else shelf, printer, widest[0])
-    if not sizes:
-        return Joint(seam.name), (_nothing_on_shelf(seam),)
-    reach = max(size.reach for size in sizes if size.diameter <= max(8.0, sizes[0].diameter))
-    material = SeamMaterial.around(seam, below, above, reach)
-    job = _Job(seam, material, SeamOutline(seam.section.shape), tuple(others))
-    options = _options(job, [size for size in sizes if size.reach <= reach])
-    for size, room, span in options:
-        if span < size.spacing:
-            continue
-        pattern = _placed(job, size, room, span, [option[0] for option in options])
-        if pattern is not None:
-            return _joint(job, pattern), (
-                _keying_finding(job, pattern.keying),
-                *_close(job, pattern),
-            )
-    for size, room, _ in options:
-        place = _single(job, size, room)
-        if place is not None:
-            return Joint(seam.name, (job.pin(size, place),)), (_one_pin(job, size, place),)
-    return Joint(seam.name), (_no_room(job, sizes, widest, bool(options)),)
+    widest = widest_place(seam.section.shape)[0]
+    offered = dowel_pins() if shelf is None else shelf
+    sizes, reach = deepest(pin_sizes(offered, printer, widest))
+    return PinRoom(SeamMaterial.around(seam, below, above, reach), sizes).place(others)
 
 
-def _options(job: _Job, sizes: list[PinSize]) -> list[_Option]:
+def _options(on: PinRoom, sizes: list[PinSize]) -> list[_Option]:
     """Return the sizes with room on the seam, those that span it well first."""
     found: list[_Option] = []
     for size in sizes:
-        if shrunk(job.seam.section.shape, size.margin).is_empty:
-            continue
-        room = shrunk(job.material.common(size.reach), size.margin)
+        room = on.room(size)
         if not room.is_empty:
             found.append((size, room, _span(room)))
     longest = max(
@@ -178,7 +237,7 @@ def _placed(
             tries.insert(0, inner)
     thinner = next((other for other in sizes if other.diameter < size.diameter), None)
     for places, bodies in tries:
-        pattern = choose(places, bodies, size, count, job.outline, job.fits, thinner)
+        pattern = choose(places, bodies, size, count, job.on.outline, job.on.fits, thinner)
         if pattern is not None:
             return pattern
     return None
@@ -194,7 +253,7 @@ def _single(job: _Job, size: PinSize, room: MultiPolygon) -> Floats | None:
     places, _ = job.places(size, room)
     inner = np.linalg.norm(places - widest_place(room)[1], axis=1)
     order = np.argsort(np.round(inner, 6), kind="stable")[:_MOST_SINGLES]
-    return next((place for place in places[order] if job.fits(size, place)), None)
+    return next((place for place in places[order] if job.on.fits(size, place)), None)
 
 
 def _joint(job: _Job, pattern: Pattern) -> Joint:
@@ -274,20 +333,18 @@ def _nothing_on_shelf(seam: Seam) -> Finding:
     )
 
 
-def _no_room(
-    job: _Job, sizes: list[PinSize], widest: tuple[float, Floats], has_room: bool
-) -> Finding:
+def _no_room(job: _Job, sizes: list[PinSize], has_room: bool) -> Finding:
     """Say why no pin fits: the wall is too thin, or runs away below, or other pins are there."""
     smallest = min(sizes, key=lambda size: (size.margin, size.reach))
     needed = 2 * smallest.margin
-    measured, place = widest
+    measured, place = job.on.widest
     pin = f"the smallest pin ({smallest.diameter:g} mm) needs {needed:.2f} mm"
     advice = "add a flange, or join this seam by glue and tape"
     if measured < needed:
         message = f"no pin fits: the wall is at most {measured:.2f} mm thick and {pin}; {advice}."
         return _finding(job, "joint.no_room", Severity.WARNING, message, place, measured, needed)
     if not has_room:
-        below, spot = widest_place(job.material.common(smallest.reach))
+        below, spot = widest_place(job.on.material.common(smallest.reach))
         message = (
             f"no pin fits: a circle of {measured:.1f} mm fits in the seam, but only one of "
             f"{below:.2f} mm has material {smallest.reach:.1f} mm deep on both sides, and {pin}; "

@@ -145,6 +145,7 @@ class SeamAccess:
         head_height: float | None = None,
         screw_length: float = 0.0,
         thinnest: float = 0.0,
+        tools: Sequence[Tool] | None = None,
     ) -> Floats:
         """Return how far from the plane a head, or a nut, can bear.
 
@@ -179,6 +180,8 @@ class SeamAccess:
             That must go in along the axis, below the head, mm.
         thinnest : float
             Least material under the head, mm.
+        tools : sequence of Tool, optional
+            Any of which will do, instead of its own.
 
         Returns
         -------
@@ -205,11 +208,15 @@ class SeamAccess:
         free = np.isfinite(seat) & (seat > 0) & (seat >= thinnest)
         free &= farthest - seat <= longest_counterbore + _FLAT
         free &= clear >= seat + height + screw_length
-        if self.tool is not None:
-            (some,) = np.nonzero(free)
+        own = [] if self.tool is None else [self.tool]
+        turned = np.zeros(len(points), dtype=np.bool_)
+        for tool in own if tools is None else tools:
+            (some,) = np.nonzero(free & ~turned)
             feet = points[some] + seat[some, None] * axis
             bored = farthest[some] - seat[some]
-            free[some] = _turns(past, feet, axis, np.maximum(bored, height), bored, self.tool)
+            turned[some] = _turns(past, feet, axis, np.maximum(bored, height), bored, tool)
+        if own or tools:
+            free &= turned
         return np.where(free, seat, np.nan)
 
     def _exits(

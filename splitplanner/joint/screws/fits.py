@@ -5,8 +5,6 @@ from __future__ import annotations
 from contextlib import suppress
 from dataclasses import dataclass, replace
 
-import numpy as np
-
 from splitplanner.arrays import Floats
 from splitplanner.errors import WorkshopError
 from splitplanner.joint.screws.access import SeamAccess, Tool
@@ -96,20 +94,16 @@ class EitherWay:
         screw_length: float = 0.0,
     ) -> Floats:
         """Return how far from the plane a head can bear; see `SeamAccess.seats`."""
-        found = np.full(len(places), np.nan)
-        for way in self.ways:
-            still = np.isnan(found)
-            if still.any():
-                found[still] = way.seats(
-                    places[still],
-                    side,
-                    head_room,
-                    thickest,
-                    longest_counterbore,
-                    head_height=head_height,
-                    screw_length=screw_length,
-                )
-        return found
+        return self.ways[0].seats(
+            places,
+            side,
+            head_room,
+            thickest,
+            longest_counterbore,
+            head_height=head_height,
+            screw_length=screw_length,
+            tools=[way.tool for way in self.ways if way.tool is not None],
+        )
 
     def with_tool(self, tool: Tool | None) -> SeamAccess:
         """Return access by another tool alone, for a nut; None where room for it is enough."""

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-import math
+from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 from typing import Protocol
 
@@ -23,7 +23,6 @@ from splitplanner.joint.screws.places import Places
 from splitplanner.joint.screws.sizes import Hardware, ScrewSize
 from splitplanner.plan import Screw
 from splitplanner.score import shrunk
-from splitplanner.solid import to_polygons
 
 MOST_PLACES = 400
 """Places that are looked at for one size."""
@@ -34,10 +33,8 @@ _SUNK = 5.0
 _SPOT_FACE = 0.5
 """A nut that lies open is sunk by no more than this share of its height, or no spanner holds it.
 Common practice, no source."""
-_STEP, _FIRST, _SKIN = 1.37, 0.01, 0.1
-"""Of sections along the screws, mm: their distance, the first, and the depth under a head."""
-_LEAN, _GRID = 1e-3, 1e-4
-"""By how much outlines are drawn simpler, and the grid that they are laid on, mm."""
+_SKIN, _SAME = 0.1, 0.01
+"""Depth under a head at which it is looked whether it bears, and what tells seats apart, mm."""
 _SLACK = 0.005
 """Kept over the edge distance, mm: more than the error of the offset outlines."""
 _BESIDE = 0.1
@@ -71,7 +68,7 @@ class Access(Protocol):
 
 @dataclass(frozen=True, eq=False)
 class ScrewRoom:
-    """A seam and what stands on it and beside it already.
+    """A seam and where screws have room on it; what has been found is remembered.
 
     Attributes
     ----------
@@ -79,8 +76,6 @@ class ScrewRoom:
     access : Access
         For heads with their driver; of a `SeamAccess`, or several, nuts are asked for with what
         holds them.
-    bars : tuple of Bar
-        What is there: pins, and hardware of other seams.
     coat : float
         mm.
     mirror : MirrorLine or None
@@ -88,11 +83,10 @@ class ScrewRoom:
 
     material: SeamMaterial
     access: Access
-    bars: tuple[Bar, ...]
     coat: float = 0.0
     mirror: MirrorLine | None = None
-    _shapes: dict[tuple[int, float], MultiPolygon] = field(default_factory=dict, repr=False)
-    _sections: dict[tuple[int, float], MultiPolygon] = field(default_factory=dict, repr=False)
+    _places: dict[tuple[ScrewSize, int, bool], Places] = field(default_factory=dict, repr=False)
+    _held: dict[Screw, bool] = field(default_factory=dict, repr=False)
 
     def room(self, size: ScrewSize) -> MultiPolygon:
         """Return where the axis of a screw may stand by its edge distance."""
@@ -132,59 +126,82 @@ class ScrewRoom:
     ) -> Places:
         """Return where screws can stand with their heads on `side`, +1 for above.
 
-        Of `spots` (n, 2) mm, if given; else of the candidates. With seats as far out as they can
-        be, or else in common levels where they differ.
+        Whatever else is on the seam, see `clear_of`. Of `spots` (n, 2) mm, if given; else of the
+        candidates. With seats as far out as they can be, or else in common levels where they
+        differ.
         """
+        if spots is not None:
+            return self._found(size, side, spots, is_exact)
+        key = size, side, is_exact
+        if key not in self._places:
+            self._places[key] = self._found(size, side, self.candidates(size), is_exact)
+        return self._places[key]
+
+    def _found(self, size: ScrewSize, side: int, spots: Floats, is_exact: bool) -> Places:
         share = _exact if is_exact else _common
-        spots = self.candidates(size) if spots is None else spots
         none = Places(size, np.empty((0, 2)), (), (), "room")
         if not len(spots):
             return none
-        seats, far = (share(each) for each in self._bearings(size, spots, side))
-        reached = np.isfinite(seats) & (np.isfinite(far) | (size.hold != "nut"))
+        # What turns them is only asked for with the length, which has to go in there first.
+        seats = share(self._seats(self._with(None), size, spots, side, size.thickest))
+        reached = np.isfinite(seats)
+        far = np.full(len(spots), np.nan)
+        if size.hold == "nut":
+            far = share(self._nut_seats(size, spots, side, size.thickest))
+            reached &= np.isfinite(far)
         if not reached.any():
-            return Places(size, none.places, (), (), "reach")
+            return replace(none, stage="reach")
         ways = [
             list(size.fits(float(seat), float(there)))[:_MOST_FITS] if ok else []
             for seat, there, ok in zip(seats, far, reached, strict=True)
         ]
         if not any(ways):
-            return Places(size, none.places, (), (), "length")
-        chosen: list[Hardware | None] = [None] * len(spots)
-        for number in range(_MOST_FITS):
-            tried = [
-                index
-                for index, way in enumerate(ways)
-                if chosen[index] is None and len(way) > number
-            ]
-            for index, ok in zip(
-                tried, self._stand(size, spots, side, ways, tried, number), strict=True
-            ):
-                if ok:
-                    chosen[index] = ways[index][number]
+            return replace(none, stage="length")
+        chosen, was_held = self._chosen(size, spots, side, ways)
         standing = [index for index, one in enumerate(chosen) if one is not None]
-        hardware = tuple(one for one in chosen if one is not None)
-        found = Places(size, spots[standing], (side,) * len(standing), hardware, "places")
         if not standing:
-            return Places(size, none.places, (), (), "material")
-        clear = np.flatnonzero(self._clear(found)).tolist()
-        return found.only(clear, "places" if clear else "clear")
+            return replace(none, stage="reach" if was_held else "material")
+        hardware = tuple(one for one in chosen if one is not None)
+        return Places(size, spots[standing], (side,) * len(standing), hardware, "places")
 
-    def _bearings(self, size: ScrewSize, spots: Floats, side: int) -> tuple[Floats, Floats]:
-        """Return at which distances head and nut can bear, (n,) mm each."""
-        # What it has to go in through is only known with the length, so it is asked again then.
-        seats = self._seats(size, spots, side, size.thickest)
-        if size.hold != "nut":
-            return seats, np.full(len(spots), np.nan)
-        return seats, self._nut_seats(size, spots, side, size.thickest)
+    def _chosen(
+        self, size: ScrewSize, spots: Floats, side: int, ways: list[list[Hardware]]
+    ) -> tuple[list[Hardware | None], bool]:
+        """Return for each place the first way that holds and is reached, and if any was held."""
+        chosen: list[Hardware | None] = [None] * len(spots)
+        was_held = False
+        for number in range(_MOST_FITS):
+            groups: dict[Hardware, list[int]] = {}
+            for index, way in enumerate(ways):
+                if chosen[index] is None and len(way) > number:
+                    groups.setdefault(way[number], []).append(index)
+            for hardware, members in groups.items():
+                held = [
+                    index
+                    for index, ok in zip(
+                        members, self._stand(size, spots[members], side, hardware), strict=True
+                    )
+                    if ok
+                ]
+                was_held = was_held or bool(held)
+                reached = self._reached(size, spots[held], side, hardware)
+                for index, ok in zip(held, reached, strict=True):
+                    chosen[index] = hardware if ok else None
+        return chosen, was_held
 
     def _seats(
-        self, size: ScrewSize, spots: Floats, side: int, thickest: float, length: float = 0.0
+        self,
+        access: Access,
+        size: ScrewSize,
+        spots: Floats,
+        side: int,
+        thickest: float,
+        length: float = 0.0,
     ) -> Floats:
         """Return where heads of screws of a length can bear, at most `thickest` from the plane."""
 
         def asked(some: Floats, bore: float) -> Floats:
-            return self.access.seats(
+            return access.seats(
                 some,
                 side,
                 _roomy(size.head_room),
@@ -233,74 +250,31 @@ class ScrewRoom:
         return np.where(walled, deep - size.nut_height, np.nan)
 
     def _with(self, tool: Tool | None) -> Access:
-        """Return what tells where a nut can sit."""
+        """Return what tells where a head or nut can sit that another tool reaches, or none."""
         if isinstance(self.access, EitherWay):
             return self.access.with_tool(tool)
         if isinstance(self.access, SeamAccess):
             return replace(self.access, tool=tool)
         return self.access
 
-    def _stand(
-        self,
-        size: ScrewSize,
-        spots: Floats,
-        side: int,
-        ways: list[list[Hardware]],
-        tried: list[int],
-        number: int,
-    ) -> Bools:
+    def _stand(self, size: ScrewSize, spots: Floats, side: int, hardware: Hardware) -> Bools:
         """Return which places have material round and beyond the hole, and under the head."""
-        ok = np.zeros(len(tried), dtype=np.bool_)
-        groups: dict[tuple[float, float], list[int]] = {}
-        for at, index in enumerate(tried):
-            way = ways[index][number]
-            groups.setdefault((round(way.seat, 2), round(way.depth, 2)), []).append(at)
-        for (seat, depth), members in groups.items():
-            some = spots[[tried[at] for at in members]]
-            good = self._holds(some, side, size.edge_distance, seat)
-            good &= self._bears(some, side, size.bearing, size.clearance, seat)
-            good &= self._leaves_walls(some, side, size.head_room / 2, size.end_cover, seat)
-            good &= self._holds(some, -side, size.edge_distance, depth)
-            if size.hold == "nut":
-                good &= self._bears(some, -side, size.nut_bearing, size.clearance, depth)
-                good &= self._leaves_walls(some, -side, size.nut_way / 2, size.end_cover, depth)
-            else:
-                cover = depth + self.coat + size.end_cover
-                good &= self._holds(some, -side, size.hole / 2, cover)
-            ok[members] = good
-        return ok
-
-    def _shape(self, side: int, depth: float) -> MultiPolygon:
-        """Return what of the seam has material on one side, down to `depth`."""
-        key = side, round(depth, 3)
-        if key not in self._shapes:
-            before = math.ceil(depth / _STEP - 1e-9) - 1
-            start = self.material.seam.section.shape.simplify(_LEAN)
-            shape = self._shape(side, before * _STEP) if before > 0 else start
-            level = max(depth - _FIRST, depth / 2)
-            self._shapes[key] = self._cut(side, level, shape)
-        return self._shapes[key]
-
-    def _cut(self, side: int, level: float, shape: MultiPolygon) -> MultiPolygon:
-        lean = self._section(side, level)
-        if shapely.equals_exact(shape, lean, _LEAN, normalize=True):
-            return shape
-        return MultiPolygon(to_polygons(shapely.intersection(shape, lean, grid_size=_GRID)))
-
-    def _section(self, side: int, level: float) -> MultiPolygon:
-        """Return what one piece has at a distance from the plane."""
-        key = side, round(level, 2)
-        if key not in self._sections:
-            piece = self.material.above if side > 0 else self.material.below
-            section = piece.section(self.material.seam.plane.shifted(side * level))
-            lean = MultiPolygon(to_polygons(section.shape.simplify(_LEAN)))
-            shapely.prepare(lean)
-            self._sections[key] = lean
-        return self._sections[key]
+        seat, depth = hardware.seat, hardware.depth
+        good = self._holds(spots, side, size.edge_distance, seat)
+        good &= self._bears(spots, side, size.bearing, size.clearance, seat)
+        good &= self._leaves_walls(spots, side, size.head_room / 2, size.end_cover, seat)
+        good &= self._holds(spots, -side, size.edge_distance, depth)
+        if size.hold == "nut":
+            good &= self._bears(spots, -side, size.nut_bearing, size.clearance, depth)
+            good &= self._leaves_walls(spots, -side, size.nut_way / 2, size.end_cover, depth)
+        else:
+            cover = depth + self.coat + size.end_cover
+            good &= self._holds(spots, -side, size.hole / 2, cover)
+        return good
 
     def _holds(self, spots: Floats, side: int, radius: float, depth: float) -> Bools:
         """Return whether discs of `radius` lie in the sections of one piece down to `depth`."""
-        room = shrunk(self._shape(side, depth), radius)
+        room = shrunk(self.material.on_side(side, depth), radius)
         if room.is_empty:
             return np.zeros(len(spots), dtype=np.bool_)
         near: Bools = shapely.distance(room, shapely.points(spots)) <= _ROUNDING
@@ -309,7 +283,7 @@ class ScrewRoom:
     def _bears(self, spots: Floats, side: int, bearing: float, hole: float, seat: float) -> Bools:
         """Return under which heads or nuts most of their ring is material."""
         level = max(seat - _SKIN, seat / 2)
-        shape = self._cut(side, level, self.material.seam.section.shape)
+        shape = self.material.cut(side, level, self.material.seam.section.shape)
         if bearing <= hole:
             return np.zeros(len(spots), dtype=np.bool_)
         points = shapely.points(spots)
@@ -337,17 +311,17 @@ class ScrewRoom:
         near = ~shapely.contains_xy(outline, beside[:, 0], beside[:, 1])
         thin = np.zeros(len(edge), dtype=np.bool_)
         for level in np.linspace(seat + _RIM, seat + max(2 * radius, _RIM), _LEVELS):
-            shape = self._section(side, float(level))
+            shape = self.material.section(side, float(level))
             if shape.is_empty or not near.any():
                 break
             thin[near] |= shapely.contains_xy(shape, edge[near, 0], edge[near, 1])
         return np.asarray(~thin.reshape(len(spots), -1).any(axis=1))
 
-    def _clear(self, found: Places) -> Bools:
-        """Return which screws keep their distance from what is there already."""
+    def clear_of(self, found: Places, bars: Sequence[Bar]) -> Places:
+        """Return those that keep their distance from what is there: pins, hardware of others."""
+        if not len(found.places):
+            return found
         ok = np.ones(len(found.places), dtype=np.bool_)
-        if not self.bars:
-            return ok
         plane = self.material.seam.plane
         at = plane.to_space(found.places)
         groups: dict[tuple[int, Hardware], list[int]] = {}
@@ -357,7 +331,7 @@ class ScrewRoom:
             first = found.size.screw_in(plane, found.places[members[0]], side, hardware)
             shift = at[members] - np.array(first.at)
             for mine in bars_of(first, REACH):
-                for other in self.bars:
+                for other in bars:
                     if not keep_apart(mine, other):
                         continue
                     apart = segment_distances(
@@ -365,16 +339,16 @@ class ScrewRoom:
                     )
                     allowed = mine.radius + other.radius + max(mine.wall, other.wall)
                     ok[members] &= apart >= allowed - _ROUNDING
-        return ok
+        return found.only(np.flatnonzero(ok).tolist(), found.stage if ok.any() else "clear")
 
     def stands(self, found: Places, index: int) -> bool:
-        """Return whether one screw truly stands: judged on the solids, with its own length."""
-        size, side, hardware = found.size, found.sides[index], found.hardware[index]
-        place = found.places[index]
-        screw = size.screw_in(self.material.seam.plane, place, side, hardware)
-        return self._is_held(screw, side, size.end_cover) and self._is_reached(
-            size, place[None, :], side, hardware
-        )
+        """Return whether one screw truly stands: judged on the solids."""
+        size, side = found.size, found.sides[index]
+        plane = self.material.seam.plane
+        screw = size.screw_in(plane, found.places[index], side, found.hardware[index])
+        if screw not in self._held:
+            self._held[screw] = self._is_held(screw, side, size.end_cover)
+        return self._held[screw]
 
     def _is_held(self, screw: Screw, side: int, cover: float) -> bool:
         pieces = (self.material.above, self.material.below)
@@ -387,15 +361,18 @@ class ScrewRoom:
             held = is_solid_round(far, screw.at, along, screw.hole / 2, deep)
         return held
 
-    def _is_reached(self, size: ScrewSize, place: Floats, side: int, hardware: Hardware) -> bool:
-        seat = self._seats(size, place, side, hardware.seat, hardware.length)
-        if not abs(float(seat[0]) - hardware.seat) <= _FIRST:
-            return False
-        if size.hold != "nut":
-            return True
-        tip = hardware.length - hardware.seat - hardware.depth
-        far = self._nut_seats(size, place, side, hardware.depth, _LEVEL, tip)
-        return bool(abs(float(far[0]) - hardware.depth) <= _FIRST)
+    def _reached(self, size: ScrewSize, spots: Floats, side: int, hardware: Hardware) -> Bools:
+        """Return at which places a screw goes in and is turned, and its nut is held."""
+        ok = np.zeros(len(spots), dtype=np.bool_)
+        if not len(spots):
+            return ok
+        seats = self._seats(self.access, size, spots, side, hardware.seat, hardware.length)
+        ok = np.abs(seats - hardware.seat) <= _SAME
+        if size.hold == "nut" and ok.any():
+            tip = hardware.length - hardware.seat - hardware.depth
+            far = self._nut_seats(size, spots[ok], side, hardware.depth, _LEVEL, tip)
+            ok[ok] = np.abs(far - hardware.depth) <= _SAME
+        return ok
 
 
 def _common(lengths: Floats) -> Floats:

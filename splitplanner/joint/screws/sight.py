@@ -90,12 +90,19 @@ class Past:
         across = np.cross(axis, along)
         half = _INSET * thickness / 2
         middles = hubs - thickness / 2 * axis
-        sides = [half * (x * across + z * axis) for x in (-1, 0, 1) for z in (-1, 0, 1)]
-        offsets = np.stack(sides, axis=1)
-        starts = middles[:, None, None, :] + offsets
-        towards = np.broadcast_to(along[:, None, :], starts.shape).reshape(-1, 3)
-        free = self.free(starts.reshape(-1, 3), towards).reshape(len(hubs), _ARMS, -1)
-        widest, middle = _widest(free.min(axis=2) >= reach)
+        edges = [half * (x * across + z * axis) for x in (-1, 0, 1) for z in (-1, 0, 1) if x or z]
+        # Most ways are blocked for the middle already.
+        starts = np.repeat(middles[:, None], _ARMS, axis=1)
+        towards = np.broadcast_to(along, starts.shape)
+        is_free = self.free(starts.reshape(-1, 3), towards.reshape(-1, 3)) >= reach
+        (some,) = np.nonzero(is_free)
+        if len(some):
+            arms = some % _ARMS
+            sides = starts.reshape(-1, 3)[some, None] + np.stack(edges, axis=1)[arms]
+            ways = np.repeat(along[arms], len(edges), axis=0)
+            free = self.free(sides.reshape(-1, 3), ways).reshape(len(some), -1)
+            is_free[some] = (free >= reach).all(axis=1)
+        widest, middle = _widest(is_free.reshape(len(hubs), _ARMS))
         return widest, middles + reach * along[middle]
 
 
