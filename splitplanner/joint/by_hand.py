@@ -12,7 +12,7 @@ from shapely.ops import nearest_points
 
 from splitplanner.arrays import Bools, Floats
 from splitplanner.errors import JointError
-from splitplanner.joint.fasteners.distances import Bar, bars_of, drawable
+from splitplanner.joint.fasteners.distances import Bar, bars_to_keep_off, drawable
 from splitplanner.joint.flange.sizes import flange_size
 from splitplanner.joint.making import Maker
 from splitplanner.joint.material import SeamMaterial
@@ -22,7 +22,7 @@ from splitplanner.joint.screws.places import Places
 from splitplanner.joint.screws.room import ScrewRoom
 from splitplanner.joint.screws.sizes import ScrewSize, screw_sizes
 from splitplanner.joint.sense import sensible
-from splitplanner.plan import Division, Fastening, Hold, Joint, Pin, Plan, Screw, Seam
+from splitplanner.plan import Division, Fastening, Hold, Joint, Plan, Screw, Seam
 from splitplanner.progress import Report, silent
 from splitplanner.score import widest_place
 from splitplanner.workshop import Shelf
@@ -161,15 +161,12 @@ class _Setting:
     @cached_property
     def room(self) -> ScrewRoom:
         """The seam with its flange, and all that stands on it and near it."""
-        reach = max(
-            size.thickest + size.nut_height + max(size.head_room, size.least_depth)
-            for size in self.sizes
-        )
+        reach = max(size.reach for size in self.sizes)
         solids = self.maker.rimmed(self.division, self.plan)
         contact = self.maker.contact(self.seam, self.division, self.plan)
         below, above = solids[self.seam.below], solids[self.seam.above]
         material = SeamMaterial.around(contact, below, above, reach)
-        return ScrewRoom(material, self._access, self._bars, self.fastening.coat)
+        return ScrewRoom(material, self._access, self.fastening.coat)
 
     @property
     def _access(self) -> EitherWay:
@@ -182,7 +179,7 @@ class _Setting:
             )
         )
 
-    @property
+    @cached_property
     def _bars(self) -> tuple[Bar, ...]:
         """What stands for all other hardware."""
         names = {seam.name for seam in self.division.seams}
@@ -191,11 +188,8 @@ class _Setting:
             for joint in self.plan.joints
             if joint.seam in names and joint.seam != self.seam.name
         ]
-        known: list[Pin | Screw] = []
-        for joint in (self.joint, *others):
-            for _, each in drawable(joint):
-                known.append(_with_mouth(each))
-        return tuple(bar for each in known for bar in bars_of(each))
+        known = [each for joint in (self.joint, *others) for _, each in drawable(joint)]
+        return bars_to_keep_off(known)
 
     def at(self, place: Spot, report: Report) -> Screw:
         """Return the first that stands at a place; or else the first beside it, at the edge."""
@@ -213,6 +207,7 @@ class _Setting:
             # A head that is sunk a little stands on slopes on which one at the surface does not.
             for is_exact in (True, False):
                 places = self.room.places(size, side, spot, is_exact=is_exact)
+                places = self.room.clear_of(places, self._bars)
                 if len(places.places) and self.room.stands(places, 0):
                     return self._screw(places, 0)
                 # Judged once more on the solids, where material and ways may be wanting.
@@ -225,7 +220,7 @@ class _Setting:
         ways = list(self._ways())
         for number, (size, side) in enumerate(ways):
             report(0.1 + 0.9 * number / len(ways), _DOING)
-            places = self.room.places(size, side)
+            places = self.room.clear_of(self.room.places(size, side), self._bars)
             for index in self._furthest(places)[:_MOST_TRIALS]:
                 if self.room.stands(places, index):
                     return self._screw(places, index)
@@ -340,10 +335,3 @@ def _not_clear(size: ScrewSize, place: Spot | None) -> str:
         "it comes too near to a pin or a screw that is there; move it away from those, or delete "
         "one of them"
     )
-
-
-def _with_mouth(fastener: Pin | Screw) -> Pin | Screw:
-    """Return a pin that keeps its distance from the chamfer at its mouth; a screw as it is."""
-    if isinstance(fastener, Screw):
-        return fastener
-    return replace(fastener, edge_distance=fastener.edge_distance + fastener.lead_in)

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
 from typing import Literal
 
 import numpy as np
@@ -106,6 +106,17 @@ def bars_of(fastener: Pin | Screw, reach: float = REACH) -> list[Bar]:
         nut = fastener.nut_room / math.sqrt(3) if fastener.nut_room > 0 else head
         bars += [bar("way", depth, depth + reach, nut), bar("body", depth, depth + high, nut)]
     return bars
+
+
+def bars_to_keep_off(fasteners: Iterable[Pin | Screw]) -> tuple[Bar, ...]:
+    """Return the bars of fasteners that are there, with the chamfers at the mouths of pins."""
+    kept = (
+        replace(each, edge_distance=each.edge_distance + each.lead_in)
+        if isinstance(each, Pin)
+        else each
+        for each in fasteners
+    )
+    return tuple(bar for each in kept for bar in bars_of(each))
 
 
 def check_hardware(

@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from functools import cached_property
 
 from splitplanner.findings import Finding, Severity
-from splitplanner.joint.fasteners.distances import Bar, bars_of
+from splitplanner.joint.fasteners.distances import Bar, bars_to_keep_off
 from splitplanner.joint.fasteners.mirrored import MirrorLine
 from splitplanner.joint.fasteners.patterns import Pattern, PatternSearch
 from splitplanner.joint.fasteners.telling import Told
@@ -139,11 +139,11 @@ class _Job:
     def ways(self, search: PatternSearch) -> Iterator[_Held]:
         """Yield ways to hold the seam, until one is complete or nothing better is to be had."""
         pins, notes = self.pins()
-        pattern = search.best(self._bars(pins))
+        pattern = search.best(bars_to_keep_off((*pins, *self.others)))
         yield _Held(pins, notes, pattern)
         if not pins or pattern.is_complete:
             return
-        free = search.best(self._bars(()))
+        free = search.best(bars_to_keep_off(self.others))
         if free.rank <= pattern.rank:
             # It is not the pins that are in the way.
             return
@@ -151,7 +151,7 @@ class _Job:
         yield _Held(*self.pins(beside=screws), free)
         thin, notes = self.pins(self.sizes[0].diameter)
         if thin != pins:
-            yield _Held(thin, notes, search.best(self._bars(thin)))
+            yield _Held(thin, notes, search.best(bars_to_keep_off((*thin, *self.others))))
 
     def pins(
         self, thickest: float = math.inf, beside: Sequence[Screw] = ()
@@ -191,14 +191,6 @@ class _Job:
 
     @cached_property
     def _material(self) -> SeamMaterial:
-        screws = (
-            size.thickest + size.nut_height + max(size.head_room, size.least_depth)
-            for size in self.sizes
-        )
-        reach = max(self._pin_sizes[1] if self.fastening.pins else 0.0, *screws, 1.0)
+        pins = self._pin_sizes[1] if self.fastening.pins else 0.0
+        reach = max(pins, *(size.reach for size in self.sizes), 1.0)
         return SeamMaterial.around(self.seam, self.below, self.above, reach)
-
-    def _bars(self, pins: Sequence[Pin]) -> tuple[Bar, ...]:
-        """Return what screws keep clear of."""
-        kept = [replace(pin, edge_distance=pin.edge_distance + pin.lead_in) for pin in pins]
-        return tuple(bar for one in (*kept, *self.others) for bar in bars_of(one))

@@ -34,6 +34,9 @@ _HANDLE = 80.0
 """Length of a driver's handle that must have room, mm. Common practice, no source."""
 _FLAT = 0.01
 """A surface this flat under a head needs no spot face, mm."""
+_HOLDER, _PLACES = 4.0, 5
+"""Up to so many times the height that a nut needs over its seat a way to it may begin, and at how
+many places it is looked for."""
 _A_WAY = 1
 """Directions that have to lead out where a plan is checked. Places are chosen by more, so that a
 check a little further on, or before all pieces are in place, does not find fault with them."""
@@ -375,7 +378,9 @@ def _check_nut(
     axis = np.array(screw.axis)
     foot = (np.array(screw.at) + (screw.depth + past.off) * axis)[None, :]
     free = float(past.free_round(foot, axis, width / 2)[0]) + past.off
-    if free >= needed and past.lead_out(foot + needed * axis, _A_WAY)[0]:
+    # It comes in along the axis, so that a way to any place on it will do.
+    along = np.linspace(needed, max(min(free, _HOLDER * needed), needed), _PLACES)
+    if free >= needed and past.lead_out(foot + along[:, None] * axis, _A_WAY).any():
         return []
     free = min(free, 1e6)
     text = f"the nut has {free:.1f} mm over where it bears and needs {needed:.1f} mm and a way "

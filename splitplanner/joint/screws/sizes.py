@@ -146,6 +146,11 @@ class ScrewSize:
         return max(_MOST_GRIP * self.diameter, self.least_seat)
 
     @property
+    def reach(self) -> float:
+        """How far from the seam its pieces matter to it, at most, mm."""
+        return self.thickest + self.nut_height + max(self.head_room, self.least_depth)
+
+    @property
     def spacing(self) -> float:
         """Least distance between two of them: 3 d (common practice, no source), mm.
 
