@@ -6,11 +6,11 @@ import numpy as np
 import pytest
 
 from splitplanner.joint import pin_sizes
-from splitplanner.plan import Joint, PartFile, Pin, Plan
+from splitplanner.plan import Fastening, Joint, PartFile, Pin, Plan
 from splitplanner.window.seams.known_seams import KnownSeams, planned_seams
 from splitplanner.window.seams.new_pins import one_more_pin, pin_at, pin_like
 from splitplanner.window.seams.seam_plan import PLAIN
-from splitplanner.workshop import dowel_pins
+from splitplanner.workshop import DowelPin, dowel_pins, hardware_shelf
 from tests.window.boxes import CUTS, PRINTER, division, figures, joint
 
 
@@ -57,6 +57,36 @@ def test_one_more_pin_stands_clear_of_edges_and_pins(pins):
     u, v = row().seam.plane.to_plane([made.at])[0]
     low_u, low_v, high_u, high_v = row().seam.section.shape.bounds
     assert min(u - low_u, v - low_v, high_u - u, high_v - v) >= made.edge_distance
+
+
+def test_pins_are_of_the_users_own_shelf():
+    own = DowelPin("my rod", 3.5, 14.0, 14.0, 0.5, "measured", (14.0,))
+    shelf = replace(hardware_shelf(), dowel_pins=(own,))
+    for made in (pin_at(row(), plan(), 0.0, 0.0, shelf), one_more_pin(row(), plan(), shelf)):
+        assert (made.standard, made.diameter, made.length) == ("my rod", 3.5, 14.0)
+    assert pin_at(row(), plan(), 0.0, 0.0, replace(shelf, dowel_pins=())) is None
+    # What is there already is gone on with.
+    assert pin_like(row(), plan(joint()), shelf) == replace(joint().pins[0], slot=(0.0, 0.0, 0.0))
+
+
+def test_a_new_pin_has_round_holes_whatever_it_is_like():
+    slotted = replace(joint().pins[0], slot=(0.0, 0.3, 0.0))
+    assert pin_at(row(), plan(Joint("S1", (slotted,))), 3.0, 4.0).slot == (0.0, 0.0, 0.0)
+    assert pin_like(row(), plan(Joint("S9", (slotted,)))).slot == (0.0, 0.0, 0.0)
+
+
+def test_a_screw_is_added_with_the_room_that_it_needs():
+    known = KnownSeams(plan(), division(), figures())
+
+    def distance(fastening, shelf=None):
+        wanted = replace(plan(), fastening=fastening)
+        return planned_seams(known, wanted, {}, shelf)["S1"].screw_distance
+
+    # Without screws in the plan, of one with a nut: its clearance hole is 3.4 mm (ISO 273).
+    assert distance(Fastening()) == distance(Fastening(screws="nut"))
+    assert distance(Fastening()) == pytest.approx(PRINTER.edge_distance(3.4))
+    assert distance(Fastening(screws="insert")) > distance(Fastening())
+    assert distance(Fastening(), replace(hardware_shelf(), screws=())) is None
 
 
 def test_where_there_is_no_room_there_is_no_pin():
