@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
 import numpy as np
 from numpy.typing import ArrayLike
 
@@ -48,6 +50,8 @@ def seen_from_outside(
     share: float = SHARE,
     below: bool = False,
     up: ArrayLike = (0.0, 0.0, 1.0),
+    only: Bools | None = None,
+    counts: Callable[[Floats, Floats], Bools] | None = None,
     report: Report = silent,
 ) -> Bools:
     """Return which faces a person sees from outside.
@@ -73,6 +77,11 @@ def seen_from_outside(
         Whether views from underneath count.
     up : (3,) array
         Which way is up in use.
+    only : (m,) bool array, optional
+        Faces to look at; the others are not seen.
+    counts : callable, optional
+        ``counts(points, towards)``: which lines of sight (n,) that meet nothing, from points (n, 3)
+        on faces along unit vectors (n, 3), are counted; by default all.
     report : progress callback
 
     Returns
@@ -81,7 +90,8 @@ def seen_from_outside(
     """
     views = fibonacci_sphere(DIRECTIONS) if directions is None else np.asarray(directions, float)
     report(0.0, _LOOKING)
-    asked, answer_of = _clusters(solid)
+    chosen = np.arange(len(solid.faces)) if only is None else np.flatnonzero(only)
+    asked, answer_of = _clusters(solid, chosen)
     owner, points = _viewpoints(solid, asked)
     normals = solid.face_normals[asked[owner]]
     weight = _weights(normals, views, up, below)
@@ -100,10 +110,13 @@ def seen_from_outside(
             at, view = np.nonzero(weight[some, turn::_TURNS])
             at, view = some[at], turn + _TURNS * view
             met = sight.is_open(points[at], normals[at], views[view])
+            if counts is not None:
+                met[met] = counts(points[at[met]], views[view[met]])
             worth = weight[at, view]
             is_open += np.bincount(owner[at], weights=worth * met, minlength=len(asked))
             left -= np.bincount(owner[at], weights=worth, minlength=len(asked))
-    seen: Bools = (is_open >= share)[answer_of]
+    seen = np.zeros(len(solid.faces), dtype=np.bool_)
+    seen[chosen] = (is_open >= share)[answer_of]
     seen.setflags(write=False)
     return seen
 
@@ -129,30 +142,32 @@ def _weights(normals: Floats, views: Floats, up: ArrayLike, below: bool) -> Floa
     return result
 
 
-def _clusters(solid: Solid) -> tuple[Ints, Ints]:
-    """Return the faces to look at, and for every face which of them answers for it.
+def _clusters(solid: Solid, chosen: Ints) -> tuple[Ints, Ints]:
+    """Return the faces to look at, and for every chosen face which of them answers for it.
 
     Faces are put together by a cube of space and the direction they look in (27 bins), so the two
     sides of a thin wall never share an answer; the largest of a cluster speaks for it.
     """
-    count = len(solid.faces)
+    count = len(chosen)
     if count <= _FACES_AT_MOST:
-        return np.arange(count), np.arange(count)
-    looks = (np.round(solid.face_normals * 1.5).astype(np.int64) + 2) @ np.array([25, 5, 1])
+        return chosen, np.arange(count)
+    looks = np.round(solid.face_normals[chosen] * 1.5).astype(np.int64) + 2
+    looks = looks @ np.array([25, 5, 1])
+    centroids, areas = solid.face_centroids[chosen], solid.face_areas[chosen]
     side = np.sqrt(solid.area / _FACES_AT_MOST)
     while True:
-        cube = np.floor((solid.face_centroids - solid.bounds[0]) / side).astype(np.int64)
+        cube = np.floor((centroids - solid.bounds[0]) / side).astype(np.int64)
         wide = cube.max(axis=0) + 1
         key = ((cube[:, 0] * wide[1] + cube[:, 1]) * wide[2] + cube[:, 2]) * 125 + looks
         # Sorted by key and then by falling area: the first of each key is its largest face.
-        order = np.lexsort((-solid.face_areas, key))
+        order = np.lexsort((-areas, key))
         first = np.flatnonzero(np.diff(key[order], prepend=-1))
         if len(first) <= _FACES_AT_MOST:
             break
         side *= 1.3
     answer_of = np.empty(count, dtype=np.int64)
     answer_of[order] = np.repeat(np.arange(len(first)), np.diff(np.append(first, count)))
-    return order[first].astype(np.int64), answer_of
+    return chosen[order[first]], answer_of
 
 
 def _viewpoints(solid: Solid, faces: Ints) -> tuple[Ints, Floats]:

@@ -159,3 +159,25 @@ def test_views_that_are_saved_change_nothing(monkeypatch):
     # All at once, as if no face were told before the last view.
     monkeypatch.setattr(visibility, "_TURNS", 1)
     np.testing.assert_array_equal(seen_from_outside(part), few)
+
+
+def test_single_faces_are_looked_at_as_all_are():
+    part = _refined(_hood(), 12.0)
+    every = seen_from_outside(part)
+    only = np.arange(len(part.faces)) % 3 == 0
+    np.testing.assert_array_equal(seen_from_outside(part, only=only), every & only)
+    assert not seen_from_outside(part, only=np.zeros_like(only)).any()
+
+
+def test_lines_of_sight_that_do_not_count():
+    # Of a box only views from in front count, which look at three of its sides and at its top.
+    box = Solid.box((10, 10, 10))
+
+    def from_in_front(points, towards):
+        assert (points.shape == towards.shape) and ((points >= 0) & (points <= 10)).all()
+        return towards[:, 1] < -0.1
+
+    normals = box.face_normals
+    seen = seen_from_outside(box, counts=from_in_front)
+    np.testing.assert_array_equal(seen, (normals[:, 1] < 0.5) & (normals[:, 2] > -0.5))
+    assert not seen_from_outside(box, counts=lambda points, _: np.zeros(len(points), bool)).any()

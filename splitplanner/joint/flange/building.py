@@ -14,7 +14,7 @@ from splitplanner.arrays import Floats
 from splitplanner.joint.flange.lines import flange_lines
 from splitplanner.joint.flange.outlines import line_between
 from splitplanner.joint.flange.solid import half_flange
-from splitplanner.plan import Division, Flange, Seam
+from splitplanner.plan import Division, Flange, Seam, Vector
 from splitplanner.solid import Plane, Solid, to_polygons
 
 __all__ = [
@@ -40,6 +40,7 @@ def flange_bodies(
     above: Solid,
     limits: tuple[Sequence[Plane], Sequence[Plane]] = ((), ()),
     part: Solid | None = None,
+    ups: tuple[Vector, Vector] | None = None,
 ) -> tuple[Solid | None, Solid | None]:
     """Return what a flange adds to the pieces below and above its seam.
 
@@ -66,14 +67,18 @@ def flange_bodies(
     part : Solid, optional
         The uncut part: stretches whose free edge would be outside of its convex hull are left out,
         and what else comes out of it is cut off.
+    ups : (up of the piece below, up of the piece above), optional
+        Print directions. Where a piece does not print with the seam level, stretches whose free
+        side looks down run out at less than the flange's slope, so that they still print without
+        support.
 
     Returns
     -------
     below, above : Solid or None
         To be united with the piece; None where nothing is left.
     """
-    lower = half_flange(flange, seam, below, -1, limits[0], part)
-    upper = half_flange(flange, seam, above, 1, limits[1], part)
+    lower = half_flange(flange, seam, below, -1, limits[0], part, None if ups is None else ups[0])
+    upper = half_flange(flange, seam, above, 1, limits[1], part, None if ups is None else ups[1])
     return lower, upper
 
 

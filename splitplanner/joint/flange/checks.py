@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 
 import numpy as np
 import shapely
@@ -11,8 +11,11 @@ from splitplanner.arrays import Bools, Floats, Ints
 from splitplanner.findings import Finding, Severity, counted
 from splitplanner.joint.flange.building import flange_foot
 from splitplanner.joint.flange.outlines import sides_of
-from splitplanner.plan import Flange, Seam
+from splitplanner.plan import Flange, Seam, Vector
+from splitplanner.score.overhang import overhang
 from splitplanner.solid import Solid, seen_from_outside
+from splitplanner.solid.sight import Sight
+from splitplanner.workshop import Printer
 
 Bodies = tuple[Solid | None, Solid | None]
 
@@ -23,14 +26,13 @@ _ENOUGH = 0.9
 _SLACK = 0.02
 """Flanges are slimmer than asked by up to this, and noise of outlines is less, mm."""
 _LEAST_SEEN = 10.0
-"""Area that may show, mm²: what is seen is told face by face, and single faces close to an edge may
-be (common practice, no source)."""
+"""Area that may show, mm²: single faces close to an edge may (common practice, no source)."""
 _LEAST_OUT = 0.01
 """Volume outside of the part's hull that is rounding, mm³."""
 _STEEPER = 1.0
-"""A slope may be this much more, degrees: lines are drawn a little simpler than walls are."""
+"""A face may hang over by this much more, degrees: lines are simpler than walls are."""
 _LEAST_STEEP = 2.0
-"""Area over the slope that is too little to matter, mm²."""
+"""Hanging area that is too little to matter, mm²."""
 _SAME_PLANE = 1e-4
 """Faces lie in the same plane when neither their distance (mm) nor 100 times the difference of
 their normals is more."""
@@ -45,9 +47,10 @@ def check_flange(
     above: Solid,
     bodies: Bodies,
     part: Solid,
-    look: Callable[[Solid], Bools] | None = seen_from_outside,
+    ups: tuple[Vector, Vector],
+    printer: Printer,
 ) -> tuple[Finding, ...]:
-    """Check the bodies of a flange.
+    """Check the bodies of a flange, but for whether they show: see `check_seen`.
 
     Parameters
     ----------
@@ -59,33 +62,31 @@ def check_flange(
         From `splitplanner.joint.flange.building.flange_bodies`.
     part : Solid
         The uncut part.
-    look : callable, optional
-        Returns the faces of a solid on the good side, (m,) bool; None to leave that out, which
-        takes longest.
+    ups : (up of the piece below, up of the piece above)
+        Print directions.
+    printer : Printer
+        Its overhang limit and longest bridge count.
 
     Returns
     -------
     tuple of Finding
         Faults ``flange.none`` (nothing could be built on a piece), ``flange.loose`` (not one with
         its piece) and ``flange.out`` (outside of the part's convex hull). Warnings
-        ``flange.narrow`` (less than 0.9 of its width, measured along normals of its lines),
-        ``flange.steep`` (runs out at more than its slope, so that it needs support) and
-        ``flange.seen`` (shows from outside in the assembled part).
+        ``flange.narrow`` (less than 0.9 of its width, measured along normals of its lines) and
+        ``flange.steep`` (needs support where the piece without it needs none; see
+        `faces_to_support`).
     """
-    sides = ((below, bodies[0], seam.below, -1), (above, bodies[1], seam.above, 1))
+    sides = ((below, bodies[0], seam.below), (above, bodies[1], seam.above))
     findings: list[Finding] = []
-    for piece, body, name, side in sides:
+    for (piece, body, name), up in zip(sides, ups, strict=True):
         if body is None:
             findings.append(_none(flange, seam, name))
             continue
         joined = piece.union(body)
         findings += _loose(seam, piece, joined, name)
         findings += _out(seam, body.difference(part.hull), name)
-        findings += _steep(flange, seam, piece, joined, name, side)
+        findings += _steep(seam, piece, joined, name, up, printer)
     findings += _narrow(flange, seam, bodies)
-    if look is not None:
-        there = [body for body in bodies if body is not None]
-        findings += check_seen([(seam, bodies)], part, part.union(*there), look) if there else ()
     return tuple(findings)
 
 
@@ -178,41 +179,72 @@ def free_widths(flange: Flange, seam: Seam, bodies: Bodies) -> tuple[Floats, Flo
 
 
 # -- faces of the flange -------------------------------------------------------------------
+def faces_to_support(piece: Solid, joined: Solid, up: Vector, printer: Printer) -> Ints:
+    """Return the faces of a piece with its flange that need support because of the flange.
+
+    Those that are new, hang over (`splitplanner.score.overhang`, bridges are none of them), and
+    under which no support stands anyway: going up from them, a surface of the piece without its
+    flange that needs support comes first. There support ends at the flange instead.
+
+    Parameters
+    ----------
+    piece, joined : Solid
+        The piece without its flange and with it.
+    up : (x, y, z)
+        Print direction.
+    printer : Printer
+        Its overhang limit, 1° more than which is let pass, and longest bridge count.
+
+    Returns
+    -------
+    (k,) int array
+        Indices of faces of `joined`, none if they are too little to matter: up to 2 mm² in all.
+    """
+    limit = min(printer.overhang_limit + _STEEPER, 90.0)
+    hanging = overhang(joined, up, limit, printer.bridge_span).faces
+    faces = np.flatnonzero(hanging & (joined.face_areas > _SMALLEST))
+    faces = faces[_are_new(joined, faces, piece)]
+    if not _matters(joined, faces):
+        return faces[:0]
+    bare = overhang(piece, up, printer.overhang_limit, printer.bridge_span).faces
+    points = joined.face_centroids[faces]
+    way = np.broadcast_to(np.array(up), points.shape)
+    _, met = Sight.of(piece).first(points, np.zeros_like(points), way)
+    faces = faces[(met < 0) | ~bare[met]]
+    return faces if _matters(joined, faces) else faces[:0]
+
+
+def _matters(solid: Solid, faces: Ints) -> bool:
+    return float(solid.face_areas[faces].sum()) > _LEAST_STEEP
+
+
 def _steep(
-    flange: Flange, seam: Seam, piece: Solid, joined: Solid, name: str, side: int
+    seam: Seam, piece: Solid, joined: Solid, name: str, up: Vector, printer: Printer
 ) -> Iterator[Finding]:
-    """Look for faces that look away from the seam more than the slope has them look."""
-    slope = flange.slope_above if side > 0 else flange.slope_below
-    if slope >= 90.0:
+    """Look for faces that hang over where the bare piece does not."""
+    faces = faces_to_support(piece, joined, up, printer)
+    if not len(faces):
         return
-    away = joined.face_normals @ (side * seam.plane.frame[2])
-    angle = np.degrees(np.arcsin(np.clip(away, -1.0, 1.0)))
-    steep = (angle > slope + _STEEPER) & (joined.face_areas > _SMALLEST)
-    steep[steep] = _are_new(joined, np.flatnonzero(steep), piece)
-    area = float(joined.face_areas[steep].sum())
-    if area <= _LEAST_STEEP:
-        return
+    area = float(joined.face_areas[faces].sum())
+    angle = np.degrees(np.arcsin(np.clip(-joined.face_normals[faces] @ np.array(up), -1.0, 1.0)))
     yield Finding(
         "flange.steep",
         Severity.WARNING,
-        f"Seam {seam.name}: {area:.0f} mm² of the flange on piece “{name}” run out at up to "
-        f"{angle[steep].max():.0f}° where {slope:g}° prints without support, since the wall leans "
-        "away or ends; allow support there, or print the seam downward.",
+        f"Seam {seam.name}: {area:.0f} mm² of the flange on piece “{name}” hang over by up to "
+        f"{angle.max():.0f}° where {printer.overhang_limit:g}° prints without support; allow "
+        "support there, turn the piece, or end the flange earlier.",
         seam.name,
-        joined.face_centroids[steep],
-        float(angle[steep].max()),
-        slope,
+        joined.face_centroids[faces],
+        float(angle.max()),
+        printer.overhang_limit,
         "deg",
     )
 
 
 def check_seen(
-    flanges: Sequence[tuple[Seam, Bodies]],
-    part: Solid,
-    assembled: Solid,
-    look: Callable[[Solid], Bools] = seen_from_outside,
+    flanges: Sequence[tuple[Seam, Bodies]], part: Solid, assembled: Solid, seen: Bools
 ) -> tuple[Finding, ...]:
-    """Check that flanges are out of sight.
+    """Check that flanges are out of sight: see `faces_that_show`.
 
     Parameters
     ----------
@@ -221,17 +253,15 @@ def check_seen(
         The uncut part.
     assembled : Solid
         The part with all of these flanges.
-    look : callable
-        Returns the faces of a solid on the good side, (m,) bool.
+    seen : (m,) bool array
+        Faces of the part on the good side.
 
     Returns
     -------
     tuple of Finding
         Warnings ``flange.seen``, one for each seam.
     """
-    seen = look(assembled) & (assembled.face_areas > _SMALLEST)
-    seen[seen] = _are_new(assembled, np.flatnonzero(seen), part)
-    faces = np.flatnonzero(seen)
+    faces = faces_that_show(part, assembled, seen)
     places = assembled.face_centroids[faces]
     findings = []
     for seam, bodies in flanges:
@@ -247,12 +277,56 @@ def check_seen(
     return tuple(findings)
 
 
+def faces_that_show(part: Solid, assembled: Solid, seen: Bools) -> Ints:
+    """Return the faces of flanges that show.
+
+    As with the part's own faces (`splitplanner.solid.seen_from_outside`), a tenth of what a face
+    looks at has to be open to views from outside. But no view counts in which the part's hidden
+    side is behind the flange: who looks there, into the mouth of a tube, looks at what is not the
+    good side, with or without a rim on it. What is left is where a flange stands before the good
+    side, or out into the open beside the part.
+
+    Parameters
+    ----------
+    part : Solid
+        The uncut part.
+    assembled : Solid
+        The part with flanges.
+    seen : (m,) bool array
+        Faces of the part on the good side.
+
+    Returns
+    -------
+    (k,) int array
+        Indices of faces of `assembled`.
+
+    Raises
+    ------
+    ValueError
+        If `seen` does not have one entry for each face of the part.
+    """
+    if len(seen) != len(part.faces):
+        raise ValueError(f"expected a mask of {len(part.faces)} faces, got {len(seen)}")
+    new = assembled.face_areas > _SMALLEST
+    new[new] = _are_new(assembled, np.flatnonzero(new), part)
+    if not new.any():
+        return np.zeros(0, dtype=np.int64)
+    behind = Sight.of(part)
+
+    def counts(points: Floats, towards: Floats) -> Bools:
+        _, face = behind.first(points, np.zeros_like(points), -towards)
+        result: Bools = (face < 0) | seen[face]
+        return result
+
+    return np.flatnonzero(seen_from_outside(assembled, only=new, counts=counts))
+
+
 def _shows(seam: Seam, area: float, places: Floats) -> Finding:
     return Finding(
         "flange.seen",
         Severity.WARNING,
-        f"Seam {seam.name}: {area:.0f} mm² of the flange show from outside; end it earlier there, "
-        "or leave it.",
+        f"Seam {seam.name}: {area:.0f} mm² of the flange show from outside, beside the part or "
+        "before its good side; end it earlier there, or leave it.",
         seam.name,
         places,
         area,

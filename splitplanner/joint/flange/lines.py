@@ -311,7 +311,7 @@ def _moves(middles: Floats, normals: Floats, seam: Seam, part: Solid) -> Floats:
     """Return how far the surface falls back behind the seam at some places, (n,) mm, 0 or less."""
     moves = np.zeros(len(middles))
     for side in (-1, 1):
-        near = walls_at(part, seam.plane, side, _DEPTHS, middles, normals).near
+        near = walls_at(part, seam.plane, side, _DEPTHS, middles, normals, past_falls=True).near
         falls = np.diff(near, axis=1) < -_FALL * np.diff(_DEPTHS)
         has_fallen = falls.any(axis=1)
         after = near[np.arange(len(near)), 1 + np.argmax(falls, axis=1)]

@@ -6,6 +6,7 @@ import math
 
 import numpy as np
 
+from splitplanner.arrays import Floats
 from splitplanner.joint.pins.sizes import PinSize, pin_sizes
 from splitplanner.joint.screws.sizes import screw_sizes
 from splitplanner.plan import Fastening, Vector
@@ -81,6 +82,35 @@ def slopes(normal: Vector, ups: tuple[Vector, Vector], limit: float) -> tuple[fl
     ]
     below, above = (limit if each else 90.0 for each in hangs)
     return below, above
+
+
+def slope_towards(free: Floats, away: Floats, up: Vector, limit: float) -> float:
+    """Return at which angle from the seam's normal a flange that hangs over may run out at most.
+
+    A piece does not always print with the seam level. With the face's angle s from the normal, its
+    own normal is ``sin(s) away + cos(s) free``, and it hangs over by no more than the limit as long
+    as that times up is no less than ``-sin(limit)``; solved for s.
+
+    Parameters
+    ----------
+    free, away : (3,) float array
+        Unit vectors: to the flange's free side, and away from the seam into the piece.
+    up : (x, y, z)
+        Print direction, from the piece towards the seam more or less.
+    limit : float
+        The printer's overhang limit, degrees from vertical.
+
+    Returns
+    -------
+    float
+        Degrees, 0 to 90; 0 where even a face square to the seam hangs over too much.
+    """
+    fall, rise = float(-np.dot(up, away)), float(np.dot(up, free))
+    share = math.sin(math.radians(limit)) / max(math.hypot(fall, rise), 1e-9)
+    if share >= 1.0:
+        return 90.0
+    slope = math.degrees(math.atan2(rise, fall) + math.asin(share))
+    return min(max(slope, 0.0), 90.0)
 
 
 def _rounded_up(size: float) -> float:

@@ -10,16 +10,22 @@ import shapely
 from shapely.geometry import MultiPolygon
 
 from splitplanner.arrays import Floats, Ints
+from splitplanner.joint.flange.sizes import slope_towards
 from splitplanner.joint.flange.stretches import Stretch, corners_of, profile, stretches_of
 from splitplanner.joint.flange.walls import ROOT, Back, Walls, back_of, walls_at
 from splitplanner.joint.material import block_around
-from splitplanner.plan import Flange, Seam
+from splitplanner.plan import Flange, Seam, Vector
 from splitplanner.solid import Plane, Solid
 
 _MARGIN = 1.0
 """A flange is looked up to this much beyond its width, for its root, mm."""
 _MOST_WIDTHS = 3.0
+_LEAST_SLOPE = 10.0
+"""No flange runs out at less than this, degrees: it would be too long (common practice, no
+source)."""
 _LEVELS = 7
+_FINER = 4
+"""And so many between two where the wall ends."""
 _FIRST, _SECOND = 0.02, 0.4
 """Heights of the first two sections, mm: where the wall is, and how it leans."""
 _STATIONS = (0.15, 0.5, 0.85)
@@ -73,6 +79,16 @@ class _Side:
     slope: float
     piece: Solid
     part: Solid | None = None
+    up: Vector | None = None
+
+    def slope_of(self, stretch: Stretch) -> float:
+        """Return at which angle from the seam's normal a stretch runs out, degrees."""
+        if self.up is None or self.slope >= 90.0:
+            return self.slope
+        right, front, normal = self.seam.plane.frame
+        free = stretch.normal[0] * right + stretch.normal[1] * front
+        allowed = slope_towards(free, self.side * normal, self.up, self.slope)
+        return min(self.slope, max(allowed, _LEAST_SLOPE))
 
     def sticks_out(self, stretch: Stretch, section: Floats) -> bool:
         """Return whether the free edge of a stretch is outside of the part's hull."""
@@ -99,6 +115,7 @@ def half_flange(
     side: int,
     limits: Sequence[Plane] = (),
     part: Solid | None = None,
+    up: Vector | None = None,
 ) -> Solid | None:
     """Return what a flange adds to the piece on one side of its seam; see `flange_bodies`.
 
@@ -114,6 +131,8 @@ def half_flange(
     part : Solid, optional
         Stretches whose free edge would be outside of its convex hull are left out, and what else
         comes out of it is cut off.
+    up : (x, y, z), optional
+        Print direction of the piece; square to the seam by default.
     """
     stretches = stretches_of(flange.lines)
     if not stretches:
@@ -126,7 +145,7 @@ def half_flange(
     block = block_around(piece, seam.plane, room, heights[-1] + 2.0)
     if block.is_empty:
         return None
-    near = _Side(seam, flange, side, slope, block, part)
+    near = _Side(seam, flange, side, slope, block, part, up)
     parts = _parts(near, stretches, heights)
     if not parts:
         return None
@@ -167,18 +186,36 @@ def _planned(
     share = np.array(_STATIONS)[:, None]
     places = np.vstack([s.start + share * (s.end - s.start) for s in stretches])
     normals = np.repeat([s.normal for s in stretches], len(share), axis=0)
-    levels = _levels(height)
-    walls = walls_at(near.piece, near.seam.plane, near.side, levels, places, normals)
+    walls = _measured(near, _levels(height), places, normals)
     rows = np.arange(len(places)).reshape(len(stretches), -1)
     found = []
     least = near.flange.thickness
     shape = near.seam.section.shape.buffer(_LOW)
     shapely.prepare(shape)
     backs = _filled([back_of(walls, row, least) for row in rows], height)
-    for row, back in zip(rows, backs, strict=True):
-        width = _free_width(near, walls, row, back.reach, shape)
-        found.append((back, profile(back, width, near.flange.thickness, near.slope), width))
+    for stretch, row, back in zip(stretches, rows, backs, strict=True):
+        slope = near.slope_of(stretch)
+        width = _free_width(near, walls, row, back.reach, slope, shape)
+        found.append((back, profile(back, width, near.flange.thickness, slope), width))
     return found
+
+
+def _measured(near: _Side, levels: Floats, places: Floats, normals: Floats) -> Walls:
+    """Measure the wall at some heights, and at finer steps from where it was last met to its end.
+
+    How high a flange can be depends on where the wall ends.
+    """
+    walls = walls_at(near.piece, near.seam.plane, near.side, levels, places, normals)
+    last = np.unique(np.searchsorted(levels, walls.reach[np.isfinite(walls.reach)]))
+    finer = [
+        np.linspace(levels[at], levels[at + 1], _FINER + 2)[1:-1]
+        for at in last.tolist()
+        if at + 1 < len(levels)
+    ]
+    if not finer:
+        return walls
+    levels = np.unique(np.concatenate([levels, *finer]))
+    return walls_at(near.piece, near.seam.plane, near.side, levels, places, normals)
 
 
 def _filled(backs: list[Back | None], height: float) -> list[Back]:
@@ -189,14 +226,16 @@ def _filled(backs: list[Back | None], height: float) -> list[Back]:
     return [known[min(known, key=lambda other: abs(other - at))] for at in range(len(backs))]
 
 
-def _free_width(near: _Side, walls: Walls, row: Ints, reach: float, shape: MultiPolygon) -> float:
+def _free_width(
+    near: _Side, walls: Walls, row: Ints, reach: float, slope: float, shape: MultiPolygon
+) -> float:
     """Return how wide a flange can be so that it comes out of nothing on its way, mm.
 
     But for a rib, behind which is a flange as well.
     """
     flange = near.flange
     over = np.maximum(walls.heights - flange.thickness, 0.0)
-    receding = over * np.tan(np.radians(min(near.slope, 89.9)))
+    receding = over * np.tan(np.radians(min(slope, 89.9)))
     width = flange.width
     for station in row:
         free, beyond = walls.free[station], walls.beyond[station]

@@ -18,6 +18,8 @@ _BEND = 0.3
 """Where the line turns by more than this (sine), the mitre of two walls is found exactly."""
 _UNDER = 1.0
 """Stretches go on beyond the seam by this before they are cut at it, mm."""
+_LOWEST = 0.25
+"""Free edges are no lower than this share of a flange's thickness (common practice, no source)."""
 _SLIMMER = (0.0013, 0.0053, 0.0093)
 """Neighbours differ by this, mm, and the slimmer one reaches into the other by"""
 _OVERLAP = (0.0, 0.02, 0.03)
@@ -94,8 +96,10 @@ def profile(back: Back, width: float, thickness: float, slope: float) -> Floats:
     """Return the section of a flange as corners (distance from the line, height), (n, 2) mm.
 
     From the back line in the wall along the seam to `width`, up to `thickness`, and at `slope` (°
-    from the normal) to the back line; less where the wall ends earlier. The last corner is on the
-    back line, as the first is; the first two are at the seam.
+    from the normal) to the back line. Where the wall ends before that, the free edge is lower, down
+    to a quarter of the thickness, so that it still runs out at its slope; where that is not enough,
+    it runs out at more. The last corner is on the back line, as the first is; the first two are at
+    the seam.
     """
     foot, lean = back.foot, back.lean
     corners = [(foot, 0.0), (width, 0.0)]
@@ -104,15 +108,21 @@ def profile(back: Back, width: float, thickness: float, slope: float) -> Floats:
     rise = min(thickness, back.reach)
     if meets <= rise:
         return np.array([*corners, (width, meets)])
-    corners.append((width, rise))
     top = rise
     if slope < 90.0:
         # The sloping side loses tan(slope) on each mm, and the wall comes towards it by `lean`.
-        closing = np.tan(np.radians(slope)) + lean
+        steep = float(np.tan(np.radians(slope)))
+        closing = steep + lean
         top += (width - foot - lean * rise) / closing if closing > 0 else np.inf
-        top = min(top, back.reach)
-    corners.append((foot + lean * top, top))
-    return np.array(corners)
+        if top > back.reach:
+            top = back.reach
+            surface = foot + back.root + lean * top
+            # The free edge at which the slope comes to the wall's surface just where that ends.
+            lower = top - (width - surface) / steep
+            if _LOWEST * thickness <= lower < rise:
+                corners += [(width, lower), (surface, top)]
+                return np.array([*corners, (foot + lean * top, top)])
+    return np.array([*corners, (width, rise), (foot + lean * top, top)])
 
 
 Neighbour = tuple[Back, Floats] | None

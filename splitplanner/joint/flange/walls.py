@@ -13,6 +13,8 @@ from splitplanner.solid import Plane, Solid
 _LEAP = 1.0
 """From one height to the next a wall is found again no further than this from where it is
 expected, mm."""
+_FALL = 2.5
+"""A surface that falls back by more than this on 1 mm is the end of what the flange stands on."""
 _LEAN = 0.01
 """Outlines are drawn this much simpler, mm, which takes less time."""
 _START = 0.5
@@ -57,7 +59,14 @@ class Walls:
 
 
 def walls_at(
-    piece: Solid, plane: Plane, side: int, heights: Floats, places: Floats, normals: Floats
+    piece: Solid,
+    plane: Plane,
+    side: int,
+    heights: Floats,
+    places: Floats,
+    normals: Floats,
+    *,
+    past_falls: bool = False,
 ) -> Walls:
     """Measure the wall of a piece at stations along a line.
 
@@ -75,6 +84,9 @@ def walls_at(
         Over the seam, rising, mm; the first is just above 0.
     places, normals : (n, 2) float array
         Stations and unit vectors to the free side, plane coordinates, mm.
+    past_falls : bool
+        Whether what is behind is followed where the surface falls back from the line, as behind a
+        rib's edge; by default the wall ends there.
     """
     count = len(heights)
     near, far = np.full((2, len(places), count), np.nan)
@@ -82,7 +94,7 @@ def walls_at(
     reach = np.full(len(places), np.inf)
     levels = [_spans(piece, plane, side * height, places, normals) for height in heights]
     for station in range(len(places)):
-        ends, has_ended = _followed([level[station] for level in levels], heights)
+        ends, has_ended = _followed([level[station] for level in levels], heights, past_falls)
         if has_ended:
             reach[station] = heights[len(ends) - 1] if ends else 0.0
         for at, (low, high, spans) in enumerate(ends):
@@ -127,11 +139,13 @@ def _spans(
 Found = list[tuple[float, float, list[Span]]]
 
 
-def _followed(levels: list[list[Span]], heights: Floats) -> tuple[Found, bool]:
+def _followed(levels: list[list[Span]], heights: Floats, past_falls: bool) -> tuple[Found, bool]:
     """Return low and high end of the wall at each height with all that is there, and if it ends.
 
     Where its surface leaps to the free side, the ray has come into another wall, as it does beside
-    an inner corner whose walls lean: then nothing more is told of the wall, but it goes on.
+    an inner corner whose walls lean: then nothing more is told of the wall, but it goes on. Where
+    it falls back from the line, the wall has ended and something behind it is met, as beside an
+    opening in front of which another wall stands.
     """
     found: Found = []
     expected, reach, lean = (-0.1, -0.1), _START, 0.0
@@ -145,6 +159,11 @@ def _followed(levels: list[list[Span]], heights: Floats) -> tuple[Found, bool]:
             if span[1] > expected[1] + _LEAP:
                 return found, False
             step = heights[at] - heights[at - 1]
+            # A rib along the seam ends like this too, and leaves the line on the wall.
+            was_on_line = any(abs(high) <= _START for _, high, _ in found)
+            ends = was_on_line and not past_falls
+            if ends and span[1] < found[-1][1] - _LEAP - _FALL * step:
+                return found, True
             lean = min(span[0] - found[-1][0], span[1] - found[-1][1], key=abs) / step
         found.append((*span, spans))
         if at + 1 < len(levels):
@@ -170,11 +189,14 @@ class Back:
         Of the wall over the free side.
     reach : float
         Height up to which there is a wall, mm.
+    root : float
+        How deep it is in the wall, mm.
     """
 
     foot: float
     lean: float
     reach: float
+    root: float = 0.0
 
 
 LEANS = np.tan(np.radians(np.arange(-60.0, 60.5, 2.5)))
@@ -210,7 +232,9 @@ def back_of(walls: Walls, rows: Ints, least: float) -> Back | None:
         foot, lean, beyond = _line(heights[:count], low[:count], high[:count])
         if beyond <= _BEYOND or count == 1 or heights[count - 2] < least:
             break
-    return Back(foot, lean, reach if count == len(heights) else min(reach, heights[count - 1]))
+    if count < len(heights):
+        reach = min(reach, float(heights[count - 1]))
+    return Back(foot, lean, reach, root)
 
 
 def _line(heights: Floats, low: Floats, high: Floats) -> tuple[float, float, float]:
@@ -219,7 +243,9 @@ def _line(heights: Floats, low: Floats, high: Floats) -> tuple[float, float, flo
     lines = feet[:, None] + LEANS[:, None] * heights
     beyond = np.maximum(low - lines, 0.0)
     depth = (high - lines).sum(axis=1)
-    # At the seam it stays in the wall whatever else: there it is seen.
-    order = np.lexsort((depth, np.round(beyond.max(axis=1), 3), beyond[:, 0] > 0))
+    # At the seam it stays in the wall whatever else: there it is seen. Of lines that are as good,
+    # as where the wall is met at one height only, it is the most upright one.
+    upright, depth = np.abs(LEANS), np.round(depth, 6)
+    order = np.lexsort((upright, depth, np.round(beyond.max(axis=1), 3), beyond[:, 0] > 0))
     best = int(order[0])
     return float(feet[best]), float(LEANS[best]), float(beyond[best].max())
