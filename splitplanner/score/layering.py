@@ -9,18 +9,19 @@ from typing import Any
 import numpy as np
 import shapely
 from numpy.typing import ArrayLike
+from shapely.geometry import MultiPolygon
 
 from splitplanner.arrays import Bools, Floats, Ints, unit_vector
 from splitplanner.score.islands import layer_count
 from splitplanner.solid import Solid
 from splitplanner.solid.plane import frame_of
-from splitplanner.solid.section import polygons_from_rings
+from splitplanner.solid.section import polygons_from_rings, to_polygons
 from splitplanner.workshop import Printer
 
 MOST_CROSSINGS = 6_000_000
 """Where layers and faces cross more often than this, fewer layers are looked at, and the others are
 interpolated."""
-INSETS = 40
+INSETS = 60
 """Walls are worked out in twice as many layers at most; in the others they are interpolated."""
 
 
@@ -103,7 +104,8 @@ def layering(solid: Solid, up: ArrayLike, printer: Printer) -> Layering:
 
     Solid layers are as much of a layer as the surface within so many layers above looks up, or
     within so many below looks down, as seen from above. Of a slope the walls cover a strip as wide
-    as they are; a flat step is taken whole, so along its edge the walls are counted twice.
+    as they are. A flat step is taken whole, so along its edge the walls are counted twice; and so
+    is what is within reach of above and below at once, up to all that is within the walls.
 
     Where more than `MOST_CROSSINGS` segments would have to be followed, fewer layers are, evenly
     spaced.
@@ -172,33 +174,40 @@ class _Mesh:
             self._spans = kernels.spans(heights, faces, self.levels)
         self._crossed, self._begins = kernels.by_level(self._spans, len(self.levels))
 
-    def _follow(self, wanted: Bools, width: float) -> Any:
+    def _follow(self, followed: Bools, is_kept: bool, width: float) -> Any:
         return self._kernels.outlines(
             self._flat, self._heights, self._faces, self._beyond, self._crossed, self._begins,
-            self.levels, wanted, math.pi / 4 * width**2,
+            self.levels, followed, is_kept, math.pi / 4 * width**2,
         )  # fmt: skip
 
     def outlines(self, width: float) -> tuple[Floats, Floats, Floats, Ints]:
         """Return areas, perimeters, travels and islands at all levels; lines are `width` wide."""
-        found = self._follow(np.zeros(len(self.levels), dtype=np.bool_), width)
+        found = self._follow(np.ones(len(self.levels), dtype=np.bool_), False, width)
         areas, perimeters, travels, islands = found[:4]
         return np.maximum(areas, 0.0), perimeters, travels, islands
 
     def walls(self, areas: Floats, perimeters: Floats, printer: Printer) -> tuple[Floats, Floats]:
         """Return how much of each level the outermost lines take, and all wall lines, mm²."""
         chosen = _telling(areas, perimeters, INSETS)
-        wanted = np.zeros(len(self.levels), dtype=np.bool_)
-        wanted[chosen] = True
-        points, ends, owners = self._follow(wanted, printer.line_width)[4:]
+        followed = np.zeros(len(self.levels), dtype=np.bool_)
+        followed[chosen] = True
+        points, ends, owners = self._follow(followed, True, printer.line_width)[4:]
         rings = np.split(points, ends[:-1])
         firsts = np.searchsorted(owners, chosen)
         lasts = np.searchsorted(owners, chosen, side="right")
-        shapes = [
-            shapely.multipolygons(list(polygons_from_rings(rings[first:last])))
-            for first, last in zip(firsts, lasts, strict=True)
+        every_shape = [
+            _shape(rings[first:last], area)
+            for first, last, area in zip(firsts, lasts, areas[chosen], strict=True)
         ]
+        chosen = chosen[[shape is not None for shape in every_shape]]
+        shapes = [shape for shape in every_shape if shape is not None]
         found = []
-        for width in (printer.line_width, printer.wall_lines * printer.line_width):
+        widths = (printer.line_width, printer.wall_lines * printer.line_width)
+        if not shapes:
+            return np.minimum(perimeters * widths[0], areas), np.minimum(
+                perimeters * widths[1], areas
+            )
+        for width in widths:
             kept = shapely.area(shapely.buffer(shapes, -width, join_style="mitre"))
             per_mm = (areas[chosen] - kept) / np.maximum(perimeters[chosen], 1e-12)
             every = np.interp(np.arange(len(areas)), chosen, per_mm) * perimeters
@@ -235,6 +244,23 @@ class _Mesh:
         if self.levels is self._middles:
             return values
         return np.interp(middles, self.levels, values)
+
+
+def _shape(rings: list[Floats], area: float) -> MultiPolygon | None:
+    """Return what is inside outlines round `area` (mm²); None where they are too entangled."""
+    allowed = 1e-6 * area + 1e-3
+    for is_noded in (False, True):
+        if is_noded:
+            lines = [shapely.linestrings(np.vstack([ring, ring[:1]])) for ring in rings
+                     if len(ring) > 2]  # fmt: skip
+            crossed = shapely.node(shapely.multilinestrings(lines))
+            polygons = to_polygons(shapely.build_area(crossed))
+        else:
+            polygons = polygons_from_rings(rings)
+        shape = MultiPolygon(polygons)
+        if abs(shape.area - area) <= allowed:
+            return shape
+    return None
 
 
 def _telling(areas: Floats, perimeters: Floats, count: int) -> Ints:

@@ -265,7 +265,7 @@ def _factor(before: float, worked_out: float | None, known: float | None, unit: 
     factor = before * known / worked_out
     if not LEAST_FACTOR <= factor <= 1 / LEAST_FACTOR:
         raise WorkshopError(
-            f"The known print took {known:g} {unit}, but {worked_out / before:.3g} {unit} are worked "
-            "out without a factor; see that piece, scale and units are the same."
+            f"The known print took {known:g} {unit}, but without a factor it should take "
+            f"{worked_out / before:.3g} {unit}; see that piece, scale and units are the same."
         )
     return factor
