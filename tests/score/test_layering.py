@@ -211,15 +211,13 @@ def test_demo_parts_beside_their_sections(name):
 
 def test_outlines_that_cross_themselves_by_a_rounding_count_whole():
     square = np.array([[0, 0], [10, 0], [10, 10], [0, 10.0]])
-    hole = np.array(
-        [[2, 2], [2, 8], [8, 8], [8, 4], [8.00001, 5], [8.00001, 4.5], [8, 4.6], [8, 2]]
-    )
+    hole = np.array([[2, 2], [2, 8], [8, 8], [8 + 1e-6, 4.9], [8 + 1e-6, 5.1], [8, 2]])
     assert not shapely.Polygon(hole).is_valid
     shape = room._shape([square, hole], 64.0)
     assert shape.is_valid
     assert shape.area == pytest.approx(64, abs=1e-3)
     # Where it cannot be told what is inside, the layer is left to its neighbours.
-    assert room._shape([square, hole], 100.0) is None
+    assert room._shape([square, hole], 90.0) is None
 
 
 def test_walls_of_layers_that_cannot_be_told_are_as_wide_as_their_outlines(monkeypatch):
