@@ -289,18 +289,18 @@ class _Setting:
         away = shape.boundary.distance(point) if shape.intersects(point) else 0.0
         if away < needed:
             return (
-                f"its axis is {away:.1f} mm from the edge and needs {needed:.1f} mm; move it into "
+                f"its axis is {away:.1f} mm from the edge and needs {needed:.1f} mm; put it in "
                 "the room, widen the flange, or take a thinner screw"
             )
         return (
-            f"the material behind the seam ends less than {needed:.1f} mm from its axis; move it "
-            "to where the wall is thicker, or take a thinner screw"
+            f"the material behind the seam ends less than {needed:.1f} mm from its axis; put it "
+            "where the wall is thicker, or take a thinner screw"
         )
 
     def _not_reached(self, size: ScrewSize, place: Spot | None) -> str:
         what = "head or nut" if size.hold == "nut" else "head"
         ways = [] if self.old is None else ["leave its head where it was"]
-        ways.append("move it to where the wall or the flange is open behind")
+        ways.append("put it where the wall or the flange is open behind")
         if self.joint.flange is not None and self._is_too_narrow(size):
             ways.append("ask for screws where you say how seams are held, which widens the flange")
         *most, last = ways
@@ -317,7 +317,7 @@ class _Setting:
 def _no_length(size: ScrewSize, place: Spot | None) -> str:
     return (
         f"none on the shelf has a length that suits the material, the longest is "
-        f"{max(size.lengths):g} mm; move it, or add lengths to your shelf"
+        f"{max(size.lengths):g} mm; put it elsewhere, or add lengths to your shelf"
     )
 
 
@@ -325,13 +325,13 @@ def _no_material(size: ScrewSize, place: Spot | None) -> str:
     deep = max(size.least_seat, size.least_depth + size.end_cover)
     return (
         f"it needs {size.edge_distance:.1f} mm of material all round, {deep:.1f} mm deep in both "
-        f"pieces, and {size.head_room:.1f} mm for its head; move it to where the wall or the "
+        f"pieces, and {size.head_room:.1f} mm for its head; put it where the wall or the "
         "flange is wider and thicker, or take a thinner screw"
     )
 
 
 def _not_clear(size: ScrewSize, place: Spot | None) -> str:
     return (
-        "it comes too near to a pin or a screw that is there; move it away from those, or delete "
+        "it comes too near to a pin or a screw that is there; put it away from those, or delete "
         "one of them"
     )

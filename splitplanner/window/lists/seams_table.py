@@ -103,10 +103,10 @@ class SeamsTable(QWidget):
             "Add p&in", "Add a pin where there is most room (Insert).", self._ask_pin
         )
         self._screw = button(
-            "Add s&crew", "Add a screw where there is most room (Shift+Insert).", self._ask_screw
+            "A&dd screw", "Add a screw where there is most room (Shift+Insert).", self._ask_screw
         )
         self._turn = button(
-            "&Turn round",
+            "T&urn round",
             "Turn the chosen screw round, its head into the other piece (T).",
             self.fasteners.turn_chosen,
         )

@@ -91,7 +91,8 @@ def tape_lines(bands: Bands, whole: MultiPolygon, shown: shapely.Geometry) -> Mu
     """
     if bands.tape is None:
         return MultiLineString()
-    near = shown.buffer(_BESIDE, cap_style="flat", quad_segs=2)
+    # Each stretch that is seen is a line of its own, and there are many.
+    near = shapely.line_merge(shown).buffer(_BESIDE, cap_style="flat", quad_segs=2)
     left = shapely.difference(whole.boundary, near)
     merged = shapely.line_merge(left) if isinstance(left, MultiLineString) else left
     parts = [part for part in shapely.get_parts(merged) if part.length > _SHORT]
