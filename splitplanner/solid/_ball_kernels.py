@@ -130,10 +130,15 @@ def _is_aside(boxes: Any, node: Any, p: Any, n: Any) -> Any:
 _is_aside = compiled(_is_aside)
 
 
-def _at_face(tree: Any, p: Any, n: Any, at: Any) -> Any:
-    """Return what `_at_triangle` does for a face, by its place in the tree's order."""
-    corners = tree[1][at]
-    return _at_triangle(p, n, row(corners, 0), row(corners, 1), row(corners, 2), row(tree[2], at))
+def _at_face(tree: Any, p: Any, n: Any, at: Any, middle: Any, best: Any) -> Any:
+    """Return what `_at_triangle` does for a face, by its place in the tree's order.
+
+    Infinite where the ball round `middle` of radius `best` does not even reach its plane.
+    """
+    a, m = row(tree[1][at], 0), row(tree[2], at)
+    if abs(dot(m, minus(a, middle))) >= best and dot(m, m) > 0.0:
+        return np.inf, a
+    return _at_triangle(p, n, a, row(tree[1][at], 1), row(tree[1][at], 2), m)
 
 
 _at_face = compiled(_at_face)
@@ -152,7 +157,7 @@ def touching_ball(tree: Any, p: Any, n: Any, own: Any, most: Any, guess: Any) ->
     waiting[0], used = 0, 1
     best, found, touched = most, along(p, n, -2.0 * most), -1
     if guess >= 0 and order[guess] != own:
-        r, q = _at_face(tree, p, n, guess)
+        r, q = _at_face(tree, p, n, guess, along(p, n, -best), best)
         if r < best:
             best, found, touched = r, q, guess
     while used > 0:
@@ -172,9 +177,9 @@ def touching_ball(tree: Any, p: Any, n: Any, own: Any, most: Any, guess: Any) ->
         for at in range(spans[node, 0], spans[node, 1]):
             if order[at] == own:
                 continue
-            r, q = _at_face(tree, p, n, at)
+            r, q = _at_face(tree, p, n, at, middle, best)
             if r < best:
-                best, found, touched = r, q, at
+                best, found, touched, middle = r, q, at, along(p, n, -r)
     return best, found, touched
 
 

@@ -210,9 +210,11 @@ def nearest(tree: Any, p: Any, reach: Any) -> Any:
             used += 2
             continue
         for at in range(spans[node, 0], spans[node, 1]):
-            q = _on_triangle(
-                p, row(corners[at], 0), row(corners[at], 1), row(corners[at], 2), row(normals, at)
-            )
+            a, m = row(corners[at], 0), row(normals, at)
+            height = dot(m, minus(a, p))
+            if height * height >= best:
+                continue
+            q = _on_triangle(p, a, row(corners[at], 1), row(corners[at], 2), m)
             gap = minus(q, p)
             if dot(gap, gap) < best:
                 best, found, is_found = dot(gap, gap), q, True

@@ -17,7 +17,7 @@ from splitplanner.solid.solid import Solid
 
 POINTS = 20_000
 """A face gets a further point for every so-manieth part of the surface."""
-_BATCH = 4_096
+_BATCH = 1_024
 _MEASURING = "measuring how thick walls are"
 
 

@@ -278,6 +278,21 @@ def test_what_is_drawn():
     assert (found.face_values[~broad] < 2.0).all()
 
 
+def test_faces_without_area_are_passed():
+    # A corner in the middle of an edge, which only the face on one side has: a sliver without area.
+    box = Solid.box((40.0, 40.0, 2.0))
+    a, b, c = box.faces[0]
+    corners = np.vstack([box.vertices, (box.vertices[a] + box.vertices[b]) / 2])
+    middle = len(corners) - 1
+    faces = np.vstack([box.faces[1:], [[a, middle, c], [middle, b, c], [a, b, middle]]])
+    found = thickness(Solid.reopened(corners, faces), points=2000)
+    assert np.isnan(found.face_values[-1])
+    assert found.face_kinds[-1] == -1
+    assert len(faces) - 1 not in found.faces
+    np.testing.assert_allclose(found.values[found.kinds == WallKind.WALL], 2.0)
+    assert found.shares[WallKind.WALL] == pytest.approx(3200 / (3200 + 320))
+
+
 def test_hood():
     # Drawn with a wall of 2.4 mm, frames of 3.0 and stringers of 2.4 mm.
     found = thickness(DEMO_PARTS["rain_hood"].make(130_000))
