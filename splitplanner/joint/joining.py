@@ -22,6 +22,7 @@ from splitplanner.joint.register.planning import plan_register, register_gap
 from splitplanner.joint.screws.access import SeamAccess, good_side_of
 from splitplanner.joint.screws.fits import EitherWay, tools_for
 from splitplanner.joint.screws.sizes import screw_sizes
+from splitplanner.joint.settling import settled
 from splitplanner.joint.tape import tape_for
 from splitplanner.plan import Division, Flange, Joint, Pin, Plan, Register, Screw, Seam
 from splitplanner.progress import Report, part_of, silent
@@ -127,8 +128,14 @@ class _Joining:
                 flange = self._flange(seam)
             if flange is not None:
                 flanges[seam.name] = flange
+        flanges = settled(
+            flanges, self.division, self._now, self.seen, self.maker, part_of(report, 0.4, 0.45)
+        )
+        for seam in still:
+            if seam.name not in flanges and seam.name not in self.joints:
+                self._wants_flange(seam)
         wanting = [seam for seam in still if seam.name in flanges]
-        self._hold_by_flanges(wanting, flanges, part_of(report, 0.4, 0.9))
+        self._hold_by_flanges(wanting, flanges, part_of(report, 0.45, 0.9))
         for seam in still:
             report(0.9, f"adding to seam {seam.name}")
             self._add_the_rest(seam)

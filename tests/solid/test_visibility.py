@@ -174,7 +174,8 @@ def test_lines_of_sight_that_do_not_count():
     box = Solid.box((10, 10, 10))
 
     def from_in_front(points, towards):
-        assert (points.shape == towards.shape) and ((points >= 0) & (points <= 10)).all()
+        assert points.shape == towards.shape
+        assert ((points >= 0) & (points <= 10)).all()
         return towards[:, 1] < -0.1
 
     normals = box.face_normals

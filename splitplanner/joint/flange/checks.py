@@ -19,9 +19,9 @@ from splitplanner.workshop import Printer
 
 Bodies = tuple[Solid | None, Solid | None]
 
-_STEP = 2.0
+WIDTH_STEP = 2.0
 """Distance of the places at which the width is measured, mm."""
-_ENOUGH = 0.9
+ENOUGH = 0.9
 """Share of its width that a flange has to have everywhere (common practice, no source)."""
 _SLACK = 0.02
 """Flanges are slimmer than asked by up to this, and noise of outlines is less, mm."""
@@ -139,7 +139,7 @@ def _out(seam: Seam, outside: Solid, name: str) -> Iterator[Finding]:
 # -- width ---------------------------------------------------------------------------------
 def _narrow(flange: Flange, seam: Seam, bodies: Bodies) -> Iterator[Finding]:
     places, widths = free_widths(flange, seam, bodies)
-    few = widths < _ENOUGH * flange.width
+    few = widths < ENOUGH * flange.width
     if not few.any() or None in bodies:
         return
     least = float(widths.min())
@@ -166,7 +166,7 @@ def free_widths(flange: Flange, seam: Seam, bodies: Bodies) -> tuple[Floats, Flo
     shapely.prepare(shape)
     found, measured = [np.empty((0, 2))], [np.empty(0)]
     for line in flange.lines:
-        fine = shapely.get_coordinates(shapely.segmentize(shapely.linestrings(line), _STEP))
+        fine = shapely.get_coordinates(shapely.segmentize(shapely.linestrings(line), WIDTH_STEP))
         middles, normals, _ = sides_of(fine)
         rays = shapely.linestrings(
             np.stack([middles - _SLACK * normals, middles + flange.width * normals], axis=1)

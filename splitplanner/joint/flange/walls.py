@@ -150,10 +150,8 @@ def _followed(levels: list[list[Span]], heights: Floats, past_falls: bool) -> tu
     found: Found = []
     expected, reach, lean = (-0.1, -0.1), _START, 0.0
     for at, spans in enumerate(levels):
-        gap, span = min(
-            ((_gap(span, expected), span) for span in spans), default=(np.inf, expected)
-        )
-        if gap > reach:
+        span = min(spans, key=lambda span: _unlike(span, expected), default=None)
+        if span is None or _gap(span, expected) > reach:
             return found, True
         if found:
             if span[1] > expected[1] + _LEAP:
@@ -170,6 +168,14 @@ def _followed(levels: list[list[Span]], heights: Floats, past_falls: bool) -> tu
             shift = lean * (heights[at + 1] - heights[at])
             expected, reach = (span[0] + shift, span[1] + shift), _LEAP
     return found, False
+
+
+def _unlike(span: Span, expected: Span) -> tuple[float, float]:
+    """Return what to choose the least of: where it shares nothing, and how far its surface is off.
+
+    Not by how much they share: behind the wall another may have begun where both were one.
+    """
+    return max(_gap(span, expected), 0.0), abs(span[1] - expected[1])
 
 
 def _gap(span: Span, other: Span) -> float:
