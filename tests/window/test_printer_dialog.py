@@ -14,6 +14,7 @@ from PySide6.QtWidgets import (
     QListWidget,
     QPlainTextEdit,
     QSpinBox,
+    QTabWidget,
     QToolButton,
 )
 
@@ -53,6 +54,20 @@ TALL = Printer(
     flow=7.77,
     hole_allowance=-0.05,
 )
+PRINT_TIME = {
+    "Outer lines": ("outer_speed", "45", 45.0),
+    "Inner lines": ("inner_speed", "65", 65.0),
+    "Infill speed": ("infill_speed", "95", 95.0),
+    "Travel speed": ("travel_speed", "205", 205.0),
+    "Flow limit": ("flow_limit", "15.5", 15.5),
+    "Least layer time": ("least_layer_seconds", "12.5", 12.5),
+    "Layer change": ("layer_change_seconds", "0.5", 0.5),
+    "Each travel": ("travel_seconds", "0.3", 0.3),
+    "Top layers": ("top_layers", "7", 7),
+    "Bottom layers": ("bottom_layers", "6", 6),
+    "Time factor": ("time_factor", "1.125", 1.125),
+    "Mass factor": ("mass_factor", "0.955", 0.955),
+}
 ODD = Printer("odd", Bed.of_outline(KITE, 250.0, 4.0))
 
 
@@ -200,7 +215,8 @@ def test_the_printer_of_a_plan_that_is_nobodys_own_is_listed_too(qtbot, tmp_path
 
 # -- changing ---------------------------------------------------------------------------------
 def test_every_figure_of_a_printer_can_be_changed(dialog, tmp_path):
-    assert {each.name for each in fields(Printer)} == {
+    later = {field for field, _, _ in PRINT_TIME.values()}
+    assert {each.name for each in fields(Printer)} == later | {
         "name", "bed", "nozzle", "line_width", "layer_height", "overhang_limit", "bridge_span",
         "hole_allowance", "wall_lines", "infill", "support_infill", "flow", "layer_seconds",
         "hole_allowances",
@@ -229,11 +245,15 @@ def test_every_figure_of_a_printer_can_be_changed(dialog, tmp_path):
     enter(field(dialog, "Diameter of hole 1"), "3.2")
     enter(field(dialog, "Allowance of hole 1"), "0.25")
     write(field(dialog, "Blocked areas", QPlainTextEdit), "0 0; 10 0; 10,5 20")
+    dialog.findChild(QTabWidget).setCurrentIndex(1)
+    for name, (_, text, _) in PRINT_TIME.items():
+        enter(field(dialog, name), text)
     blocked = ((0.0, 0.0), (10.0, 0.0), (10.5, 20.0))
     wanted = Printer(
         "Werkbank",
         Bed("rectangle", 180.5, 190.0, 200.0, 2.5, blocked=(blocked,)),
         0.6, 0.66, 0.28, 50.0, 12.5, 0.15, 2, 0.25, 0.1, 12.5, 4.5, ((3.2, 0.25),),
+        **{field: value for field, _, value in PRINT_TIME.values()},
     )  # fmt: skip
     assert said(dialog) == []
     assert dialog.printer == wanted

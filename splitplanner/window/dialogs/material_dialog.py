@@ -2,18 +2,22 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 from pathlib import Path
+from typing import Any
 
 from PySide6.QtCore import Signal
 from PySide6.QtWidgets import (
-    QDoubleSpinBox,
     QFormLayout,
+    QHBoxLayout,
     QLineEdit,
     QPlainTextEdit,
+    QVBoxLayout,
     QWidget,
 )
 
+from splitplanner.window.dialogs.number_box import NumberField, boxes_of
 from splitplanner.window.dialogs.own_dialog import Kind, OwnDialog
 from splitplanner.window.quantities import Quantities
 from splitplanner.workshop import (
@@ -23,9 +27,50 @@ from splitplanner.workshop import (
     keep_material,
     own_materials,
 )
+from splitplanner.workshop.material import LIMITS, MOST_SHRINK
 
-_UNKNOWN = -0.01
-"""What the price's box holds where there is no price."""
+_FIGURES = (
+    NumberField("density", "Densit&y", "From the maker's data sheet; for the mass of pieces.",
+                " g/cm³", 10_000, 0.01, 3),
+    NumberField("price", "&Price", "In your money for 1 kg; the lowest step is: not known.",
+                " a kg", 1e6, 1, 2, may_be_unknown=True),
+    NumberField("spool_mass", "Full spool", "Filament on a full spool, without the spool.",
+                " g", 100_000, 50),
+    NumberField("filament_diameter", "Filament", "Diameter of the filament.", " mm", 10, 0.05, 2),
+)  # fmt: skip
+_STRENGTHS = (
+    ("strength_xy", "Strength, along", "Tensile strength along the layers", " MPa", 1),
+    ("strength_z", "Strength, across", "Tensile strength across the layers", " MPa", 1),
+    ("stiffness_xy", "Stiffness, along", "Modulus of elasticity along the layers", " MPa", 0),
+    ("stiffness_z", "Stiffness, across", "Modulus of elasticity across the layers", " MPa", 0),
+    ("impact", "Impact", "Notched impact strength along the layers", " kJ/m²", 1),
+)
+_PRINTING = (
+    ("nozzle_temperature", "Nozzle", "Temperature of the nozzle", " °C", 0),
+    ("bed_temperature", "Bed", "Temperature of the bed", " °C", 0),
+    ("softening_temperature", "Softens at", "Where it gives way under a light load", " °C", 0),
+    ("overhang_limit", "Overhang reached", "Steepest overhang that you have printed with it "
+     "without support, from vertical", "°", 0),
+)  # fmt: skip
+_SHRINK = tuple(
+    NumberField(axis, f"Shrink, {axis}",
+                f"Percent by which your print came out smaller along {axis} of the printer; 0 all "
+                "three where you have not measured it.", " %", MOST_SHRINK, 0.05, 2,
+                least=-MOST_SHRINK)
+    for axis in "xyz"
+)  # fmt: skip
+
+
+def _unsure(rows: Sequence[tuple[str, str, str, str, int]]) -> tuple[NumberField, ...]:
+    """Return fields of figures that may be unknown, as wide as a material's limits."""
+    limits = {limit.field: limit for limit in LIMITS}
+    return tuple(
+        NumberField(
+            name, label, f"{tip}; the lowest step is: not known.", suffix, limits[name].most,
+            10.0 if digits == 0 else 1.0, digits, least=limits[name].least, may_be_unknown=True,
+        )
+        for name, label, tip, suffix, digits in rows
+    )  # fmt: skip
 
 
 class MaterialForm(QWidget):
@@ -42,46 +87,57 @@ class MaterialForm(QWidget):
         super().__init__(parent)
         self._before = Material("material", 1.2)
         self._name = QLineEdit(self)
-        self._density = QDoubleSpinBox(self)
-        self._density.setDecimals(3)
-        self._density.setRange(0, 10_000)
-        self._density.setSingleStep(0.01)
-        self._density.setSuffix(" g/cm³")
-        self._density.setKeyboardTracking(False)
-        self._price = QDoubleSpinBox(self)
-        self._price.setDecimals(2)
-        self._price.setRange(_UNKNOWN, 1e6)
-        self._price.setSpecialValueText("not known")
-        self._price.setSuffix(" a kg")
-        self._price.setKeyboardTracking(False)
+        columns = (_FIGURES, _unsure(_STRENGTHS), _unsure(_PRINTING))
+        self._boxes = boxes_of([field for fields in columns for field in fields], self)
+        self._shrink = boxes_of(_SHRINK, self)
+        # Last, since Tab goes by the order in which they are made.
         self._note = QPlainTextEdit(self)
         self._note.setTabChangesFocus(True)
-        rows = (
+        self._lay_out(columns)
+        self._name.textChanged.connect(self.edited)
+        self._note.textChanged.connect(self.edited)
+        for box in (*self._boxes.values(), *self._shrink.values()):
+            box.valueChanged.connect(self.edited)
+
+    def _lay_out(self, columns: Sequence[Sequence[NumberField]]) -> None:
+        texts = (
             ("Nam&e", self._name, "What you call it."),
-            ("Densit&y", self._density, "From the maker's data sheet; for the mass of pieces."),
-            ("&Price", self._price, "In your money for 1 kg; the lowest step is: not known."),
             ("N&ote", self._note, "Where the values are from, or what you like."),
         )
-        form = QFormLayout(self)
-        form.setContentsMargins(0, 0, 0, 0)
-        for label, widget, tip in rows:
-            form.addRow(label, widget)
+        for label, widget, tip in texts:
             widget.setAccessibleName(label.replace("&", ""))
             widget.setToolTip(tip)
             widget.setAccessibleDescription(tip)
-        self._name.textChanged.connect(self.edited)
-        self._note.textChanged.connect(self.edited)
-        self._density.valueChanged.connect(self.edited)
-        self._price.valueChanged.connect(self.edited)
+        name, numbers, note = QFormLayout(), QHBoxLayout(), QFormLayout()
+        name.addRow(texts[0][0], self._name)
+        note.addRow(texts[1][0], self._note)
+        for fields in columns:
+            form = QFormLayout()
+            for field in fields:
+                form.addRow(field.label, self._boxes[field.name])
+            numbers.addLayout(form)
+            numbers.addSpacing(24)
+        shrink = QFormLayout()
+        for box in self._shrink.values():
+            shrink.addRow(box.field.label, box)
+        numbers.addLayout(shrink)
+        whole = QVBoxLayout(self)
+        whole.setContentsMargins(0, 0, 0, 0)
+        whole.addLayout(name)
+        whole.addLayout(numbers)
+        whole.addLayout(note)
 
     def set_thing(self, material: Material) -> None:
         """Show a material."""
         self._before = material
         self.blockSignals(True)
         self._name.setText(material.name)
-        self._density.setValue(material.density)
-        self._price.setValue(_UNKNOWN if material.price is None else material.price)
         self._note.setPlainText(material.note)
+        for name, box in self._boxes.items():
+            box.set_number(getattr(material, name))
+        shown = material.shrink or (0.0, 0.0, 0.0)
+        for box, percent in zip(self._shrink.values(), shown, strict=True):
+            box.set_number(percent)
         self.blockSignals(False)
 
     def thing(self) -> Material:
@@ -92,26 +148,22 @@ class MaterialForm(QWidget):
         WorkshopError
             If they make none.
         """
-        before = self._before
-        price: float | None = max(0.0, self._price.value())
-        if self._price.value() == self._price.minimum():
-            price = None
-        elif before.price is not None and abs(before.price - self._price.value()) <= 0.005:
-            price = before.price
-        density = self._density.value()
-        if abs(density - before.density) <= 0.0005:
-            density = before.density
+        figures: dict[str, Any] = {name: box.number for name, box in self._boxes.items()}
+        shrink = tuple(box.number or 0.0 for box in self._shrink.values())
+        if not any(shrink):
+            # All nothing is what was not measured, unless it came so.
+            shrink = self._before.shrink if not any(self._before.shrink) else ()
         return replace(
-            before,
+            self._before,
             name=self._name.text().strip(),
-            density=density,
-            price=price,
             note=self._note.toPlainText(),
+            shrink=shrink,
+            **figures,
         )
 
     def set_quantities(self, quantities: Quantities) -> None:
-        """Write numbers in another way; densities are in g/cm³ everywhere."""
-        for box in (self._density, self._price):
+        """Write numbers in another way; these units are the same everywhere."""
+        for box in (*self._boxes.values(), *self._shrink.values()):
             box.setLocale(quantities.locale)
 
     def start(self) -> None:

@@ -3,18 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import Any
 
 from PySide6.QtCore import Signal
 from PySide6.QtWidgets import (
-    QDoubleSpinBox,
     QFormLayout,
-    QGroupBox,
     QHBoxLayout,
     QLineEdit,
     QSizePolicy,
     QSpinBox,
+    QTabWidget,
     QVBoxLayout,
     QWidget,
 )
@@ -22,35 +21,11 @@ from PySide6.QtWidgets import (
 from splitplanner.errors import WorkshopError
 from splitplanner.window.dialogs.allowances_form import AllowancesForm
 from splitplanner.window.dialogs.bed_form import BedForm
+from splitplanner.window.dialogs.number_box import NumberField, boxes_of
+from splitplanner.window.dialogs.print_time_form import PrintTimeForm
 from splitplanner.window.parts.length_box import LengthBox
 from splitplanner.window.quantities import Quantities
 from splitplanner.workshop import Insert, Printer, hardware_shelf
-
-
-@dataclass(frozen=True)
-class _Field:
-    """A number that is no length.
-
-    Attributes
-    ----------
-    name, label, tip : str
-        The name is the printer's.
-    suffix : str
-    most, step : float
-    digits : int
-    scale : float
-        What is shown for 1.
-    """
-
-    name: str
-    label: str
-    tip: str
-    suffix: str
-    most: float
-    step: float
-    digits: int = 0
-    scale: float = 1.0
-
 
 _LENGTHS = (
     ("nozzle", "No&zzle", "Bore of the nozzle.", 2),
@@ -66,7 +41,7 @@ _LENGTHS = (
     ),
 )
 _NUMBERS = (
-    _Field(
+    NumberField(
         "overhang_limit",
         "O&verhang limit",
         "Steepest overhang that prints without support, from vertical: a wall has 0°.",
@@ -74,8 +49,8 @@ _NUMBERS = (
         90,
         1,
     ),
-    _Field("infill", "In&fill", "Share of the inside that is printed.", " %", 100, 5, 0, 100),
-    _Field(
+    NumberField("infill", "In&fill", "Share of the inside that is printed.", " %", 100, 5, 0, 100),
+    NumberField(
         "support_infill",
         "&Support infill",
         "Share of the support's volume that is printed.",
@@ -85,7 +60,7 @@ _NUMBERS = (
         0,
         100,
     ),
-    _Field(
+    NumberField(
         "flow",
         "Fl&ow",
         "Mean volume laid down while printing, slow walls and all.",
@@ -94,7 +69,7 @@ _NUMBERS = (
         0.5,
         1,
     ),
-    _Field(
+    NumberField(
         "layer_seconds",
         "&Time each layer",
         "Lost on each layer with travel, lifting and the start of lines.",
@@ -154,7 +129,8 @@ class PrinterForm(QWidget):
         self._walls.setRange(0, 99)
         self._walls.setSuffix(" lines")
         self._walls.setKeyboardTracking(False)
-        self._numbers = {field.name: (field, self._number_box(field)) for field in _NUMBERS}
+        self._numbers = boxes_of(_NUMBERS, self)
+        self._print_time = PrintTimeForm(self)
         self._allowances = AllowancesForm(self._otherwise, self)
         self._lay_out()
         self._hear()
@@ -165,7 +141,8 @@ class PrinterForm(QWidget):
         self._bed.edited.connect(self.edited)
         for box in self._lengths.values():
             box.edited.connect(self.edited)
-        for _, number in self._numbers.values():
+        self._print_time.edited.connect(self.edited)
+        for number in self._numbers.values():
             number.valueChanged.connect(self.edited)
         self._allowances.edited.connect(self.edited)
         self._allowances.coupon_asked.connect(self._ask_coupon)
@@ -175,40 +152,34 @@ class PrinterForm(QWidget):
         """Return the allowance of holes where none was measured, mm."""
         return self._lengths["hole_allowance"].mm
 
-    def _number_box(self, field: _Field) -> QDoubleSpinBox:
-        box = QDoubleSpinBox(self)
-        box.setDecimals(field.digits)
-        box.setRange(0, field.most)
-        box.setSingleStep(field.step)
-        box.setSuffix(field.suffix)
-        box.setKeyboardTracking(False)
-        return box
-
     def _lay_out(self) -> None:
-        printing = QGroupBox("Printing", self)
+        printing = QWidget(self)
         left, right = QFormLayout(), QFormLayout()
         for length, label, _, _ in _LENGTHS:
             left.addRow(label, self._lengths[length])
         _tell(self._walls, "Walls", "Lines side by side in the skin all round a piece.")
         right.addRow("&Walls", self._walls)
-        for field, number in self._numbers.values():
-            _tell(number, field.label.replace("&", ""), field.tip)
-            right.addRow(field.label, number)
-        # What room there is belongs to the drawing of the bed.
-        printing.setSizePolicy(QSizePolicy.Policy.Preferred, QSizePolicy.Policy.Maximum)
+        for number in self._numbers.values():
+            right.addRow(number.field.label, number)
         columns = QHBoxLayout(printing)
         columns.addLayout(left)
         columns.addSpacing(24)
         columns.addLayout(right)
         columns.addSpacing(24)
         columns.addWidget(self._allowances, 1)
+        tabs = QTabWidget(self)
+        tabs.setAccessibleName("Figures of the printer")
+        tabs.addTab(printing, "Printing")
+        tabs.addTab(self._print_time, "Print time")
+        # What room there is belongs to the drawing of the bed.
+        tabs.setSizePolicy(QSizePolicy.Policy.Preferred, QSizePolicy.Policy.Maximum)
         name = QFormLayout()
         name.addRow("Nam&e", self._name)
         whole = QVBoxLayout(self)
         whole.setContentsMargins(0, 0, 0, 0)
         whole.addLayout(name)
         whole.addWidget(self._bed, 1)
-        whole.addWidget(printing)
+        whole.addWidget(tabs)
 
     def set_thing(self, printer: Printer) -> None:
         """Show a printer."""
@@ -219,8 +190,9 @@ class PrinterForm(QWidget):
         for name, box in self._lengths.items():
             box.set_mm(getattr(printer, name))
         self._walls.setValue(printer.wall_lines)
-        for name, (field, number) in self._numbers.items():
-            number.setValue(getattr(printer, name) * field.scale)
+        for name, number in self._numbers.items():
+            number.set_number(getattr(printer, name))
+        self._print_time.set_printer(printer)
         self._allowances.set_allowances(printer.hole_allowances)
         self.blockSignals(False)
         self._offer_coupon()
@@ -235,7 +207,8 @@ class PrinterForm(QWidget):
         """
         figures: dict[str, Any] = {
             **{name: box.mm for name, box in self._lengths.items()},
-            **{name: self._number(field, box) for name, (field, box) in self._numbers.items()},
+            **{name: box.number for name, box in self._numbers.items()},
+            **self._print_time.figures(),
         }
         return replace(
             self._before,
@@ -246,18 +219,12 @@ class PrinterForm(QWidget):
             **figures,
         )
 
-    def _number(self, field: _Field, box: QDoubleSpinBox) -> float:
-        """Return a number; as it was to the last digit where what is shown is still that."""
-        before: float = getattr(self._before, field.name)
-        if abs(box.value() - before * field.scale) <= 0.5 * 10.0**-field.digits:
-            return before
-        return round(box.value() / field.scale, 9)
-
     def set_quantities(self, quantities: Quantities) -> None:
         """Show lengths in another unit."""
         self._quantities = quantities
         self._allowances.set_quantities(quantities)
         self._bed.set_quantities(quantities)
+        self._print_time.set_quantities(quantities)
         for box in self._lengths.values():
             box.set_quantities(quantities)
 
