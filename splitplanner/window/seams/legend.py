@@ -45,8 +45,8 @@ class SeamLegend(QWidget):
             "<p><b>Room:</b> where the axis of the chosen pin or screw may stand, or of a new pin; "
             "it is as far from every edge as that needs.</p><p><b>Deep:</b> where there is "
             "material for two diameters of a 3 mm pin behind the room of that pin, in both "
-            "pieces.</p><p><b>Register:</b> its foot on the piece below, in walls that are taken to "
-            "be upright; where one leans, what is made may end earlier. <b>Tape:</b> along the "
+            "pieces.</p><p><b>Register:</b> its foot on the piece below, in walls that are taken "
+            "to be upright; where one leans, what is made may end earlier. <b>Tape:</b> along the "
             "outlines on the hidden side, drawn thicker than it is.</p>"
             "<p>The seam is seen from the piece above, on the piece below.</p>"
         )
