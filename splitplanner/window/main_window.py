@@ -317,7 +317,7 @@ class MainWindow(QMainWindow):
 
     def _ask_fastening(self) -> None:
         shelf = self.workshop.read_shelf()
-        self.tables_link.seams_link.ask_fastening(self, self.quantities, shelf)
+        self.tables_link.seams_link.fastening_link.ask(self, self.quantities, shelf)
 
     def _place_pins(self) -> None:
         plan: Plan | None = self.session.plan

@@ -16,6 +16,7 @@ from splitplanner.background.live_cut import LightPieces
 from splitplanner.errors import HelperError, SplitPlannerError
 from splitplanner.findings import Finding, Severity
 from splitplanner.plan import (
+    SEAM_GONE,
     Division,
     Document,
     Plan,
@@ -333,6 +334,9 @@ class Session(QObject):
         self._asked_for = (examined.plan, before.wishes)
         self.document.amend(before, before.with_plan(examined.plan))
         self.checked.emit()
+        for finding in examined.findings:
+            if finding.kind == SEAM_GONE:
+                self.said.emit(finding.message)
 
     def _on_unexamined(self, fault: Exception) -> None:
         self.failed.emit(fault)
@@ -405,6 +409,10 @@ class Session(QObject):
         ours = self.plan
         plan = replace(proposal.plan, part=ours.part, fastening=ours.fastening)
         self.apply(f"accept proposal {proposal.number}", plan)
+        if ours.own_fastenings:
+            self.said.emit(
+                "The proposal has other seams, so none of them is held in its own way any more."
+            )
 
     def close(self) -> None:
         """End all that is under way, and let go of what takes memory."""

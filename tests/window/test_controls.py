@@ -28,7 +28,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from splitplanner.plan import Fastening
+from splitplanner.plan import Fastening, Fastenings
 from splitplanner.window.dialogs.about import AboutDialog
 from splitplanner.window.dialogs.export_dialog import ExportDialog
 from splitplanner.window.dialogs.fastening_dialog import FasteningDialog
@@ -82,7 +82,7 @@ DIALOGS = {
     "printer": lambda folder, parent: PrinterDialog(folder, "", parent),
     "material": lambda folder, parent: MaterialDialog(folder, "", parent),
     "fastening": lambda folder, parent: FasteningDialog(
-        Fastening(screws="nut", tape_plies=1), offered_hardware(), parent
+        Fastenings(Fastening(screws="nut", tape_plies=1)), offered_hardware(), parent
     ),
     "keys": lambda folder, parent: ShortcutsDialog({}, [("View", "turn", "arrows")], parent),
     "about": lambda folder, parent: AboutDialog(parent=parent),

@@ -2,16 +2,23 @@
 
 import gc
 import weakref
-from dataclasses import replace
+from dataclasses import fields, replace
 
 import pytest
 from PySide6.QtCore import QLocale, Qt
 from PySide6.QtTest import QTest
-from PySide6.QtWidgets import QApplication, QCheckBox, QComboBox, QLineEdit, QWidget
+from PySide6.QtWidgets import QApplication, QCheckBox, QComboBox, QLabel, QLineEdit, QWidget
 
-from splitplanner.plan import Fastening
+from splitplanner.plan import Fastening, Fastenings
 from splitplanner.window.dialogs.fastening_dialog import SAFETY, FasteningDialog
-from splitplanner.window.dialogs.fastening_form import FLANGES, MARKS, MOST_GAP, REGISTERS, SCREWS
+from splitplanner.window.dialogs.fastening_form import (
+    FLANGES,
+    MARKS,
+    MOST_GAP,
+    REGISTERS,
+    SCREWS,
+    WORDS,
+)
 from splitplanner.window.dialogs.offered import Offered, offered_hardware
 from splitplanner.window.parts.note_line import NoteLine
 from splitplanner.window.quantities import Quantities
@@ -33,14 +40,16 @@ OFFERED = Offered(
 )
 
 
-def opened(qtbot, fastening=None, offered=OFFERED, unit="mm"):
-    made = FasteningDialog(fastening or Fastening(), offered)
+def opened(qtbot, fastening=None, offered=OFFERED, unit="mm", **which):
+    held = fastening if isinstance(fastening, Fastenings) else Fastenings(fastening or Fastening())
+    made = FasteningDialog(held, offered, **which)
     qtbot.addWidget(made)
     made.set_quantities(Quantities(unit, C))
     made.show()
     assert QTest.qWaitForWindowActive(made)
-    made.given = []
-    made.applied.connect(made.given.append)
+    made.given, made.whole = [], []
+    made.applied.connect(lambda held: made.given.append(held.general))
+    made.applied.connect(made.whole.append)
     return made
 
 
@@ -270,6 +279,116 @@ def test_it_is_done_by_keys_alone(qtbot):
     assert dialog.given == [Fastening(screws="nut", screw_size="M4", bosses=True)]
 
 
+# -- single seams ---------------------------------------------------------------------------
+SEAMS = ("S1", "S2", "S10")
+MIXED = Fastenings(Fastening(coat=0.1), {"S10": Fastening(coat=0.1, register="lap", slots=False)})
+
+
+def which(dialog):
+    return field(dialog, "Which seams", QComboBox)
+
+
+def bold(dialog):
+    """What is written bold: labels and boxes, without the letters that are underlined."""
+    found = [each for kind in (QLabel, QCheckBox) for each in dialog.findChildren(kind)]
+    return {each.text().replace("&", "") for each in found if each.font().bold() and each.text()}
+
+
+def test_without_seams_there_is_nothing_to_choose(qtbot):
+    dialog = opened(qtbot, MIXED)
+    assert not which(dialog).isVisible()
+    assert apply(dialog) == MIXED.general
+    assert dialog.whole == [MIXED]
+
+
+def test_all_seams_and_each_are_offered(qtbot):
+    dialog = opened(qtbot, MIXED, seams=SEAMS)
+    assert items(which(dialog)) == [
+        "all seams", "only seam S1", "only seam S2", "only seam S10, held in its own way",
+    ]  # fmt: skip
+    assert which(dialog).currentText() == "all seams"
+    assert "Seam S10 is held in its own way; where it differs it stays so." in said(dialog)
+    assert not button_called(dialog, "Back to how all are held").isVisible()
+    assert bold(dialog) == set()
+
+
+def test_a_seam_that_is_chosen_is_shown_with_what_differs(qtbot):
+    dialog = opened(qtbot, MIXED, seams=SEAMS, seam="S10")
+    assert field(dialog, "Register", QComboBox).currentText() == "lap"
+    assert bold(dialog) == {"Register", "Slot for one of two"}
+    (note,) = [text for text in said(dialog) if "S10" in text]
+    assert note == "In bold, where seam S10 is held otherwise than the others: slot, register."
+    write(field(dialog, "Coat"), "0.3")
+    assert bold(dialog) == {"Register", "Slot for one of two", "Coat"}
+    apply(dialog)
+    own = Fastening(coat=0.3, register="lap", slots=False)
+    assert dialog.whole == [Fastenings(MIXED.general, {"S10": own})]
+
+
+def test_a_seam_goes_back_to_how_all_are_held(qtbot):
+    dialog = opened(qtbot, MIXED, seams=SEAMS, seam="S10")
+    back = button_called(dialog, "Back to how all are held")
+    back.click()
+    assert bold(dialog) == set()
+    assert not back.isEnabled()
+    assert any("S10 is held as all others" in text for text in said(dialog))
+    apply(dialog)
+    assert dialog.whole == [Fastenings(MIXED.general)]
+
+
+def test_several_seams_and_all_of_them_are_changed_in_one_go_by_keys(qtbot):
+    dialog = opened(qtbot, MIXED, seams=SEAMS)
+    keys = Keyboard()
+    keys.press(Qt.Key.Key_A, ALT)
+    assert QApplication.focusWidget() is which(dialog)
+    keys.press(Qt.Key.Key_Down)
+    check(dialog, "Dowel pins").click()
+    which(dialog).setFocus()
+    keys.press(Qt.Key.Key_Home)
+    assert "only seam S1, held in its own way" in items(which(dialog))
+    # All others follow, S1 and S10 but for what differs.
+    write(field(dialog, "Coat"), "0.2")
+    check(dialog, "Slot for one of two").click()
+    apply(dialog)
+    assert dialog.whole == [
+        Fastenings(
+            Fastening(coat=0.2, slots=False),
+            {
+                "S1": Fastening(coat=0.2, slots=False, pins=False),
+                "S10": Fastening(coat=0.2, slots=False, register="lap"),
+            },
+        )
+    ]
+
+
+def test_what_makes_no_sense_is_not_left_for_another_seam(qtbot):
+    dialog = opened(qtbot, MIXED, seams=SEAMS, seam="S2")
+    write(field(dialog, "Coat"), "9")
+    which(dialog).setCurrentIndex(0)
+    assert which(dialog).currentText() == "only seam S2"
+    assert field(dialog, "Coat").value() == 9.0
+    assert dialog.fault == "The coat must be between 0 and 5.00 mm, got 9.00 mm."
+    write(field(dialog, "Coat"), "1")
+    which(dialog).setCurrentIndex(0)
+    assert which(dialog).currentText() == "all seams"
+    assert field(dialog, "Coat").value() == 0.1
+    apply(dialog)
+    assert dialog.whole == [MIXED.with_own("S2", Fastening(coat=1.0))]
+
+
+def test_only_looking_changes_nothing(qtbot):
+    held = Fastenings(ALL, {"S2": replace(ALL, marks="raised")})
+    dialog = opened(qtbot, held, seams=SEAMS, unit="inch")
+    for at in (1, 2, 3, 0, 2):
+        which(dialog).setCurrentIndex(at)
+    apply(dialog)
+    assert dialog.whole == [held]
+
+
+def test_every_entry_has_a_word():
+    assert set(WORDS) == {each.name for each in fields(Fastening)}
+
+
 def test_nothing_comes_of_esc(qtbot):
     dialog = opened(qtbot)
     check(dialog, "Dowel pins").click()
@@ -279,7 +398,7 @@ def test_nothing_comes_of_esc(qtbot):
 
 
 def test_it_leaves_nothing_behind():
-    dialog = FasteningDialog(ALL, OFFERED)
+    dialog = FasteningDialog(Fastenings(ALL), OFFERED)
     gone = weakref.ref(dialog)
     dialog.close()
     del dialog

@@ -4,9 +4,18 @@ from dataclasses import replace
 
 import pytest
 from PySide6.QtCore import QLocale, QPointF, Qt, QTimer
-from PySide6.QtWidgets import QApplication, QDoubleSpinBox
+from PySide6.QtWidgets import QApplication, QComboBox, QDoubleSpinBox
 
-from splitplanner.plan import Document, Fastening, Joint, PartFile, Plan
+from splitplanner.errors import CutError
+from splitplanner.plan import (
+    Document,
+    Fastening,
+    Fastenings,
+    Joint,
+    PartFile,
+    Plan,
+    without_cut,
+)
 from splitplanner.score import Wishes
 from splitplanner.window.links.tables_link import TablesLink
 from splitplanner.window.lists.cuts_table import CutsTable
@@ -16,11 +25,15 @@ from splitplanner.window.lists.seams_table import SeamsTable
 from splitplanner.window.quantities import Quantities
 from splitplanner.window.selection import Selection
 from splitplanner.window.session import Choices, Session
-from tests.window.boxes import CUTS, PRINTER, division, figures, joint
+from tests.window.boxes import CUTS, PRINTER, division, figures, joint, proposals
 from tests.window.joints import held
 
 PART = PartFile("box.stl", "mm", "f")
 PINNED = Plan(PART, PRINTER, CUTS, (), (joint(),))
+
+
+def box_called(dialog, name, kind):
+    return next(box for box in dialog.findChildren(kind) if box.accessibleName() == name)
 
 
 class Desk:
@@ -164,21 +177,76 @@ def test_all_that_holds_a_seam_is_removed_in_one_step(screwed):
 # -- how seams are held ---------------------------------------------------------------------
 def test_how_seams_are_held_is_one_step(screwed):
     session, wanted = screwed.session, Fastening(screws="insert", coat=0.1)
-    screwed.link.seams_link.hold(wanted)
+    hold = screwed.link.seams_link.fastening_link.hold
+    hold(Fastenings(wanted))
     assert session.plan.fastening == wanted
     # All seams are open, so that the examiner places anew.
     assert session.plan.joints == ()
     assert session.document.undo_label == "how seams are held"
-    screwed.link.seams_link.hold(wanted)
+    hold(Fastenings(wanted))
     session.document.undo()
     assert (session.plan.fastening, session.plan.joint("S1")) == (Fastening(), held())
     assert not session.document.can_undo
 
 
+def test_a_single_seam_is_held_in_its_own_way_as_one_step(screwed):
+    def answer():
+        dialog = QApplication.activeModalWidget()
+        shown.append(box_called(dialog, "Which seams", QComboBox).currentText())
+        register = box_called(dialog, "Register", QComboBox)
+        register.setCurrentIndex(register.findData("lap"))
+        dialog.accept()
+
+    shown, session = [], screwed.session
+    seams = [row.key for row in screwed.seams.table.rows_model.rows]
+    QTimer.singleShot(0, answer)
+    screwed.seams.own_action.trigger()
+    assert shown == ["only seam S1"]
+    assert session.plan.fastening == Fastening()
+    assert session.plan.own_fastenings == {"S1": Fastening(register="lap")}
+    assert session.plan.joints == ()
+    assert session.document.undo_label == "how S1 is held"
+    # It is marked while the plan is examined, and after.
+    screwed.session.division, screwed.session.figures = division(), figures()
+    screwed.link.refresh()
+    assert [row.is_own for row in screwed.seams.table.rows_model.rows] == [
+        name == "S1" for name in seams
+    ]
+    session.document.undo()
+    assert (session.plan.own_fastenings, session.plan.joint("S1")) == ({}, held())
+
+
+def test_while_nobody_knows_which_seams_are_meant_the_dialog_waits(screwed):
+    link, session = screwed.link.seams_link.fastening_link, screwed.session
+    link.hold(Fastenings(Fastening(), {"S1": Fastening(coat=0.1)}))
+    session.apply("delete the cut", without_cut(session.plan, 0))
+    quantities = Quantities("mm", QLocale(QLocale.Language.C))
+    link.ask(screwed.seams, quantities)
+    session.fault = CutError("Cut 1 meets nothing.")
+    link.ask(screwed.seams, quantities)
+    assert [text.partition(";")[0] for text in screwed.said] == [
+        "The plan is still being cut", "Mend the cuts first",
+    ]  # fmt: skip
+
+
+def test_a_proposal_has_seams_of_its_own(screwed):
+    session = screwed.session
+    session.accept(proposals()[0])
+    assert not screwed.said
+    screwed.link.seams_link.fastening_link.hold(
+        Fastenings(Fastening(coat=0.1), {"S1": Fastening(pins=False)})
+    )
+    session.accept(proposals()[-1])
+    assert session.plan.fastening == Fastening(coat=0.1)
+    assert session.plan.own_fastenings == {}
+    assert len(screwed.said) == 1
+    assert "held in its own way" in screwed.said[0]
+
+
 def test_the_dialog_shows_how_they_are_held_in_the_units_of_the_user(qtbot, screwed):
     def answer():
         dialog = QApplication.activeModalWidget()
-        coat = next(b for b in dialog.findChildren(QDoubleSpinBox) if b.accessibleName() == "Coat")
+        coat = box_called(dialog, "Coat", QDoubleSpinBox)
         shown.append(coat.text())
         coat.setFocus()
         coat.selectAll()
@@ -186,9 +254,10 @@ def test_the_dialog_shows_how_they_are_held_in_the_units_of_the_user(qtbot, scre
         qtbot.keyClick(coat, Qt.Key.Key_Return)
 
     shown = []
-    screwed.link.seams_link.hold(Fastening(coat=0.254))
+    link = screwed.link.seams_link.fastening_link
+    link.hold(Fastenings(Fastening(coat=0.254)))
     QTimer.singleShot(0, answer)
     quantities = Quantities("inch", QLocale(QLocale.Language.C))
-    screwed.link.seams_link.ask_fastening(screwed.seams, quantities)
+    link.ask(screwed.seams, quantities)
     assert shown == ["0.0100 in"]
     assert screwed.session.plan.fastening == Fastening(coat=0.1016)

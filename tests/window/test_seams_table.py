@@ -116,7 +116,12 @@ def test_buttons_ask_for_the_chosen_seam(qtbot, table, text, signal):
 
 
 @pytest.mark.parametrize(
-    ("key", "signal"), [(Qt.Key.Key_P, "placing_asked"), (Qt.Key.Key_Delete, "emptied")]
+    ("key", "signal"),
+    [
+        (Qt.Key.Key_P, "placing_asked"),
+        (Qt.Key.Key_Delete, "emptied"),
+        (Qt.Key.Key_H, "fastening_asked"),
+    ],
 )
 def test_so_do_keys(qtbot, table, key, signal):
     with qtbot.waitSignal(getattr(table, signal)) as asked:
@@ -168,8 +173,8 @@ def test_a_pin_is_deleted_by_the_button_once_it_is_chosen(qtbot, table):
 
 def test_the_menu_offers_what_can_be_done(table):
     assert [a.text().replace("&", "") for a in table.menu().actions() if a.text()] == [
-        "Place anew", "Remove all", "Add pin", "Add screw", "Turn round", "Delete one",
-        "Copy as text",
+        "Place anew", "Remove all", "Hold otherwise…", "Add pin", "Add screw", "Turn round",
+        "Delete one", "Copy as text",
     ]  # fmt: skip
     table.show_rows(lines(pinned=False))
     assert not table.remove_action.isEnabled()
@@ -283,6 +288,21 @@ def test_what_holds_the_chosen_seam_is_said_in_full(table):
     assert heading() == "Nothing holds seam S1."
     table.choose(None)
     assert heading() == "Choose a seam to see what holds it."
+
+
+def test_a_seam_that_is_held_in_its_own_way_says_so(table):
+    def shown():
+        headings = [each.text() for each in table.findChildren(QLabel)]
+        return texts(table)[0], any("way of its own" in text for text in headings)
+
+    assert shown() == ("S1", False)
+    for measured in (figures(), None):
+        table.show_rows(seam_lines(division(), measured, [joint()], (), {"S1"}))
+        assert shown() == ("S1 (own)", True)
+    table.show_rows(seam_lines(division(), figures(), [joint()], (), {"S2"}))
+    assert shown() == ("S1", False)
+    table.choose(None)
+    assert not table.own_action.isEnabled()
 
 
 def test_whole_numbers_are_lengths_too(table):

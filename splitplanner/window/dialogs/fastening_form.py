@@ -2,15 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection
 from typing import Any
 
 from PySide6.QtCore import Signal
 from PySide6.QtWidgets import (
     QCheckBox,
     QComboBox,
-    QDoubleSpinBox,
-    QFormLayout,
     QGroupBox,
     QHBoxLayout,
     QLineEdit,
@@ -20,6 +18,17 @@ from PySide6.QtWidgets import (
 )
 
 from splitplanner.plan import Fastening, Hold
+from splitplanner.window.dialogs.fields import (
+    choose_in,
+    embolden,
+    fill_list,
+    group_box,
+    kept_number,
+    list_box,
+    number_box,
+    tell,
+    tick_box,
+)
 from splitplanner.window.dialogs.offered import Offered
 from splitplanner.window.parts.length_box import LengthBox
 from splitplanner.window.quantities import Quantities
@@ -47,9 +56,29 @@ REGISTERS = (
     ("wedge", "wedge key"),
 )
 MARKS = (("none", "none"), ("engraved", "engraved"), ("raised", "raised"))
-_ROUNDING = 1e-9
 _ANY_LENGTH = 1000.0
 """What can be typed, mm; what is too much is told and not cut off."""
+
+
+WORDS = {
+    "pins": "dowel pins",
+    "press_fit": "how pins are fitted",
+    "slots": "slot",
+    "screws": "screws",
+    "screw_standard": "standard",
+    "screw_size": "size",
+    "marks": "marks",
+    "flange": "flange",
+    "bosses": "bosses",
+    "register": "register",
+    "coat": "coat",
+    "glue_gap": "glue gap",
+    "tape_plies": "tape",
+    "tape_fibre": "fibre",
+    "tape_weight": "weight of a ply",
+    "tape_fibre_share": "share of the fibre",
+}
+"""What the entries of a `Fastening` are called where they are listed, in the form's order."""
 
 
 class FasteningForm(QWidget):
@@ -84,22 +113,22 @@ class FasteningForm(QWidget):
 
     # -- making it ----------------------------------------------------------------------------
     def _make_pins(self) -> QGroupBox:
-        self._pins = _check("&Dowel pins", "Two or more across each seam, where there is room.")
-        self._press_fit = _check(
+        self._pins = tick_box("&Dowel pins", "Two or more across each seam, where there is room.")
+        self._press_fit = tick_box(
             "Pressed &in",
             "The pins are pressed in: their holes get a groove that lets the air out.",
         )
-        self._slots = _check(
+        self._slots = tick_box(
             "S&lot for one of two",
             "The hole of one of two pins is made longer, so that the two do not fight each other.",
         )
-        return _group("Pins", self._pins, self._press_fit, self._slots)
+        return group_box("Pins", self._pins, self._press_fit, self._slots)
 
     def _make_screws(self) -> QGroupBox:
-        self._screws = _combo("Screws go into", "What the threads of screws go into.", SCREWS)
-        self._standard = _combo("Standard of the screws", "Form of the head, by its standard.")
-        self._size = _combo("Size of the thread", "Sizes that are on the hardware shelf.")
-        return _group(
+        self._screws = list_box("Screws go into", "What the threads of screws go into.", SCREWS)
+        self._standard = list_box("Standard of the screws", "Form of the head, by its standard.")
+        self._size = list_box("Size of the thread", "Sizes that are on the hardware shelf.")
+        return group_box(
             "Screws",
             ("Screws &go into", self._screws),
             ("Sta&ndard", self._standard),
@@ -107,27 +136,29 @@ class FasteningForm(QWidget):
         )
 
     def _make_marks(self) -> QGroupBox:
-        self._marks = _combo(
+        self._marks = list_box(
             "Marks on the seam faces",
             "Numbers of the pieces, and arrows, on the faces of the seams, where nobody sees them.",
             MARKS,
         )
-        return _group("Marks", ("&Marks", self._marks))
+        return group_box("Marks", ("&Marks", self._marks))
 
     def _make_forms(self) -> QGroupBox:
-        self._flange = _combo(
+        self._flange = list_box(
             "Flange",
             "An internal rim along the hidden side of a seam, which takes pins and screws.",
             FLANGES,
         )
-        self._bosses = _check("&Bosses only", "The flange is only there where pins and screws sit.")
-        self._register = _combo(
+        self._bosses = tick_box(
+            "&Bosses only", "The flange is only there where pins and screws sit."
+        )
+        self._register = list_box(
             "Register",
             "A form in the seam itself that keeps the pieces in line, where the wall is thick "
             "enough.",
             REGISTERS,
         )
-        return _group(
+        return group_box(
             "Flange and register",
             ("&Flange", self._flange),
             self._bosses,
@@ -142,20 +173,20 @@ class FasteningForm(QWidget):
                 ("Glue gap", "Room for glue that is left between the pieces."),
             )
         )
-        return _group("Gaps", ("C&oat", self._coat), ("Gl&ue gap", self._glue_gap))
+        return group_box("Gaps", ("C&oat", self._coat), ("Gl&ue gap", self._glue_gap))
 
     def _make_tape(self) -> QGroupBox:
         self._plies = QSpinBox()
         self._plies.setRange(0, 99)
         self._plies.setSpecialValueText("no tape")
-        _tell(self._plies, "Plies of tape", "Over each seam on its hidden side; 0 for none.")
+        tell(self._plies, "Plies of tape", "Over each seam on its hidden side; 0 for none.")
         self._fibre = QLineEdit()
-        _tell(self._fibre, "Fibre of the tape", "Such as glass, carbon or aramid.")
-        self._weight = _number(9999.0, 1, 5.0, " g/m²")
-        _tell(self._weight, "Weight of a ply", "Of one ply of dry fibre, by its area.")
-        self._share = _number(100.0, 0, 5.0, " %")
-        _tell(self._share, "Share of the fibre", "Of the weight of the laminate, fibre and resin.")
-        return _group(
+        tell(self._fibre, "Fibre of the tape", "Such as glass, carbon or aramid.")
+        self._weight = number_box(9999.0, 1, 5.0, " g/m²")
+        tell(self._weight, "Weight of a ply", "Of one ply of dry fibre, by its area.")
+        self._share = number_box(100.0, 0, 5.0, " %")
+        tell(self._share, "Share of the fibre", "Of the weight of the laminate, fibre and resin.")
+        return group_box(
             "Tape",
             ("&Plies", self._plies),
             ("Fibr&e", self._fibre),
@@ -185,7 +216,7 @@ class FasteningForm(QWidget):
         for name, check in self._checks.items():
             check.setChecked(getattr(fastening, name))
         for name, combo in self._combos.items():
-            _choose(combo, getattr(fastening, name))
+            choose_in(combo, getattr(fastening, name))
         self._offer(fastening.screw_standard, fastening.screw_size)
         self._coat.set_mm(fastening.coat)
         self._glue_gap.set_mm(fastening.glue_gap)
@@ -218,9 +249,9 @@ class FasteningForm(QWidget):
         """Fill the lists of standards and sizes; what is not on the shelf stays, and is marked."""
         hold, offered = self._hold, self._offered
         standards = offered.standards(hold or "nut") or (standard,)
-        _fill(self._standard, standards, standard)
+        fill_list(self._standard, standards, standard)
         sizes = offered.sizes_of(hold, standard) if hold is not None else (size,)
-        _fill(self._size, sizes, size)
+        fill_list(self._size, sizes, size)
 
     def _refill(self, *_: object) -> None:
         """Offer what there is for another standard, or for what the thread goes into now."""
@@ -263,6 +294,23 @@ class FasteningForm(QWidget):
         for length in (self._coat, self._glue_gap):
             length.set_quantities(quantities)
 
+    def embolden(self, entries: Collection[str]) -> None:
+        """Write the labels of some entries bold, by their names in `Fastening`; others are not."""
+        fields = {
+            **self._checks,
+            **self._combos,
+            "screw_standard": self._standard,
+            "screw_size": self._size,
+            "coat": self._coat,
+            "glue_gap": self._glue_gap,
+            "tape_plies": self._plies,
+            "tape_fibre": self._fibre,
+            "tape_weight": self._weight,
+            "tape_fibre_share": self._share,
+        }
+        for name, field in fields.items():
+            embolden(field, name in entries)
+
     # -- what it makes ------------------------------------------------------------------------
     def fastening(self) -> Fastening:
         """Return what the fields make.
@@ -287,8 +335,8 @@ class FasteningForm(QWidget):
             glue_gap=self._glue_gap.mm,
             tape_plies=self._plies.value(),
             tape_fibre=self._fibre.text().strip(),
-            tape_weight=_kept(self._weight, before.tape_weight, 1.0),
-            tape_fibre_share=_kept(self._share, before.tape_fibre_share, 100.0),
+            tape_weight=kept_number(self._weight, before.tape_weight, 1.0),
+            tape_fibre_share=kept_number(self._share, before.tape_fibre_share, 100.0),
             **chosen,
         )
 
@@ -337,69 +385,3 @@ class FasteningForm(QWidget):
                 "The fibre's share of the weight is above 0 % and below 100 %, got "
                 f"{self._quantities.number(self._share.value())} %."
             )
-
-
-def _check(text: str, tip: str) -> QCheckBox:
-    made = QCheckBox(text)
-    made.setToolTip(tip)
-    made.setAccessibleDescription(tip)
-    return made
-
-
-def _combo(name: str, tip: str, entries: Sequence[tuple[str, str]] = ()) -> QComboBox:
-    made = QComboBox()
-    _tell(made, name, tip)
-    made.setSizeAdjustPolicy(QComboBox.SizeAdjustPolicy.AdjustToContents)
-    for key, text in entries:
-        made.addItem(text, key)
-    return made
-
-
-def _fill(combo: QComboBox, keys: Sequence[str], chosen: str) -> None:
-    """Offer other entries, without telling; one that is chosen and not among them is marked."""
-    combo.blockSignals(True)
-    combo.clear()
-    for key in keys:
-        combo.addItem(key, key)
-    if chosen not in keys:
-        combo.addItem(f"{chosen} (not on the shelf)", chosen)
-    _choose(combo, chosen)
-    combo.blockSignals(False)
-
-
-def _choose(combo: QComboBox, key: str) -> None:
-    combo.setCurrentIndex(combo.findData(key))
-
-
-def _number(most: float, digits: int, step: float, suffix: str) -> QDoubleSpinBox:
-    box = QDoubleSpinBox()
-    box.setDecimals(digits)
-    box.setRange(0.0, most)
-    box.setSingleStep(step)
-    box.setSuffix(suffix)
-    return box
-
-
-def _kept(box: QDoubleSpinBox, before: float, scale: float) -> float:
-    """Return a number; as it was to the last digit where what is shown is still that."""
-    if abs(box.value() - before * scale) <= 0.5 * 10.0 ** -box.decimals() + _ROUNDING:
-        return before
-    return round(box.value() / scale, 9)
-
-
-def _tell(box: QWidget, name: str, tip: str) -> None:
-    box.setAccessibleName(name)
-    box.setToolTip(tip)
-    box.setAccessibleDescription(tip)
-
-
-def _group(title: str, *rows: QWidget | tuple[str, QWidget]) -> QGroupBox:
-    """Return fields below each other, those with a label beside it."""
-    group = QGroupBox(title)
-    form = QFormLayout(group)
-    for row in rows:
-        if isinstance(row, tuple):
-            form.addRow(*row)
-        else:
-            form.addRow(row)
-    return group

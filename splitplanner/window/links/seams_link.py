@@ -5,13 +5,10 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 
 from PySide6.QtCore import QObject
-from PySide6.QtWidgets import QWidget
 
 from splitplanner.plan import (
-    Fastening,
     Joint,
     Plan,
-    with_fastening,
     with_joint,
     with_pin,
     with_pin_at,
@@ -21,14 +18,13 @@ from splitplanner.plan import (
     without_screw,
 )
 from splitplanner.score import SeamRow
+from splitplanner.window.links.fastening_link import FasteningLink
 from splitplanner.window.links.screws_link import ScrewsLink
 from splitplanner.window.lists.seam_rows import seam_lines
 from splitplanner.window.lists.seams_table import SeamsTable
-from splitplanner.window.quantities import Quantities
 from splitplanner.window.seams import new_pins
 from splitplanner.window.seams.known_seams import KnownSeams, planned_seams
 from splitplanner.window.session import Session
-from splitplanner.workshop import Shelf
 
 _NOT_MEASURED = "Seam {} is still being measured; wait a moment and try again."
 
@@ -48,6 +44,7 @@ class SeamsLink(QObject):
         seams.pin_added.connect(self._add_pin)
         seams.pin_added_at.connect(self._add_pin)
         self._screws = ScrewsLink(session, seams)
+        self.fastening_link = FasteningLink(session, seams)
         seams.fastener_turned.connect(self._turn)
         seams.screw_added.connect(self._add_screw)
         seams.screw_added_at.connect(self._add_screw)
@@ -76,7 +73,9 @@ class SeamsLink(QObject):
         if division is None:
             return
         findings = session.findings_of_plan
-        self._seams.show_rows(seam_lines(division, figures, plan.joints, findings))
+        self._seams.show_rows(
+            seam_lines(division, figures, plan.joints, findings, plan.own_fastenings)
+        )
 
     def _row(self, seam: str) -> SeamRow | None:
         """Return what was measured on a seam of the current plan; None if that is not known."""
@@ -160,25 +159,3 @@ class SeamsLink(QObject):
             self._session.said.emit(_NOT_MEASURED.format(seam))
         else:
             self._screws.add(seam, None if u is None or v is None else (u, v))
-
-    # -- all seams --------------------------------------------------------------------------
-    def ask_fastening(
-        self, window: QWidget, quantities: Quantities, shelf: Shelf | None = None
-    ) -> None:
-        """Open the dialog of how seams are held, by what is on a shelf; see `offered_hardware`."""
-        from splitplanner.window.dialogs.fastening_dialog import FasteningDialog
-        from splitplanner.window.dialogs.offered import offered_hardware
-
-        plan = self._session.plan
-        if plan is None:
-            return
-        dialog = FasteningDialog(plan.fastening, offered_hardware(shelf), window)
-        dialog.set_quantities(quantities)
-        dialog.applied.connect(self.hold)
-        dialog.exec()
-
-    def hold(self, fastening: Fastening) -> None:
-        """Hold seams in another way, as one step; nothing happens if it is the same."""
-        plan = self._session.plan
-        if plan is not None and plan.fastening != fastening:
-            self._session.apply("how seams are held", with_fastening(plan, fastening))

@@ -67,7 +67,7 @@ COLUMNS = (
     Column(
         "Seam\npieces\nfindings",
         (
-            Figure("seam", lambda row, _: Shown(row.name)),
+            Figure("seam", lambda row, _: Shown(f"{row.name} (own)" if row.is_own else row.name)),
             Figure("pieces joined", lambda row, _: Shown("{} + {}".format(*row.between))),
             Figure("findings", lambda row, _: shown_findings(row.findings, row.worst)),
         ),

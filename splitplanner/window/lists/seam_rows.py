@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Collection, Sequence
+from dataclasses import dataclass, replace
 
 from splitplanner.findings import Finding, Severity
 from splitplanner.plan import Division, Joint, Pin, Screw, Seam
@@ -76,6 +76,8 @@ class SeamLine:
         Pins that fit in the room, and those with material round them.
     lever_arm : (ru, rv) or None
         Of those, mm.
+    is_own : bool
+        Whether it is to be held in its own way.
     """
 
     name: str
@@ -91,6 +93,7 @@ class SeamLine:
     fitting: int | None = None
     deep: int | None = None
     lever_arm: tuple[float, float] | None = None
+    is_own: bool = False
 
     @property
     def key(self) -> str:
@@ -103,6 +106,7 @@ def seam_lines(
     figures: Figures | None,
     joints: Sequence[Joint],
     findings: Sequence[Finding],
+    own: Collection[str] = (),
 ) -> tuple[SeamLine, ...]:
     """Return a row for each seam of a division.
 
@@ -114,6 +118,8 @@ def seam_lines(
     joints : sequence of Joint
     findings : sequence of Finding
         Those whose subject is the seam are counted.
+    own : collection of str
+        Names of the seams that are held in their own way.
     """
     measured = {} if figures is None else {row.seam.name: row for row in figures.seams}
     held = {joint.seam: joint for joint in joints}
@@ -125,7 +131,8 @@ def seam_lines(
         places = fastener_places(seam, joint, between)
         row = measured.get(seam.name)
         if row is None:
-            lines.append(SeamLine(seam.name, between, joint, places, count, worst))
+            line = SeamLine(seam.name, between, joint, places, count, worst)
+            lines.append(replace(line, is_own=seam.name in own))
             continue
         lines.append(
             SeamLine(
@@ -142,6 +149,7 @@ def seam_lines(
                 row.room.count,
                 row.deep_room.count,
                 row.deep_room.lever_arm,
+                seam.name in own,
             )
         )
     return tuple(lines)

@@ -50,6 +50,8 @@ class SeamsTable(QWidget):
     screw_added(str)
     screw_added_at(str, float, float)
         The same of screws.
+    fastening_asked(str)
+        The seam may be wanted held in its own way.
     """
 
     seam_chosen = Signal(str)
@@ -62,11 +64,14 @@ class SeamsTable(QWidget):
     pin_added_at = Signal(str, float, float)
     screw_added = Signal(str)
     screw_added_at = Signal(str, float, float)
+    fastening_asked = Signal(str)
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self.table = Table(RowsModel(COLUMNS), "Seams")
-        self.table.setAccessibleDescription("P places anew what holds the seam, Delete removes it.")
+        self.table.setAccessibleDescription(
+            "P places anew what holds the seam, Delete removes it, H asks how it is to be held."
+        )
         self.table.setContextMenuPolicy(Qt.ContextMenuPolicy.NoContextMenu)
         self.table.row_chosen.connect(self._seam_chosen)
         self.table.chosen_changed.connect(self._show_fasteners)
@@ -87,6 +92,7 @@ class SeamsTable(QWidget):
         self._planned: dict[str, PlannedSeam] = {}
         self.place_action = self.table.add_command("Place anew", "P", self._ask_placing)
         self.remove_action = self.table.add_command("Remove all", "Del", self._empty)
+        self.own_action = self.table.add_command("Hold otherwise…", "H", self._ask_fastening)
         self._heading = QLabel()
         self._heading.setWordWrap(True)
         self._heading.setTextFormat(Qt.TextFormat.PlainText)
@@ -181,6 +187,7 @@ class SeamsTable(QWidget):
         menu = QMenu(self)
         menu.addAction(self.place_action)
         menu.addAction(self.remove_action)
+        menu.addAction(self.own_action)
         menu.addSeparator()
         for each in (self._add, self._screw, self._turn, self._delete):
             action = menu.addAction(each.text())
@@ -231,13 +238,12 @@ class SeamsTable(QWidget):
         if self.chosen is None:
             self._heading.setText("Choose a seam to see what holds it.")
             return
-        joint = self.table.rows_model.rows[self.table.chosen].joint
-        text = held_text(joint, self.table.rows_model.quantities)
-        self._heading.setText(
-            f"Seam {self.chosen} is held by {text}."
-            if text
-            else f"Nothing holds seam {self.chosen}."
+        row = self.table.rows_model.rows[self.table.chosen]
+        text = held_text(row.joint, self.table.rows_model.quantities)
+        told = (
+            f"Seam {self.chosen} is held by {text}" if text else f"Nothing holds seam {self.chosen}"
         )
+        self._heading.setText(f"{told}; it has a way of its own." if row.is_own else f"{told}.")
 
     def _show_plan(self) -> None:
         seam = self._planned.get(self.chosen or "")
@@ -266,7 +272,7 @@ class SeamsTable(QWidget):
         some = self.chosen is not None
         row = self.table.chosen
         is_held = row >= 0 and not self.table.rows_model.rows[row].joint.is_empty
-        for each in (self._place, self._add, self._screw, self.place_action):
+        for each in (self._place, self._add, self._screw, self.place_action, self.own_action):
             each.setEnabled(some)
         for each in (self._remove, self.remove_action):
             each.setEnabled(is_held)
@@ -283,6 +289,10 @@ class SeamsTable(QWidget):
     def _empty(self, *_: object) -> None:
         if self.chosen is not None:
             self.emptied.emit(self.chosen)
+
+    def _ask_fastening(self, *_: object) -> None:
+        if self.chosen is not None:
+            self.fastening_asked.emit(self.chosen)
 
     def _ask_pin(self, *_: object) -> None:
         if self.chosen is not None:
