@@ -27,7 +27,9 @@ def paint_register(painter: QPainter, path: QPainterPath, look: Look) -> None:
 def paint_tape(painter: QPainter, path: QPainterPath, look: Look) -> None:
     """Draw a band along the outlines that are taped; the seam is painted over its inner half."""
     painter.setBrush(Qt.BrushStyle.NoBrush)
-    for colour, width in ((look.colour("ink"), _TAPE + 2 * _EDGE), (TAPE_COLOUR, _TAPE)):
+    # Yellow is hardly told from white, but stands out on dark paper.
+    edge = look.colour("rule" if look.is_dark else "ink")
+    for colour, width in ((edge, _TAPE + 2 * _EDGE), (TAPE_COLOUR, _TAPE)):
         pen = QPen(QColor(colour), width)
         pen.setCapStyle(Qt.PenCapStyle.FlatCap)
         pen.setJoinStyle(Qt.PenJoinStyle.RoundJoin)
