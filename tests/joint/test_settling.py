@@ -88,7 +88,9 @@ def settle(part, hidden, plane, ups=(UP, UP), lines=None):
     """Return the flange of a cut before and after, or None, and length of both."""
     division = divide(part, [Cut(plane)])
     (seam,) = division.seams
-    slopes = tuple(45.0 if up[2] * side > 0.5 else 90.0 for up, side in zip(ups, (1, -1), strict=True))
+    slopes = tuple(
+        45.0 if up[2] * side > 0.5 else 90.0 for up, side in zip(ups, (1, -1), strict=True)
+    )
     lines = flange_lines(seam, part, ~hidden, 8.0) if lines is None else lines
     flange = Flange(lines, 8.0, 4.0, *slopes)
     file = PartFile("part.stl", "mm", part.fingerprint)
