@@ -4,7 +4,9 @@ Expected values: by hand on blocks; keys by ISO 4762 and nuts by ISO 4032; how f
 volumes that they share on their way, as manifold3d has them.
 """
 
+import gc
 import math
+import weakref
 from dataclasses import replace
 
 import numpy as np
@@ -31,10 +33,11 @@ from splitplanner.solid import Plane, Section, Solid
 from splitplanner.window.lists import assembly_table
 from splitplanner.window.lists.assembly_table import AssemblyTable
 from splitplanner.window.lists.step_rows import order_said, step_rows, way_in
-from splitplanner.window.lists.way_words import way_arrow, way_axes, way_words
+from splitplanner.window.lists.way_words import way_arrow, way_axes, way_brief, way_words
 from splitplanner.window.quantities import Quantities
 from splitplanner.workshop import Printer
 from tests.window import boxes
+from tests.window.desk import Desk
 from tests.window.hands import Keyboard, Mouse
 from tests.window.joints import held
 
@@ -94,15 +97,21 @@ def ring():
         ((0.0, -1.0, 0.0), "⊙", "to the front", "−y"),
         (Z, "↑", "up", "+z"),
         ((0.0, 0.0, -1.0), "↓", "down", "−z"),
-        ((HALF, 0.0, -HALF), "↘", "to the right and down", "(0.71, 0.00, −0.71)"),
-        ((0.6, 0.8, 0.0), "⊗", "to the back and to the right", "(0.60, 0.80, 0.00)"),
+        ((HALF, 0.0, -HALF), "↘", "to the right and down", "(0.71, 0, −0.71)"),
+        ((0.6, 0.8, 0.0), "⊗", "to the back and to the right", "(0.6, 0.8, 0)"),
         # 5° off an axis is still that axis in words, and not in numbers.
-        ((-0.087, 0.0, 0.996), "↑", "up", "(−0.09, 0.00, 1.00)"),
-        ((0.48, 0.6, 0.64), "↗", "up, to the back and to the right", "(0.48, 0.60, 0.64)"),
+        ((-0.087, 0.0, 0.996), "↑", "up", "(−0.09, 0, 1)"),
+        ((0.48, 0.6, 0.64), "↗", "up, to the back and to the right", "(0.48, 0.6, 0.64)"),
     ],
 )
 def test_a_direction_as_arrow_in_words_and_by_the_axes(way, arrow, words, axes):
     assert (way_arrow(way), way_words(way), way_axes(way)) == (arrow, words, axes)
+
+
+def test_a_direction_in_few_words():
+    assert [way_brief(way) for way in (X, Z, (HALF, 0.0, -HALF), (0.48, 0.6, 0.64))] == [
+        "to the right", "up", "right and down", "up, back and right",
+    ]  # fmt: skip
 
 
 # -- how far ------------------------------------------------------------------------------------
@@ -376,6 +385,18 @@ def test_nothing_to_show_is_one_sentence(qtbot):
     assert not any(each.isVisible() for each in (made.table, made.slider, made.findings))
 
 
+def test_nothing_is_left_behind(qapp):
+    division, joints = crossing()
+    order, rows = rows_of(division, joints)
+    made = AssemblyTable()
+    made.show_steps(rows, order.findings)
+    made.go_to(1)
+    gone = weakref.ref(made)
+    del made
+    gc.collect()
+    assert gone() is None
+
+
 # -- in the window ------------------------------------------------------------------------------
 @pytest.fixture(scope="module")
 def plan(desk, model):
@@ -428,6 +449,10 @@ def test_a_step_in_the_view_is_what_stands_and_what_moves(cut):
     assert shown[standing].shift == (0.0, 0.0, 0.0)
     away = np.array(shown[moving].shift)
     assert away / np.linalg.norm(away) == pytest.approx(-np.array(first.direction))
+    # What stands in for heavy pieces while the view moves is as far apart.
+    assert {each.shift for each in cut.view._maker._stand_ins} == {
+        body.shift for body in shown.values()
+    }
     # Clear of all pins, whose halves stand out.
     pins = [pin for name in first.seams for pin in cut.session.plan.joint(name).pins]
     assert np.linalg.norm(away) > max(pin.length / 2 for pin in pins)
@@ -545,3 +570,17 @@ def test_a_plan_that_cannot_be_cut_says_so(cut):
     cut.window.commands["undo"].trigger()
     cut.settle()
     assert len(cut.window.assembly.table.rows_model.rows) == 2
+
+
+def test_the_window_closes_on_a_step(qapp, tmp_path, model):
+    desk = Desk(tmp_path / "kept")
+    desk.open(model)
+    desk.window.commands["add"].trigger()
+    desk.settle()
+    desk.window.right.setCurrentIndex(tab(desk, "Assembly"))
+    click(desk.window.assembly, 0)
+    assert len(bodies(desk)) == 2
+    # What is wrong in a handler fails the test by itself.
+    desk.close()
+    QTest.qWait(50)
+    assert not desk.faults

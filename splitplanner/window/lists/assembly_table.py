@@ -31,7 +31,7 @@ from splitplanner.window.lists.joint_words import screws_text, tape_text
 from splitplanner.window.lists.lines import Shown, shown_findings
 from splitplanner.window.lists.step_rows import StepRow, listed, step_text
 from splitplanner.window.lists.tables import NOTHING, Column, Figure, RowsModel, Table
-from splitplanner.window.lists.way_words import way_arrow, way_axes, way_words
+from splitplanner.window.lists.way_words import way_arrow, way_axes, way_brief
 from splitplanner.window.parts.buttons import button
 from splitplanner.window.quantities import Quantities
 from splitplanner.window.seams.flat import screw_size
@@ -59,7 +59,7 @@ def _standing(row: StepRow, _: Quantities) -> Shown:
 
 
 def _way(row: StepRow, _: Quantities) -> Shown:
-    return Shown(f"{way_arrow(row.step.direction)} {way_words(row.step.direction)}")
+    return Shown(f"{way_arrow(row.step.direction)} {way_brief(row.step.direction)}")
 
 
 def _way_axes(row: StepRow, _: Quantities) -> Shown:
@@ -116,6 +116,7 @@ COLUMNS = (
         ),
         12,
         right=False,
+        stretches=True,
     ),
     Column(
         "Closes,\nthen tighten,\nby",

@@ -32,10 +32,16 @@ def way_words(way: Vector) -> str:
     return " and ".join(filter(None, [", ".join(said[:-1]), said[-1]]))
 
 
+def way_brief(way: Vector) -> str:
+    """Return a direction in as few words as tell it, such as ``to the right``, ``up and right``."""
+    words = way_words(way)
+    return words.replace("to the ", "") if " and " in words else words
+
+
 def way_axes(way: Vector) -> str:
     """Return a direction as the part has it: an axis where it is one, else three components."""
     axis = int(np.abs(way).argmax())
     if abs(way[axis]) > 1.0 - 1e-6:
         return f"{'+' if way[axis] > 0.0 else '−'}{'xyz'[axis]}"
     rounded: Floats = np.round(way, 2) + 0.0
-    return f"({', '.join(f'{value:.2f}'.replace('-', '−') for value in rounded)})"
+    return f"({', '.join(f'{value:g}'.replace('-', '−') for value in rounded)})"
