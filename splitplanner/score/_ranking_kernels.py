@@ -7,12 +7,12 @@ from typing import Any
 import numpy as np
 from numba import njit
 
+from splitplanner.score._gap_kernels import islands_of, seen_gaps
+
 OVERHANG, CONTACT, OVERHANG_SEEN, CONTACT_SEEN, FLAT, BELOW, LOW, HIGH = range(8)
 """Columns of what `surfaces` finds."""
 CROSSINGS, MOST, SEEN = range(3)
 """Columns of what `layers` finds."""
-_PLACES = 256
-"""So many places on the outlines of a layer tell where its gaps are."""
 
 
 def _surfaces(
@@ -169,63 +169,67 @@ def _area(places: Any, first: int, last: int, direction: Any) -> float:
 _area = njit(nogil=True, cache=True)(_area)
 
 
-def _nearest(places: Any, one: Any, other: Any, step: int) -> tuple[float, int, int]:
-    """Return how near two outlines come, squared, and where; by places `step` apart at first."""
-    least, at, to = np.inf, one[0], other[0]
-    for a in range(one[0], one[1], step):
-        for b in range(other[0], other[1], step):
-            away = _away(places, a, b)
-            if away < least:
-                least, at, to = away, a, b
-    middle, centre = at, to
-    for a in range(max(middle - step, one[0]), min(middle + step + 1, one[1])):
-        for b in range(max(centre - step, other[0]), min(centre + step + 1, other[1])):
-            away = _away(places, a, b)
-            if away < least:
-                least, at, to = away, a, b
-    return least, at, to
+def _steps(heights: Any, low: float, step: float, count: int) -> Any:
+    """Return how many middles of layers lie below each corner, (n,) int.
 
-
-def _away(places: Any, a: int, b: int) -> float:
-    """Return how far two places are apart, squared."""
-    x, y, z = places[a, 0] - places[b, 0], places[a, 1] - places[b, 1], places[a, 2] - places[b, 2]
-    return x * x + y * y + z * z  # type: ignore[no-any-return]
-
-
-_away = njit(nogil=True, cache=True)(_away)
-_nearest = njit(nogil=True, cache=True)(_nearest)
-
-
-def _seen_gaps(places: Any, owners: Any, seen: Any, rings: Any) -> int:
-    """Return how many of the shortest gaps that connect all `rings` (k, 2) end on a seen face.
-
-    A tree of least length, grown from the first ring (Prim), by places picked evenly.
+    Corners in a middle count as below it: the section just above is taken.
     """
-    count, total = len(rings), 0
-    for index in range(count):
-        total += rings[index, 1] - rings[index, 0]
-    step = max(1, total // _PLACES)
-    joined = np.zeros(count, dtype=np.bool_)
-    least, shown = np.full(count, np.inf), np.zeros(count, dtype=np.bool_)
-    newest, found = 0, 0
-    joined[0] = True
-    for _ in range(count - 1):
-        best = -1
-        for index in range(count):
-            if joined[index]:
-                continue
-            away, at, to = _nearest(places, rings[newest], rings[index], step)
-            if away < least[index]:
-                least[index] = away
-                shown[index] = seen[owners[at]] or seen[owners[to]]
-            if best < 0 or least[index] < least[best]:
-                best = index
-        joined[best], newest = True, best
-        found += shown[best]
-    return found
+    steps = np.empty(len(heights), dtype=np.int32)
+    for index in range(len(heights)):
+        steps[index] = min(max(int(np.ceil((heights[index] - low) / step - 0.5)), 0), count)
+    return steps
 
 
-_seen_gaps = njit(nogil=True, cache=True)(_seen_gaps)
+_steps = njit(nogil=True, cache=True, error_model="numpy")(_steps)
+
+
+def _outlines(
+    chosen: Any,
+    layer: int,
+    level: float,
+    vertices: Any,
+    faces: Any,
+    beyond: Any,
+    heights: Any,
+    steps: Any,
+    stamps: Any,
+    direction: Any,
+    places: Any,
+    owners: Any,
+    rings: Any,
+    areas: Any,
+) -> int:
+    """Walk round all outlines of a layer through the `chosen` faces; return how many there are.
+
+    Places (p, 3) of the outlines and the faces that each was left from (p,), where each outline
+    begins and ends among these (r, 2) and the area within (r,) are filled in.
+    """
+    used = count = 0
+    for face in chosen:
+        if stamps[face] == layer:
+            continue
+        last = _traced(
+            face,
+            layer,
+            level,
+            vertices,
+            faces,
+            beyond,
+            heights,
+            steps,
+            stamps,
+            places,
+            owners,
+            used,
+        )
+        areas[count] = _area(places, used, last, direction)
+        rings[count, 0], rings[count, 1] = used, last
+        used = last
+        count += 1
+    return count
+
+
+_outlines = njit(nogil=True, cache=True)(_outlines)
 
 
 def _layers(
@@ -252,46 +256,40 @@ def _layers(
     step = (high - low) / count
     if not step > 0.0:
         return
-    steps = np.empty(len(heights), dtype=np.int32)
-    for index in range(len(heights)):
-        # Corners in a level count as below it: the section just above is taken.
-        steps[index] = min(max(int(np.ceil((heights[index] - low) / step - 0.5)), 0), count)
+    steps = _steps(heights, low, step, count)
     starts, crossed = _sorted_by_layer(steps, faces, count)
     longest = 0
     for layer in range(count):
         longest = max(longest, starts[layer + 1] - starts[layer])
     places, owners = np.empty((longest, 3)), np.empty(longest, dtype=np.int32)
-    rings = np.empty((longest, 2), dtype=np.int64)
+    rings, areas = np.empty((longest, 2), dtype=np.int64), np.empty(longest)
     stamps = np.full(len(faces), -1, dtype=np.int16)
     for layer in range(count):
-        level = low + (layer + 0.5) * step
-        used, islands = 0, 0
-        for index in range(starts[layer], starts[layer + 1]):
-            face = crossed[index]
-            if stamps[face] == layer:
-                continue
-            last = _traced(
-                face,
-                layer,
-                level,
-                vertices,
-                faces,
-                beyond,
-                heights,
-                steps,
-                stamps,
-                places,
-                owners,
-                used,
-            )
-            if _area(places, used, last, direction) >= smallest:
-                rings[islands, 0], rings[islands, 1] = used, last
-                islands += 1
-                used = last
+        outlines = _outlines(
+            crossed[starts[layer] : starts[layer + 1]],
+            layer,
+            low + (layer + 0.5) * step,
+            vertices,
+            faces,
+            beyond,
+            heights,
+            steps,
+            stamps,
+            direction,
+            places,
+            owners,
+            rings,
+            areas,
+        )
+        islands = 0
+        for ring in range(outlines):
+            islands += areas[ring] >= smallest
         found[CROSSINGS] += max(islands - 1, 0)
         found[MOST] = max(found[MOST], islands)
         if any_seen and islands > 1:
-            found[SEEN] += _seen_gaps(places, owners, seen, rings[:islands])
+            own = rings[:outlines]
+            numbers = islands_of(places, own, areas[:outlines], smallest, direction)
+            found[SEEN] += seen_gaps(places, owners, seen, own, numbers, islands)
 
 
 layers = njit(nogil=True, cache=True, error_model="numpy")(_layers)

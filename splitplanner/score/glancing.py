@@ -31,7 +31,8 @@ _SPOKES = 24
 """In so many directions of the plan it is told how far a piece reaches."""
 _CHUNK = 10
 """Directions that are looked at in one go."""
-_THREADS = 2
+THREADS = 2
+"""Of the processor, that share the work."""
 _BRIDGED = 0.02
 """Bridges are looked for where flat ceilings are more than this share of what hangs."""
 
@@ -134,7 +135,7 @@ class Glances:
         chunks = [slice(at, at + _CHUNK) for at in range(0, len(ups), _CHUNK)]
         # Made once, before two threads ask for them.
         _ = self._mesh, self.solid.hull, self.solid.centroid, self.solid.face_normals
-        with ThreadPoolExecutor(_THREADS) as pool:
+        with ThreadPoolExecutor(THREADS) as pool:
             # Compiled loops let go of the interpreter.
             tables = [(ups[c], surfaces[c], gaps[c], tips[c]) for c in chunks]
             every = [pool.submit(self._scan, layers, *table) for table in tables]

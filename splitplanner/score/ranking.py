@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -14,13 +15,13 @@ from splitplanner.progress import Report, silent
 from splitplanner.score.any_fit import fits_any
 from splitplanner.score.figures import PieceFigures, measure_piece
 from splitplanner.score.gaps import seen_crossings
-from splitplanner.score.glancing import LAYERS, DirectionFigures, Glances
+from splitplanner.score.glancing import LAYERS, THREADS, DirectionFigures, Glances
 from splitplanner.score.good_side_figures import faces_on_good_side, supports_on
 from splitplanner.score.islands import MOST_LAYERS, islands
 from splitplanner.score.ranking_terms import RANKING_TERMS, ranking_weights, way_of
 from splitplanner.score.tipping import tipping_angle
 from splitplanner.score.ways_up import Origin, finer, ways_up
-from splitplanner.solid import Solid
+from splitplanner.solid import Solid, principal_axes
 from splitplanner.workshop import Printer
 
 MOST_DIRECTIONS = 500
@@ -164,10 +165,14 @@ def rank_directions(
     found = judge.ranked(found + _closely(_found_nearby(found, judge), judge))
     rows = []
     chosen = _apart(found, measured, _APART)
-    for index, way in enumerate(chosen):
-        report(0.7 + 0.3 * index / len(chosen), f"measuring how piece {piece.number} prints")
-        rows.append(judge.measured(way))
-    report(1.0, "ranked the print directions")
+    words = f"measuring how piece {piece.number} prints"
+    with ThreadPoolExecutor(THREADS) as pool:
+        # Sections spend most of their time in loops that let go of the interpreter.
+        every = [pool.submit(judge.measured, way) for way in chosen]
+        for index, each in enumerate(every):
+            report(0.7 + 0.3 * index / len(chosen), words)
+            rows.append(each.result())
+    report(1.0, words)
     return RankedDirections(piece.name, _with_best(judge.ranked(rows)), tuple(found))
 
 
@@ -301,7 +306,7 @@ def _found_nearby(found: Sequence[WayUp], judge: _Judge) -> list[WayUp]:
     if not starts:
         return []
     ups = np.array([way.up for way in starts])
-    turned = finer(ups, judge.piece.solid.box_axes, judge.prices, judge.prices(ups))
+    turned = finer(ups, principal_axes(judge.piece.solid), judge.prices, judge.prices(ups))
     moved = np.abs(turned - ups).max(axis=1) > 1e-9
     return judge.glance(turned[moved], [Origin.FINER] * int(moved.sum()))
 

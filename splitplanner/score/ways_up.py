@@ -42,8 +42,9 @@ def ways_up(
     """Return print directions of a piece to look at, and where they come from.
 
     Those of `splitplanner.score.print_directions` first, then tilts in which a piece that is too
-    long leans, then directions spread evenly all round. These are mirrored in the sides of the
-    tightest box, so that a piece with such a symmetry has with each direction its mirror image.
+    long leans, then directions spread evenly all round. These are mirrored in the planes of the
+    principal axes: a piece with a plane of symmetry has one of these square to it, and so with
+    each direction its mirror image.
 
     Parameters
     ----------
@@ -100,14 +101,14 @@ def _origin(known: Sequence[tuple[Floats, Origin]], up: Floats) -> Origin:
 
 
 def _all_round(solid: Solid, count: int) -> Floats:
-    """Return about `count` directions spread evenly, mirrored in the sides of the tightest box."""
+    """Return about `count` directions spread evenly, mirrored in planes of principal axes."""
     if count < 1:
         return np.empty((0, 3))
     points = fibonacci_sphere(count)
     corner = points[(points > 0.0).all(axis=1)]
     signs = np.array([(x, y, z) for z in (1, -1) for y in (1, -1) for x in (1, -1)])
     every = (corner[:, None] * signs).reshape(-1, 3)
-    directions: Floats = every @ solid.box_axes
+    directions: Floats = every @ principal_axes(solid)
     return directions
 
 
