@@ -116,6 +116,14 @@ def test_the_last_layer_is_no_half_one():
     assert found.filling == pytest.approx(0)
 
 
+def test_a_print_of_one_layer():
+    found = layering(Solid.box((10, 10, 0.15)), UP, PRINTER)
+    assert (found.layers, found.thickness) == (1, pytest.approx(0.15))
+    assert (found.areas, found.perimeters, found.islands) == pytest.approx((100, 40, 1))
+    assert found.walls + found.solid == pytest.approx(100)
+    assert (found.open_above, found.open_below) == pytest.approx((100, 100))
+
+
 def test_corners_in_a_level_count_as_above_it():
     # The middle of the second layer is at 0.375 mm, right at the step.
     low, high = Solid.box((20, 20, 0.375)), Solid.box((10, 20, 2.5))
