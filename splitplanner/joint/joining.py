@@ -11,8 +11,11 @@ import shapely
 
 from splitplanner.arrays import Bools, Floats, to_vector
 from splitplanner.findings import Finding, Severity
+from splitplanner.joint.fasteners.distances import Bar
 from splitplanner.joint.fasteners.mirrored import MirrorLine, mirror_line
+from splitplanner.joint.fasteners.patterns import is_bare
 from splitplanner.joint.fasteners.placing import place_fasteners
+from splitplanner.joint.fasteners.reserving import reserved_on
 from splitplanner.joint.fasteners.telling import WANTING
 from splitplanner.joint.flange.building import flange_lines, trimmed
 from splitplanner.joint.flange.sizes import flange_size, slopes
@@ -26,7 +29,7 @@ from splitplanner.joint.settling import settled
 from splitplanner.joint.tape import tape_for
 from splitplanner.plan import Division, Flange, Joint, Pin, Plan, Register, Screw, Seam
 from splitplanner.progress import Report, part_of, silent
-from splitplanner.score import bed_fit, seam_figures, widest_place
+from splitplanner.score import bed_fit, seam_figures
 from splitplanner.solid import Plane
 from splitplanner.suggest.mirroring import mirror_offset
 from splitplanner.workshop import Shelf, hardware_shelf
@@ -146,13 +149,12 @@ class _Joining:
     def _is_sure_of_flange(self, seam: Seam) -> bool:
         """Whether a seam gets a flange, whatever its walls hold, which need not be tried then.
 
-        If it always does, or its walls are too thin for the wanted screws.
+        If it always does, or much of its walls is too thin for the wanted screws.
         """
         fastening, printer = self.plan.fastening_of(seam.name), self.plan.printer
         if fastening.screws == "none" or fastening.flange != "where needed":
             return fastening.flange == "always"
-        sizes = screw_sizes(fastening, self.shelf, printer)
-        return widest_place(seam.section.shape)[0] < 2 * min(size.edge_distance for size in sizes)
+        return is_bare(seam.section.shape, screw_sizes(fastening, self.shelf, printer))
 
     def _wants_flange(self, seam: Seam) -> bool:
         """Place what is wanted in the bare walls; return whether a flange would do better."""
@@ -192,7 +194,7 @@ class _Joining:
             useless = []
             for index, seam in enumerate(left):
                 placing(index / len(left), f"placing fasteners on the flange of seam {seam.name}")
-                joint, found = self._placed(seam)
+                joint, found = self._placed(seam, left[index + 1 :])
                 self.joints[seam.name], self.findings[seam.name] = joint, found
                 if seam.name in bare and _rank(joint, found) <= bare[seam.name]:
                     useless.append(seam)
@@ -207,8 +209,8 @@ class _Joining:
         bosses = [_in_bosses(self.joints[s.name], s, self._others(s)) for s in in_bosses]
         self.joints.update({joint.seam: joint for joint in bosses})
 
-    def _placed(self, seam: Seam) -> tuple[Joint, tuple[Finding, ...]]:
-        """Place pins and screws on a seam, with the flange that it has by now."""
+    def _placed(self, seam: Seam, later: Sequence[Seam] = ()) -> tuple[Joint, tuple[Finding, ...]]:
+        """Place pins and screws on a seam, with the flange that it has by now; others are later."""
         now = self._now
         solids = self.maker.rimmed(self.division, now)
         fastening = self.plan.fastening_of(seam.name)
@@ -223,8 +225,20 @@ class _Joining:
             self._access(seam),
             self._others(seam),
             self._mirror(seam),
+            self._reserved(seam, later),
         )
         return replace(before, pins=pins, screws=screws), found
+
+    def _reserved(self, seam: Seam, later: Sequence[Seam]) -> tuple[Bar, ...]:
+        """Return where the screws of other seams of the same pieces will want to be."""
+        bars: list[Bar] = []
+        for other in later:
+            fastening, flange = self.plan.fastening_of(other.name), self.joints[other.name].flange
+            near = {seam.below, seam.above} & {other.below, other.above}
+            if near and flange is not None and fastening.screws != "none":
+                sizes = screw_sizes(fastening, self.shelf, self.plan.printer)
+                bars += reserved_on(flange, other, sizes)
+        return tuple(bars)
 
     @property
     def _now(self) -> Plan:

@@ -9,6 +9,7 @@ from functools import cached_property
 
 import numpy as np
 import shapely
+from shapely.geometry import MultiPolygon
 
 from splitplanner.arrays import Floats
 from splitplanner.joint.fasteners.distances import Bar
@@ -17,6 +18,7 @@ from splitplanner.joint.screws.places import Places
 from splitplanner.joint.screws.room import ScrewRoom
 from splitplanner.joint.screws.sizes import ScrewSize
 from splitplanner.plan import Screw
+from splitplanner.score import shrunk, widest_place
 
 MOST_SCREWS = 40
 """On one seam."""
@@ -30,6 +32,9 @@ _POINTS = 120
 """Along the room for screws."""
 _COARSE = 5.0
 """Gaps between screws are told apart by this much, mm, when ways to place them are compared."""
+_BARE = 0.2
+"""A seam of whose outline this share is too far from any screw wants a flange. Common practice, no
+source."""
 _GAIN = 0.5
 """One more screw has to bring the reach down by this, mm."""
 
@@ -71,6 +76,31 @@ class Pattern:
                 places.places, places.sides, places.hardware, strict=True
             )
         )
+
+
+def largest_pitch(size: ScrewSize, widest: float) -> float:
+    """Return how far apart neighbours may be on a seam that is `widest` wide, mm."""
+    return max(LARGEST_PITCH * size.diameter, widest)
+
+
+def is_bare(shape: MultiPolygon, sizes: Sequence[ScrewSize]) -> bool:
+    """Return whether walls hold no screw along much of a seam: for want of width.
+
+    Parameters
+    ----------
+    shape : MultiPolygon
+        The seam, in its plane, mm.
+    sizes : sequence of ScrewSize
+        Any of which would do.
+    """
+    widest = widest_place(shape)[0]
+    leanest = min(sizes, key=lambda size: size.edge_distance)
+    if widest < 2 * leanest.edge_distance:
+        return True
+    room = shrunk(shape, leanest.edge_distance)
+    held = room.buffer(largest_pitch(leanest, widest) / 2)
+    outline = shape.boundary
+    return bool(outline.difference(held).length > _BARE * outline.length)
 
 
 @dataclass(frozen=True, eq=False)
@@ -182,7 +212,7 @@ class PatternSearch:
         """Choose as many as keep the largest pitch; return also that, mm."""
         size, mirror = places.size, self.room.mirror
         shape = self.room.material.seam.section.shape
-        pitch = max(LARGEST_PITCH * size.diameter, self.widest)
+        pitch = largest_pitch(size, self.widest)
         near = self._line[_distances(self._line, places.places) <= pitch / 2]
         share = len(near) / max(len(self._line), 1)
         first = max(FEWER_THAN, least, math.ceil(share * self._length / 2 / pitch))

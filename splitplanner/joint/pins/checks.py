@@ -63,11 +63,12 @@ def pins_apart(pin: Pin, others: Sequence[Pin]) -> Floats:
     """
     if not others:
         return np.empty(0)
-    ends = np.array([_ends(other) for other in others])
-    return segment_distances(ends[:, 0], ends[:, 1], *_ends(pin))
+    ends = np.array([axis_ends(other) for other in others])
+    return segment_distances(ends[:, 0], ends[:, 1], *axis_ends(pin))
 
 
-def _ends(pin: Pin) -> tuple[Floats, Floats]:
+def axis_ends(pin: Pin) -> tuple[Floats, Floats]:
+    """Return where the axis of a pin ends, beyond its holes and what is kept there, (3,) mm each."""
     at, reach = np.array(pin.at), np.array(pin.axis) * (pin.depth + end_cover(pin))
     return at - reach, at + reach
 

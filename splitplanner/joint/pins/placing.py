@@ -13,8 +13,8 @@ from shapely.geometry import MultiPolygon
 
 from splitplanner.arrays import Floats, Ints
 from splitplanner.findings import Finding, Severity
-from splitplanner.joint.material import SeamMaterial
-from splitplanner.joint.pins.checks import pins_apart
+from splitplanner.joint.material import SeamMaterial, segment_distances
+from splitplanner.joint.pins.checks import axis_ends
 from splitplanner.joint.pins.keying import VISIBLE_STEP, Keying, SeamOutline
 from splitplanner.joint.pins.pattern import MOST_PINS, Pattern, candidates, choose
 from splitplanner.joint.pins.sizes import LEAST_HOLE, PinSize, pin_sizes
@@ -135,13 +135,14 @@ class _Job:
     def places(self, size: PinSize, room: MultiPolygon) -> tuple[Floats, Ints]:
         """Return the candidates in `room` that stay clear of the other pins."""
         places, bodies = candidates(room, self.seam.section.shape)
-        if not self.others:
+        if not self.others or not len(places):
             return places, bodies
-        allowed = np.array([size.edge_distance + other.edge_distance for other in self.others])
-        clear = [
-            bool((pins_apart(self.pin(size, place), self.others) >= allowed).all())
-            for place in places
-        ]
+        start, end = axis_ends(self.pin(size, places[0]))
+        shift = self.seam.plane.to_space(places) - self.seam.plane.to_space(places[:1])
+        clear = np.ones(len(places), dtype=np.bool_)
+        for other in self.others:
+            apart = segment_distances(start + shift, end + shift, *axis_ends(other))
+            clear &= apart >= size.edge_distance + other.edge_distance
         return places[clear], bodies[clear]
 
     def pin(self, size: PinSize, place: Floats) -> Pin:
