@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from itertools import pairwise
 
 import numpy as np
 import shapely
@@ -51,8 +52,6 @@ def _along(line: Floats, away: float) -> list[tuple[Floats, Floats]]:
     for part in shapely.get_parts(lean):
         corners = shapely.get_coordinates(part)
         found += [
-            (start, end)
-            for start, end in zip(corners[:-1], corners[1:], strict=True)
-            if np.linalg.norm(end - start) > _LEAN
+            (start, end) for start, end in pairwise(corners) if np.linalg.norm(end - start) > _LEAN
         ]
     return found

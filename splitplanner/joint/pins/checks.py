@@ -68,7 +68,7 @@ def pins_apart(pin: Pin, others: Sequence[Pin]) -> Floats:
 
 
 def axis_ends(pin: Pin) -> tuple[Floats, Floats]:
-    """Return where the axis of a pin ends, beyond its holes and what is kept there, (3,) mm each."""
+    """Return the ends of a pin's axis, beyond its holes and what is kept there, (3,) mm each."""
     at, reach = np.array(pin.at), np.array(pin.axis) * (pin.depth + end_cover(pin))
     return at - reach, at + reach
 

@@ -28,6 +28,9 @@ MOST_PLACES = 400
 """Places that are looked at for one size."""
 _LONGEST_BORE = 40.0
 """A head is not sunk deeper than this, mm: the key still stands out. Common practice, no source."""
+_DEEPEST_POCKET = 14.0
+"""From where a nut is to where it lies open that pushes it into its pocket, mm. Common practice, no
+source."""
 _SUNK = 5.0
 """By how much a head is sunk below where it could bear, to suit a length, at most, mm."""
 _SPOT_FACE = 0.5
@@ -238,12 +241,14 @@ class ScrewRoom:
                 spots, -side, _roomy(size.nut_way), thickest, bore, head_height=high
             )
         # A pocket holds the nut over its whole height, and is walled all round.
-        deep = self._with(None).seats(
+        # What pushes it down ends in the open.
+        push = Tool("straight", size.nut_way, _DEEPEST_POCKET)
+        deep = self._with(push).seats(
             spots,
             -side,
             _roomy(size.nut_way),
             thickest + size.nut_height,
-            _LONGEST_BORE,
+            _DEEPEST_POCKET - size.diameter,
             head_height=size.diameter,
         )
         walled = self._holds(spots, -side, size.nut_way / 2 + size.end_cover, size.diameter)
