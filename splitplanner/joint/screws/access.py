@@ -34,9 +34,9 @@ _HANDLE = 80.0
 """Length of a driver's handle that must have room, mm. Common practice, no source."""
 _FLAT = 0.01
 """A surface this flat under a head needs no spot face, mm."""
-_HOLDER, _PLACES = 4.0, 5
-"""Up to so many times the height that a nut needs over its seat a way to it may begin, and at how
-many places it is looked for."""
+_FARTHEST, _PLACES = 50.0, 12
+"""From over the seat of a nut up to so far, mm, and at how many places, a way to it is looked for:
+the longest bore and the nut above it."""
 _A_WAY = 1
 """Directions that have to lead out where a plan is checked. Places are chosen by more, so that a
 check a little further on, or before all pieces are in place, does not find fault with them."""
@@ -149,6 +149,7 @@ class SeamAccess:
         screw_length: float = 0.0,
         thinnest: float = 0.0,
         tools: Sequence[Tool] | None = None,
+        by_hand: bool = False,
     ) -> Floats:
         """Return how far from the plane a head, or a nut, can bear.
 
@@ -185,6 +186,8 @@ class SeamAccess:
             Least material under the head, mm.
         tools : sequence of Tool, optional
             Any of which will do, instead of its own.
+        by_hand : bool
+            Whether ways have to lead from over the surface into the open, for what no tool holds.
 
         Returns
         -------
@@ -220,6 +223,10 @@ class SeamAccess:
             turned[some] = _turns(past, feet, axis, np.maximum(bored, height), bored, tool)
         if own or tools:
             free &= turned
+        if by_hand:
+            (some,) = np.nonzero(free)
+            mouths = points[some] + (farthest[some] + height)[:, None] * axis
+            free[some] = past.lead_out(mouths)
         return np.where(free, seat, np.nan)
 
     def _exits(
@@ -379,7 +386,7 @@ def _check_nut(
     foot = (np.array(screw.at) + (screw.depth + past.off) * axis)[None, :]
     free = float(past.free_round(foot, axis, width / 2)[0]) + past.off
     # It comes in along the axis, so that a way to any place on it will do.
-    along = np.linspace(needed, max(min(free, _HOLDER * needed), needed), _PLACES)
+    along = np.linspace(needed, max(min(free, _FARTHEST), needed), _PLACES)
     if free >= needed and past.lead_out(foot + along[:, None] * axis, _A_WAY).any():
         return []
     free = min(free, 1e6)

@@ -92,6 +92,7 @@ class EitherWay:
         *,
         head_height: float | None = None,
         screw_length: float = 0.0,
+        by_hand: bool = False,
     ) -> Floats:
         """Return how far from the plane a head can bear; see `SeamAccess.seats`."""
         return self.ways[0].seats(
@@ -102,6 +103,7 @@ class EitherWay:
             longest_counterbore,
             head_height=head_height,
             screw_length=screw_length,
+            by_hand=by_hand,
             tools=[way.tool for way in self.ways if way.tool is not None],
         )
 

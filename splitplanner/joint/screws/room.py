@@ -28,9 +28,6 @@ MOST_PLACES = 400
 """Places that are looked at for one size."""
 _LONGEST_BORE = 40.0
 """A head is not sunk deeper than this, mm: the key still stands out. Common practice, no source."""
-_DEEPEST_POCKET = 14.0
-"""From where a nut is to where it lies open that pushes it into its pocket, mm. Common practice, no
-source."""
 _SUNK = 5.0
 """By how much a head is sunk below where it could bear, to suit a length, at most, mm."""
 _SPOT_FACE = 0.5
@@ -64,6 +61,7 @@ class Access(Protocol):
         *,
         head_height: float | None = None,
         screw_length: float = 0.0,
+        by_hand: bool = False,
     ) -> Floats:
         """Return how far from the plane a head bears at places (n, 2), (n,) mm; nan for nowhere."""
         ...
@@ -241,15 +239,14 @@ class ScrewRoom:
                 spots, -side, _roomy(size.nut_way), thickest, bore, head_height=high
             )
         # A pocket holds the nut over its whole height, and is walled all round.
-        # What pushes it down ends in the open.
-        push = Tool("straight", size.nut_way, _DEEPEST_POCKET)
-        deep = self._with(push).seats(
+        deep = self._with(None).seats(
             spots,
             -side,
             _roomy(size.nut_way),
             thickest + size.nut_height,
-            _DEEPEST_POCKET - size.diameter,
+            _LONGEST_BORE,
             head_height=size.diameter,
+            by_hand=True,
         )
         walled = self._holds(spots, -side, size.nut_way / 2 + size.end_cover, size.diameter)
         return np.where(walled, deep - size.nut_height, np.nan)

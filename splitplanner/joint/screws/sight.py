@@ -72,7 +72,7 @@ class Past:
         is_open = np.ones(len(starts), dtype=np.bool_)
         for sight in self._sights:
             is_open &= sight.is_open(starts, np.zeros_like(starts), towards)
-        result: Bools = is_open.reshape(len(places), -1).sum(axis=1) >= least
+        result: Bools = is_open.reshape(len(places), _WAYS_OUT).sum(axis=1) >= least
         return result
 
     def swing(
