@@ -13,6 +13,7 @@ from shapely.geometry import MultiPolygon
 from splitplanner.findings import Finding
 from splitplanner.joint.fasteners.distances import drawable
 from splitplanner.joint.flange.building import flange_bodies, flange_foot, flange_limits
+from splitplanner.joint.flange.ends import Printed
 from splitplanner.joint.glue import GlueRelief, glue_relief
 from splitplanner.joint.holes.drilling import holes_in, pin_hole, screw_holes
 from splitplanner.joint.keeping_clear import Fastener, kept_clear, others_of
@@ -76,16 +77,18 @@ class Maker:
         """Return a flange as solids; it keeps off other seams and stays above the beds."""
         lower, upper = (division.piece(name).solid for name in (seam.below, seam.above))
         ups = plan.up(seam.below), plan.up(seam.above)
+        overhang = plan.printer.overhang_limit
+        printed = Printed(ups[0], overhang), Printed(ups[1], overhang)
         limits = (
             (*flange_limits(seam.below, seam, division), _bed(lower, ups[0])),
             (*flange_limits(seam.above, seam, division), _bed(upper, ups[1])),
         )
 
         def made() -> Rims:
-            bodies = flange_bodies(flange, seam, lower, upper, limits, division.part, ups)
+            bodies = flange_bodies(flange, seam, lower, upper, limits, division.part, printed)
             return Rims(*bodies, _with_foot(seam, flange_foot(seam, *bodies)))
 
-        rims = _known(self._rims, (flange, seam.plane, lower, upper, limits, ups), made)
+        rims = _known(self._rims, (flange, seam.plane, lower, upper, limits, printed), made)
         # Of another division of the same part the seam may have another name.
         return replace(rims, contact=replace(seam, section=rims.contact.section))
 

@@ -6,6 +6,7 @@ import numpy as np
 from shapely.geometry import Polygon
 
 from splitplanner.joint.flange.building import flange_bodies
+from splitplanner.joint.flange.ends import Printed
 from splitplanner.joint.flange.lines import flange_lines
 from splitplanner.plan import Cut, Flange, divide
 from splitplanner.plan.pieces import Seam
@@ -29,13 +30,23 @@ class Flanged:
         return piece.union(body).volume - piece.volume
 
 
-def flanged(part, hidden, plane, width=8.0, thickness=4.0, slopes=(45.0, 90.0), limits=((), ())):
+def flanged(
+    part,
+    hidden,
+    plane,
+    width=8.0,
+    thickness=4.0,
+    slopes=(45.0, 90.0),
+    limits=((), ()),
+    ups=None,
+):
     """Cut a part in two and give its seam a flange; `hidden` is a mask of its faces (m,)."""
     division = divide(part, [Cut(plane)])
     (seam,) = division.seams
     below, above = division.piece(seam.below).solid, division.piece(seam.above).solid
     flange = Flange(flange_lines(seam, part, ~hidden, width), width, thickness, *slopes)
-    bodies = flange_bodies(flange, seam, below, above, limits, part)
+    printed = None if ups is None else tuple(Printed(up, 45.0) for up in ups)
+    bodies = flange_bodies(flange, seam, below, above, limits, part, printed)
     return Flanged(part, seam, below, above, flange, bodies)
 
 

@@ -11,10 +11,11 @@ from numpy.typing import ArrayLike
 from shapely.geometry import LineString, MultiPolygon
 
 from splitplanner.arrays import Floats
+from splitplanner.joint.flange.ends import Printed
 from splitplanner.joint.flange.lines import flange_lines
 from splitplanner.joint.flange.outlines import line_between
 from splitplanner.joint.flange.solid import half_flange
-from splitplanner.plan import Division, Flange, Seam, Vector
+from splitplanner.plan import Division, Flange, Seam
 from splitplanner.solid import Plane, Solid, to_polygons
 
 __all__ = [
@@ -40,7 +41,7 @@ def flange_bodies(
     above: Solid,
     limits: tuple[Sequence[Plane], Sequence[Plane]] = ((), ()),
     part: Solid | None = None,
-    ups: tuple[Vector, Vector] | None = None,
+    printed: tuple[Printed, Printed] | None = None,
 ) -> tuple[Solid | None, Solid | None]:
     """Return what a flange adds to the pieces below and above its seam.
 
@@ -67,18 +68,19 @@ def flange_bodies(
     part : Solid, optional
         The uncut part: stretches whose free edge would be outside of its convex hull are left out,
         and what else comes out of it is cut off.
-    ups : (up of the piece below, up of the piece above), optional
-        Print directions. Where a piece does not print with the seam level, stretches whose free
-        side looks down run out at less than the flange's slope, so that they still print without
-        support.
+    printed : two of Printed, optional
+        How the two pieces print. Where one does not with the seam level, stretches whose free side
+        looks down run out at less than the flange's slope, and ends of lines that look down run out
+        to the wall, so that they still print without support.
 
     Returns
     -------
     below, above : Solid or None
         To be united with the piece; None where nothing is left.
     """
-    lower = half_flange(flange, seam, below, -1, limits[0], part, None if ups is None else ups[0])
-    upper = half_flange(flange, seam, above, 1, limits[1], part, None if ups is None else ups[1])
+    prints = (None, None) if printed is None else printed
+    lower = half_flange(flange, seam, below, -1, limits[0], part, prints[0])
+    upper = half_flange(flange, seam, above, 1, limits[1], part, prints[1])
     return lower, upper
 
 

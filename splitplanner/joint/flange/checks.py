@@ -160,7 +160,7 @@ def free_widths(flange: Flange, seam: Seam, bodies: Bodies) -> tuple[Floats, Flo
     """Return places along a flange's lines, (n, 2) mm, and the contact's width there, (n,) mm.
 
     From the line along its normal to where either the seam or the flange ends, at most the flange's
-    width.
+    width. Not within that width of a line's open ends, where it may run out to the wall.
     """
     shape = shapely.union(flange_foot(seam, *bodies).buffer(_SLACK), seam.section.shape)
     shapely.prepare(shape)
@@ -168,6 +168,10 @@ def free_widths(flange: Flange, seam: Seam, bodies: Bodies) -> tuple[Floats, Flo
     for line in flange.lines:
         fine = shapely.get_coordinates(shapely.segmentize(shapely.linestrings(line), WIDTH_STEP))
         middles, normals, _ = sides_of(fine)
+        if line[0] != line[-1]:
+            ends = shapely.multipoints([line[0], line[-1]])
+            inner = shapely.distance(shapely.points(middles), ends) > flange.width
+            middles, normals = middles[inner], normals[inner]
         rays = shapely.linestrings(
             np.stack([middles - _SLACK * normals, middles + flange.width * normals], axis=1)
         )

@@ -106,11 +106,14 @@ def slope_towards(free: Floats, away: Floats, up: Vector, limit: float) -> float
         Degrees, 0 to 90; 0 where even a face square to the seam hangs over too much.
     """
     fall, rise = float(-np.dot(up, away)), float(np.dot(up, free))
-    share = math.sin(math.radians(limit)) / max(math.hypot(fall, rise), 1e-9)
-    if share >= 1.0:
+    most, radius = math.sin(math.radians(limit)), math.hypot(fall, rise)
+    if -rise > most:
+        return 0.0
+    if most >= radius:
         return 90.0
-    slope = math.degrees(math.atan2(rise, fall) + math.asin(share))
-    return min(max(slope, 0.0), 90.0)
+    # Below 0 the next crossing is a turn further on.
+    slope = math.degrees(math.atan2(rise, fall) + math.asin(most / radius))
+    return min(slope, 90.0) if slope >= 0.0 else 90.0
 
 
 def _rounded_up(size: float) -> float:

@@ -10,11 +10,12 @@ import shapely
 from shapely.geometry import MultiPolygon
 
 from splitplanner.arrays import Floats, Ints
+from splitplanner.joint.flange.ends import Printed, end_planes
 from splitplanner.joint.flange.sizes import slope_towards
 from splitplanner.joint.flange.stretches import Stretch, corners_of, profile, stretches_of
 from splitplanner.joint.flange.walls import ROOT, Back, Walls, back_of, walls_at
 from splitplanner.joint.material import block_around
-from splitplanner.plan import Flange, Seam, Vector
+from splitplanner.plan import Flange, Seam
 from splitplanner.solid import Plane, Solid
 
 _MARGIN = 1.0
@@ -79,15 +80,15 @@ class _Side:
     slope: float
     piece: Solid
     part: Solid | None = None
-    up: Vector | None = None
+    printed: Printed | None = None
 
     def slope_of(self, stretch: Stretch) -> float:
         """Return at which angle from the seam's normal a stretch runs out, degrees."""
-        if self.up is None or self.slope >= 90.0:
+        if self.printed is None or self.slope >= 90.0:
             return self.slope
         right, front, normal = self.seam.plane.frame
         free = stretch.normal[0] * right + stretch.normal[1] * front
-        allowed = slope_towards(free, self.side * normal, self.up, self.slope)
+        allowed = slope_towards(free, self.side * normal, self.printed.up, self.slope)
         return min(self.slope, max(allowed, _LEAST_SLOPE))
 
     def sticks_out(self, stretch: Stretch, section: Floats) -> bool:
@@ -115,7 +116,7 @@ def half_flange(
     side: int,
     limits: Sequence[Plane] = (),
     part: Solid | None = None,
-    up: Vector | None = None,
+    printed: Printed | None = None,
 ) -> Solid | None:
     """Return what a flange adds to the piece on one side of its seam; see `flange_bodies`.
 
@@ -131,8 +132,8 @@ def half_flange(
     part : Solid, optional
         Stretches whose free edge would be outside of its convex hull are left out, and what else
         comes out of it is cut off.
-    up : (x, y, z), optional
-        Print direction of the piece; square to the seam by default.
+    printed : Printed, optional
+        How the piece prints; with the seam level by default.
     """
     stretches = stretches_of(flange.lines)
     if not stretches:
@@ -145,7 +146,7 @@ def half_flange(
     block = block_around(piece, seam.plane, room, heights[-1] + 2.0)
     if block.is_empty:
         return None
-    near = _Side(seam, flange, side, slope, block, part, up)
+    near = _Side(seam, flange, side, slope, block, part, printed)
     parts = _parts(near, stretches, heights)
     if not parts:
         return None
@@ -167,15 +168,22 @@ def _parts(near: _Side, stretches: Sequence[Stretch], heights: tuple[float, ...]
                 for less, more in zip(planned, taller, strict=True)
             ]
     parts = []
-    for stretch, (back, section, width) in zip(stretches, planned, strict=True):
+    printed, plane = near.printed, near.seam.plane
+    cuts = {} if printed is None else end_planes(stretches, planned, plane, printed)
+    for number, (stretch, (back, section, width)) in enumerate(
+        zip(stretches, planned, strict=True)
+    ):
         if width > 2 * _BESIDE and section[:, 1].max() > _LOW:
             before, after = (
                 None if at is None else (planned[at][0], stretches[at].normal)
                 for at in (stretch.before, stretch.after)
             )
             corners = corners_of(stretch, section, back, before, after)
-            if not near.sticks_out(stretch, section):
-                parts.append((stretch, near.solid(corners), section))
+            if near.sticks_out(stretch, section):
+                continue
+            solid = _limited(near.solid(corners), cuts.get(number, ()))
+            if solid is not None:
+                parts.append((stretch, solid, section))
     return parts
 
 
