@@ -236,10 +236,12 @@ def _goes_on(tree: Any, p: Any, n: Any, r: Any, q: Any, own: Any) -> Any:
 _goes_on = compiled(_goes_on)
 
 
-def _judged(tree: Any, p: Any, n: Any, own: Any, through: Any, face: Any, r: Any, q: Any) -> Any:
+def _judged(
+    tree: Any, p: Any, n: Any, own: Any, through: Any, face: Any, r: Any, q: Any, most: Any
+) -> Any:
     """Return the thickness at a point and its kind, from both measures."""
     ball = 2.0 * r
-    if r <= 0.0:
+    if r <= 0.0 or r >= most:
         return ball, WALL
     turn = dot(n, minus(q, along(p, n, -r))) / r
     if turn <= -_PARALLEL:
@@ -247,7 +249,7 @@ def _judged(tree: Any, p: Any, n: Any, own: Any, through: Any, face: Any, r: Any
     facing = -dot(n, row(tree[2], face)) if face >= 0 else -1.0
     if facing >= _OPPOSITE:
         # The ball that touches the plane at p and that of the face across.
-        between = through * 2.0 * facing / (1.0 + facing)
+        between = min(through * 2.0 * facing / (1.0 + facing), 2.0 * most)
         kind = WALL if facing >= _PARALLEL else TAPER
         if between <= ball * (1.0 + _SAME):
             return max(ball, between), kind
@@ -274,7 +276,7 @@ def measured(tree: Any, points: Any, normals: Any, owners: Any, most: Any) -> An
     owners : (n,) int array
         The faces they lie on.
     most : float
-        Half of the longest way through.
+        The largest radius that is looked for.
     """
     count = len(points)
     thickness, ways, balls = np.empty(count), np.empty(count), np.empty(count)
@@ -284,7 +286,7 @@ def measured(tree: Any, points: Any, normals: Any, owners: Any, most: Any) -> An
         p, n, own = row(points, index), row(normals, index), owners[index]
         through, face = way_out(tree, p, (-n[0], -n[1], -n[2]), own)
         r, q, guess = touching_ball(tree, p, n, own, min(through / 2.0, most), guess)
-        thickness[index], kinds[index] = _judged(tree, p, n, own, through, face, r, q)
+        thickness[index], kinds[index] = _judged(tree, p, n, own, through, face, r, q, most)
         ways[index], balls[index] = through, 2.0 * r
     return thickness, kinds, ways, balls
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 from enum import IntEnum
@@ -110,7 +111,9 @@ class Thickness:
         return frozen_floats(np.where(is_wall, self.face_values, np.nan))
 
 
-def thickness(solid: Solid, *, points: int = POINTS, report: Report = silent) -> Thickness:
+def thickness(
+    solid: Solid, *, most: float = math.inf, points: int = POINTS, report: Report = silent
+) -> Thickness:
     """Measure how thick a solid is all over its surface.
 
     Two measures are taken at each point: straight in along the normal to where the solid ends, and
@@ -126,6 +129,9 @@ def thickness(solid: Solid, *, points: int = POINTS, report: Report = silent) ->
     Parameters
     ----------
     solid : Solid
+    most : float
+        What is thicker than this is a wall of just this thickness, mm. In a solid figure large
+        balls take most of the time.
     points : int
         A face gets as many points as it has of so many parts of the surface, and one at least.
     report : progress callback
@@ -139,7 +145,7 @@ def thickness(solid: Solid, *, points: int = POINTS, report: Report = silent) ->
     from splitplanner.solid import _ball_kernels as kernels
 
     report(0.0, _MEASURING)
-    tree = _tree_of(solid)
+    tree, largest = _tree_of(solid), min(most / 2.0, solid.size)
     owners, places = spread_points(solid, points)
     # In the order of the tree each point lies near the one before.
     order = np.argsort(np.argsort(tree[0])[owners], kind="stable")
@@ -148,7 +154,7 @@ def thickness(solid: Solid, *, points: int = POINTS, report: Report = silent) ->
         report(0.1 + 0.9 * start / len(order), _MEASURING)
         some = order[start : start + _BATCH]
         normals = solid.face_normals[owners[some]]
-        found.append(kernels.measured(tree, places[some], normals, owners[some], solid.size))
+        found.append(kernels.measured(tree, places[some], normals, owners[some], largest))
     back = np.argsort(order)
     values, kinds, through, ball = (np.concatenate(each)[back] for each in zip(*found, strict=True))
     each = np.bincount(owners, minlength=len(solid.faces))

@@ -265,6 +265,21 @@ def test_position_and_order_of_faces_do_not_matter():
     np.testing.assert_array_equal(moved.kinds[back], found.kinds)
 
 
+def test_no_more_than_is_wanted():
+    ball = trimesh.creation.icosphere(subdivisions=3, radius=30.0)
+    found = thickness(Solid.from_arrays(ball.vertices, ball.faces), most=20.0)
+    assert (found.values == 20.0).all()
+    assert (found.kinds == WallKind.WALL).all()
+    assert found.through.min() > 55
+    solid = bracket()
+    every, some = thickness(solid, points=500), thickness(solid, points=500, most=3.5)
+    walls = (every.kinds <= WallKind.TAPER) & (every.values < 3.5)
+    assert walls.sum() > 50
+    np.testing.assert_allclose(some.values[walls], every.values[walls], rtol=1e-12)
+    np.testing.assert_array_equal(some.kinds[walls], every.kinds[walls])
+    assert (some.values[every.values >= 3.5] == 3.5).all()
+
+
 def test_what_is_drawn():
     solid = Solid.box((40.0, 40.0, 2.0))
     found = thickness(solid)
