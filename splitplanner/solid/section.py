@@ -14,6 +14,10 @@ from splitplanner.arrays import Floats, Ints
 from splitplanner.solid.plane import Plane
 
 
+_LOST = 1e-6
+"""Share of what rings enclose that rounding may take from their polygons."""
+
+
 def to_polygons(geometry: Any, smallest: float = 0.0) -> tuple[Polygon, ...]:
     """Return the polygons in any shapely geometry; lines and points are dropped.
 
@@ -40,9 +44,23 @@ def to_polygons(geometry: Any, smallest: float = 0.0) -> tuple[Polygon, ...]:
 
 
 def polygons_from_rings(rings: list[Floats]) -> tuple[Polygon, ...]:
-    """Return the polygons bounded by closed `rings`, each (n, 2) mm, by the even-odd rule."""
+    """Return the polygons bounded by closed `rings`, each (n, 2) mm, by the even-odd rule.
+
+    Rings that run with the area on one side, all of them, are held against what they enclose: one
+    that crosses itself by rounding would be lost, and a hole with it or an outline.
+    """
     usable = [shapely.linestrings(np.vstack([ring, ring[:1]])) for ring in rings if len(ring) > 2]
-    return _areas(usable)
+    polygons = _areas(usable)
+    enclosed = abs(sum(_signed_area(ring) for ring in rings if len(ring) > 2))
+    if abs(sum(polygon.area for polygon in polygons) - enclosed) > _LOST * max(enclosed, 1.0):
+        return _areas([shapely.node(shapely.multilinestrings(usable))])
+    return polygons
+
+
+def _signed_area(ring: Floats) -> float:
+    """Return the area in a ring (n, 2), mm², above 0 when it runs counterclockwise."""
+    x, y = (ring - ring[0]).T
+    return float(x @ np.roll(y, -1) - y @ np.roll(x, -1)) / 2
 
 
 def polygons_from_edges(starts: Floats, ends: Floats) -> tuple[Polygon, ...]:
@@ -55,7 +73,12 @@ def polygons_from_edges(starts: Floats, ends: Floats) -> tuple[Polygon, ...]:
 def _areas(lines: list[Any]) -> tuple[Polygon, ...]:
     if not lines:
         return ()
-    return to_polygons(shapely.build_area(shapely.multilinestrings(lines)))
+    together = shapely.geometrycollections(lines)
+    try:
+        return to_polygons(shapely.build_area(together))
+    except shapely.errors.GEOSException:
+        # Lines that cross each other by rounding.
+        return to_polygons(shapely.build_area(shapely.node(together)))
 
 
 @dataclass(frozen=True, eq=False)

@@ -9,6 +9,7 @@ import trimesh
 from shapely.geometry import LineString, MultiPolygon, Point, Polygon
 
 from splitplanner.solid import Plane, Section, Solid, to_polygons
+from splitplanner.solid.section import polygons_from_rings
 
 UP = Plane((0.0, 0.0, 1.0), 0.0)
 TURN = trimesh.transformations.rotation_matrix(0.9, (3, -1, 2), (5, 7, 0))
@@ -146,3 +147,19 @@ def test_a_section_of_nothing():
     assert empty.area == 0
     assert empty.length == 0
     assert empty.rings() == []
+
+
+# A square of 10 mm; on one side its outline turns back, and crosses itself by rounding.
+@pytest.mark.parametrize(
+    "outer",
+    [
+        [(0, 0), (6, 0), (4, 0), (10, 0), (10, 10), (0, 10)],
+        [(0, 0), (6, 1e-15), (4, 0), (5, -1e-15), (10, 0), (10, 10), (0, 10)],
+        [(0, 0), (10, 0), (10, 5), (10 - 1e-14, 4.9), (10 + 1e-14, 5.1), (10, 10), (0, 10)],
+    ],
+)
+def test_an_outline_that_crosses_itself_by_rounding_keeps_its_area(outer):
+    hole = np.array([(2, 2), (2, 8), (8, 8), (8, 2)], float)
+    (polygon,) = polygons_from_rings([np.array(outer), hole])
+    assert polygon.area == pytest.approx(10 * 10 - 6 * 6, abs=1e-9)
+    assert len(polygon.interiors) == 1
