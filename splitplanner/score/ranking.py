@@ -11,7 +11,7 @@ from numpy.typing import ArrayLike
 
 from splitplanner.arrays import Bools, Floats, to_vector, unit_vector
 from splitplanner.plan import Piece, Vector
-from splitplanner.progress import Report, silent
+from splitplanner.progress import Report, part_of, silent
 from splitplanner.score.any_fit import fits_any
 from splitplanner.score.figures import PieceFigures, measure_piece
 from splitplanner.score.gaps import seen_crossings
@@ -163,16 +163,7 @@ def rank_directions(
     report(0.6, words)
     found = _closely(judge.ranked(found), judge)
     found = judge.ranked(found + _closely(_found_nearby(found, judge), judge))
-    rows = []
-    chosen = _apart(found, measured, _APART)
-    words = f"measuring how piece {piece.number} prints"
-    with ThreadPoolExecutor(THREADS) as pool:
-        # Sections spend most of their time in loops that let go of the interpreter.
-        every = [pool.submit(judge.measured, way) for way in chosen]
-        for index, each in enumerate(every):
-            report(0.7 + 0.3 * index / len(chosen), words)
-            rows.append(each.result())
-    report(1.0, words)
+    rows = judge.measure(_apart(found, measured, _APART), part_of(report, 0.7, 1.0))
     return RankedDirections(piece.name, _with_best(judge.ranked(rows)), tuple(found))
 
 
@@ -215,8 +206,24 @@ class _Judge:
         """Return the directions, the best first."""
         return sorted(ways, key=self._key)
 
-    def measured(self, way: WayUp) -> WayUp:
-        """Return a direction as it is measured for the scorecard."""
+    def measure(self, ways: Sequence[WayUp], report: Report) -> list[WayUp]:
+        """Measure directions as for the scorecard."""
+        words = f"measuring how piece {self.piece.number} prints"
+        rows = []
+        # Sections spend most of their time in loops that let go of the interpreter.
+        with ThreadPoolExecutor(THREADS) as pool:
+            every = [pool.submit(self._measured, way) for way in ways]
+            try:
+                for index, each in enumerate(every):
+                    report(index / len(ways), words)
+                    rows.append(each.result())
+            except BaseException:
+                pool.shutdown(wait=False, cancel_futures=True)
+                raise
+        report(1.0, words)
+        return rows
+
+    def _measured(self, way: WayUp) -> WayUp:
         row = measure_piece(self.piece, way.up, self.printer)
         figures = measured_direction(row, self.good, self.part, self.seen, self.printer)
         return WayUp(figures, way.origin, self._terms(figures), row)
@@ -277,8 +284,8 @@ def measured_direction(
 def _closely(ranked: Sequence[WayUp], judge: _Judge) -> list[WayUp]:
     """Look closely at the best directions in which the piece fits; return all, the best first.
 
-    By as many layers as the scorecard counts islands in. It is said of those that come before them
-    that the piece does not fit; where none is found to fit, the best are looked at as they are.
+    By as many layers as the scorecard counts islands in. Directions before them in which it does
+    not fit are marked so; where it is found to fit in none, the best are looked at all the same.
     """
     fitting: list[int] = []
     after = list(ranked)
@@ -290,13 +297,10 @@ def _closely(ranked: Sequence[WayUp], judge: _Judge) -> list[WayUp]:
         else:
             after[at] = judge.too_large(way)
     chosen = fitting or list(range(min(len(ranked), _CLOSER)))
-    if chosen:
-        ups, origins = (
-            np.array([ranked[at].up for at in chosen]),
-            [ranked[at].origin for at in chosen],
-        )
-        for at, way in zip(chosen, judge.glance(ups, origins, MOST_LAYERS), strict=True):
-            after[at] = way if fitting else judge.too_large(way)
+    ups = np.array([ranked[at].up for at in chosen]).reshape(-1, 3)
+    looks = judge.glance(ups, [ranked[at].origin for at in chosen], MOST_LAYERS)
+    for at, way in zip(chosen, looks, strict=True):
+        after[at] = way if fitting else judge.too_large(way)
     return judge.ranked(after)
 
 

@@ -67,7 +67,8 @@ def ways_up(
     ValueError
         If `most` is less than 1 or a seam's normal has no length.
     """
-    usual = print_directions(solid, seams, most)
+    # Small faces of a hull that is round may be more than there is room for.
+    usual = print_directions(solid, seams, most - most // 3)
     leaning = leaning_directions(solid, bed)
     leaning = leaning[:: max(1, int(np.ceil(len(leaning) / max(1.0, _LEANING * most))))]
     groups = [usual, leaning, _all_round(solid, most - len(usual))]
