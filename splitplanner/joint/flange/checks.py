@@ -202,24 +202,28 @@ def faces_to_support(piece: Solid, joined: Solid, up: Vector, printer: Printer) 
     Returns
     -------
     (k,) int array
-        Indices of faces of `joined`, none if they are too little to matter: up to 2 mm² in all.
+        Indices of faces of `joined`, without the smallest ones, which are no more than 2 mm² in
+        all.
     """
     limit = min(printer.overhang_limit + _STEEPER, 90.0)
     hanging = overhang(joined, up, limit, printer.bridge_span).faces
     faces = np.flatnonzero(hanging & (joined.face_areas > _SMALLEST))
-    faces = faces[_are_new(joined, faces, piece)]
-    if not _matters(joined, faces):
-        return faces[:0]
+    faces = _that_matter(joined, faces[_are_new(joined, faces, piece)])
+    if not len(faces):
+        return faces
     bare = overhang(piece, up, printer.overhang_limit, printer.bridge_span).faces
     points = joined.face_centroids[faces]
     way = np.broadcast_to(np.array(up), points.shape)
     _, met = Sight.of(piece).first(points, np.zeros_like(points), way)
-    faces = faces[(met < 0) | ~bare[met]]
-    return faces if _matters(joined, faces) else faces[:0]
+    return _that_matter(joined, faces[(met < 0) | ~bare[met]])
 
 
-def _matters(solid: Solid, faces: Ints) -> bool:
-    return float(solid.face_areas[faces].sum()) > _LEAST_STEEP
+def _that_matter(solid: Solid, faces: Ints) -> Ints:
+    """Return faces without the smallest, as long as those are together too little to matter."""
+    areas = solid.face_areas[faces]
+    order = np.argsort(areas, kind="stable")
+    matter = np.cumsum(areas[order]) > _LEAST_STEEP
+    return np.sort(faces[order[matter]])
 
 
 def _steep(
