@@ -15,7 +15,7 @@ from splitplanner.arrays import Bools, Floats, Ints, unit_vector
 from splitplanner.score.islands import layer_count
 from splitplanner.solid import Solid
 from splitplanner.solid.plane import frame_of
-from splitplanner.solid.section import polygons_from_rings, to_polygons
+from splitplanner.solid.section import polygons_from_rings
 from splitplanner.workshop import Printer
 
 MOST_CROSSINGS = 6_000_000
@@ -248,19 +248,8 @@ class _Mesh:
 
 def _shape(rings: list[Floats], area: float) -> MultiPolygon | None:
     """Return what is inside outlines round `area` (mm²); None where they are too entangled."""
-    allowed = 1e-6 * area + 1e-3
-    for is_noded in (False, True):
-        if is_noded:
-            lines = [shapely.linestrings(np.vstack([ring, ring[:1]])) for ring in rings
-                     if len(ring) > 2]  # fmt: skip
-            crossed = shapely.node(shapely.multilinestrings(lines))
-            polygons = to_polygons(shapely.build_area(crossed))
-        else:
-            polygons = polygons_from_rings(rings)
-        shape = MultiPolygon(polygons)
-        if abs(shape.area - area) <= allowed:
-            return shape
-    return None
+    shape = MultiPolygon(polygons_from_rings(rings))
+    return shape if abs(shape.area - area) <= 1e-6 * area + 1e-3 else None
 
 
 def _telling(areas: Floats, perimeters: Floats, count: int) -> Ints:

@@ -13,7 +13,6 @@ from shapely.geometry import MultiPolygon, Polygon
 from splitplanner.arrays import Floats, Ints
 from splitplanner.solid.plane import Plane
 
-
 _LOST = 1e-6
 """Share of what rings enclose that rounding may take from their polygons."""
 
