@@ -56,7 +56,11 @@ def joints(part):
         (found, _), took = clocked(lambda p=plan, m=maker: join(division, p, seen=seen, maker=m))
         plan = replace(plan, joints=found)
         made, making = clocked(lambda p=plan, m=maker: m.make(division, p))
-        _, checking = clocked(lambda p=plan, m=maker: check_joints(division, p, seen=seen, maker=m))
+        _, checking = clocked(
+            lambda p=plan, m=maker, k=made: check_joints(
+                division, p, seen=seen, maker=m, pieces=k.pieces
+            )
+        )
         _, order = clocked(lambda p=plan, k=made: assembly_of(division, p, k.pieces))
         pins = sum(len(joint.pins) for joint in found)
         screws = sum(len(joint.screws) for joint in found)
