@@ -192,6 +192,7 @@ def wall_lines(
     Parameters
     ----------
     found : Thickness
+        Measured up to two lines more than a wall has without filler, at least.
     printer : Printer
         Its nozzle, line width, and how many lines a wall has on either side.
     lines : int, optional

@@ -5,12 +5,12 @@ from __future__ import annotations
 from typing import Any
 
 import numpy as np
+from numba import njit
 
 from splitplanner.solid._tree_kernels import (
     DEEP,
     along,
     box_gap,
-    compiled,
     dot,
     is_over,
     minus,
@@ -18,6 +18,8 @@ from splitplanner.solid._tree_kernels import (
     row,
     way_out,
 )
+
+_compiled = njit(nogil=True, cache=True, error_model="numpy")
 
 WALL, TAPER, JUNCTION, EDGE = 0, 1, 2, 3
 
@@ -48,7 +50,7 @@ def _at_point(p: Any, n: Any, q: Any) -> Any:
     return size / (2.0 * height)
 
 
-_at_point = compiled(_at_point)
+_at_point = _compiled(_at_point)
 
 
 def _at_plane(p: Any, n: Any, a: Any, b: Any, c: Any, m: Any) -> Any:
@@ -69,7 +71,7 @@ def _at_plane(p: Any, n: Any, a: Any, b: Any, c: Any, m: Any) -> Any:
     return (r if below >= 2.0 * _SMOOTH * _SMOOTH else np.inf), q
 
 
-_at_plane = compiled(_at_plane)
+_at_plane = _compiled(_at_plane)
 
 
 def _at_side(p: Any, n: Any, a: Any, b: Any) -> Any:
@@ -99,7 +101,7 @@ def _at_side(p: Any, n: Any, a: Any, b: Any) -> Any:
     return (one, a) if one <= other else (other, b)
 
 
-_at_side = compiled(_at_side)
+_at_side = _compiled(_at_side)
 
 
 def _at_triangle(p: Any, n: Any, a: Any, b: Any, c: Any, m: Any) -> Any:
@@ -116,7 +118,7 @@ def _at_triangle(p: Any, n: Any, a: Any, b: Any, c: Any, m: Any) -> Any:
     return best, found
 
 
-_at_triangle = compiled(_at_triangle)
+_at_triangle = _compiled(_at_triangle)
 
 
 def _is_aside(boxes: Any, node: Any, p: Any, n: Any) -> Any:
@@ -127,7 +129,7 @@ def _is_aside(boxes: Any, node: Any, p: Any, n: Any) -> Any:
     return deepest <= 0.0 or deepest * deepest < _SMOOTH * _SMOOTH * box_gap(boxes, node, p)
 
 
-_is_aside = compiled(_is_aside)
+_is_aside = _compiled(_is_aside)
 
 
 def _at_face(tree: Any, p: Any, n: Any, at: Any, middle: Any, best: Any) -> Any:
@@ -141,7 +143,7 @@ def _at_face(tree: Any, p: Any, n: Any, at: Any, middle: Any, best: Any) -> Any:
     return _at_triangle(p, n, a, row(tree[1][at], 1), row(tree[1][at], 2), m)
 
 
-_at_face = compiled(_at_face)
+_at_face = _compiled(_at_face)
 
 
 def touching_ball(tree: Any, p: Any, n: Any, own: Any, most: Any, guess: Any) -> Any:
@@ -183,7 +185,7 @@ def touching_ball(tree: Any, p: Any, n: Any, own: Any, most: Any, guess: Any) ->
     return best, found, touched
 
 
-touching_ball = compiled(touching_ball)
+touching_ball = _compiled(touching_ball)
 
 
 def _rolls_free(tree: Any, p: Any, n: Any, r: Any, ball: Any, q: Any) -> Any:
@@ -216,7 +218,7 @@ def _rolls_free(tree: Any, p: Any, n: Any, r: Any, ball: Any, q: Any) -> Any:
     return False
 
 
-_rolls_free = compiled(_rolls_free)
+_rolls_free = _compiled(_rolls_free)
 
 
 def _goes_on(tree: Any, p: Any, n: Any, r: Any, q: Any, own: Any) -> Any:
@@ -233,7 +235,7 @@ def _goes_on(tree: Any, p: Any, n: Any, r: Any, q: Any, own: Any) -> Any:
     return out > _RECEDES * edge
 
 
-_goes_on = compiled(_goes_on)
+_goes_on = _compiled(_goes_on)
 
 
 def _judged(
@@ -262,7 +264,7 @@ def _judged(
     return ball, (TAPER if through <= _RECEDES * plane else JUNCTION)
 
 
-_judged = compiled(_judged)
+_judged = _compiled(_judged)
 
 
 def measured(tree: Any, points: Any, normals: Any, owners: Any, most: Any) -> Any:
@@ -291,4 +293,4 @@ def measured(tree: Any, points: Any, normals: Any, owners: Any, most: Any) -> An
     return thickness, kinds, ways, balls
 
 
-measured = compiled(measured)
+measured = _compiled(measured)

@@ -1,7 +1,8 @@
 """Compiled loops that look for faces near a point or along a ray; imported only when first needed.
 
 Faces lie in a tree of boxes: node k has the nodes 2 k + 1 and 2 k + 2 below it, and all leaves are
-equally deep. A tree is a tuple of arrays, so that compiled loops take it as it is.
+equally deep. A tree is a tuple of arrays, so that compiled loops take it as it is. What other files
+compile with these loops numba keeps until those files change, so touch them when this one does.
 
 - order (m,): the faces, those of each leaf side by side
 - corners (m, 3, 3), normals (m, 3): of the faces in that order
@@ -90,8 +91,8 @@ def grown(vertices: Any, faces: Any, normals: Any) -> Any:
     spans[0, 1] = count
     for node in range((1 << depth) - 1):
         start, stop = spans[node]
-        _halve(order, middles, start, stop)
         middle = (start + stop) // 2
+        _halve(order, middles, start, middle, stop)
         spans[2 * node + 1] = start, middle
         spans[2 * node + 2] = middle, stop
     corners = np.empty((count, 3, 3))
@@ -101,8 +102,11 @@ def grown(vertices: Any, faces: Any, normals: Any) -> Any:
     return order, corners, normals[order], _boxes(corners, spans, depth), spans
 
 
-def _halve(order: Any, middles: Any, start: Any, stop: Any) -> None:
-    """Sort a stretch of the order along its longest side."""
+def _halve(order: Any, middles: Any, start: Any, middle: Any, stop: Any) -> None:
+    """Bring what lies lower along the longest side of a stretch before its middle.
+
+    C. A. R. Hoare, "Algorithm 65: find", Comm. ACM 4 (1961) 321.
+    """
     widest, best = 0, -1.0
     for k in range(3):
         low, high = np.inf, -np.inf
@@ -110,8 +114,25 @@ def _halve(order: Any, middles: Any, start: Any, stop: Any) -> None:
             low, high = min(low, middles[order[at], k]), max(high, middles[order[at], k])
         if high - low > best:
             widest, best = k, high - low
-    some = order[start:stop].copy()
-    order[start:stop] = some[np.argsort(middles[some, widest], kind="mergesort")]
+    first, last = start, stop - 1
+    while first < last:
+        pivot = middles[order[(first + last) // 2], widest]
+        one, other = first, last
+        while one <= other:
+            while middles[order[one], widest] < pivot:
+                one += 1
+            while middles[order[other], widest] > pivot:
+                other -= 1
+            if one <= other:
+                order[one], order[other] = order[other], order[one]
+                one += 1
+                other -= 1
+        if middle <= other:
+            last = other
+        elif middle >= one:
+            first = one
+        else:
+            break
 
 
 _halve = compiled(_halve)
