@@ -344,16 +344,27 @@ def _shows(seam: Seam, area: float, places: Floats) -> Finding:
 
 
 def _are_new(joined: Solid, faces: Ints, before: Solid) -> Bools:
-    """Return which of some faces lie in no plane of a face that was there before, (k,)."""
+    """Return which of some faces lie in no plane of a face that was near before, (k,)."""
     if not len(faces):
         return np.zeros(0, dtype=np.bool_)
     # Imported late: loading scipy would hold up the start of the window.
     from scipy.spatial import KDTree
 
-    sure = before.face_areas > _SMALLEST
+    sure = (before.face_areas > _SMALLEST) & _beside(before, joined.vertices[joined.faces[faces]])
+    if not sure.any():
+        return np.ones(len(faces), dtype=np.bool_)
     known = KDTree(_planes(before)[sure])
     apart, _ = known.query(_planes(joined)[faces], distance_upper_bound=_SAME_PLANE)
     result: Bools = ~np.isfinite(apart)
+    return result
+
+
+def _beside(solid: Solid, corners: Floats) -> Bools:
+    """Return which faces of a solid, (m,), reach into the box of some corners (..., 3)."""
+    flat = corners.reshape(-1, 3)
+    low, high = flat.min(axis=0) - _SLACK, flat.max(axis=0) + _SLACK
+    own = solid.vertices[solid.faces]
+    result: Bools = ((own.min(axis=1) <= high) & (own.max(axis=1) >= low)).all(axis=1)
     return result
 
 
