@@ -6,7 +6,6 @@ outlines of a few layers, walked round in the mesh, and what supports land on fr
 
 from __future__ import annotations
 
-from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -135,6 +134,9 @@ class Glances:
         chunks = [slice(at, at + _CHUNK) for at in range(0, len(ups), _CHUNK)]
         # Made once, before two threads ask for them.
         _ = self._mesh, self.solid.hull, self.solid.centroid, self.solid.face_normals
+        # Imported late: it would hold up the start of the window.
+        from concurrent.futures import ThreadPoolExecutor
+
         with ThreadPoolExecutor(THREADS) as pool:
             # Compiled loops let go of the interpreter.
             tables = [(ups[c], surfaces[c], gaps[c], tips[c]) for c in chunks]

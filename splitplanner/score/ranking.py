@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
-from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -210,6 +209,9 @@ class _Judge:
         """Measure directions as for the scorecard."""
         words = f"measuring how piece {self.piece.number} prints"
         rows = []
+        # Imported late: it would hold up the start of the window.
+        from concurrent.futures import ThreadPoolExecutor
+
         # Sections spend most of their time in loops that let go of the interpreter.
         with ThreadPoolExecutor(THREADS) as pool:
             every = [pool.submit(self._measured, way) for way in ways]
