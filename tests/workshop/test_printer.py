@@ -99,10 +99,6 @@ def test_a_bed_whose_numbers_do_not_go_together_is_refused():
         ("infill", -0.1, "the infill is a share between 0 and 1, got -0.1"),
         ("infill", 15.0, "the infill is a share between 0 and 1, got 15"),
         ("support_infill", np.nan, "the infill of supports is a share"),
-        ("flow", 0.0, "the flow must be above 0 mm³/s"),
-        ("flow", np.inf, "the flow must be above 0 mm³/s"),
-        ("layer_seconds", -1.0, "lost on a layer must be 0 or above, got -1"),
-        ("layer_seconds", np.nan, "lost on a layer must be 0 or above"),
         ("outer_speed", 0.0, "the speed of outer lines must be above 0 mm/s, got 0"),
         ("inner_speed", -1.0, "the speed of inner lines must be above 0 mm/s, got -1"),
         ("infill_speed", np.inf, "the speed of infill must be above 0 mm/s"),
@@ -148,8 +144,11 @@ def test_a_printer_is_read_from_its_file(tmp_path):
         wall_lines = 2
         infill = 0.4
         support_infill = 0.1
-        flow = 14
-        layer_seconds = 1.5
+        flow_limit = 14
+        layer_change_seconds = 1.5
+        # Of older files:
+        flow = 8.0
+        layer_seconds = 3.0
         [bed]
         kind = "outline"
         width = 200
@@ -164,7 +163,7 @@ def test_a_printer_is_read_from_its_file(tmp_path):
     assert printer.name == "Werkbank"
     assert (printer.nozzle, printer.line_width, printer.layer_height) == (0.6, 0.66, 0.2)
     assert (printer.wall_lines, printer.infill, printer.support_infill) == (2, 0.4, 0.1)
-    assert (printer.flow, printer.layer_seconds) == (14.0, 1.5)
+    assert (printer.flow_limit, printer.layer_change_seconds) == (14.0, 1.5)
     assert printer.bed == Bed(
         "outline",
         200.0,
@@ -197,8 +196,14 @@ def test_an_outline_in_a_file_needs_no_width_and_may_lie_anywhere(tmp_path):
         ("nozzle = ", "is not valid TOML"),
         ("[bed]\nkind = 'outline'\nheight = 1", "lacks the entry “bed.outline”"),
         ("[bed]\nkind = 'outline'\nheight = 1\noutline = []", "at least three corners"),
-        ("[bed]\nkind = 'outline'\nheight = 1\noutline = [[0, 'x']]", "wrong entry “bed.outline.0.1”"),
-        ("[bed]\nkind = 'outline'\nheight = 1\noutline = []\nsize = 1", "wrong entry “bed.size”: it is not known; there are kind, outline, "),
+        (
+            "[bed]\nkind = 'outline'\nheight = 1\noutline = [[0, 'x']]",
+            "wrong entry “bed.outline.0.1”",
+        ),
+        (
+            "[bed]\nkind = 'outline'\nheight = 1\noutline = []\nsize = 1",
+            "wrong entry “bed.size”: it is not known; there are kind, outline, ",
+        ),
         ("colour = 1", "wrong entry “colour”"),
         ('nozzle = "wide"', "wrong entry “nozzle”"),
         ("[bed]\nkind = 'square'\nwidth = 1\ndepth = 1\nheight = 1", "wrong entry “bed.kind”"),
@@ -220,3 +225,33 @@ def test_a_printer_file_that_is_not_there_or_not_text(tmp_path):
     (tmp_path / "picture.toml").write_bytes(b"\x89PNG\xff")
     with pytest.raises(WorkshopError, match="UTF-8"):
         read_printer(tmp_path / "picture.toml")
+
+
+def test_a_printer_file_is_read_whatever_editor_saved_it(tmp_path):
+    # Some write a mark before the text; whole numbers are lengths too.
+    path = tmp_path / "marked.toml"
+    path.write_bytes(b'\xef\xbb\xbfname = "bench"\nnozzle = 1\nline_width = 1\n')
+    assert read_printer(path) == Printer(name="bench", nozzle=1.0, line_width=1.0)
+
+
+@pytest.mark.parametrize(
+    ("text", "told"),
+    [
+        ('nozzle = "0.4"', "“nozzle”: input should be a valid number, got \"0.4\""),
+        ("nozzle = -1", "has a wrong entry: Printer “printer”: the nozzle must be above 0 mm."),
+        ("[bed]\nkind = 'outline'\nheight = 1\noutline = []", "has a wrong entry in “bed”: A bed"),
+        ("[bed]\nkind = 'circle'\nwidth = 1\ndepth = 1\nheight = 1\nsize = 2",
+         "“bed.size”: it is not known."),
+        ("colour = 1", "“colour”: it is not known; there are name, bed, nozzle, "),
+    ],
+)  # fmt: skip
+def test_what_is_wrong_is_said_with_the_file_and_the_place(tmp_path, text, told):
+    path = write(tmp_path, text)
+    with pytest.raises(WorkshopError) as caught:
+        read_printer(path)
+    said = str(caught.value)
+    assert said.startswith(f"The printer file {path} ")
+    assert told in said
+    assert said.endswith(".")
+    assert not said.endswith("..")
+    assert caught.value.subject == str(path)
