@@ -22,11 +22,12 @@ from splitplanner.plan.joints import Joint, Vector
 from splitplanner.plan.pieces import Cut
 from splitplanner.plan.plan import PartFile, Plan
 from splitplanner.solid import Plane
-from splitplanner.workshop import Printer
+from splitplanner.workshop import Material, Printer
+from splitplanner.workshop.printer import RETIRED
 
 FORMAT = "split plan"
 """What the entry ``format`` of a plan file says."""
-VERSION = 3
+VERSION = 4
 """The version this program writes."""
 
 Record = dict[str, Any]
@@ -39,6 +40,8 @@ _UPGRADES: dict[int, Callable[[Record], Record]] = {
     1: lambda record: {**record, "fastening": {"flange": "never", "slots": False}},
     # Until version 2 all seams were held in one way.
     2: lambda record: {**record, "own_fastenings": {}, "seams_named_by": None},
+    # Until version 3 a plan was for any material.
+    3: lambda record: {**record, "material": None},
 }
 """For each older version, what makes its record one of the next version."""
 
@@ -57,9 +60,10 @@ class _PlanFile(BaseModel):
     model_config = ConfigDict(extra="forbid", strict=True)
 
     format: Literal["split plan"]
-    version: Literal[3]
+    version: Literal[4]
     part: PartFile
     printer: Printer
+    material: Material | None
     cuts: tuple[_CutEntry, ...]
     print_directions: dict[str, Vector]
     fastening: Fastening
@@ -86,6 +90,7 @@ def plan_to_text(plan: Plan) -> str:
         "version": VERSION,
         "part": asdict(plan.part),
         "printer": asdict(plan.printer),
+        "material": None if plan.material is None else asdict(plan.material),
         "cuts": _cut_records(plan.cuts),
         "print_directions": dict(plan.print_directions),
         "fastening": asdict(plan.fastening),
@@ -142,6 +147,10 @@ def plan_from_text(text: str, subject: str = "") -> Plan:
         )
     for older in range(version, VERSION):
         record = {**_UPGRADES[older](record), "version": older + 1}
+    printer = record.get("printer")
+    if isinstance(printer, dict):
+        kept = {name: value for name, value in printer.items() if name not in RETIRED}
+        record = {**record, "printer": kept}
     return _to_plan(_checked(record, subject), subject)
 
 
@@ -255,7 +264,8 @@ def _checked(record: Record, subject: str) -> _PlanFile:
             raise _error(subject, _described(fault.errors()[0])) from fault
         raise _error(subject, "holds a number that is not finite") from fault
     except WorkshopError as fault:
-        raise _error(subject, f"has a wrong entry “printer”: {str(fault).rstrip('.')}") from fault
+        entry = "material" if str(fault).startswith(("Material “", "A material")) else "printer"
+        raise _error(subject, f"has a wrong entry “{entry}”: {str(fault).rstrip('.')}") from fault
 
 
 def _described(fault: ErrorDetails) -> str:
@@ -301,6 +311,7 @@ def _to_plan(file: _PlanFile, subject: str) -> Plan:
         file.fastening,
         file.own_fastenings,
         None if file.seams_named_by is None else tuple(cuts["seams_named_by"]),
+        file.material,
     )
 
 

@@ -1,7 +1,8 @@
 """Print time: from a few numbers of a piece, and from all its layers.
 
-`print_time` is the cheap one, by which the search compares thousands of plans; it is not to set an
-alarm by. `layered_print` is the better one, of plans that are looked at.
+`print_time` is the cheap one, by which the search compares thousands of plans, and the criterion of
+the plan score with it; it is not to set an alarm by. `layered_print` is the better one, of the pieces
+of a plan that is looked at: what is shown of these, and of all of them together, is from it.
 """
 
 from __future__ import annotations
@@ -25,8 +26,10 @@ class PrintTime:
 
     Attributes
     ----------
-    skin : float
-        Volume printed solid along the surface, mm³.
+    walls : float
+        Volume of all lines of wall, mm³.
+    solid : float
+        Volume of the solid layers at top and bottom, mm³.
     filling : float
         Volume of the infill's lines, mm³.
     support : float
@@ -35,7 +38,8 @@ class PrintTime:
     seconds : float
     """
 
-    skin: float
+    walls: float
+    solid: float
     filling: float
     support: float
     layers: int
@@ -52,19 +56,21 @@ def print_time(
 ) -> PrintTime:
     """Estimate the print time of one piece on a bed of its own, in microseconds.
 
-    A simple model, common practice without a source. The piece is a solid skin, as thick all
-    round as the printer's lines of wall beside each other, round an inside of which only the
-    infill's share is printed::
+    As `layered_print`, with the same speeds, limits and factor, for the upright prism with the
+    volume, surface and height of the piece::
 
-        skin    = min(area x wall lines x line width, volume)
-        filling = infill x (volume - skin)
-        seconds = (skin + filling + support infill x support) / flow
-                  + layers x seconds lost on each
+        section = volume / height,  side = area - 2 x section
+        walls   = min(side x wall lines x line width, volume)
+        solid   = min(section x (top + bottom layers) x layer height, volume - walls)
+        filling = infill x (volume - walls - solid)
+        work    = outer line / rate(outer speed) + other lines / rate(inner speed)
+                  + (solid + filling + support infill x support) / rate(infill speed)
+        seconds = time factor
+                  x (max(work, layers x least time of a layer) + layers x change of layers)
 
-    Skins that overlap at edges and corners are counted twice; walls thinner than two skins are
-    taken as solid only if the whole piece is. Pieces that share a bed share the seconds lost on
-    the layers, which is left out. So are speeds and the factors for a known print, which
-    `layered_print` goes by.
+    Of tubes and plates it is what their layers give; corners of walls are counted twice. What is
+    not in these numbers is left out: islands and the travels between them, layers that are smaller
+    than others, slopes that are open to above or below.
 
     Parameters
     ----------
@@ -78,12 +84,29 @@ def print_time(
         Volume of the support columns, mm³.
     printer : Printer
     """
-    skin = min(area * printer.wall_lines * printer.line_width, volume)
-    filling = printer.infill * (volume - skin)
-    held = printer.support_infill * support
     layers = layer_count(height, printer.layer_height)
-    seconds = (skin + filling + held) / printer.flow + layers * printer.layer_seconds
-    return PrintTime(skin, filling, held, layers, seconds)
+    thickness = height / layers
+    section = volume / height if height > 0 else 0.0
+    side = max(0.0, area - 2 * section)
+    outer = min(side * printer.line_width, volume)
+    walls = min(side * printer.wall_lines * printer.line_width, volume)
+    flats = (printer.top_layers + printer.bottom_layers) * thickness
+    solid = min(section * flats, volume - walls)
+    filling = printer.infill * (volume - walls - solid)
+    held = printer.support_infill * support
+    work = (
+        outer / _rate(printer.outer_speed, thickness, printer)
+        + (walls - outer) / _rate(printer.inner_speed, thickness, printer)
+        + (solid + filling + held) / _rate(printer.infill_speed, thickness, printer)
+    )
+    each = max(work / layers, printer.least_layer_seconds) + printer.layer_change_seconds
+    seconds = printer.time_factor * layers * each
+    return PrintTime(walls, solid, filling, held, layers, seconds)
+
+
+def _rate(speed: float, thickness: float, printer: Printer) -> float:
+    """Return the volume laid down at a speed (mm/s) in layers of a thickness (mm), mm³/s."""
+    return min(speed * printer.line_width * thickness, printer.flow_limit)
 
 
 @dataclass(frozen=True, eq=False)
@@ -154,11 +177,7 @@ def layered_print(layering: Layering, printer: Printer, support: float = 0.0) ->
     support : float, optional
         Volume of the support columns, mm³; spread over all layers.
     """
-    thickness, width = layering.thickness, printer.line_width
-
-    def rate(speed: float) -> float:
-        return min(speed * width * thickness, printer.flow_limit)
-
+    thickness = layering.thickness
     outer = layering.outer_walls * thickness
     inner = (layering.walls - layering.outer_walls) * thickness
     solid = layering.solid * thickness
@@ -166,9 +185,9 @@ def layered_print(layering: Layering, printer: Printer, support: float = 0.0) ->
     held = np.full(layering.layers, printer.support_infill * support / layering.layers)
     hops = np.maximum(layering.islands - 1, 0)
     work = (
-        outer / rate(printer.outer_speed)
-        + inner / rate(printer.inner_speed)
-        + (solid + filling + held) / rate(printer.infill_speed)
+        outer / _rate(printer.outer_speed, thickness, printer)
+        + inner / _rate(printer.inner_speed, thickness, printer)
+        + (solid + filling + held) / _rate(printer.infill_speed, thickness, printer)
         + layering.travels / printer.travel_speed
         + hops * printer.travel_seconds
     )

@@ -17,6 +17,9 @@ from splitplanner.workshop.allowances import Allowances, allowance_at, check_all
 
 Outline = tuple[tuple[float, float], ...]
 
+RETIRED = ("flow", "layer_seconds")
+"""Entries that printers had once; in older files they are passed over. Speeds and the flow limit
+say what they said."""
 LEAST_FACTOR = 0.1
 """No print takes less than this of what is worked out, nor more than ten times as much; else
 something is mixed up, such as hours and minutes."""
@@ -143,12 +146,12 @@ class Printer:
     """A printer and how it is set up; every figure can be replaced by the user's own.
 
     The defaults are common practice for a 0.4 mm nozzle (no source): line width 1.1 x nozzle,
-    overhang limit 45° from vertical, bridges up to 10 mm, holes 0.2 mm undersize in diameter, and
-    for the print time three lines of wall, 15 % infill, 8 mm³ and so about 90 mm of line a second.
+    overhang limit 45° from vertical, bridges up to 10 mm, holes 0.2 mm undersize in diameter, three
+    lines of wall and 15 % infill.
 
-    From `outer_speed` on they are for the print time by layers (`score.layered_print`), again
-    common practice, no source; `flow` and `layer_seconds` are for the estimate of the search alone.
-    The two factors say how the user's own print differed from what was worked out.
+    From `outer_speed` on they are for the print time (`score.layered_print`, and the estimate
+    `score.print_time`), again common practice, no source. The two factors say how the user's own
+    print differed from what was worked out (`score.calibrated`).
     """
 
     name: str = "printer"
@@ -171,10 +174,6 @@ class Printer:
     """Share of what is inside the skin that is printed, 0 to 1."""
     support_infill: float = 0.2
     """Share of the support's volume that is printed, 0 to 1."""
-    flow: float = 8.0
-    """Mean volume laid down while printing, slow walls and all, mm³/s."""
-    layer_seconds: float = 3.0
-    """Lost on each layer with travel, lifting and the start of lines, s."""
     hole_allowances: Allowances = ()
     """What was measured with the fit coupon: diameter and allowance, mm, by rising diameter."""
     outer_speed: float = 30.0
@@ -236,15 +235,6 @@ class Printer:
                 raise WorkshopError(
                     f"Printer “{self.name}”: the {what} is a share between 0 and 1, got {value:g}."
                 )
-        if not 0 < self.flow < np.inf:
-            raise WorkshopError(
-                f"Printer “{self.name}”: the flow must be above 0 mm³/s, got {self.flow:g}."
-            )
-        if not 0 <= self.layer_seconds < np.inf:
-            raise WorkshopError(
-                f"Printer “{self.name}”: the seconds lost on a layer must be 0 or above, "
-                f"got {self.layer_seconds:g}."
-            )
         self._check_layers()
 
     def _check_layers(self) -> None:
@@ -311,6 +301,7 @@ def read_printer(path: Path) -> Printer:
     """
     file = TomlFile("The printer file", str(path), WorkshopError)
     settings = file.entries(file.text())
+    settings = {name: value for name, value in settings.items() if name not in RETIRED}
     bed = settings.get("bed")
     if isinstance(bed, dict) and bed.get("kind") == "outline" and not {"width", "depth"} & {*bed}:
         outlined = {name: value for name, value in bed.items() if name != "kind"}

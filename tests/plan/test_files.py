@@ -36,7 +36,7 @@ from splitplanner.plan import (
 )
 from splitplanner.plan.fastening import Marks
 from splitplanner.solid import Plane
-from splitplanner.workshop import Bed, Printer
+from splitplanner.workshop import Bed, Material, Printer
 
 lengths = st.floats(-1e6, 1e6, allow_nan=False)
 sizes = st.floats(1e-3, 1e4)
@@ -62,7 +62,7 @@ beds = st.one_of(
 shares = st.floats(0, 1)
 printers = st.builds(
     Printer, names, beds, sizes, sizes, sizes, st.floats(1, 89), sizes, lengths,
-    st.integers(1, 9), shares, shares, sizes, sizes,
+    st.integers(1, 9), shares, shares,
 )  # fmt: skip
 cuts = st.builds(Cut, st.builds(Plane, directions, lengths), st.none() | names)
 pins = st.builds(Pin, vectors, directions, names, sizes, sizes, sizes, sizes, sizes)
@@ -140,7 +140,7 @@ def test_the_text_is_what_json_says_it_is(plan):
 
 def test_the_layout_is_readable_and_fixed():
     text = plan_to_text(PLAN)
-    assert text.startswith('{\n  "format": "split plan",\n  "version": 3,\n  "part": {\n')
+    assert text.startswith('{\n  "format": "split plan",\n  "version": 4,\n  "part": {\n')
     assert '      "normal": [0.0, 0.6, 0.8],\n      "offset": 12.5,\n      "piece": null\n' in text
     assert '"outline": [\n        [0.0, 0.0],\n        [200.0, 0.0],\n' in text
     assert text.endswith('  "seed": 7\n}\n')
@@ -155,16 +155,22 @@ def test_minus_zero_and_whole_numbers_do_not_change_the_bytes():
     assert "-0.0" not in plan_to_text(other)
     whole = replace(PLAN, printer=Printer("p", Bed.rectangle(220, 220, 250)))
     decimal = replace(PLAN, printer=Printer("p", Bed.rectangle(220.0, 220.0, 250.0)))
-    whole = replace(whole, printer=replace(whole.printer, flow=12, layer_seconds=2, infill=1))
-    decimal = replace(decimal, printer=replace(decimal.printer, flow=12.0, layer_seconds=2.0))
+    whole = replace(whole, printer=replace(whole.printer, flow_limit=9, travel_seconds=2, infill=1))
+    decimal = replace(decimal, printer=replace(decimal.printer, flow_limit=9.0, travel_seconds=2.0))
     decimal = replace(decimal, printer=replace(decimal.printer, infill=1.0))
     assert plan_to_text(whole) == plan_to_text(decimal)
 
 
 def test_a_plan_without_the_settings_of_the_print_time_has_their_defaults():
     record = json.loads(plan_to_text(PLAN))
-    for setting in ("wall_lines", "infill", "support_infill", "flow", "layer_seconds"):
+    for setting in ("wall_lines", "infill", "support_infill", "flow_limit", "time_factor"):
         del record["printer"][setting]
+    assert plan_from_text(json.dumps(record)) == PLAN
+
+
+def test_entries_that_printers_had_once_are_passed_over():
+    record = json.loads(plan_to_text(PLAN))
+    record["printer"] |= {"flow": 8.0, "layer_seconds": 3.0}
     assert plan_from_text(json.dumps(record)) == PLAN
 
 
@@ -203,16 +209,16 @@ def record_with(**changes):
         ('{"format": "split plan"}', "no whole number above 0 as its entry “version”"),
         ('{"format": "split plan", "version": true}', "no whole number"),
         ('{"format": "split plan", "version": 0}', "no whole number"),
-        ('{"format": "split plan", "version": 4}', "is of version 4 and this program reads up"),
-        ('{"format": "split plan", "version": 3}', "lacks the entry “part”"),
+        ('{"format": "split plan", "version": 5}', "is of version 5 and this program reads up"),
+        ('{"format": "split plan", "version": 4}', "lacks the entry “part”"),
         ('{"seed": 1, "seed": 2}', "has the entry “seed” twice"),
         ("[" * 100_000, "nested too deep"),
         (record_with(cuts__0__offset="12"), "wrong entry “cuts[0].offset”"),
         (record_with(cuts__0__offset=True), "wrong entry “cuts[0].offset”"),
         (record_with(cuts__1__normal=[1.0, 0.0]), "“cuts[1].normal[2]”"),
         (record_with(cuts__1__normal=[0.0, 0.0, 0.0]), "“cuts[1]”: a direction needs a length"),
-        (record_with(cuts__0__colour="red"), "“cuts[0].colour” that no plan of version 3 has"),
-        (record_with(part__weight=3), "“part.weight” that no plan of version 3 has"),
+        (record_with(cuts__0__colour="red"), "“cuts[0].colour” that no plan of version 4 has"),
+        (record_with(part__weight=3), "“part.weight” that no plan of version 4 has"),
         (record_with(printer__bed__width=-1.0), "A bed needs three sizes above 0 mm"),
         (record_with(printer__bed__colour=1), "“printer.bed.colour” that no plan"),
         (record_with(own_fastenings={"S1": {"coat": "x"}}), "wrong entry “own_fastenings.S1.coat”"),
@@ -301,7 +307,7 @@ def test_files_that_cannot_be_read_or_written_are_said_so(tmp_path):
 
 
 def test_an_older_version_is_brought_up_step_by_step(monkeypatch):
-    # A pretended version 4, in which the seed was called "start" before.
+    # A pretended version 5, in which the seed was called "start" before.
     def upgrade(record):
         return {**{k: v for k, v in record.items() if k != "start"}, "seed": record["start"]}
 
@@ -310,15 +316,16 @@ def test_an_older_version_is_brought_up_step_by_step(monkeypatch):
 
     record = json.loads(record_with())
     record["start"] = record.pop("seed")
-    monkeypatch.setattr(files, "VERSION", 4)
-    monkeypatch.setattr(files, "_UPGRADES", {3: upgrade})
+    monkeypatch.setattr(files, "VERSION", 5)
+    monkeypatch.setattr(files, "_UPGRADES", {4: upgrade})
     monkeypatch.setattr(files, "_PlanFile", Later)
     assert plan_from_text(json.dumps(record)) == PLAN
 
 
 def test_a_plan_of_version_1_holds_pins_alone_and_builds_no_flange():
     record = json.loads(plan_to_text(PLAN))
-    del record["fastening"], record["own_fastenings"], record["seams_named_by"]
+    for later in ("fastening", "own_fastenings", "seams_named_by", "material"):
+        del record[later]
     record["version"] = 1
     for joint in record["joints"]:
         del joint["screws"], joint["flange"], joint["register"], joint["tape"]
@@ -331,8 +338,25 @@ def test_a_plan_of_version_1_holds_pins_alone_and_builds_no_flange():
 def test_a_plan_of_version_2_holds_all_seams_in_one_way():
     record = json.loads(plan_to_text(PLAN))
     record["version"] = 2
-    del record["own_fastenings"], record["seams_named_by"]
+    del record["own_fastenings"], record["seams_named_by"], record["material"]
     assert plan_from_text(json.dumps(record)) == PLAN
+
+
+def test_a_plan_of_version_3_is_for_any_material():
+    record = json.loads(plan_to_text(PLAN))
+    record["version"] = 3
+    del record["material"]
+    assert plan_from_text(json.dumps(record)) == PLAN
+
+
+def test_the_material_is_kept_to_the_bit_and_a_wrong_one_is_told():
+    petg = Material("PETG", 1.27, shrink=(0.41, 0.4, 0.1 + 0.2), annealing=(1, 2, -3), scaled=False)
+    plan = replace(PLAN, material=petg)
+    assert plan_from_text(plan_to_text(plan)) == plan
+    record = json.loads(plan_to_text(plan))
+    record["material"]["shrink"] = [0.4, 25.0, 0.4]
+    with pytest.raises(PlanFileError, match="wrong entry “material”: .* from -20 to 20, got 25"):
+        plan_from_text(json.dumps(record))
 
 
 def test_single_seams_are_kept_with_the_cuts_that_named_them_whatever_their_order():

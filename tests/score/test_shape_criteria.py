@@ -147,12 +147,14 @@ def test_beds_of_a_plan():
 
 def test_hours_of_a_plan_grow_with_what_is_cut():
     part = Solid.box((200, 50, 50))
-    printer = Printer(layer_seconds=0.0)
+    printer = Printer(layer_change_seconds=0.0, least_layer_seconds=0.0)
     whole = value("print time", part, printer=printer)
     halves = value("print time", part, Cut(Plane(X, 100.0)), printer=printer)
-    # Two faces of 50 x 50 mm more have a skin of 1.35 mm, of which 15 % was printed anyway.
-    extra = 2 * 2500 * 1.35 * 0.85
-    assert (halves - whole) * 3600 == pytest.approx(extra / printer.flow)
+    # Two walls of 50 x 50 mm more, three lines of 0.45 mm: at 30 mm/s and 50 mm/s, layers of 0.2 mm.
+    # Of these, solid layers (8 of 0.2 mm on the same sections) leave 15 % printed anyway at 70 mm/s.
+    line = 2 * 2500 * 0.45
+    extra = line / (30 * 0.09) + 2 * line / (50 * 0.09) - 0.15 * 3 * line / (70 * 0.09)
+    assert (halves - whole) * 3600 == pytest.approx(extra)
 
 
 @pytest.mark.parametrize(

@@ -51,7 +51,7 @@ TALL = Printer(
     nozzle=0.3333333,
     overhang_limit=46.26,
     infill=0.1234,
-    flow=7.77,
+    flow_limit=7.77,
     hole_allowance=-0.05,
 )
 PRINT_TIME = {
@@ -218,8 +218,7 @@ def test_every_figure_of_a_printer_can_be_changed(dialog, tmp_path):
     later = {field for field, _, _ in PRINT_TIME.values()}
     assert {each.name for each in fields(Printer)} == later | {
         "name", "bed", "nozzle", "line_width", "layer_height", "overhang_limit", "bridge_span",
-        "hole_allowance", "wall_lines", "infill", "support_infill", "flow", "layer_seconds",
-        "hole_allowances",
+        "hole_allowance", "wall_lines", "infill", "support_infill", "hole_allowances",
     }  # fmt: skip
     write(field(dialog, "Name of the printer", QLineEdit), "Werkbank")
     for name, text in (
@@ -235,8 +234,6 @@ def test_every_figure_of_a_printer_can_be_changed(dialog, tmp_path):
         ("Overhang limit", "50"),
         ("Infill", "25"),
         ("Support infill", "10"),
-        ("Flow", "12.5"),
-        ("Time each layer", "4.5"),
     ):
         enter(field(dialog, name), text)
     walls = field(dialog, "Walls", QSpinBox)
@@ -252,7 +249,7 @@ def test_every_figure_of_a_printer_can_be_changed(dialog, tmp_path):
     wanted = Printer(
         "Werkbank",
         Bed("rectangle", 180.5, 190.0, 200.0, 2.5, blocked=(blocked,)),
-        0.6, 0.66, 0.28, 50.0, 12.5, 0.15, 2, 0.25, 0.1, 12.5, 4.5, ((3.2, 0.25),),
+        0.6, 0.66, 0.28, 50.0, 12.5, 0.15, 2, 0.25, 0.1, ((3.2, 0.25),),
         **{field: value for field, _, value in PRINT_TIME.values()},
     )  # fmt: skip
     assert said(dialog) == []

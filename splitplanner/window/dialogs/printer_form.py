@@ -60,24 +60,6 @@ _NUMBERS = (
         0,
         100,
     ),
-    NumberField(
-        "flow",
-        "Fl&ow",
-        "Mean volume laid down while printing, slow walls and all.",
-        " mm³/s",
-        1000,
-        0.5,
-        1,
-    ),
-    NumberField(
-        "layer_seconds",
-        "&Time each layer",
-        "Lost on each layer with travel, lifting and the start of lines.",
-        " s",
-        1000,
-        0.5,
-        1,
-    ),
 )
 
 
