@@ -105,6 +105,7 @@ def plan(
     out: options.Out,
     bed: options.BedSize = None,
     printer: options.PrinterFile = None,
+    material: options.MaterialFile = None,
     overhang: options.Overhang = None,
     fastening: options.FasteningFile = None,
     screws: options.Screws = None,
@@ -139,12 +140,13 @@ def plan(
         held = options.fastening_of(fastening, screws, screw_size, flange, seam, shelf, machine)
         weights = options.weights_of(weight)
         wanted = read_wishes(wishes) if wishes else None
+        filament = options.material_of(material)
         refuse_target(out, overwrite)
         with shown_progress(quiet) as report:
             result = job.plan_part(
                 part, machine, unit=unit, seed=seed, proposal=proposal, shelf=shelf,
                 fastening=held.general, own_fastenings=held.own, weights=weights, wishes=wanted,
-                report=part_of(report, 0.0, 0.8),
+                material=filament, report=part_of(report, 0.0, 0.8),
             )  # fmt: skip
             result = job.write(
                 result, out, part, pictures=pictures, overwrite=overwrite,
@@ -159,6 +161,7 @@ def batch(
     out: options.Out,
     bed: options.BedSize = None,
     printer: options.PrinterFile = None,
+    material: options.MaterialFile = None,
     overhang: options.Overhang = None,
     fastening: options.FasteningFile = None,
     screws: options.Screws = None,
@@ -205,6 +208,7 @@ def batch(
             unit, seed, shelf=shelf, fastening=held.general, own_fastenings=held.own,
             weights=options.weights_of(weight),
             wishes=read_wishes(wishes) if wishes else None, pictures=pictures,
+            material=options.material_of(material),
         )  # fmt: skip
         models = many.models_in(folder)
         with shown_progress(quiet) as report, many.executor_at(cluster) as executor:

@@ -15,7 +15,7 @@ from splitplanner.errors import WishesError, WorkshopError
 if TYPE_CHECKING:
     from splitplanner.plan import Fastening, Fastenings
     from splitplanner.plan.fastening import Flanges
-    from splitplanner.workshop import Insert, Printer, Shelf
+    from splitplanner.workshop import Insert, Material, Printer, Shelf
 
 PRINTER = "The printer"
 SEAMS = "How seams are held"
@@ -68,6 +68,16 @@ PrinterFile = Annotated[
         "--printer",
         metavar="FILE",
         help="Settings of the printer, TOML; --bed overrides its bed.",
+        rich_help_panel=PRINTER,
+    ),
+]
+MaterialFile = Annotated[
+    Path | None,
+    typer.Option(
+        "--material",
+        metavar="FILE",
+        help="The material, TOML: density, price, what you measured of its shrink, and the like. "
+        "Files of pieces are scaled by its shrink, unless it says scaled = false.",
         rich_help_panel=PRINTER,
     ),
 ]
@@ -247,6 +257,21 @@ def printer_of(bed: str | None, file: Path | None, overhang: float | None) -> Pr
     if overhang is not None:
         machine = replace(machine, overhang_limit=overhang)
     return machine
+
+
+def material_of(file: Path | None) -> Material | None:
+    """Return the material that a file tells of; None if there is no file.
+
+    Raises
+    ------
+    WorkshopError
+        If the file cannot be read, or an entry is wrong.
+    """
+    if file is None:
+        return None
+    from splitplanner.workshop import read_material
+
+    return read_material(file)
 
 
 def shelf_of(hardware: Path | None, pins: Path | None = None) -> Shelf:

@@ -26,7 +26,7 @@ from splitplanner.score import Wishes
 from splitplanner.solid import ReadPart, read_solid
 from splitplanner.suggest import suggest
 from splitplanner.viewport import draw_in_child
-from splitplanner.workshop import Printer, Shelf
+from splitplanner.workshop import Material, Printer, Shelf
 
 
 def plan_part(
@@ -42,6 +42,7 @@ def plan_part(
     weights: Mapping[str, float] | None = None,
     wishes: Wishes | None = None,
     alone: bool = False,
+    material: Material | None = None,
     report: Report = silent,
 ) -> Result:
     """Read a model, propose plans, and join and check one of them.
@@ -68,6 +69,8 @@ def plan_part(
         Only plans that keep all of them are proposed.
     alone : bool
         Whether the search keeps to this process, as where every core has one already.
+    material : Material, optional
+        What the pieces are printed from: by what files are scaled.
     report : progress callback
 
     Returns
@@ -92,7 +95,7 @@ def plan_part(
     source = read_solid(model, unit, part_of(report, 0.0, 0.1))
     part_file = PartFile(model.as_posix(), source.unit, source.solid.fingerprint)
     # What the plan file cannot hold is found out now, and not after the search.
-    plan_to_text(Plan(part_file, printer, seed=seed))
+    plan_to_text(Plan(part_file, printer, seed=seed, material=material))
     suggestion = suggest(
         source.solid,
         part_file,
@@ -114,6 +117,7 @@ def plan_part(
         chosen.plan,
         fastening=fastening or Fastening(),
         own_fastenings=dict(own_fastenings or {}),
+        material=material,
     )
     examining = part_of(report, 0.9, 1.0)
     result = Examiner(source, shelf).examine(

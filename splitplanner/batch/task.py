@@ -28,7 +28,7 @@ from splitplanner.job import plan_part, write
 from splitplanner.output import Result, refuse_target
 from splitplanner.plan import Fastening
 from splitplanner.score import Wishes
-from splitplanner.workshop import Printer, Shelf, hardware_shelf
+from splitplanner.workshop import Material, Printer, Shelf, hardware_shelf
 
 
 @dataclass(frozen=True)
@@ -37,7 +37,7 @@ class BatchOptions:
 
     Attributes
     ----------
-    unit, seed, proposal, shelf, fastening, own_fastenings, weights, wishes
+    unit, seed, proposal, shelf, fastening, own_fastenings, weights, wishes, material
         Given to `splitplanner.job.plan_part`, where they are described.
     pictures : bool
         Whether pictures are drawn.
@@ -52,6 +52,7 @@ class BatchOptions:
     weights: Mapping[str, float] | None = None
     wishes: Wishes | None = None
     pictures: bool = True
+    material: Material | None = None
 
     def for_planning(self) -> dict[str, Any]:
         """Return the keyword arguments for `splitplanner.job.plan_part`."""

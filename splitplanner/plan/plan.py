@@ -7,7 +7,7 @@ from dataclasses import dataclass, field, replace
 from splitplanner.plan.fastening import Fastening, Fastenings
 from splitplanner.plan.joints import Joint, Vector
 from splitplanner.plan.pieces import Cut
-from splitplanner.workshop import Printer
+from splitplanner.workshop import Material, Printer
 
 UP: Vector = (0.0, 0.0, 1.0)
 
@@ -65,6 +65,7 @@ class Plan:
     fastening: Fastening = field(default_factory=Fastening)
     own_fastenings: dict[str, Fastening] = field(default_factory=dict)
     seams_named_by: tuple[Cut, ...] | None = None
+    material: Material | None = None
 
     @property
     def fastenings(self) -> Fastenings:

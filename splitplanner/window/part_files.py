@@ -101,13 +101,17 @@ class PartFiles(QObject):
             session.failed.emit(_another_part(wanted.plan_file or wanted.model, wanted.model))
             return
         named = PartFile(str(wanted.model), source.unit, source.solid.fingerprint)
-        fresh = Choices(Plan(named, session.printer), Wishes(), session.weights)
+        fresh = Choices(_fresh_plan(named, session), Wishes(), session.weights)
         begun = fresh
         if plan is not None:
             begun = replace(fresh, plan=replace(plan, part=named), wishes=wanted.wishes)
         session.take(wanted.model, source, begun, begun if wanted.is_saved else fresh)
         session.plan_file = wanted.plan_file
         session.history_changed.emit()
+
+
+def _fresh_plan(part: PartFile, session: Session) -> Plan:
+    return Plan(part, session.printer, material=session.material)
 
 
 def wishes_file(plan_file: Path) -> Path:

@@ -29,7 +29,7 @@ from splitplanner.window.chart.cut_places import ChartAxis
 from splitplanner.window.choices import Choices
 from splitplanner.window.jobs import Job, Jobs
 from splitplanner.window.known_plans import KnownPlans
-from splitplanner.workshop import Printer, Shelf
+from splitplanner.workshop import Material, Printer, Shelf
 
 _ONE_GO = 0.8
 """Changes of one wish that follow each other so soon are one step, s."""
@@ -96,6 +96,7 @@ class Session(QObject):
         self.proposals: list[Proposal] = []
         self.fault: SplitPlannerError | None = None
         self.printer = Printer()
+        self.material: Material | None = None
         self.weights: Mapping[str, float] = {}
         self.shelf: Shelf | None = None
         self._known = KnownPlans()
@@ -408,6 +409,7 @@ class Session(QObject):
             return
         ours = self.plan
         plan = replace(proposal.plan, part=ours.part, fastening=ours.fastening)
+        plan = replace(plan, material=ours.material)
         self.apply(f"accept proposal {proposal.number}", plan)
         if ours.own_fastenings:
             self.said.emit(

@@ -44,6 +44,13 @@ class Material:
         Filament on a full spool, g.
     filament_diameter : float
         mm.
+    annealing : (x, y, z) or ()
+        Percent by which a print comes out of annealing smaller than it went in, along the axes of
+        the printer; below 0 where it grows. Measured by the user alone; left out where prints are
+        not annealed.
+    scaled : bool
+        Whether files of pieces are scaled so that these come out at size; False where the slicer
+        does it, or nobody.
 
     Raises
     ------
@@ -67,6 +74,8 @@ class Material:
     shrink: tuple[float, ...] = ()
     spool_mass: float = 1000.0
     filament_diameter: float = 1.75
+    annealing: tuple[float, ...] = ()
+    scaled: bool = True
 
     def __post_init__(self) -> None:
         if not self.name.strip():
@@ -93,17 +102,28 @@ class Material:
         self._check_shrink()
 
     def _check_shrink(self) -> None:
-        if self.shrink and len(self.shrink) != 3:
-            raise WorkshopError(
-                f"Material “{self.name}”: give the shrink along x, y and z, or leave it out; got "
-                f"{len(self.shrink)} values."
-            )
-        for percent in self.shrink:
-            if not abs(percent) <= MOST_SHRINK:
+        for percents, what in ((self.shrink, "shrink"), (self.annealing, "shrink by annealing")):
+            if percents and len(percents) != 3:
                 raise WorkshopError(
-                    f"Material “{self.name}”: the shrink is in percent, from -{MOST_SHRINK:g} to "
-                    f"{MOST_SHRINK:g}, got {percent:g}."
+                    f"Material “{self.name}”: give the {what} along x, y and z, or leave it out; "
+                    f"got {len(percents)} values."
                 )
+            for percent in percents:
+                if not abs(percent) <= MOST_SHRINK:
+                    raise WorkshopError(
+                        f"Material “{self.name}”: the {what} is in percent, from "
+                        f"-{MOST_SHRINK:g} to {MOST_SHRINK:g}, got {percent:g}."
+                    )
+
+    @property
+    def sizes(self) -> tuple[float, float, float]:
+        """What a length of 1 along x, y and z of the printer comes out as, annealing and all."""
+        shrink, annealing = self.shrink or (0.0,) * 3, self.annealing or (0.0,) * 3
+        x, y, z = (
+            (1.0 - cold / 100.0) * (1.0 - hot / 100.0)
+            for cold, hot in zip(shrink, annealing, strict=True)
+        )
+        return x, y, z
 
     def mass(self, volume: float) -> float:
         """Return the mass of a `volume` (mm³) of it, g."""

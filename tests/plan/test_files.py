@@ -355,7 +355,7 @@ def test_the_material_is_kept_to_the_bit_and_a_wrong_one_is_told():
     assert plan_from_text(plan_to_text(plan)) == plan
     record = json.loads(plan_to_text(plan))
     record["material"]["shrink"] = [0.4, 25.0, 0.4]
-    with pytest.raises(PlanFileError, match="wrong entry “material”: .* from -20 to 20, got 25"):
+    with pytest.raises(PlanFileError, match=r"wrong entry “material”: .* from -20 to 20, got 25"):
         plan_from_text(json.dumps(record))
 
 

@@ -5,7 +5,7 @@ from dataclasses import fields, replace
 import pytest
 from PySide6.QtCore import QLocale, Qt
 from PySide6.QtTest import QTest
-from PySide6.QtWidgets import QDoubleSpinBox, QTabWidget
+from PySide6.QtWidgets import QCheckBox, QDoubleSpinBox, QTabWidget
 
 from splitplanner.errors import WorkshopError
 from splitplanner.window.dialogs.material_dialog import MaterialForm
@@ -23,6 +23,7 @@ ODD = Printer(
 FULL = Material(
     "my PETG", 1.2345678, 24.5678, "data sheet 3", 44.1234, 29.1234, 1950.5, 1700.5, 6.54321,
     245.4, 85.4, 71.4, 52.4, (0.41234, 0.41234, -0.25678), 750.4, 2.8512345,
+    (0.91234, 0.81234, -0.65678), False,
 )  # fmt: skip
 PRINTER_BOXES = {
     "Outer lines": ("outer_speed", 45.0),
@@ -107,7 +108,8 @@ def test_figures_of_a_material_are_changed(materials, qtbot, name):
 
 
 def test_no_figure_is_left_out(printers, materials):
-    shown = {field for field, _ in MATERIAL_BOXES.values()} | {"name", "note", "shrink"}
+    shown = {field for field, _ in MATERIAL_BOXES.values()} | {"name", "note"}
+    shown |= {"shrink", "annealing", "scaled"}
     assert shown == {field.name for field in fields(Material)}
     later = [field.name for field in fields(Printer)]
     later = later[later.index("outer_speed") : later.index("mass_factor") + 1]
@@ -130,17 +132,26 @@ def test_what_is_not_known_stays_so_and_becomes_so(materials):
         assert getattr(materials.thing(), MATERIAL_BOXES[name][0]) is not None
 
 
-def test_shrink_is_three_percents_or_none(materials):
+@pytest.mark.parametrize("field", ["shrink", "annealing"])
+def test_shrink_is_three_percents_or_none(materials, field):
     for axis, value in zip("xyz", (0.3, 0.35, 0.0), strict=True):
-        box(materials, f"Shrink, {axis}").setValue(value)
-    assert materials.thing().shrink == (0.3, 0.35, 0.0)
+        box(materials, f"{field.capitalize()}, {axis}").setValue(value)
+    assert materials.thing() == replace(FULL, **{field: (0.3, 0.35, 0.0)})
     for axis in "xyz":
-        box(materials, f"Shrink, {axis}").setValue(0.0)
-    assert materials.thing().shrink == ()
+        box(materials, f"{field.capitalize()}, {axis}").setValue(0.0)
+    assert materials.thing() == replace(FULL, **{field: ()})
     # Measured as nothing is not the same as not measured.
-    measured = replace(FULL, shrink=(0.0, 0.0, 0.0))
+    measured = replace(FULL, **{field: (0.0, 0.0, 0.0)})
     materials.set_thing(measured)
     assert materials.thing() == measured
+
+
+def test_whether_files_are_scaled_is_ticked(materials, qtbot):
+    (tick,) = materials.findChildren(QCheckBox)
+    assert not tick.isChecked()
+    with qtbot.waitSignal(materials.edited):
+        tick.click()
+    assert materials.thing() == replace(FULL, scaled=True)
 
 
 def test_what_is_out_of_range_is_told(printers, materials):

@@ -38,7 +38,7 @@ SHEETS = {
 
 FULL = Material(
     "my PETG", 1.27, 24.0, "data sheet 3", 44.0, 29.0, 1950.0, 1700.0, 6.5, 245.0, 85.0, 71.0,
-    52.0, (0.4, 0.4, 0.25), 750.0, 2.85,
+    52.0, (0.4, 0.4, 0.25), 750.0, 2.85, (0.9, 0.8, -0.6), False,
 )  # fmt: skip
 
 
@@ -115,6 +115,17 @@ def test_a_figure_beyond_its_range_is_refused(limit):
 def test_a_shrink_is_three_percents(shrink, expected):
     with pytest.raises(WorkshopError, match=expected):
         replace(FULL, shrink=shrink)
+    with pytest.raises(WorkshopError, match=f"the shrink by annealing .*{expected[-9:]}"):
+        replace(FULL, annealing=shrink)
+
+
+def test_what_lengths_come_out_as():
+    # By hand: 1 - 0.005 is left of a print, and of that 1 + 0.01 of the annealed one.
+    print_alone = Material("petg", 1.27, shrink=(0.5, 0.5, 0.0))
+    assert print_alone.sizes == pytest.approx((0.995, 0.995, 1.0), abs=1e-15)
+    annealed = replace(print_alone, annealing=(1.0, 2.0, -1.0))
+    assert annealed.sizes == pytest.approx((0.98505, 0.9751, 1.01), abs=1e-12)
+    assert Material("petg", 1.27).sizes == (1.0, 1.0, 1.0)
 
 
 def test_mass_and_cost():

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
 from PySide6.QtCore import Signal
 from PySide6.QtWidgets import (
+    QCheckBox,
     QFormLayout,
     QHBoxLayout,
     QLineEdit,
@@ -17,7 +18,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from splitplanner.window.dialogs.number_box import NumberField, boxes_of
+from splitplanner.window.dialogs.number_box import NumberBox, NumberField, boxes_of
 from splitplanner.window.dialogs.own_dialog import Kind, OwnDialog
 from splitplanner.window.quantities import Quantities
 from splitplanner.workshop import (
@@ -59,6 +60,17 @@ _SHRINK = tuple(
                 least=-MOST_SHRINK)
     for axis in "xyz"
 )  # fmt: skip
+_ANNEALING = tuple(
+    NumberField(axis, f"Annealing, {axis}",
+                f"Percent by which your print came out of annealing smaller along {axis} of the "
+                "printer; 0 all three where you do not anneal.", " %", MOST_SHRINK, 0.05, 2,
+                least=-MOST_SHRINK)
+    for axis in "xyz"
+)  # fmt: skip
+_SCALED = (
+    "Make pieces in files larger by what they shrink, in printing and annealing, so that they come "
+    "out at size. Not where your slicer does it."
+)
 
 
 def _unsure(rows: Sequence[tuple[str, str, str, str, int]]) -> tuple[NumberField, ...]:
@@ -90,14 +102,24 @@ class MaterialForm(QWidget):
         columns = (_FIGURES, _unsure(_STRENGTHS), _unsure(_PRINTING))
         self._boxes = boxes_of([field for fields in columns for field in fields], self)
         self._shrink = boxes_of(_SHRINK, self)
+        self._annealing = boxes_of(_ANNEALING, self)
+        self._scaled = QCheckBox("Sca&le files", self)
+        self._scaled.setAccessibleName("Scale files")
+        self._scaled.setToolTip(_SCALED)
+        self._scaled.setAccessibleDescription(_SCALED)
         # Last, since Tab goes by the order in which they are made.
         self._note = QPlainTextEdit(self)
         self._note.setTabChangesFocus(True)
         self._lay_out(columns)
         self._name.textChanged.connect(self.edited)
         self._note.textChanged.connect(self.edited)
-        for box in (*self._boxes.values(), *self._shrink.values()):
+        for box in self._all_boxes():
             box.valueChanged.connect(self.edited)
+        self._scaled.toggled.connect(self.edited)
+
+    def _all_boxes(self) -> tuple[NumberBox, ...]:
+        groups = (self._boxes, self._shrink, self._annealing)
+        return tuple(box for group in groups for box in group.values())
 
     def _lay_out(self, columns: Sequence[Sequence[NumberField]]) -> None:
         texts = (
@@ -118,8 +140,9 @@ class MaterialForm(QWidget):
             numbers.addLayout(form)
             numbers.addSpacing(24)
         shrink = QFormLayout()
-        for box in self._shrink.values():
+        for box in (*self._shrink.values(), *self._annealing.values()):
             shrink.addRow(box.field.label, box)
+        shrink.addRow(self._scaled)
         numbers.addLayout(shrink)
         whole = QVBoxLayout(self)
         whole.setContentsMargins(0, 0, 0, 0)
@@ -135,9 +158,13 @@ class MaterialForm(QWidget):
         self._note.setPlainText(material.note)
         for name, box in self._boxes.items():
             box.set_number(getattr(material, name))
-        shown = material.shrink or (0.0, 0.0, 0.0)
-        for box, percent in zip(self._shrink.values(), shown, strict=True):
-            box.set_number(percent)
+        for boxes, percents in (
+            (self._shrink, material.shrink),
+            (self._annealing, material.annealing),
+        ):
+            for box, percent in zip(boxes.values(), percents or (0.0, 0.0, 0.0), strict=True):
+                box.set_number(percent)
+        self._scaled.setChecked(material.scaled)
         self.blockSignals(False)
 
     def thing(self) -> Material:
@@ -149,27 +176,34 @@ class MaterialForm(QWidget):
             If they make none.
         """
         figures: dict[str, Any] = {name: box.number for name, box in self._boxes.items()}
-        shrink = tuple(box.number or 0.0 for box in self._shrink.values())
-        if not any(shrink):
-            # All nothing is what was not measured, unless it came so.
-            shrink = self._before.shrink if not any(self._before.shrink) else ()
         return replace(
             self._before,
             name=self._name.text().strip(),
             note=self._note.toPlainText(),
-            shrink=shrink,
+            shrink=_percents(self._shrink, self._before.shrink),
+            annealing=_percents(self._annealing, self._before.annealing),
+            scaled=self._scaled.isChecked(),
             **figures,
         )
 
     def set_quantities(self, quantities: Quantities) -> None:
         """Write numbers in another way; these units are the same everywhere."""
-        for box in (*self._boxes.values(), *self._shrink.values()):
+        for box in self._all_boxes():
             box.setLocale(quantities.locale)
 
     def start(self) -> None:
         """Put the keyboard into the name."""
         self._name.setFocus()
         self._name.selectAll()
+
+
+def _percents(boxes: Mapping[str, NumberBox], before: tuple[float, ...]) -> tuple[float, ...]:
+    """Return what is in the boxes of three axes, or nothing where none was measured."""
+    found = tuple(box.number or 0.0 for box in boxes.values())
+    if any(found):
+        return found
+    # All nothing is what was not measured, unless it came so.
+    return before if not any(before) else ()
 
 
 class MaterialDialog(OwnDialog):

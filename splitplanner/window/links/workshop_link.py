@@ -41,7 +41,7 @@ class WorkshopLink(QObject):
         self.material: Material = next(
             (each for each in materials if each.name == settings.material), materials[0]
         )
-        session.printer = self.printer
+        session.printer, session.material = self.printer, self.material
         self.buttons = (QToolButton(window), QToolButton(window))
         for button, ask in zip(self.buttons, (self.ask_printer, self.ask_material), strict=True):
             button.setAutoRaise(True)
@@ -52,9 +52,12 @@ class WorkshopLink(QObject):
         self._show()
 
     def _show(self) -> None:
-        """Show the printer of the plan, or the one at hand, and the material."""
+        """Show the printer and the material of the plan, or those at hand."""
         plan = self._session.plan
         printer = self.printer if plan is None else plan.printer
+        if plan is not None and plan.material not in (None, self.material):
+            self.material = self._session.material = plan.material
+            self.changed.emit()
         for button, kind, name in zip(
             self.buttons,
             ("Printer", "Material"),
@@ -106,8 +109,13 @@ class WorkshopLink(QObject):
         dialog.exec()
 
     def use_material(self, material: Material) -> None:
-        """Weigh pieces as of another material."""
-        self.material = material
+        """Plan for a material, as one step; pieces weigh and shrink as of it."""
+        self.material = self._session.material = material
         self._settings.material = material.name
+        plan = self._session.plan
+        if plan is not None:
+            self._session.apply(
+                f"choose material {material.name}", replace(plan, material=material)
+            )
         self._show()
         self.changed.emit()
