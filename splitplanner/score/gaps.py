@@ -10,7 +10,7 @@ from numpy.typing import ArrayLike
 from shapely.geometry import Polygon
 
 from splitplanner.arrays import Bools, Floats
-from splitplanner.score.islands import MOST_LAYERS, printed_layers
+from splitplanner.score.islands import MOST_LAYERS, Layers, printed_layers
 from splitplanner.solid import Plane, Solid, plane_segments
 
 MOST_GAPPED = 30
@@ -28,6 +28,7 @@ def seen_crossings(
     line_width: float,
     part: Solid,
     seen: Bools,
+    layers: Layers | None = None,
 ) -> float:
     """Return how often a print travels over a gap that ends on the good side.
 
@@ -51,6 +52,9 @@ def seen_crossings(
         The uncut part.
     seen : (m,) bool array
         Its faces on the good side.
+    layers : Layers, optional
+        What `splitplanner.score.islands.printed_layers` found for `MOST_LAYERS`, where they have
+        been cut already.
 
     Raises
     ------
@@ -60,11 +64,11 @@ def seen_crossings(
     """
     if len(seen) != len(part.faces):
         raise ValueError(f"expected a mask of {len(part.faces)} faces, got {len(seen)}")
-    layers, looked_at = printed_layers(solid, up, layer_height, line_width, MOST_LAYERS)
+    count, looked_at = layers or printed_layers(solid, up, layer_height, line_width, MOST_LAYERS)
     gapped = [(plane, islands) for plane, islands in looked_at if len(islands) > 1]
     if not gapped:
         return 0.0
-    crossings = sum(len(islands) - 1 for _, islands in gapped) * layers / len(looked_at)
+    crossings = sum(len(islands) - 1 for _, islands in gapped) * count / len(looked_at)
     shown: list[Bools] = []
     for index in np.linspace(0, len(gapped) - 1, min(len(gapped), MOST_GAPPED)).round():
         plane, islands = gapped[int(index)]

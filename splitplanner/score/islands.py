@@ -14,6 +14,8 @@ from splitplanner.solid import Plane, Solid
 
 MOST_LAYERS = 120
 """No more layers of a piece than this are looked at; the others are taken to be like them."""
+Layers = tuple[int, list[tuple[Plane, tuple[Polygon, ...]]]]
+"""How many layers a print has, and plane and islands of those that are looked at."""
 
 
 @dataclass(frozen=True)
@@ -39,7 +41,13 @@ class Islands:
     most: int
 
 
-def islands(solid: Solid, up: ArrayLike, layer_height: float, line_width: float) -> Islands:
+def islands(
+    solid: Solid,
+    up: ArrayLike,
+    layer_height: float,
+    line_width: float,
+    layers: Layers | None = None,
+) -> Islands:
     """Count the outlines of a piece in each layer when it is printed with `up` upward.
 
     A layer is the section at half its height. An island is one of its polygons, holes and all;
@@ -56,21 +64,23 @@ def islands(solid: Solid, up: ArrayLike, layer_height: float, line_width: float)
         Print direction in the solid's frame.
     layer_height, line_width : float
         mm.
+    layers : Layers, optional
+        What `printed_layers` found for `MOST_LAYERS`, where they have been cut already.
 
     Raises
     ------
     ValueError
         If `up` has no length or `layer_height` is not above 0.
     """
-    layers, looked_at = printed_layers(solid, up, layer_height, line_width, MOST_LAYERS)
+    count, looked_at = layers or printed_layers(solid, up, layer_height, line_width, MOST_LAYERS)
     counts = np.array([len(polygons) for _, polygons in looked_at])
-    crossings = float(np.maximum(counts - 1, 0).sum()) * layers / len(counts)
-    return Islands(layers, len(counts), crossings, int(counts.max()))
+    crossings = float(np.maximum(counts - 1, 0).sum()) * count / len(counts)
+    return Islands(count, len(counts), crossings, int(counts.max()))
 
 
 def printed_layers(
     solid: Solid, up: ArrayLike, layer_height: float, line_width: float, most: int
-) -> tuple[int, list[tuple[Plane, tuple[Polygon, ...]]]]:
+) -> Layers:
     """Return the number of layers, and plane and islands of `most` of them, evenly spaced.
 
     See `islands`.

@@ -16,7 +16,7 @@ from splitplanner.score.figures import PieceFigures, measure_piece
 from splitplanner.score.gaps import seen_crossings
 from splitplanner.score.glancing import LAYERS, THREADS, DirectionFigures, Glances
 from splitplanner.score.good_side_figures import faces_on_good_side, supports_on
-from splitplanner.score.islands import MOST_LAYERS, islands
+from splitplanner.score.islands import MOST_LAYERS, islands, printed_layers
 from splitplanner.score.ranking_terms import RANKING_TERMS, ranking_weights, way_of
 from splitplanner.score.tipping import tipping_angle
 from splitplanner.score.ways_up import Origin, finer, ways_up
@@ -261,7 +261,8 @@ def measured_direction(
     """
     solid, hanging, fit = row.piece.solid, row.overhang, row.fit
     layer = printer.layer_height, printer.line_width
-    found = islands(solid, row.up, *layer)
+    layers = printed_layers(solid, row.up, *layer, MOST_LAYERS)
+    found = islands(solid, row.up, *layer, layers)
     shown = found.crossings > 0.0 and bool(good.any())
     return DirectionFigures(
         up=row.up,
@@ -277,7 +278,7 @@ def measured_direction(
         contact=hanging.contact_area,
         contact_seen=float(solid.face_areas[hanging.contact & good].sum()),
         crossings=found.crossings,
-        crossings_seen=seen_crossings(solid, row.up, *layer, part, seen) if shown else 0.0,
+        crossings_seen=seen_crossings(solid, row.up, *layer, part, seen, layers) if shown else 0.0,
         islands=found.most,
         tip=tipping_angle(solid, row.up),
     )
