@@ -80,7 +80,7 @@ def settled(
             if worse:
                 # It only has other ends that are as bad; as it was it was longer.
                 left[name] = before[name][0]
-            if worse or lines == left[name].lines:
+            if worse or lines == left[name].lines or turn == _ROUNDS - 1:
                 still.discard(name)
             elif not lines:
                 del left[name]

@@ -4,13 +4,16 @@ import numpy as np
 import pytest
 from shapely.geometry import LineString
 
+from splitplanner.demo_parts import DEMO_PARTS
+from splitplanner.joint.flange.checks import check_flange, check_seen
 from splitplanner.joint.flange.gaps import Spans, beside_faces, beside_places, without
 from splitplanner.joint.flange.lines import flange_lines
+from splitplanner.joint.flange.sizes import flange_size, slopes
 from splitplanner.joint.making import Maker
 from splitplanner.joint.settling import settled
-from splitplanner.plan import Cut, Flange, PartFile, Plan, divide
-from splitplanner.solid import Plane, Solid
-from splitplanner.workshop import Printer
+from splitplanner.plan import Cut, Fastening, Flange, Joint, PartFile, Plan, divide
+from splitplanner.solid import Plane, Solid, seen_from_outside
+from splitplanner.workshop import Printer, hardware_shelf
 from tests.joint.flanged import Z, flanged, square_tube, upright
 
 LONG = ((0.0, 0.0), (100.0, 0.0))
@@ -141,3 +144,70 @@ def test_when_nearly_all_would_go_it_stays():
     part, hidden = square_tube(length=200.0)
     before, after = settle(part, hidden, Plane((0.0, 0.0, 1.0), -92.0))
     assert after == before
+
+
+# -- demo parts ----------------------------------------------------------------------------
+def settled_demo(name, planes, ups, fastening):
+    """Return seams, flanges as drawn, settled ones, and what is found of these."""
+    part = DEMO_PARTS[name].make(20_000)
+    seen = seen_from_outside(part)
+    cuts = tuple(Cut(plane) for plane in planes)
+    division = divide(part, cuts)
+    printer = Printer()
+    file = PartFile("part.stl", "mm", part.fingerprint)
+    plan = Plan(file, printer, cuts, {piece.name: ups(piece) for piece in division.pieces})
+    width, thickness = flange_size(fastening, hardware_shelf(), printer)
+    drawn = {}
+    for seam in division.seams:
+        both = plan.up(seam.below), plan.up(seam.above)
+        slope = slopes(seam.plane.normal, both, printer.overhang_limit)
+        lines = flange_lines(seam, part, seen, width)
+        drawn[seam.name] = Flange(lines, width, thickness, *slope)
+    maker = Maker()
+    left = settled(drawn, division, plan, seen, maker)
+    joints = tuple(Joint(seam, flange=flange) for seam, flange in left.items())
+    plan = plan.with_joints(joints)
+    findings = []
+    rims = maker.flanges(division, plan)
+    for seam in division.seams:
+        if seam.name not in left:
+            continue
+        pieces = (division.piece(each).solid for each in (seam.below, seam.above))
+        rim, both = rims[seam.name], (plan.up(seam.below), plan.up(seam.above))
+        bodies = rim.below, rim.above
+        findings += check_flange(left[seam.name], seam, *pieces, bodies, part, both, printer)
+    flanges = [(rim.contact, (rim.below, rim.above)) for rim in rims.values()]
+    findings += check_seen(flanges, part, maker.assembled(division, plan), seen)
+    return drawn, left, findings
+
+
+def total(flange):
+    return sum(lengths(flange.lines))
+
+
+@pytest.mark.parametrize("screws", ["none", "insert"])
+def test_the_hood_lengthwise_beside_a_window_below_its_cap(screws):
+    # One piece stands on its side wall, leaning by 7°; beside the seam is a window, in front of
+    # which stands the wall of a cap.
+    lying, standing = np.array((0.0, 0.53, -0.85)), np.array((0.0, -0.99, -0.12))
+
+    def ups(piece):
+        up = standing if piece.solid.centroid[1] > -40.8 else lying
+        return tuple((up / np.linalg.norm(up)).tolist())
+
+    planes = [Plane((0.0, 1.0, 0.0), -40.8)]
+    drawn, left, findings = settled_demo("rain_hood", planes, ups, Fastening(screws=screws))
+    assert findings == []
+    assert sum(map(total, left.values())) > 0.9 * sum(map(total, drawn.values()))
+
+
+def test_a_tube_cut_along_a_rib_that_runs_out():
+    # The rib has a chamfer below: the wall is met behind it at one height only.
+    planes = [Plane((0.0, 0.0, 1.0), 197.5)]
+
+    def ups(piece):
+        return DOWN if piece.solid.centroid[2] < 197.5 else UP
+
+    drawn, left, findings = settled_demo("dew_shield", planes, ups, Fastening(screws="insert"))
+    assert findings == []
+    assert left == drawn
