@@ -87,8 +87,8 @@ FasteningFile = Annotated[
         "--fastening",
         metavar="FILE",
         help="All of how seams are to be held, TOML: pins, screws, flange, register, coat, glue, "
-        "tape, marks; dowel pins alone, with a flange where they need one, if not given. Tables "
-        "such as [seams.S3] say what differs of single seams.",
+        "tape, marks; dowel pins alone, with a flange where they need one, if not given. A table "
+        "seams.S3 in it has what differs of seam S3.",
         rich_help_panel=SEAMS,
     ),
 ]
