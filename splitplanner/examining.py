@@ -46,6 +46,7 @@ from splitplanner.score import (
     BedFit,
     Figures,
     GoodSide,
+    LayeredPrint,
     Overhang,
     PieceFigures,
     Room,
@@ -55,6 +56,8 @@ from splitplanner.score import (
     Wishes,
     broken_wishes,
     good_side,
+    layered_print,
+    layering,
     measure_piece,
     measure_seam,
     printable,
@@ -105,6 +108,7 @@ class Examiner:
         self._cutter = RememberedCuts(source.solid, _REMEMBERED)
         # The solids that the cutter remembers are the same objects each time.
         self._measured = lru_cache(_MEASURED)(_measures_of)
+        self._printed = lru_cache(_MEASURED)(_print_of)
         self._bound = lru_cache(4)(self._lower_bound)
         self._seams: dict[tuple[Solid, Solid, Plane, Printer], tuple[SeamFigures, Room, Room]] = {}
 
@@ -147,8 +151,9 @@ class Examiner:
         report : progress callback
             What it raises ends the examination.
         hand : callable, optional
-            Called with the `Division` and with its `Figures` as soon as they are known, and with
-            both again when the pieces as they are printed, with flanges and holes, are.
+            Called with the `Division` and with its `Figures` as soon as they are known; again
+            with the division where the pieces as they are printed, with flanges and holes, differ;
+            and last with the figures of these, their layers and all.
 
         Raises
         ------
@@ -183,11 +188,12 @@ class Examiner:
         # What somebody has edited beyond sense is found, and nothing is made of it.
         found += [each for joint in plan.joints for each in check_sense(joint)]
         made = sensible(plan)
-        figures, more = self._made(division, made, figures, part_of(report, 0.85, 0.95))
+        figures, more = self._made(division, made, figures, part_of(report, 0.85, 0.9))
         if more is not None:
             hand(replace(division, pieces=tuple(row.piece for row in figures.pieces)))
-            hand(figures)
             found += more
+        figures = self._by_layers(figures, part_of(report, 0.9, 0.95))
+        hand(figures)
         report(0.95, "checking the joints")
         pieces = tuple(row.piece for row in figures.pieces)
         found += check_joints(
@@ -303,6 +309,18 @@ class Examiner:
                 found += printable(piece, row.fit, plan.printer)
         return replace(figures, pieces=tuple(rows)), found
 
+    def _by_layers(self, figures: Figures, report: Report) -> Figures:
+        """Return the figures with what it takes to print each piece, by its layers."""
+        rows = []
+        for index, row in enumerate(figures.pieces):
+            report(
+                index / len(figures.pieces), f"working out the layers of piece {row.piece.number}"
+            )
+            held = row.support.volume
+            printed = self._printed(row.piece.solid, row.up, held, figures.printer)
+            rows.append(replace(row, printed=printed))
+        return replace(figures, pieces=tuple(rows))
+
     def _seam(self, seam: Seam, division: Division, seen: Bools, printer: Printer) -> SeamRow:
         below, above = division.piece(seam.below).solid, division.piece(seam.above).solid
         key = below, above, seam.plane, printer
@@ -321,6 +339,10 @@ def _measures_of(
 ) -> tuple[Vector, BedFit, Overhang, Support]:
     row = measure_piece(Piece("", 0, solid), up, printer)
     return up, row.fit, row.overhang, row.support
+
+
+def _print_of(solid: Solid, up: Vector, support: float, printer: Printer) -> LayeredPrint:
+    return layered_print(layering(solid, up, printer), printer, support)
 
 
 def kept_joints(division: Division, plan: Plan) -> dict[str, Joint]:

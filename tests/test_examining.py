@@ -7,7 +7,8 @@ import pytest
 
 from splitplanner.examining import Examiner, kept_joints
 from splitplanner.findings import faults
-from splitplanner.plan import Cut, PartFile, Plan, divide, with_plane
+from splitplanner.plan import Cut, Division, PartFile, Plan, divide, with_plane
+from splitplanner.score import Figures, layered_print, layering
 from splitplanner.solid import Plane, ReadPart, Solid
 from splitplanner.workshop import Printer
 
@@ -50,3 +51,35 @@ def test_a_joint_that_was_left_empty_stays_so():
     assert np.any([pin.at[0] for pin in joint.pins])
     bare = plan.with_joints((replace(joint, pins=()),))
     assert kept_joints(divide(PLATE, bare.cuts), bare) == {joint.seam: replace(joint, pins=())}
+
+
+def test_the_layers_of_the_pieces_as_they_are_printed_are_worked_out_once(monkeypatch):
+    examiner, plan = examined(PLATE, (Cut(Plane((1.0, 0.0, 0.0), 100.0)),))
+    handed, said = [], []
+    again = examiner.examine(
+        plan, "p", hand=handed.append, report=lambda done, doing: said.append(doing)
+    )
+    rows = again.card.figures.pieces
+    for row in rows:
+        # With the holes of the pins.
+        assert row.volume < 100 * 200 * 20
+        layers = layering(row.piece.solid, row.up, plan.printer)
+        alone = layered_print(layers, plan.printer, row.support.volume)
+        assert row.printed.seconds == pytest.approx(alone.seconds)
+        # But for the holes, a block of 100 x 200 x 20 mm.
+        height = row.fit.height
+        around = 2 * (100 * 200 + 100 * 20 + 200 * 20) - 2 * 100 * 200 * 20 / height
+        assert row.printed.outer_walls == pytest.approx(around * 0.45, rel=0.06)
+    assert [doing for doing in said if "layers" in doing] == [
+        "working out the layers of piece 1",
+        "working out the layers of piece 2",
+    ]
+    kinds = [type(each) for each in handed]
+    assert kinds == [Division, Figures, Division, Figures]
+    bare, made = handed[1], handed[3]
+    assert all(row.printed is None for row in bare.pieces)
+    assert [row.printed for row in made.pieces] == [row.printed for row in rows]
+    # Nothing is worked out that is known.
+    monkeypatch.setattr("splitplanner.examining.layering", None)
+    known = examiner.examine(plan, "p").card.figures.pieces
+    assert all(one.printed is other.printed for one, other in zip(known, rows, strict=True))

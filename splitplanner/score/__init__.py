@@ -18,6 +18,13 @@ from splitplanner.score.figures import (
     measure_piece,
     measure_seam,
 )
+from splitplanner.score.filament import (
+    FilamentUse,
+    SpoolUse,
+    filament_use,
+    spool_findings,
+    spool_use,
+)
 from splitplanner.score.gaps import seen_crossings
 from splitplanner.score.glancing import DirectionFigures
 from splitplanner.score.good_side_figures import (
@@ -29,11 +36,26 @@ from splitplanner.score.good_side_figures import (
 )
 from splitplanner.score.islands import Islands, islands
 from splitplanner.score.keep_out import KeepOutBox, KeepOutFaces, KeepOutSphere, Region
+from splitplanner.score.layering import Layering, layering
 from splitplanner.score.layers import across_layers
 from splitplanner.score.leaning import leaning_directions
 from splitplanner.score.line_widths import LineRule, LineWidths, line_widths
 from splitplanner.score.overhang import Overhang, overhang, overhang_areas
-from splitplanner.score.print_time import PrintTime, print_time
+from splitplanner.score.print_time import (
+    LayeredPrint,
+    PrintTime,
+    Spent,
+    bed_seconds,
+    calibrated,
+    layered_print,
+    print_time,
+)
+from splitplanner.score.print_totals import (
+    PrintTotals,
+    filament_findings,
+    filament_of,
+    print_totals,
+)
 from splitplanner.score.ranking import RankedDirections, WayUp, measured_direction, rank_directions
 from splitplanner.score.ranking_terms import RANKING_TERMS, RankingTerm
 from splitplanner.score.room import Room, lever_arm, room, seam_shape, shrunk, widest_place
@@ -80,12 +102,15 @@ __all__ = [
     "DirectionFigures",
     "Driver",
     "Figures",
+    "FilamentUse",
     "GoodSide",
     "GoodSideFigures",
     "Islands",
     "KeepOutBox",
     "KeepOutFaces",
     "KeepOutSphere",
+    "LayeredPrint",
+    "Layering",
     "LineRule",
     "LineWidths",
     "Numbers",
@@ -93,6 +118,7 @@ __all__ = [
     "Overhang",
     "PieceFigures",
     "PrintTime",
+    "PrintTotals",
     "RankedDirections",
     "RankingTerm",
     "Region",
@@ -100,6 +126,8 @@ __all__ = [
     "Scorecard",
     "SeamFigures",
     "SeamRow",
+    "Spent",
+    "SpoolUse",
     "Stations",
     "Support",
     "Term",
@@ -114,17 +142,24 @@ __all__ = [
     "bed_fit",
     "bed_fits",
     "bed_room",
+    "bed_seconds",
     "best_fit",
     "broken_wishes",
+    "calibrated",
     "check_wishes",
     "connected",
     "faces_on_good_side",
+    "filament_findings",
+    "filament_of",
+    "filament_use",
     "fit_findings",
     "fits_any",
     "good_side",
     "good_side_figures",
     "good_sides",
     "islands",
+    "layered_print",
+    "layering",
     "leaning_directions",
     "lever_arm",
     "line_widths",
@@ -137,6 +172,7 @@ __all__ = [
     "overhang_areas",
     "print_directions",
     "print_time",
+    "print_totals",
     "printable",
     "rank_directions",
     "reach_across",
@@ -155,6 +191,8 @@ __all__ = [
     "shrunk",
     "size_across",
     "soundness",
+    "spool_findings",
+    "spool_use",
     "station_axes",
     "stations",
     "support_volume",

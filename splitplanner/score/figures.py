@@ -11,6 +11,7 @@ from splitplanner.plan import Division, Piece, Seam, Vector
 from splitplanner.progress import Report, silent
 from splitplanner.score.bed_fit import BedFit, bed_fit
 from splitplanner.score.overhang import Overhang, overhang
+from splitplanner.score.print_time import LayeredPrint
 from splitplanner.score.room import Room, room
 from splitplanner.score.seam import SeamFigures, seam_figures
 from splitplanner.score.support import Support, support_volume
@@ -23,13 +24,26 @@ REFERENCE_PIN = 3.0
 
 @dataclass(frozen=True, eq=False)
 class PieceFigures:
-    """What was measured on one piece in its print direction."""
+    """What was measured on one piece in its print direction.
+
+    Attributes
+    ----------
+    piece : Piece
+    up : (x, y, z)
+    fit : BedFit
+    overhang : Overhang
+    support : Support
+    printed : LayeredPrint or None
+        What it takes to print it, by its layers; None where that was not worked out, as in a
+        search.
+    """
 
     piece: Piece
     up: Vector
     fit: BedFit
     overhang: Overhang
     support: Support
+    printed: LayeredPrint | None = None
 
     @property
     def name(self) -> str:

@@ -84,7 +84,10 @@ def spool_use(mass: float, material: Material, left: float = 0.0) -> SpoolUse:
 
 
 def spool_findings(
-    masses: Mapping[str, float], material: Material, left: float | None = None
+    masses: Mapping[str, float],
+    material: Material,
+    left: float | None = None,
+    titles: Mapping[str, str] | None = None,
 ) -> tuple[Finding, ...]:
     """Return what is to be seen to about spools before printing.
 
@@ -98,6 +101,8 @@ def spool_findings(
     material : Material
     left : float or None, optional
         On the started spool, g; None where it is not known, which then is not looked at.
+    titles : mapping of the same names to str, optional
+        What each is called in sentences, such as “Piece 2”; its name in quotes by default.
 
     Raises
     ------
@@ -105,15 +110,16 @@ def spool_findings(
         If a mass is below 0 or not finite.
     """
     whole = spool_use(sum(masses.values()), material, left or 0.0)
-    found = [_too_much(name, mass, material) for name, mass in masses.items()
+    titles = titles or {name: f"“{name}”" for name in masses}
+    found = [_too_much(name, titles[name], mass, material) for name, mass in masses.items()
              if mass > material.spool_mass]  # fmt: skip
     if left is None:
         return tuple(found)
     found += [
         _finding(
             "filament.started_spool", Severity.NOTE, name, mass, left,
-            f"“{name}” takes {mass:.0f} g, but only {left:.0f} g are left on the started spool: "
-            "put a full one on before, or be there to change it.",
+            f"{titles[name]} takes {mass:.0f} g, but only {left:.0f} g are left on the started "
+            "spool: put a full one on before, or be there to change it.",
         )
         for name, mass in masses.items()
         if left < mass <= material.spool_mass
@@ -131,10 +137,10 @@ def spool_findings(
     return tuple(found)
 
 
-def _too_much(name: str, mass: float, material: Material) -> Finding:
+def _too_much(name: str, title: str, mass: float, material: Material) -> Finding:
     return _finding(
         "filament.full_spool", Severity.WARNING, name, mass, material.spool_mass,
-        f"“{name}” takes {mass:.0f} g, more than the {material.spool_mass:.0f} g of a full spool: "
+        f"{title} takes {mass:.0f} g, more than the {material.spool_mass:.0f} g of a full spool: "
         "be there to change it, or print with less infill or in smaller pieces.",
     )  # fmt: skip
 

@@ -1,8 +1,9 @@
 """Print time: from a few numbers of a piece, and from all its layers.
 
-`print_time` is the cheap one, by which the search compares thousands of plans, and the criterion of
-the plan score with it; it is not to set an alarm by. `layered_print` is the better one, of the pieces
-of a plan that is looked at: what is shown of these, and of all of them together, is from it.
+`print_time` is the cheap one, by which the search compares thousands of plans; the criterion of the
+plan score goes by it wherever it is shown. It is not to set an alarm by. `layered_print` is the
+better one, of the pieces of a plan that is looked at: their hours, and those of all of them
+together, are by it.
 """
 
 from __future__ import annotations

@@ -1,0 +1,106 @@
+"""What all pieces of a plan take to print: hours, filament, money and spools."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from splitplanner.findings import Finding
+from splitplanner.score.figures import Figures, PieceFigures
+from splitplanner.score.filament import (
+    FilamentUse,
+    SpoolUse,
+    filament_use,
+    spool_findings,
+    spool_use,
+)
+from splitplanner.workshop import Material
+
+
+@dataclass(frozen=True)
+class PrintTotals:
+    """What all pieces of a plan take to print, one after another, supports included.
+
+    Attributes
+    ----------
+    hours : float
+        By layers, each piece on a bed of its own.
+    volume : float
+        Of all lines, mm³, with the printer's mass factor.
+    filament : FilamentUse or None
+        None where the material is not known.
+    spools : SpoolUse or None
+        The same; without a started spool where none is known.
+    """
+
+    hours: float
+    volume: float
+    filament: FilamentUse | None = None
+    spools: SpoolUse | None = None
+
+
+def print_totals(
+    figures: Figures, material: Material | None, left: float | None = None
+) -> PrintTotals | None:
+    """Add up what the pieces take; None where the layers of one were not worked out.
+
+    Parameters
+    ----------
+    figures : Figures
+    material : Material or None
+    left : float or None, optional
+        On the started spool, g.
+
+    Raises
+    ------
+    WorkshopError
+        If `left` is below 0 or not finite.
+    """
+    prints = [row.printed for row in figures.pieces]
+    printed = [each for each in prints if each is not None]
+    if len(printed) < len(prints):
+        return None
+    factor = figures.printer.mass_factor
+    hours = sum(each.hours for each in printed)
+    volume = factor * sum(each.volume for each in printed)
+    if material is None:
+        return PrintTotals(hours, volume)
+    uses = [filament_use(each, material, figures.printer) for each in printed]
+    mass = sum(use.mass for use in uses)
+    whole = FilamentUse(sum(use.length for use in uses), mass, material.cost(volume))
+    return PrintTotals(hours, volume, whole, spool_use(mass, material, left or 0.0))
+
+
+def filament_of(row: PieceFigures, material: Material, figures: Figures) -> FilamentUse | None:
+    """Return the filament that one piece takes; None where its layers were not worked out."""
+    if row.printed is None:
+        return None
+    return filament_use(row.printed, material, figures.printer)
+
+
+def filament_findings(
+    figures: Figures, material: Material, left: float | None = None
+) -> tuple[Finding, ...]:
+    """Return what is to be seen to about spools before the pieces are printed, one by one.
+
+    See `spool_findings`; none where the layers of a piece were not worked out.
+
+    Parameters
+    ----------
+    figures : Figures
+    material : Material
+    left : float or None, optional
+        On the started spool, g; None where it is not known, which then is not looked at.
+
+    Raises
+    ------
+    WorkshopError
+        If `left` is below 0 or not finite.
+    """
+    masses, titles = {}, {}
+    for row in figures.pieces:
+        use = filament_of(row, material, figures)
+        if use is None:
+            return ()
+        masses[row.name] = use.mass
+        titles[row.name] = f"Piece {row.piece.number}"
+    return spool_findings(masses, material, left, titles)
