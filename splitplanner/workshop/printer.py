@@ -20,6 +20,8 @@ Outline = tuple[tuple[float, float], ...]
 RETIRED = ("flow", "layer_seconds")
 """Entries that printers had once; in older files they are passed over. Speeds and the flow limit
 say what they said."""
+MOST_FOOT = 3.0
+"""No first layer spreads by more than this, mm; else something is mixed up."""
 LEAST_FACTOR = 0.1
 """No print takes less than this of what is worked out, nor more than ten times as much; else
 something is mixed up, such as hours and minutes."""
@@ -200,6 +202,11 @@ class Printer:
     """Hours that a known print took, for each hour that was worked out without this."""
     mass_factor: float = 1.0
     """Grams that a known print weighed, for each gram that was worked out without this."""
+    foot_width: float = 0.0
+    """Of the chamfer that pieces get along the outline that lies on the bed, so that first layers,
+    which spread, do not stand out; mm, 0 for none. Measured by the user alone."""
+    foot_height: float = 0.0
+    """How far up from the bed that chamfer goes, mm; 0 for none."""
 
     def __post_init__(self) -> None:
         for value, what in (
@@ -264,6 +271,12 @@ class Printer:
                 )
         if min(self.top_layers, self.bottom_layers) < 0:
             raise WorkshopError(f"Printer “{self.name}”: solid layers cannot be fewer than none.")
+        for size, what in ((self.foot_width, "width"), (self.foot_height, "height")):
+            if not 0 <= size <= MOST_FOOT:
+                raise WorkshopError(
+                    f"Printer “{self.name}”: the {what} of the chamfer at the bed must be from 0 "
+                    f"to {MOST_FOOT:g} mm, got {size:g}."
+                )
         for factor, what in ((self.time_factor, "time"), (self.mass_factor, "mass")):
             if not LEAST_FACTOR <= factor <= 1 / LEAST_FACTOR:
                 raise WorkshopError(

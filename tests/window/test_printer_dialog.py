@@ -219,6 +219,7 @@ def test_every_figure_of_a_printer_can_be_changed(dialog, tmp_path):
     assert {each.name for each in fields(Printer)} == later | {
         "name", "bed", "nozzle", "line_width", "layer_height", "overhang_limit", "bridge_span",
         "hole_allowance", "wall_lines", "infill", "support_infill", "hole_allowances",
+        "foot_width", "foot_height",
     }  # fmt: skip
     write(field(dialog, "Name of the printer", QLineEdit), "Werkbank")
     for name, text in (
@@ -231,6 +232,8 @@ def test_every_figure_of_a_printer_can_be_changed(dialog, tmp_path):
         ("Layer height", "0.28"),
         ("Bridge span", "12.5"),
         ("Hole allowance", "0.15"),
+        ("Bed chamfer, width", "0.25"),
+        ("Bed chamfer, height", "0.4"),
         ("Overhang limit", "50"),
         ("Infill", "25"),
         ("Support infill", "10"),
@@ -251,6 +254,7 @@ def test_every_figure_of_a_printer_can_be_changed(dialog, tmp_path):
         Bed("rectangle", 180.5, 190.0, 200.0, 2.5, blocked=(blocked,)),
         0.6, 0.66, 0.28, 50.0, 12.5, 0.15, 2, 0.25, 0.1, ((3.2, 0.25),),
         **{field: value for field, _, value in PRINT_TIME.values()},
+        foot_width=0.25, foot_height=0.4,
     )  # fmt: skip
     assert said(dialog) == []
     assert dialog.printer == wanted

@@ -112,6 +112,8 @@ def test_a_bed_whose_numbers_do_not_go_together_is_refused():
         ("time_factor", 60.0, "the factor for time must be between 0.1 and 10, got 60"),
         ("time_factor", np.nan, "the factor for time must be between"),
         ("mass_factor", 0.001, "the factor for mass must be between 0.1 and 10, got 0.001"),
+        ("foot_width", -0.1, "the width of the chamfer at the bed must be from 0 to 3 mm, got -0"),
+        ("foot_height", np.nan, "the height of the chamfer at the bed must be from 0 to 3 mm"),
     ],
 )
 def test_a_printer_out_of_range_is_refused_by_name(field, value, expected):

@@ -39,6 +39,19 @@ _LENGTHS = (
         "less than nothing where holes come out too wide.",
         2,
     ),
+    (
+        "foot_width",
+        "Bed chamfer, width",
+        "Of the chamfer along the outline on the bed, in files of pieces, by as much as first "
+        "layers spread; 0 for none.",
+        2,
+    ),
+    (
+        "foot_height",
+        "Bed chamfer, height",
+        "How far up from the bed that chamfer goes; 0 for none.",
+        2,
+    ),
 )
 _NUMBERS = (
     NumberField(
