@@ -88,7 +88,7 @@ def register_bodies(
     if foot.is_empty:
         return _nothing(), _nothing()
     if register.form == "lap":
-        return _lap(register, foot, material)
+        return _lap(register, foot, material, clear)
     rise = _tongue_levels if register.form == "tongue" else _wedge_levels
     inner, outer = rise(register, foot)
     return _tower(inner, seam.plane, -_ROOT), _tower(outer, seam.plane, -_MOUTH)
@@ -172,7 +172,9 @@ def _tower(levels: _Levels, plane: Plane, low: float) -> Solid:
     return prisms[0].union(*prisms[1:]) if len(prisms) > 1 else prisms[0]
 
 
-def _lap(register: Register, foot: MultiPolygon, material: SeamMaterial) -> tuple[Solid, Solid]:
+def _lap(
+    register: Register, foot: MultiPolygon, material: SeamMaterial, clear: MultiPolygon | None
+) -> tuple[Solid, Solid]:
     """Return a lap that ends in the hidden surface of the piece above, and its rebate."""
     plane, height = material.seam.plane, register.height
     step = Solid.prism(foot, plane, 0.0, height).intersection(material.above)
@@ -185,7 +187,8 @@ def _lap(register: Register, foot: MultiPolygon, material: SeamMaterial) -> tupl
     groove = grown(foot, register.gap)
     lip = _lip(foot, material, height + DEEPER)
     if not lip.is_empty:
-        groove = MultiPolygon(to_polygons(shapely.union(groove, lip.buffer(0.05))))
+        lip = less(grown(lip, 0.05), MultiPolygon() if clear is None else clear)
+        groove = MultiPolygon(to_polygons(shapely.union(groove, lip)))
     return step, Solid.prism(groove, plane, -_MOUTH, height + DEEPER)
 
 
