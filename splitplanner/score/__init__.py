@@ -72,7 +72,8 @@ from splitplanner.score.stations import Stations, section_modulus, station_axes,
 from splitplanner.score.support import Support, support_volume
 from splitplanner.score.tipping import tipping_angle
 from splitplanner.score.views import Views, seen_length
-from splitplanner.score.wall_lines import ThinWalls, WallLines, WallRow, wall_lines
+from splitplanner.score.wall_figures import ThinWalls, WallFigures, WallRow
+from splitplanner.score.wall_lines import WallLines, thick_enough_for, wall_lines
 from splitplanner.score.ways_up import Origin
 from splitplanner.score.wishes import (
     GoodSide,
@@ -133,6 +134,7 @@ __all__ = [
     "Term",
     "ThinWalls",
     "Views",
+    "WallFigures",
     "WallLines",
     "WallRow",
     "WayUp",
@@ -198,6 +200,7 @@ __all__ = [
     "support_volume",
     "supports_on",
     "thick_enough",
+    "thick_enough_for",
     "thin_skins",
     "tipping_angle",
     "wall_lines",

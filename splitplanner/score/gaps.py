@@ -10,7 +10,7 @@ from numpy.typing import ArrayLike
 from shapely.geometry import Polygon
 
 from splitplanner.arrays import Bools, Floats
-from splitplanner.score.islands import MOST_LAYERS, Layers, printed_layers
+from splitplanner.score.islands import Layers, known_layers
 from splitplanner.solid import Plane, Solid, plane_segments
 
 MOST_GAPPED = 30
@@ -53,8 +53,7 @@ def seen_crossings(
     seen : (m,) bool array
         Its faces on the good side.
     layers : Layers, optional
-        What `splitplanner.score.islands.printed_layers` found for `MOST_LAYERS`, where they have
-        been cut already.
+        As in `splitplanner.score.islands.islands`.
 
     Raises
     ------
@@ -64,7 +63,7 @@ def seen_crossings(
     """
     if len(seen) != len(part.faces):
         raise ValueError(f"expected a mask of {len(part.faces)} faces, got {len(seen)}")
-    count, looked_at = layers or printed_layers(solid, up, layer_height, line_width, MOST_LAYERS)
+    count, looked_at = layers or known_layers(solid, up, layer_height, line_width)
     gapped = [(plane, islands) for plane, islands in looked_at if len(islands) > 1]
     if not gapped:
         return 0.0

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from weakref import WeakKeyDictionary
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -16,6 +17,9 @@ MOST_LAYERS = 120
 """No more layers of a piece than this are looked at; the others are taken to be like them."""
 Layers = tuple[int, list[tuple[Plane, tuple[Polygon, ...]]]]
 """How many layers a print has, and plane and islands of those that are looked at."""
+
+_Key = tuple[tuple[float, ...], float, float]
+_known: WeakKeyDictionary[Solid, tuple[_Key, Layers]] = WeakKeyDictionary()
 
 
 @dataclass(frozen=True)
@@ -65,17 +69,31 @@ def islands(
     layer_height, line_width : float
         mm.
     layers : Layers, optional
-        What `printed_layers` found for `MOST_LAYERS`, where they have been cut already.
+        What `printed_layers` found for `MOST_LAYERS`; else those that were cut last are taken
+        where they are of this direction.
 
     Raises
     ------
     ValueError
         If `up` has no length or `layer_height` is not above 0.
     """
-    count, looked_at = layers or printed_layers(solid, up, layer_height, line_width, MOST_LAYERS)
+    count, looked_at = layers or known_layers(solid, up, layer_height, line_width)
     counts = np.array([len(polygons) for _, polygons in looked_at])
     crossings = float(np.maximum(counts - 1, 0).sum()) * count / len(counts)
     return Islands(count, len(counts), crossings, int(counts.max()))
+
+
+def known_layers(solid: Solid, up: ArrayLike, layer_height: float, line_width: float) -> Layers:
+    """Return `printed_layers` of `MOST_LAYERS`; those of the last direction are remembered.
+
+    Several figures are taken from the same layers, one after another.
+    """
+    key = tuple(np.asarray(up, float).tolist()), layer_height, line_width
+    known = _known.get(solid)
+    if known is None or known[0] != key:
+        known = key, printed_layers(solid, up, layer_height, line_width, MOST_LAYERS)
+        _known[solid] = known
+    return known[1]
 
 
 def printed_layers(

@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
 
 from splitplanner.arrays import Bools, Floats, Ints, frozen_floats
-from splitplanner.findings import Finding, Severity
+from splitplanner.findings import Finding
 from splitplanner.score.line_widths import (
     FINEST,
     TOLERANCE,
@@ -18,6 +17,7 @@ from splitplanner.score.line_widths import (
     LineWidths,
     line_widths,
 )
+from splitplanner.score.wall_figures import ThinWalls, WallFigures, WallRow
 from splitplanner.solid import Thickness, WallKind
 from splitplanner.workshop import Printer
 
@@ -26,62 +26,9 @@ _ALIKE = 0.02
 """Walls whose thickness differs by no more than this share are one in the list of walls."""
 _LEAST_SHARE = 0.01
 _ROWS = 8
-_PATCH = 4.0
-"""What is too thin counts from this area on, mm²; less is rounding and corners."""
 _PLACES = 20
-
-
-@dataclass(frozen=True, eq=False)
-class WallRow:
-    """Walls of one thickness.
-
-    Attributes
-    ----------
-    thickness : float
-        mm; the median over their area.
-    area : float
-        Of both their sides, mm².
-    share : float
-        Of all wall area, 0 to 1.
-    lines : float
-        How many lines they are thick.
-    whole : int
-        The whole number of lines to print them with.
-    is_off : bool
-        Whether that differs by more than the tolerance, and there is no room for filler instead.
-    model : float
-        How thick to model them so that these lines fit, mm; as they are where there is filler.
-    places : (k, 3) float array, mm
-        At most 20 points on them.
-    """
-
-    thickness: float
-    area: float
-    share: float
-    lines: float
-    whole: int
-    is_off: bool
-    model: float
-    places: Floats
-
-
-@dataclass(frozen=True, eq=False)
-class ThinWalls:
-    """Walls thinner than one line, by more than the tolerance.
-
-    Attributes
-    ----------
-    share : float
-        Of all wall area, 0 to 1.
-    thinnest : float
-        mm; inf where there are none.
-    places : (k, 3) float array, mm
-        At most 20 points on them.
-    """
-
-    share: float
-    thinnest: float
-    places: Floats
+_THICK = 20.0
+"""Thicker walls are solid figures, mm."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -106,11 +53,13 @@ class WallLines:
     edges : (k + 1,) float array, mm
         Of the bars of the histogram.
     histogram : (k,) float array, mm²
-        WallRow area by thickness. What is thicker than the last edge is not in it.
+        Wall area by thickness. What is thicker than the last edge is not in it.
     walls : tuple of WallRow
         The thicknesses that make up most of the walls, the largest area first.
     widths : LineWidths
         How much would be whole at any other line width, and the best one.
+    best_off : float
+        Share of all walls that would be off at the best one, 0 to 1.
     face_gaps : (m,) float array, mm
         By how much each face's wall is thicker than its lines, less than 0 for thinner; 0 with
         filler, nan where there is no wall. To be drawn.
@@ -126,6 +75,7 @@ class WallLines:
     histogram: Floats
     walls: tuple[WallRow, ...]
     widths: LineWidths
+    best_off: float
     face_gaps: Floats
 
     @property
@@ -140,41 +90,28 @@ class WallLines:
         off.setflags(write=False)
         return off
 
+    @cached_property
+    def in_short(self) -> WallFigures:
+        """What is told of them, without the figures of single faces."""
+        return WallFigures(
+            line_width=self.line_width,
+            tolerance=self.rule.tolerance * self.line_width,
+            lines=self.rule.lines,
+            area=self.area,
+            off=self.off,
+            filled=self.filled,
+            thin=self.thin,
+            walls=self.walls,
+            best_line_width=self.best_line_width,
+            best_off=self.best_off,
+            edges=self.edges,
+            histogram=self.histogram,
+        )
+
     @property
     def findings(self) -> tuple[Finding, ...]:
         """Walls thinner than one line, and walls between two whole numbers of lines."""
-        return (*self._too_thin(), *(self._between(wall) for wall in self.walls if wall.is_off))
-
-    def _too_thin(self) -> Iterator[Finding]:
-        area = self.thin.share * self.area
-        if area >= _PATCH:
-            yield Finding(
-                "walls.thin",
-                Severity.WARNING,
-                f"Over {area:.0f} mm² walls are thinner than one line of {self.line_width:g} mm, "
-                f"{self.thin.thinnest:.2f} mm at the thinnest, and come out with gaps or not at "
-                f"all; model them {(self.rule.lines or 1) * self.line_width:.2f} mm thick.",
-                where=self.thin.places,
-                measured=self.thin.thinnest,
-                allowed=self.line_width,
-                unit="mm",
-            )
-
-    def _between(self, wall: WallRow) -> Finding:
-        ways = f"model them {wall.model:.2f} mm thick"
-        if not self.rule.nearest(np.array([wall.thickness]), self.best_line_width).off[0]:
-            ways = f"print them with lines of {self.best_line_width:.2f} mm, or {ways}"
-        wanted = "" if self.rule.lines is None else f" and not {self.rule.lines}"
-        return Finding(
-            "walls.between_lines",
-            Severity.WARNING,
-            f"Walls of {wall.thickness:.2f} mm, {100 * wall.share:.0f} % of all walls, are "
-            f"{wall.lines:.1f} lines of {self.line_width:g} mm thick{wanted}; {ways}.",
-            where=wall.places,
-            measured=wall.thickness,
-            allowed=wall.model,
-            unit="mm",
-        )
+        return self.in_short.findings
 
 
 def wall_lines(
@@ -213,6 +150,7 @@ def wall_lines(
     near = rule.nearest(values, width)
     edges, histogram = _histogram(values, areas, (rule.most + 2) * width)
     between = FINEST * printer.nozzle, WIDEST * printer.nozzle
+    widths = line_widths(values, areas, between, rule, wanted=width)
     return WallLines(
         line_width=width,
         rule=rule,
@@ -223,9 +161,20 @@ def wall_lines(
         edges=edges,
         histogram=histogram,
         walls=_walls(found, chosen, rule, width),
-        widths=line_widths(values, areas, between, rule, wanted=width),
+        widths=widths,
+        best_off=_share(areas, rule.nearest(values, widths.best).off),
         face_gaps=_face_gaps(found.face_walls, rule, width),
     )
+
+
+def thick_enough_for(printer: Printer) -> float:
+    """Return up to what thickness walls have to be measured for `wall_lines`, mm.
+
+    Beyond it there is filler, whatever the line width. One value for all usual printers, so that
+    what was measured for one does for another.
+    """
+    widest = max(printer.line_width, WIDEST * printer.nozzle)
+    return max(_THICK, (2 * printer.wall_lines + 2) * widest)
 
 
 def _share(areas: Floats, some: Bools) -> float:

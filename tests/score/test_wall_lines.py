@@ -44,10 +44,11 @@ def test_shell_of_two_lines_is_twice_the_line_width():
     assert found.best_line_width == pytest.approx(0.74)
     (finding,) = found.findings
     assert finding.kind == "walls.between_lines"
-    assert finding.severity is Severity.WARNING
-    assert finding.measured == pytest.approx(1.48)
-    assert finding.allowed == pytest.approx(1.24)
-    assert "with lines of 0.74 mm, or model them 1.24 mm" in finding.message
+    assert finding.severity is Severity.NOTE
+    assert (finding.measured, finding.unit) == (pytest.approx(1.0), "1")
+    assert "walls of 1.48 mm 2.4 lines) and not 2 of them" in finding.message
+    assert "print lines of 0.74 mm" in finding.message
+    assert "or model these walls 1.24 mm thick" in finding.message
     assert len(finding.where)
     assert set(np.round(finding.where[:, 2], 6)) <= {0.0, 1.48}
 
@@ -66,7 +67,8 @@ def test_no_line_width_will_do_and_the_model_must_change():
     (wall,) = found.walls
     assert (wall.whole, wall.is_off) == (2, True)
     assert wall.model == pytest.approx(0.9)
-    assert "print them" not in found.findings[0].message
+    assert "print lines" not in found.findings[0].message
+    assert "model these walls 0.90 mm thick" in found.findings[0].message
 
 
 def test_line_width_next_to_the_one_that_is_set():
