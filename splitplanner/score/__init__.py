@@ -3,6 +3,7 @@
 from splitplanner.score.any_fit import fits_any, may_fit
 from splitplanner.score.bed_fit import BedFit, bed_fit, bed_fits, best_fit, fit_findings
 from splitplanner.score.bed_sharing import bed_count, bed_room
+from splitplanner.score.beds import BedLoad, PlacedPiece, ToPlace, share_beds
 from splitplanner.score.criteria import CRITERIA
 from splitplanner.score.criteria.bed_hold import LEAST_CONTACT
 from splitplanner.score.criteria.seen_from import seen_from
@@ -99,6 +100,7 @@ __all__ = [
     "RANKING_TERMS",
     "REFERENCE_PIN",
     "BedFit",
+    "BedLoad",
     "Criterion",
     "DirectionFigures",
     "Driver",
@@ -118,6 +120,7 @@ __all__ = [
     "Origin",
     "Overhang",
     "PieceFigures",
+    "PlacedPiece",
     "PrintTime",
     "PrintTotals",
     "RankedDirections",
@@ -133,6 +136,7 @@ __all__ = [
     "Support",
     "Term",
     "ThinWalls",
+    "ToPlace",
     "Views",
     "WallFigures",
     "WallLines",
@@ -190,6 +194,7 @@ __all__ = [
     "seen_crossings",
     "seen_from",
     "seen_length",
+    "share_beds",
     "shrunk",
     "size_across",
     "soundness",

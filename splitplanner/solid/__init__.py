@@ -5,6 +5,7 @@ from splitplanner.solid.columns import Columns, Feet, columns, feet_below, floor
 from splitplanner.solid.crossing import plane_segments
 from splitplanner.solid.healing import Healed, heal
 from splitplanner.solid.neighbours import neighbours_of
+from splitplanner.solid.plan_view import plan_view
 from splitplanner.solid.plane import Plane, frame_of
 from splitplanner.solid.reading import READABLE, ReadPart, read_solid
 from splitplanner.solid.section import Section, outline_edges, to_polygons
@@ -35,6 +36,7 @@ __all__ = [
     "heal",
     "neighbours_of",
     "outline_edges",
+    "plan_view",
     "plane_segments",
     "principal_axes",
     "read_solid",
