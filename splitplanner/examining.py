@@ -53,6 +53,7 @@ from splitplanner.score import (
     SeamFigures,
     SeamRow,
     Support,
+    Surfaces,
     Wishes,
     broken_wishes,
     good_side,
@@ -110,6 +111,7 @@ class Examiner:
         self._measured = lru_cache(_MEASURED)(_measures_of)
         self._printed = lru_cache(_MEASURED)(_print_of)
         self._bound = lru_cache(4)(self._lower_bound)
+        self.surfaces = Surfaces()
         self._seams: dict[tuple[Solid, Solid, Plane, Printer], tuple[SeamFigures, Room, Room]] = {}
 
     def seen(self, wishes: Wishes | None = None, report: Report = silent) -> Bools:
@@ -202,13 +204,18 @@ class Examiner:
         found += left_open(division, plan)
         order = assembly_of(division, made, pieces, self.shelf)
         found += order.findings
+        looking = part_of(report, 0.96, 1.0)
+        good_sides = self.surfaces.good_sides(figures, looking)
+        walls = self.surfaces.wall_lines(self.source.solid, plan.printer, looking).in_short
+        found += walls.findings
         card = scorecard(figures, weights)
         bound = self._bound(plan.printer.bed)
         findings = (*self.source.findings, *once(found))
         report(1.0, "checked")
         return Result(
-            title, self.source, plan, division, card, bound, None, findings, order, self.shelf
-        )
+            title, self.source, plan, division, card, bound, None, findings, order, self.shelf,
+            good_sides=good_sides, walls=walls,
+        )  # fmt: skip
 
     def set_screw(
         self,

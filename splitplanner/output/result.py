@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from splitplanner.findings import Finding, faults
 from splitplanner.joint import Assembly, Step, find_order
 from splitplanner.plan import Division, Piece, Plan, Seam, Vector
-from splitplanner.score import Scorecard
+from splitplanner.score import GoodSideFigures, Scorecard, WallFigures
 from splitplanner.solid import ReadPart
 from splitplanner.suggest import LowerBound, Suggestion
 from splitplanner.workshop import Shelf
@@ -63,6 +63,10 @@ class Result:
         the joints alone if it is not given.
     shelf : Shelf, optional
         The hardware that its joints were made of and checked by.
+    good_sides : tuple of GoodSideFigures
+        What each piece has on the good side as it prints; none where that was not measured.
+    walls : WallFigures, optional
+        How the walls of the uncut part come out in whole printed lines.
     """
 
     title: str
@@ -75,6 +79,8 @@ class Result:
     findings: tuple[Finding, ...] = ()
     order: Assembly | None = None
     shelf: Shelf | None = None
+    good_sides: tuple[GoodSideFigures, ...] = ()
+    walls: WallFigures | None = None
 
     @property
     def is_sound(self) -> bool:

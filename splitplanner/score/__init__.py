@@ -71,6 +71,7 @@ from splitplanner.score.soundness import (
 )
 from splitplanner.score.stations import Stations, section_modulus, station_axes, stations
 from splitplanner.score.support import Support, support_volume
+from splitplanner.score.surfaces import Surfaces
 from splitplanner.score.tipping import tipping_angle
 from splitplanner.score.views import Views, seen_length
 from splitplanner.score.wall_figures import ThinWalls, WallFigures, WallRow
@@ -134,6 +135,7 @@ __all__ = [
     "SpoolUse",
     "Stations",
     "Support",
+    "Surfaces",
     "Term",
     "ThinWalls",
     "ToPlace",
