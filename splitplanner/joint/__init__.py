@@ -1,5 +1,12 @@
 """What holds seams: flanges, pins, screws and the rest, as solids, and whether they are sound."""
 
+from splitplanner.joint.allowance.checks import check_allowances
+from splitplanner.joint.allowance.files import (
+    FileAllowance,
+    as_in_file,
+    file_allowance,
+    scaled_fit,
+)
 from splitplanner.joint.by_hand import screw_by_hand
 from splitplanner.joint.checking import assembly_of, check_joints
 from splitplanner.joint.coupon import Coupon, coupon
@@ -20,6 +27,7 @@ __all__ = [
     "TAPE_SAFETY",
     "Assembly",
     "Coupon",
+    "FileAllowance",
     "Keying",
     "MadePieces",
     "Maker",
@@ -27,13 +35,16 @@ __all__ = [
     "SeamOutline",
     "Step",
     "TapeFigures",
+    "as_in_file",
     "assembly_of",
+    "check_allowances",
     "check_joints",
     "check_pins",
     "check_sense",
     "check_sizes",
     "coupon",
     "end_cover",
+    "file_allowance",
     "find_order",
     "is_sensible",
     "is_sensible_joint",
@@ -42,6 +53,7 @@ __all__ = [
     "pin_sizes",
     "pins_apart",
     "place_pins",
+    "scaled_fit",
     "screw_by_hand",
     "sensible",
     "sloping",

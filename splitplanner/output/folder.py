@@ -16,6 +16,7 @@ from pathlib import Path
 
 from splitplanner.errors import UnsoundError
 from splitplanner.findings import Finding, faults
+from splitplanner.joint import as_in_file, file_allowance, scaled_fit
 from splitplanner.output.mesh_files import stl_bytes
 from splitplanner.output.pictures import exploded, part_with_cuts, piece_colours, piece_on_bed
 from splitplanner.output.printable import PrintableMesh, printable_mesh
@@ -25,7 +26,7 @@ from splitplanner.output.scene import Scene
 from splitplanner.output.tables import scorecard_text
 from splitplanner.output.three_mf import on_beds, three_mf_bytes
 from splitplanner.output.writing import whole_folder, write_file
-from splitplanner.plan import plan_to_text, with_part_path
+from splitplanner.plan import Plan, plan_to_text, with_part_path
 from splitplanner.progress import Report, part_of, silent
 from splitplanner.score import PieceFigures
 from splitplanner.solid import Solid
@@ -112,7 +113,7 @@ def _meshes(
         doing = "writing" if place is not None else "making"
         report(0.4 * index / len(rows), f"{doing} piece {row.piece.number}")
         name = piece_file_name(row.piece)
-        mesh = printable_mesh(_laid(row), name)
+        mesh = printable_mesh(_laid(row, result.plan), name)
         found += mesh.findings
         if place is not None:
             write_file(place / f"{name}.stl", stl_bytes(mesh, name))
@@ -130,9 +131,12 @@ def _unsound(result: Result) -> UnsoundError:
     )
 
 
-def _laid(row: PieceFigures) -> Solid:
-    """Return a piece as it is printed, lying on the bed."""
-    return row.piece.solid.transformed(row.fit.pose(row.piece.solid))
+def _laid(row: PieceFigures, plan: Plan) -> Solid:
+    """Return a piece as files have it, lying on the bed."""
+    allowance = file_allowance(plan.printer, plan.material)
+    solid = row.piece.solid
+    fit = scaled_fit(solid, row.fit, allowance, plan.printer.bed)
+    return as_in_file(solid, fit.pose(solid), allowance)
 
 
 def _write_three_mf(
