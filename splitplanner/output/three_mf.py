@@ -1,4 +1,4 @@
-"""All pieces in one 3MF file, each on its bed.
+"""Pieces in 3MF files: all of them, each on a bed of its own, or those that share one bed.
 
 3MF Core Specification 1.4.0 (3MF Consortium); section numbers below are of that document.
 """
@@ -9,10 +9,12 @@ import io
 import re
 import zipfile
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from functools import cached_property
 from xml.sax.saxutils import quoteattr
 
 import numpy as np
+from shapely.geometry import MultiPolygon
 
 from splitplanner import __version__
 from splitplanner.arrays import Floats, frozen_floats
@@ -48,6 +50,8 @@ _RELATIONSHIPS = (
 _NOT_XML = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\ud800-\udfff\ufffe\uffff]")
 # Level 4 is twice as quick as zlib's own choice and makes files a tenth larger.
 _LEVEL = 4
+_SPECK = 1e-6
+"""Plan views that have no more than this in common only touch, mm²."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -62,16 +66,34 @@ class BuildItem:
         Lying in its print direction.
     offset : (x, y, z)
         Added to the mesh's coordinates in the file, mm.
+    yaw : float
+        Turn of the mesh about the z of its own coordinates before that, degrees counter-clockwise.
+    outline : shapely MultiPolygon or None
+        Its plan view in the file, mm. Pieces whose boxes overlap are held against each other by
+        these; without them they count as overlapping.
     """
 
     name: str
     mesh: PrintableMesh
     offset: Vector = (0.0, 0.0, 0.0)
+    yaw: float = 0.0
+    outline: MultiPolygon | None = None
+
+    @cached_property
+    def bounds(self) -> Floats:
+        """Low and high corner of the bounding box in the file, (2, 3) mm."""
+        if not self.yaw:
+            return frozen_floats(self.mesh.bounds + np.array(self.offset))
+        placed = self.mesh.vertices @ self.turn + np.array(self.offset)
+        return frozen_floats([placed.min(axis=0), placed.max(axis=0)])
 
     @property
-    def bounds(self) -> Floats:
-        """Low and high corner of the bounding box after the offset, (2, 3) mm."""
-        return frozen_floats(self.mesh.bounds + np.array(self.offset))
+    def turn(self) -> Floats:
+        """What the mesh is turned by, (3, 3) for rows, as 3MF has it (3.3)."""
+        c, s = np.cos(np.radians(self.yaw)), np.sin(np.radians(self.yaw))
+        matrix = np.array([[c, s, 0.0], [-s, c, 0.0], [0.0, 0.0, 1.0]])
+        # As many decimals as the file has.
+        return frozen_floats(np.round(matrix, 9) + 0.0)
 
 
 def on_beds(
@@ -93,23 +115,53 @@ def on_beds(
         If a piece reaches beyond its bed, to which it then does not belong.
     """
     items = []
-    high = np.array([bed.width, bed.depth, bed.height])
     for index, (name, mesh) in enumerate(pieces):
-        low_end, high_end = mesh.bounds
-        if (low_end < -0.01).any() or (high_end > high + 0.01).any():
-            reach = " to ".join(
-                "(" + ", ".join(f"{x:.2f}" for x in end) + ")" for end in mesh.bounds
-            )
-            raise ExportError(
-                f"Piece “{name}” reaches from {reach} mm, beyond its bed of {bed} mm; "
-                "plan it again for this bed.",
-                subject=name,
-            )
-        # Rounding may leave a piece a trace below zero, and all must be in the positive octant.
-        raised = np.ceil(np.maximum(-low_end, 0.0) * 1e6) / 1e6
+        item = BuildItem(name, mesh)
+        _check_on_bed(item, bed)
+        raised = _raised(item.bounds[0])
         shift = raised + np.array([index * (bed.width + gap), 0.0, 0.0])
-        items.append(BuildItem(name, mesh, (float(shift[0]), float(shift[1]), float(shift[2]))))
+        items.append(replace(item, offset=(float(shift[0]), float(shift[1]), float(shift[2]))))
     return tuple(items)
+
+
+def on_one_bed(items: Sequence[BuildItem], bed: Bed) -> tuple[BuildItem, ...]:
+    """Return pieces that lie on one bed as its file has them: none a trace below zero.
+
+    Parameters
+    ----------
+    items : sequence of BuildItem
+        In the frame of the bed: x and y from its low corner, z = 0 on its surface.
+    bed : Bed
+
+    Raises
+    ------
+    ExportError
+        If a piece reaches beyond the bed.
+    """
+    for item in items:
+        _check_on_bed(item, bed)
+    raised = _raised(np.min([item.bounds[0] for item in items], axis=0))
+    return tuple(
+        replace(item, offset=tuple((np.array(item.offset) + raised).tolist())) for item in items
+    )
+
+
+def _check_on_bed(item: BuildItem, bed: Bed) -> None:
+    low_end, high_end = item.bounds
+    high = np.array([bed.width, bed.depth, bed.height])
+    if (low_end < -0.01).any() or (high_end > high + 0.01).any():
+        reach = " to ".join("(" + ", ".join(f"{x:.2f}" for x in end) + ")" for end in item.bounds)
+        raise ExportError(
+            f"Piece “{item.name}” reaches from {reach} mm, beyond its bed of {bed} mm; "
+            "plan it again for this bed.",
+            subject=item.name,
+        )
+
+
+def _raised(low: Floats) -> Floats:
+    """Return what keeps a corner that rounding left a trace below zero in the positive octant."""
+    raised: Floats = np.ceil(np.maximum(-low, 0.0) * 1e6) / 1e6
+    return raised
 
 
 def three_mf_bytes(items: Sequence[BuildItem], title: str, part_number: str = "") -> bytes:
@@ -160,14 +212,21 @@ def _check(items: Sequence[BuildItem]) -> None:
     lows = np.array([item.bounds[0] for item in items])
     highs = np.array([item.bounds[1] for item in items])
     meet = ((lows[:, None] < highs[None]) & (lows[None] < highs[:, None])).all(axis=2)
-    clash = np.argwhere(np.triu(meet, 1))
-    if len(clash):
-        first, second = (items[int(index)].name for index in clash[0])
-        raise ExportError(
-            f"Pieces “{first}” and “{second}” would overlap in the 3MF file; "
-            "put each on a bed of its own.",
-            subject=first,
-        )
+    for one, other in np.argwhere(np.triu(meet, 1)):
+        first, second = items[int(one)], items[int(other)]
+        if _overlap(first, second):
+            raise ExportError(
+                f"Pieces “{first.name}” and “{second.name}” would overlap in the 3MF file; "
+                "put each on a bed of its own.",
+                subject=first.name,
+            )
+
+
+def _overlap(first: BuildItem, second: BuildItem) -> bool:
+    """Whether two pieces whose boxes overlap do so themselves, in plan."""
+    if first.outline is None or second.outline is None:
+        return True
+    return bool(first.outline.intersection(second.outline).area > _SPECK)
 
 
 def _model(items: Sequence[BuildItem], title: str, part_number: str) -> str:
@@ -188,8 +247,9 @@ def _model(items: Sequence[BuildItem], title: str, part_number: str) -> str:
     chunks.append(" </resources>\n <build>\n")
     for index, item in enumerate(items, 1):
         # 3.3: row-major, row vectors, the last three numbers are the translation.
+        turn = " ".join(f"{value:.9g}" for value in item.turn.ravel())
         shift = " ".join(f"{round(value, 6) + 0.0:.9g}" for value in item.offset)
-        chunks.append(f'  <item objectid="{index}" transform="1 0 0 0 1 0 0 0 1 {shift}"/>\n')
+        chunks.append(f'  <item objectid="{index}" transform="{turn} {shift}"/>\n')
     chunks.append(" </build>\n</model>\n")
     return "".join(chunks)
 

@@ -3,7 +3,14 @@
 from splitplanner.score.any_fit import fits_any, may_fit
 from splitplanner.score.bed_fit import BedFit, bed_fit, bed_fits, best_fit, fit_findings
 from splitplanner.score.bed_sharing import bed_count, bed_room
-from splitplanner.score.beds import BedLoad, PlacedPiece, ToPlace, share_beds
+from splitplanner.score.beds import (
+    BedLoad,
+    BedPrint,
+    PlacedPiece,
+    ToPlace,
+    bed_prints,
+    share_beds,
+)
 from splitplanner.score.criteria import CRITERIA
 from splitplanner.score.criteria.bed_hold import LEAST_CONTACT
 from splitplanner.score.criteria.seen_from import seen_from
@@ -37,6 +44,7 @@ from splitplanner.score.good_side_figures import (
 )
 from splitplanner.score.islands import Islands, islands
 from splitplanner.score.keep_out import KeepOutBox, KeepOutFaces, KeepOutSphere, Region
+from splitplanner.score.known_print import known_print, spent_on
 from splitplanner.score.layering import Layering, layering
 from splitplanner.score.layers import across_layers
 from splitplanner.score.leaning import leaning_directions
@@ -102,6 +110,7 @@ __all__ = [
     "REFERENCE_PIN",
     "BedFit",
     "BedLoad",
+    "BedPrint",
     "Criterion",
     "DirectionFigures",
     "Driver",
@@ -149,6 +158,7 @@ __all__ = [
     "bed_count",
     "bed_fit",
     "bed_fits",
+    "bed_prints",
     "bed_room",
     "bed_seconds",
     "best_fit",
@@ -166,6 +176,7 @@ __all__ = [
     "good_side_figures",
     "good_sides",
     "islands",
+    "known_print",
     "layered_print",
     "layering",
     "leaning_directions",
@@ -200,6 +211,7 @@ __all__ = [
     "shrunk",
     "size_across",
     "soundness",
+    "spent_on",
     "spool_findings",
     "spool_use",
     "station_axes",

@@ -67,7 +67,7 @@ def _by_area(piece: _Ready) -> float:
 
 
 def _by_length(piece: _Ready) -> float:
-    return round(max(piece.piece.fit.sides), 3)
+    return round(piece.piece.rectangle[0], 3)
 
 
 def _along_y(bottom: int, right: int, row: int, column: int) -> tuple[int, ...]:

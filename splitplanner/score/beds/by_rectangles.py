@@ -30,10 +30,10 @@ def by_rectangles(
     """
     low, high = np.array(bed_rectangle(bed))
     room = (float(high[0] - low[0]), float(high[1] - low[1]))
-    shared = [piece for piece in pieces if fits_room(piece.fit.sides, room)]
-    alone = [(piece.alone(),) for piece in pieces if not fits_room(piece.fit.sides, room)]
+    shared = [piece for piece in pieces if fits_room(piece.rectangle, room)]
+    alone = [(piece.alone(),) for piece in pieces if not fits_room(piece.rectangle, room)]
     beds = []
-    for packed in packing([piece.fit.sides for piece in shared], room, spacing):
+    for packed in packing([piece.rectangle for piece in shared], room, spacing):
         placed = [
             _placed(shared[each.index], low + np.array(each.corner), each.sides) for each in packed
         ]

@@ -13,7 +13,7 @@ from shapely.geometry import MultiPolygon
 from splitplanner.arrays import Floats
 from splitplanner.score.bed_fit import BedFit
 from splitplanner.score.plan_fit import convex_outline, rectangle_fit, sizes
-from splitplanner.solid import Solid, plan_view
+from splitplanner.solid import Solid, frame_of, plan_view
 
 
 @dataclass(frozen=True, eq=False)
@@ -34,9 +34,25 @@ class ToPlace:
     view: MultiPolygon
 
     @staticmethod
-    def of(name: str, solid: Solid, fit: BedFit) -> ToPlace:
-        """Return the piece `solid` that prints as `fit` says."""
-        return ToPlace(name, fit, plan_view(solid, fit.up))
+    def of(name: str, solid: Solid, fit: BedFit, scale: float = 1.0) -> ToPlace:
+        """Return the piece `solid` that prints as `fit` says.
+
+        Parameters
+        ----------
+        name : str
+        solid : Solid
+        fit : BedFit
+            Of the piece as it is laid on the bed, scaled and all.
+        scale : float, optional
+            By what it is larger on the bed than `solid`, about the middle of the box of that.
+        """
+        view = plan_view(solid, fit.up)
+        if scale != 1.0:
+            x, y, _ = frame_of(fit.up) @ solid.bounds.mean(axis=0)
+            view = affine_transform(
+                view, [scale, 0.0, 0.0, scale, x * (1.0 - scale), y * (1.0 - scale)]
+            )
+        return ToPlace(name, fit, view)
 
     @cached_property
     def hull(self) -> Floats:
@@ -51,6 +67,12 @@ class ToPlace:
     def sides(self, yaw: float) -> tuple[float, float]:
         """Return its size along x and y at `yaw` (degrees), mm."""
         return sizes(self.hull, yaw)
+
+    @property
+    def rectangle(self) -> tuple[float, float]:
+        """Sides of the smallest rectangle round it, the longer one first, mm."""
+        one, other = self.sides(self.square)
+        return max(one, other), min(one, other)
 
     def placed(self, yaw: float, shift: tuple[float, float]) -> PlacedPiece:
         """Return it as it lies turned by `yaw` (degrees) and then moved by `shift` (mm)."""
