@@ -18,6 +18,7 @@ from splitplanner.findings import Finding
 from splitplanner.joint import (
     Maker,
     assembly_of,
+    check_allowances,
     check_joints,
     check_sense,
     is_sensible_joint,
@@ -202,6 +203,8 @@ class Examiner:
             division, made, self.shelf, seen=seen, maker=self._maker, pieces=pieces
         )
         found += left_open(division, plan)
+        lying = {row.name: row.fit for row in figures.pieces}
+        found += check_allowances(division, made, pieces, lying)
         order = assembly_of(division, made, pieces, self.shelf)
         found += order.findings
         looking = part_of(report, 0.96, 1.0)
