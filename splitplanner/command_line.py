@@ -1,4 +1,4 @@
-"""The command line: ``splitplanner plan``, ``batch``, ``check``, ``coupon`` and ``demo``.
+"""The command line: ``plan``, ``batch``, ``check``, ``demo``, ``coupon``, ``calibrate``.
 
 Exit codes: 0 done; 1 the plan is not sound; 2 wrong use; 3 the model cannot be read or closed;
 4 no sound plan was found; 5 the files cannot be written; 6 a printer, hardware, fastening or plan
@@ -27,6 +27,7 @@ from rich.text import Text
 
 from splitplanner import __version__
 from splitplanner import command_options as options
+from splitplanner.calibrate_command import calibrate
 from splitplanner.errors import (
     Cancelled,
     ClusterError,
@@ -108,6 +109,7 @@ def plan(
     bed: options.BedSize = None,
     printer: options.PrinterFile = None,
     material: options.MaterialFile = None,
+    spool_left: options.SpoolLeft = None,
     overhang: options.Overhang = None,
     fastening: options.FasteningFile = None,
     screws: options.Screws = None,
@@ -132,7 +134,7 @@ def plan(
 
     Example: splitplanner plan hood.stl --bed 220x220x250 --out hood
     """
-    with _faults_as_sentences(as_json):
+    with faults_as_sentences(as_json):
         with stop_held():
             from splitplanner import job
             from splitplanner.output import refuse_target
@@ -143,12 +145,13 @@ def plan(
         weights = options.weights_of(weight)
         wanted = read_wishes(wishes) if wishes else None
         filament = options.material_of(material)
+        options.refuse_spool(spool_left, filament)
         refuse_target(out, overwrite)
         with shown_progress(quiet) as report:
             result = job.plan_part(
                 part, machine, unit=unit, seed=seed, proposal=proposal, shelf=shelf,
                 fastening=held.general, own_fastenings=held.own, weights=weights, wishes=wanted,
-                material=filament, report=part_of(report, 0.0, 0.8),
+                material=filament, spool_left=spool_left, report=part_of(report, 0.0, 0.8),
             )  # fmt: skip
             result = job.write(
                 result, out, part, pictures=pictures, overwrite=overwrite,
@@ -199,7 +202,7 @@ def batch(
 
     Example: splitplanner batch models --bed 220x220x250 --out plans
     """
-    with _faults_as_sentences(as_json):
+    with faults_as_sentences(as_json):
         with stop_held():
             from splitplanner import batch as many
             from splitplanner.score import read_wishes
@@ -219,9 +222,9 @@ def batch(
                 overwrite=overwrite, report=report,
             )  # fmt: skip
         if as_json:
-            _print_json(many.batch_record(result))
+            print_json(many.batch_record(result))
         else:
-            _print(many.batch_table(result), f"Written to {out}")
+            print_tables(many.batch_table(result), f"Written to {out}")
     if not result.all_planned:
         raise typer.Exit(_SOME_FAILED)
 
@@ -233,15 +236,17 @@ def check(
         Path | None,
         typer.Option("--part", metavar="MODEL", help="The part, if it is not where the plan says."),
     ] = None,
+    spool_left: options.SpoolLeft = None,
     as_json: options.Json = False,
     quiet: options.Quiet = False,
 ) -> None:
     """Check and measure a plan anew, such as one edited by hand; exit code 1 if it is not sound."""
-    with _faults_as_sentences(as_json):
+    with faults_as_sentences(as_json):
         with stop_held():
             from splitplanner import job
         with shown_progress(quiet) as report:
-            result = job.check_plan(plan_file, part, report)
+            result = job.check_plan(plan_file, part, report, spool_left=spool_left)
+        options.refuse_spool(spool_left, result.plan.material)
         _show(result, as_json, "The plan is sound" if result.is_sound else "The plan is not sound")
     if not result.is_sound:
         raise typer.Exit(1)
@@ -272,7 +277,7 @@ def demo(
     quiet: options.Quiet = False,
 ) -> None:
     """Make a demonstration part, plan it and write everything; replaces an earlier demo."""
-    with _faults_as_sentences(as_json):
+    with faults_as_sentences(as_json):
         machine = options.printer_of(bed, None, None)
         with stop_held():
             shelf = options.shelf_of(hardware)
@@ -299,7 +304,7 @@ def coupon(
 
     Example: splitplanner coupon --diameter 3 --diameter 4 --insert M3 --out coupon.stl
     """
-    with _faults_as_sentences(as_json):
+    with faults_as_sentences(as_json):
         with stop_held():
             from splitplanner.joint.coupon import coupon as made_for
             from splitplanner.output import save_stl
@@ -311,9 +316,12 @@ def coupon(
         made = made_for(machine, diameters, inserts)
         save_stl(made.solid, out)
         if as_json:
-            _print_json(coupon_record(made, machine, out, inserts))
+            print_json(coupon_record(made, machine, out, inserts))
         else:
-            _print(coupon_table(made, machine, inserts), f"Written to {out}")
+            print_tables(coupon_table(made, machine, inserts), f"Written to {out}")
+
+
+app.command()(calibrate)
 
 
 def _demonstrate(
@@ -343,12 +351,12 @@ def _show(result: Any, as_json: bool, closing: str) -> None:
     from splitplanner.output import scorecard_record, scorecard_tables
 
     if as_json:
-        _print_json(scorecard_record(result))
+        print_json(scorecard_record(result))
     else:
-        _print(scorecard_tables(result), closing)
+        print_tables(scorecard_tables(result), closing)
 
 
-def _print(tables: RenderableType, closing: str) -> None:
+def print_tables(tables: RenderableType, closing: str) -> None:
     """Print tables for a screen, or as plain text into a file or another program."""
     from splitplanner.output import plain_text
 
@@ -361,7 +369,7 @@ def _print(tables: RenderableType, closing: str) -> None:
 
 
 @contextmanager
-def _faults_as_sentences(as_json: bool) -> Iterator[None]:
+def faults_as_sentences(as_json: bool) -> Iterator[None]:
     """Turn expected faults into one sentence and an exit code; Ctrl-C ends without a trace."""
     try:
         yield
@@ -381,7 +389,8 @@ def _faults_as_sentences(as_json: bool) -> Iterator[None]:
         raise typer.Exit(_FAILED) from fault
 
 
-def _print_json(record: dict[str, Any]) -> None:
+def print_json(record: dict[str, Any]) -> None:
+    """Print a record as one JSON document."""
     # In ASCII, which every encoding of a terminal or pipe can hold.
     sys.stdout.write(json.dumps(record, indent=2, allow_nan=False) + "\n")
 
@@ -403,7 +412,7 @@ def _complain(fault: SplitPlannerError, code: int, as_json: bool) -> None:
             "subject": fault.subject,
             "findings": [finding.as_record() for finding in fault.findings],
         }
-        _print_json(record)
+        print_json(record)
     console = Console(stderr=True, highlight=False, soft_wrap=True)
     console.print(Text(str(fault), style="bold red"))
     for finding in faults(fault.findings):

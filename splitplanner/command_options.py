@@ -81,6 +81,16 @@ MaterialFile = Annotated[
         rich_help_panel=PRINTER,
     ),
 ]
+SpoolLeft = Annotated[
+    float | None,
+    typer.Option(
+        "--spool-left",
+        metavar="GRAMS",
+        help="Filament left on your started spool: whether it is enough, and which pieces need "
+        "another one.",
+        rich_help_panel=PRINTER,
+    ),
+]
 FasteningFile = Annotated[
     Path | None,
     typer.Option(
@@ -272,6 +282,25 @@ def material_of(file: Path | None) -> Material | None:
     from splitplanner.workshop import read_material
 
     return read_material(file)
+
+
+def refuse_spool(left: float | None, material: Material | None) -> None:
+    """Refuse what says nothing of a started spool, before anything is planned.
+
+    Raises
+    ------
+    WorkshopError
+        If it is no mass, or there is no material.
+    """
+    if left is None:
+        return
+    if not 0.0 <= left < math.inf:
+        raise WorkshopError(f"What is left on the spool must be 0 g or above, got {left:g} g.")
+    if material is None:
+        raise WorkshopError(
+            f"What is left on the spool, {left:g} g, says nothing without a material; plan with "
+            "--material FILE."
+        )
 
 
 def shelf_of(hardware: Path | None, pins: Path | None = None) -> Shelf:

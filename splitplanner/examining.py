@@ -133,6 +133,7 @@ class Examiner:
         completing: bool = False,
         weights: Mapping[str, float] | None = None,
         wishes: Wishes | None = None,
+        spool_left: float | None = None,
         report: Report = silent,
         hand: Hand = _to_nobody,
     ) -> Result:
@@ -151,6 +152,8 @@ class Examiner:
             Replaces default weights of the plan score.
         wishes : Wishes, optional
             What the plan does not keep of them is among the findings; the good side is theirs.
+        spool_left : float, optional
+            What is left on the started spool, g.
         report : progress callback
             What it raises ends the examination.
         hand : callable, optional
@@ -215,10 +218,11 @@ class Examiner:
         bound = self._bound(plan.printer.bed)
         findings = (*self.source.findings, *once(found))
         report(1.0, "checked")
-        return Result(
+        result = Result(
             title, self.source, plan, division, card, bound, None, findings, order, self.shelf,
             good_sides=good_sides, walls=walls,
         )  # fmt: skip
+        return result.with_spool_left(spool_left)
 
     def set_screw(
         self,

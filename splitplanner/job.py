@@ -43,6 +43,7 @@ def plan_part(
     wishes: Wishes | None = None,
     alone: bool = False,
     material: Material | None = None,
+    spool_left: float | None = None,
     report: Report = silent,
 ) -> Result:
     """Read a model, propose plans, and join and check one of them.
@@ -70,7 +71,9 @@ def plan_part(
     alone : bool
         Whether the search keeps to this process, as where every core has one already.
     material : Material, optional
-        What the pieces are printed from: by what files are scaled.
+        What the pieces are printed from: by what files are scaled, and what they weigh and cost.
+    spool_left : float, optional
+        What is left on the started spool, g.
     report : progress callback
 
     Returns
@@ -121,8 +124,9 @@ def plan_part(
     )
     examining = part_of(report, 0.9, 1.0)
     result = Examiner(source, shelf).examine(
-        plan, model.stem, completing=True, weights=weights, wishes=wishes, report=examining
-    )
+        plan, model.stem, completing=True, weights=weights, wishes=wishes, spool_left=spool_left,
+        report=examining,
+    )  # fmt: skip
     findings = (*source.findings, *suggestion.findings, *result.findings)
     return replace(result, suggestion=suggestion, findings=once(findings))
 
@@ -145,6 +149,7 @@ def check_plan(
     report: Report = silent,
     *,
     shelf: Shelf | None = None,
+    spool_left: float | None = None,
 ) -> Result:
     """Read a plan and its part, and check and measure all of it anew.
 
@@ -169,7 +174,9 @@ def check_plan(
     source = read_solid(where, plan.part.unit, part_of(report, 0.0, 0.2))
     _same_part(plan, source, plan_file, where)
     examining = part_of(report, 0.2, 1.0)
-    return Examiner(source, shelf).examine(plan, where.stem, report=examining)
+    return Examiner(source, shelf).examine(
+        plan, where.stem, spool_left=spool_left, report=examining
+    )
 
 
 def _same_part(plan: Plan, source: ReadPart, plan_file: Path, model: Path) -> None:

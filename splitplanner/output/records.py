@@ -14,12 +14,18 @@ import numpy as np
 from splitplanner.output.parts_list import needed_parts
 from splitplanner.output.result import Result, piece_file_name
 from splitplanner.plan import Joint, Pin, Screw
-from splitplanner.score import PieceFigures, Scorecard, SeamRow, print_time
+from splitplanner.score import (
+    FilamentUse,
+    PieceFigures,
+    Scorecard,
+    SeamRow,
+    filament_of,
+    print_time,
+)
 from splitplanner.suggest import Proposal
-from splitplanner.workshop import Printer
 
 FORMAT = "split plan scorecard"
-VERSION = 2
+VERSION = 3
 Record = dict[str, Any]
 
 
@@ -49,7 +55,7 @@ def scorecard_record(result: Result, *, files: bool = True) -> Record:
         "bed": str(result.plan.printer.bed),
         "least_pieces_possible": {"pieces": result.bound.pieces, "reason": result.bound.reason},
         "score": score_record(result.card),
-        "pieces": [_piece(row, result.plan.printer) for row in result.card.figures.pieces],
+        "pieces": [_piece(row, result) for row in result.card.figures.pieces],
         "seams": [_seam(row, result) for row in result.card.figures.seams],
         "assembly": [
             {
@@ -63,6 +69,7 @@ def scorecard_record(result: Result, *, files: bool = True) -> Record:
             }
             for number, step in enumerate(result.assembly(), 1)
         ],
+        "printing": printing_record(result),
         "parts_list": [asdict(part) for part in needed_parts(result.plan, result.shelf)],
         "findings": [finding.as_record() for finding in result.findings],
     }
@@ -112,9 +119,58 @@ def proposal_record(proposal: Proposal) -> Record:
     }
 
 
-def _piece(row: PieceFigures, printer: Printer) -> Record:
+def printing_record(result: Result) -> Record:
+    """Return what all pieces take to print, by their layers; what is not known is left out.
+
+    Hours are for the pieces one after another. The criterion “print time” of the plan score is the
+    sum of the pieces' estimates instead, which a search can work out for thousands of plans.
+    """
+    totals, material = result.printing(), result.plan.material
+    if totals is None:
+        return {}
+    record: Record = {
+        "print_time": _figure(totals.hours),
+        "printed_volume": _figure(totals.volume),
+    }
+    if material is None or totals.filament is None or totals.spools is None:
+        return record
+    record |= {"material": material.name, **_filament(totals.filament)}
+    if result.spool_left is not None:
+        record |= {
+            "spool_left": _figure(result.spool_left),
+            "spool_is_enough": totals.spools.is_enough,
+        }
+    return record | {
+        "spool_mass": _figure(material.spool_mass),
+        "new_spools": totals.spools.new_spools,
+        "left_over": _figure(totals.spools.over),
+    }
+
+
+def _filament(use: FilamentUse) -> Record:
+    record = {"filament_length": _figure(use.length), "filament_mass": _figure(use.mass)}
+    return record if use.cost is None else {**record, "filament_cost": _figure(use.cost)}
+
+
+def _printing(row: PieceFigures, result: Result) -> Record:
+    """Return what one piece takes to print."""
+    printer, material = result.plan.printer, result.plan.material
+    rough = print_time(row.volume, row.area, row.fit.height, row.support.volume, printer)
+    record: Record = {"print_time_estimate": _figure(rough.hours)}
+    if row.printed is None:
+        return record
+    record |= {
+        "print_time": _figure(row.printed.hours),
+        "layers": row.printed.layers,
+        "travel_crossings": row.printed.crossings,
+        "printed_volume": _figure(printer.mass_factor * row.printed.volume),
+    }
+    use = None if material is None else filament_of(row, material, result.card.figures)
+    return record if use is None else {**record, **_filament(use)}
+
+
+def _piece(row: PieceFigures, result: Result) -> Record:
     solid, support = row.piece.solid, row.support.volume
-    time = print_time(row.volume, row.area, row.fit.height, support, printer)
     return {
         "number": row.piece.number,
         "name": row.piece.name,
@@ -132,7 +188,7 @@ def _piece(row: PieceFigures, printer: Printer) -> Record:
         "bed_contact_area": _figure(row.overhang.contact_area),
         "support_volume": _figure(support),
         "support_resolution": _figure(row.support.resolution),
-        "print_time": _figure(time.hours),
+        **_printing(row, result),
     }
 
 
@@ -212,7 +268,9 @@ _UNITS = {
     "area": "mm2", "room_area": "mm2", "overhang_area": "mm2", "bridged_area": "mm2",
     "bed_contact_area": "mm2", "volume": "mm3", "support_volume": "mm3", "yaw": "deg",
     "support_resolution": "mm", "offset": "mm", "extents": "mm", "lever_arm": "mm", "plan": "mm",
-    "print_time": "h", "flange_width": "mm", "flange_thickness": "mm", "register_height": "mm",
+    "print_time": "h", "print_time_estimate": "h", "printed_volume": "mm3",
+    "filament_length": "mm", "filament_mass": "g", "spool_left": "g", "spool_mass": "g",
+    "left_over": "g", "flange_width": "mm", "flange_thickness": "mm", "register_height": "mm",
     "register_width": "mm", "register_gap": "mm", "tape_width": "mm", "tape_length": "mm",
 }  # fmt: skip
 _MEMBERS = {
@@ -234,6 +292,8 @@ def scorecard_csv(result: Result, *, files: bool = True) -> str:
     for term in record["score"]["terms"]:
         rows.writerow(["plan", "", term["criterion"], term["value"], term["unit"]])
     rows.writerow(["plan", "", "plan score", record["score"]["total"], ""])
+    for figure, value in record["printing"].items():
+        rows.writerows(["printing", "", *row] for row in _cells(figure, value))
     for kind, key, entries in (
         ("piece", "number", record["pieces"]),
         ("seam", "name", record["seams"]),

@@ -7,7 +7,14 @@ from dataclasses import dataclass, replace
 from splitplanner.findings import Finding, faults
 from splitplanner.joint import Assembly, Step, find_order
 from splitplanner.plan import Division, Piece, Plan, Seam, Vector
-from splitplanner.score import GoodSideFigures, Scorecard, WallFigures
+from splitplanner.score import (
+    GoodSideFigures,
+    PrintTotals,
+    Scorecard,
+    WallFigures,
+    filament_findings,
+    print_totals,
+)
 from splitplanner.solid import ReadPart
 from splitplanner.suggest import LowerBound, Suggestion
 from splitplanner.workshop import Shelf
@@ -67,6 +74,8 @@ class Result:
         What each piece has on the good side as it prints; none where that was not measured.
     walls : WallFigures, optional
         How the walls of the uncut part come out in whole printed lines.
+    spool_left : float or None, optional
+        What is left on the started spool, g, where that is known; see `with_spool_left`.
     """
 
     title: str
@@ -81,6 +90,7 @@ class Result:
     shelf: Shelf | None = None
     good_sides: tuple[GoodSideFigures, ...] = ()
     walls: WallFigures | None = None
+    spool_left: float | None = None
 
     @property
     def is_sound(self) -> bool:
@@ -90,6 +100,25 @@ class Result:
     def with_findings(self, *more: Finding) -> Result:
         """Return the result with more findings."""
         return replace(self, findings=(*self.findings, *more))
+
+    def with_spool_left(self, left: float | None) -> Result:
+        """Return the result with what is left on the started spool (g), and what that leads to.
+
+        Where the plan says of no material, nothing is known of spools.
+
+        Raises
+        ------
+        WorkshopError
+            If it is below 0 or not finite.
+        """
+        material = self.plan.material
+        others = tuple(each for each in self.findings if not each.kind.startswith("filament."))
+        more = () if material is None else filament_findings(self.card.figures, material, left)
+        return replace(self, findings=(*others, *more), spool_left=left)
+
+    def printing(self) -> PrintTotals | None:
+        """Return what all pieces take to print; None where their layers are not known."""
+        return print_totals(self.card.figures, self.plan.material, self.spool_left)
 
     @property
     def made(self) -> Division:

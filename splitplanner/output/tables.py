@@ -7,15 +7,16 @@ import re
 from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
 
-from rich import box
-from rich.console import Console, Group, JustifyMethod, RenderableType
+from rich.console import Console, Group, RenderableType
 from rich.table import Table
 from rich.text import Text
 
 from splitplanner.findings import Finding, Severity, counted
 from splitplanner.joint import ADHESION, TAPE_SAFETY
 from splitplanner.output.parts_list import NeededPart, needed_parts
+from splitplanner.output.printing_tables import printing_blocks
 from splitplanner.output.result import AssemblyStep, Result
+from splitplanner.output.text_tables import add_row, empty_table, titled
 from splitplanner.plan import Joint, Vector
 from splitplanner.score import REFERENCE_PIN, Term
 from splitplanner.suggest import Proposal
@@ -65,28 +66,34 @@ def scorecard_tables(result: Result) -> RenderableType:
 def _blocks(result: Result) -> Iterator[RenderableType]:
     yield from _heading(result)
     if result.suggestion is not None:
-        yield _titled("Proposals, the best first; a lower score is better")
+        yield titled("Proposals, the best first; a lower score is better")
         yield proposals_table(result.suggestion.proposals)
-    yield _titled("Pieces, each in its print direction")
+    yield titled("Pieces, each in its print direction")
     yield _pieces_table(result)
+    yield from printing_blocks(result)
     if result.division.seams:
-        yield _titled(f"Seams, with the room for dowel pins of {REFERENCE_PIN:g} mm")
+        yield titled(f"Seams, with the room for dowel pins of {REFERENCE_PIN:g} mm")
         yield _seams_table(result)
-        yield _titled("What holds the seams")
+        yield titled("What holds the seams")
         yield _joints_table(result)
     parts = needed_parts(result.plan, result.shelf)
     if parts:
-        yield _titled("What it takes")
+        yield titled("What it takes")
         yield _parts_table(parts)
-    yield _titled("Plan score: weight x value / reference, added up")
+    yield titled("Plan score: weight x value / reference, added up")
     yield _score_table(result)
     if not all(term.counts for term in result.card.terms):
-        yield _titled("Of weight 0, so not in the plan score")
+        yield titled("Of weight 0, so not in the plan score")
         yield _uncounted_table(result)
+    if result.printing() is not None:
+        yield Text(
+            "\nThe criterion “print time” is a rough estimate for comparing plans; the hours of "
+            "pieces are by their layers."
+        )
     if result.division.seams:
-        yield _titled("Assembly, in this order; directions are those of the part")
+        yield titled("Assembly, in this order; directions are those of the part")
         yield _assembly_table(result.assembly())
-    yield _titled("Findings")
+    yield titled("Findings")
     yield findings_table(result.findings)
     tape = any(joint.tape is not None for joint in result.plan.joints)
     for caution in (*CAUTIONS, *((*TAPE_SAFETY, ADHESION) if tape else ())):
@@ -109,35 +116,16 @@ def _heading(result: Result) -> Iterator[Text]:
     )
 
 
-def _titled(title: str) -> Text:
-    # Not the title of the table, which would be wrapped to the width of a narrow one.
-    return Text(f"\n{title}", style="bold")
-
-
-def _table(*columns: str, left: Sequence[str] = (), wide: str = "") -> Table:
-    """Return an empty table; only the column `wide` may be wrapped."""
-    table = Table(box=box.SIMPLE_HEAD, pad_edge=False, header_style="", show_edge=False)
-    for column in columns:
-        justify: JustifyMethod = "left" if column in left or column == wide else "right"
-        table.add_column(Text(column), justify=justify, no_wrap=column != wide)
-    return table
-
-
-def _row(table: Table, *cells: str, style: str | None = None) -> None:
-    # As Text: names of files may hold what would be taken as markup.
-    table.add_row(*(Text(cell) for cell in cells), style=style)
-
-
 def proposals_table(proposals: Sequence[Proposal]) -> Table:
     """Return the table that compares proposals."""
-    table = _table(
+    table = empty_table(
         "\n", "\npieces", "\nscore", "overhang\ncm²", "support\ncm³", "seam seen\nmm", "hidden\nmm",
         "seams with\nroom for pins", "\nwhy", wide="\nwhy",
     )  # fmt: skip
     for proposal in proposals:
         figures = proposal.draft.card.figures
         roomy = sum(row.deep_room.count >= 2 for row in figures.seams)
-        _row(
+        add_row(
             table,
             str(proposal.number),
             str(len(figures.pieces)),
@@ -153,12 +141,12 @@ def proposals_table(proposals: Sequence[Proposal]) -> Table:
 
 
 def _pieces_table(result: Result) -> Table:
-    table = _table(
+    table = empty_table(
         "\n", "\nname", "size\nmm", "volume\ncm³", "\nup", "height\nmm", "room to\nspare",
         "overhang\ncm²", "on the bed\ncm²", "support\ncm³", left=["\nname", "\nup"],
     )  # fmt: skip
     for row in result.card.figures.pieces:
-        _row(
+        add_row(
             table,
             str(row.piece.number),
             row.piece.name,
@@ -175,12 +163,12 @@ def _pieces_table(result: Result) -> Table:
 
 
 def _seams_table(result: Result) -> Table:
-    table = _table(
+    table = empty_table(
         "\n", "\npieces", "seen\nmm", "hidden\nmm", "area\nmm²", "room\nmm²", "pins\nfit",
         "deep\nenough", "lever arms\nmm",
     )  # fmt: skip
     for row in result.card.figures.seams:
-        _row(
+        add_row(
             table,
             row.seam.name,
             f"{result.number(row.seam.below)} + {result.number(row.seam.above)}",
@@ -196,12 +184,14 @@ def _seams_table(result: Result) -> Table:
 
 
 def _joints_table(result: Result) -> Table:
-    table = _table("", "pins", "screws", "flange", "besides", left=["pins", "screws", "flange"],
-                   wide="besides")  # fmt: skip
+    table = empty_table(
+        "", "pins", "screws", "flange", "besides", left=["pins", "screws", "flange"],
+        wide="besides",
+    )  # fmt: skip
     for row in result.card.figures.seams:
         joint = result.plan.joint(row.seam.name)
         flange = joint.flange
-        _row(
+        add_row(
             table,
             row.seam.name,
             _grouped(f"{pin.diameter:g} x {pin.length:g}" for pin in joint.pins),
@@ -229,28 +219,28 @@ def _besides(joint: Joint) -> Iterator[str]:
 
 
 def _parts_table(parts: Sequence[NeededPart]) -> Table:
-    table = _table("amount", "name", "what", left=["name"], wide="what")
+    table = empty_table("amount", "name", "what", left=["name"], wide="what")
     for part in parts:
-        _row(table, part.amount, part.name, part.what)
+        add_row(table, part.amount, part.name, part.what)
     return table
 
 
 def _score_table(result: Result) -> Table:
-    table = _table(
+    table = empty_table(
         "criterion", "value", "unit", "reference", "weight", "adds", left=["criterion", "unit"]
     )
     for term in result.card.terms:
         if term.counts:
-            _row(table, *_figure_of(term), f"{term.weight:g}", f"{term.contribution:.3f}")
-    _row(table, "plan score", "", "", "", "", f"{result.card.total:.3f}", style="bold")
+            add_row(table, *_figure_of(term), f"{term.weight:g}", f"{term.contribution:.3f}")
+    add_row(table, "plan score", "", "", "", "", f"{result.card.total:.3f}", style="bold")
     return table
 
 
 def _uncounted_table(result: Result) -> Table:
-    table = _table("criterion", "value", "unit", "reference", left=["criterion", "unit"])
+    table = empty_table("criterion", "value", "unit", "reference", left=["criterion", "unit"])
     for term in result.card.terms:
         if not term.counts:
-            _row(table, *_figure_of(term))
+            add_row(table, *_figure_of(term))
     return table
 
 
@@ -261,7 +251,7 @@ def _figure_of(term: Term) -> tuple[str, str, str, str]:
 
 
 def _assembly_table(steps: Sequence[AssemblyStep]) -> Table:
-    table = _table("step", "what", wide="what")
+    table = empty_table("step", "what", wide="what")
     for number, step in enumerate(steps, 1):
         seams = ("seam " if len(step.seams) == 1 else "seams ") + _listed(
             [seam.name for seam in step.seams]
@@ -269,7 +259,7 @@ def _assembly_table(steps: Sequence[AssemblyStep]) -> Table:
         pins = f"on {counted(step.pins, 'pin')}" if step.pins else "without pins"
         pins += f"; then tighten {counted(step.screws, 'screw')}" if step.screws else ""
         one, other = (_listed([str(n) for n in side]) for side in (step.moving, step.standing))
-        _row(
+        add_row(
             table,
             str(number),
             f"push {one} onto {other} along {_direction(step.direction)}: {seams}, {pins}",
@@ -285,9 +275,9 @@ def findings_table(findings: Sequence[Finding]) -> RenderableType:
     """Return all findings, faults first, those of one kind together and by seam."""
     if not findings:
         return Text("Nothing to report.")
-    table = _table("", "what", left=[""], wide="what")
+    table = empty_table("", "what", left=[""], wide="what")
     for finding in sorted(findings, key=_place):
-        _row(table, str(finding.severity), finding.message, style=_STYLE[finding.severity])
+        add_row(table, str(finding.severity), finding.message, style=_STYLE[finding.severity])
     return table
 
 

@@ -4,11 +4,14 @@ import csv
 import io
 import json
 import math
+from dataclasses import replace
 
 import pytest
 
 from splitplanner.findings import Finding, Severity
 from splitplanner.output import scorecard_csv, scorecard_json, scorecard_record
+from splitplanner.score import scorecard
+from splitplanner.workshop import Material
 from tests.pin_holes import holes_of
 from tests.planned import BOX
 
@@ -70,12 +73,31 @@ def test_figures_of_the_box_by_closed_forms(box_card, box_result):
         # By hand, with the printer's defaults; times are rounded to 4 decimals.
         x, y, z = piece["extents"]
         area = 2 * (x * y + y * z + z * x) + sum(hole.surface for hole in holes)
-        skin = area * 3 * 0.45
-        laid = skin + 0.15 * (piece["volume"] - skin)
-        seconds = laid / 8 + 3 * math.ceil(piece["height"] / 0.2 - 1e-6)
-        assert piece["print_time"] == pytest.approx(seconds / 3600, abs=1e-4)
-    hours = {term["criterion"]: term["value"] for term in box_card["score"]["terms"]}["print time"]
-    assert hours == pytest.approx(sum(p["print_time"] for p in box_card["pieces"]), abs=1e-3)
+        section = piece["volume"] / piece["height"]
+        line = (area - 2 * section) * 0.45
+        within = piece["volume"] - 3 * line
+        # Eight solid layers of 0.2 mm, of the rest 15 %; lines of 0.45 x 0.2 mm.
+        laid = 8 * 0.2 * section + 0.15 * (within - 8 * 0.2 * section)
+        seconds = line / (30 * 0.09) + 2 * line / (50 * 0.09) + laid / (70 * 0.09)
+        layers = math.ceil(piece["height"] / 0.2 - 1e-6)
+        seconds += layers
+        assert piece["print_time_estimate"] == pytest.approx(seconds / 3600, abs=1e-4)
+        # By layers nearly the same, since it is a block.
+        assert piece["print_time"] == pytest.approx(seconds / 3600, rel=0.05)
+        assert piece["layers"] == layers
+        assert piece["printed_volume"] == pytest.approx(3 * line + laid, rel=0.02)
+        assert "filament_mass" not in piece
+    terms = {term["criterion"]: term["value"] for term in box_card["score"]["terms"]}
+    estimates = sum(piece["print_time_estimate"] for piece in box_card["pieces"])
+    assert terms["print time"] == pytest.approx(estimates, abs=1e-3)
+    hours, volume = (
+        sum(piece[figure] for piece in box_card["pieces"])
+        for figure in ("print_time", "printed_volume")
+    )
+    assert box_card["printing"] == {
+        "print_time": pytest.approx(hours, abs=1e-3),
+        "printed_volume": pytest.approx(volume, abs=1e-3),
+    }
     assert [step["seams"] for step in box_card["assembly"]] == [["S1"]]
     assert box_card["assembly"][0]["pins"] == len(seam["pins"]) >= 2
 
@@ -156,6 +178,8 @@ def test_csv_has_every_figure_of_the_json(name, request):
     wanted = {("plan", "", "plan score"): card["score"]["total"]}
     for term in card["score"]["terms"]:
         wanted["plan", "", term["criterion"]] = term["value"]
+    for figure, value in card["printing"].items():
+        wanted["printing", "", figure] = value
     for kind, key, entries in (
         ("piece", "number", card["pieces"]),
         ("seam", "name", card["seams"]),
@@ -203,3 +227,63 @@ def test_the_files_are_what_the_functions_return(box_run, box_result):
     assert (box_run.folder / "scorecard.csv").read_bytes().decode() == scorecard_csv(result)
     assert "\r" not in scorecard_csv(result)
     assert next(csv.reader(io.StringIO(scorecard_csv(result))))[0] == "of"
+
+
+# -- filament ---------------------------------------------------------------------------------
+def with_filament(result, left, **changes):
+    petg = replace(Material("PETG", 1.25, 24.0), **changes)
+    return replace(result, plan=replace(result.plan, material=petg)).with_spool_left(left)
+
+
+def test_filament_and_spools_of_the_box(box_result):
+    result = with_filament(box_result[0], 500.0)
+    record = scorecard_record(result)
+    masses = []
+    for piece in record["pieces"]:
+        # 1.25 g/cm³, 24 for each kg, a wire of 1.75 mm.
+        masses.append(piece["printed_volume"] / 1000 * 1.25)
+        assert piece["filament_mass"] == pytest.approx(masses[-1], abs=1e-3)
+        assert piece["filament_cost"] == pytest.approx(masses[-1] * 0.024, abs=1e-3)
+        wire = piece["filament_length"] * math.pi / 4 * 1.75**2
+        assert wire == pytest.approx(piece["printed_volume"], rel=1e-6)
+    printing = record["printing"]
+    assert printing["material"] == "PETG"
+    assert printing["filament_mass"] == pytest.approx(sum(masses), abs=1e-2)
+    spools = math.ceil((sum(masses) - 500) / 1000)
+    assert (printing["spool_left"], printing["new_spools"]) == (500, spools)
+    assert printing["spool_is_enough"] is False
+    assert printing["left_over"] == pytest.approx(500 + 1000 * spools - sum(masses), abs=1e-2)
+    kinds = [finding["kind"] for finding in record["findings"]]
+    assert "filament.spools" in kinds
+    # Told again they do not pile up.
+    again = [each.message for each in result.with_spool_left(500.0).findings]
+    assert again == [each.message for each in result.findings]
+    enough = scorecard_record(with_filament(box_result[0], 90_000.0, spool_mass=100_000.0))
+    assert enough["printing"]["spool_is_enough"] is True
+    assert enough["printing"]["new_spools"] == 0
+    assert not [each for each in enough["findings"] if each["kind"].startswith("filament.")]
+
+
+def test_what_is_not_known_of_filament_is_left_out(box_result):
+    record = scorecard_record(with_filament(box_result[0], None, price=None))
+    assert "filament_cost" not in record["printing"]
+    assert "filament_cost" not in record["pieces"][0]
+    assert "spool_left" not in record["printing"]
+    assert record["printing"]["new_spools"] >= 1
+    figures = box_result[0].card.figures
+    bare = tuple(replace(row, printed=None) for row in figures.pieces)
+    result = replace(box_result[0], card=scorecard(replace(figures, pieces=bare)))
+    record = scorecard_record(result)
+    assert record["printing"] == {}
+    assert "print_time" not in record["pieces"][0]
+    assert record["pieces"][0]["print_time_estimate"] > 0
+
+
+def test_units_of_filament_in_csv(box_result):
+    rows = csv.DictReader(io.StringIO(scorecard_csv(with_filament(box_result[0], 500.0))))
+    units = {(row["of"], row["figure"]): (row["value"], row["unit"]) for row in rows}
+    assert units["printing", "filament_mass"][1] == units["piece", "filament_mass"][1] == "g"
+    assert units["printing", "filament_length"][1] == "mm"
+    assert units["printing", "print_time"][1] == "h"
+    assert units["printing", "material"] == ("PETG", "")
+    assert units["printing", "spool_is_enough"] == ("no", "")

@@ -23,11 +23,12 @@ from splitplanner.output import (
 from splitplanner.plan import Cut, Joint, Plan, divide
 from splitplanner.score import measure, scorecard
 from splitplanner.solid import Plane, Solid, seen_from_outside
-from splitplanner.workshop import Printer
+from splitplanner.workshop import Material, Printer
 
 TITLES = [
     "Proposals, the best first; a lower score is better",
     "Pieces, each in its print direction",
+    "Printing, by layers; hours are for one piece after another",
     "Seams, with the room for dowel pins of 3 mm",
     "What holds the seams",
     "What it takes",
@@ -106,6 +107,37 @@ def test_numbers_of_a_piece_are_on_one_line(text, box_result):
         ]
         assert extents in line
         assert f"{row.piece.solid.volume / 1000:.1f}" in line
+
+
+def test_hours_filament_and_spools_are_told_by_piece_and_in_all(box_result):
+    bare = scorecard_text(box_result[0])
+    assert "Mass and cost are not known without a material." in bare
+    petg = Material("PETG", 1.25, 24.0)
+    result = replace(box_result[0], plan=replace(box_result[0].plan, material=petg))
+    lines = scorecard_text(result).splitlines()
+    start = lines.index("Printing of PETG, by layers; hours are for one piece after another")
+    rows = [lines[start + 4 + at].split() for at in range(3)]
+    prints = [row.printed for row in result.card.figures.pieces]
+    volumes = [each.volume / 1000 for each in prints]
+    for number, (row, each, volume) in enumerate(zip(rows, prints, volumes, strict=False), 1):
+        assert row[:4] == [str(number), f"{each.hours:.1f}", str(each.layers), "0"]
+        grams = volume * 1.25
+        metres = volume / (np.pi / 4 * 0.175**2) / 100
+        wanted = [f"{volume:.1f}", f"{metres:.1f}", f"{grams:.0f}", f"{grams * 0.024:.2f}"]
+        assert row[4:] == wanted
+    total = sum(volumes)
+    assert rows[2][:3] == ["all", f"{sum(each.hours for each in prints):.1f}", f"{total:.1f}"]
+    assert rows[2][-1] == f"{total * 1.25 * 0.024:.2f}"
+    # Some 4.4 kg: five spools of 1 kg.
+    grams = total * 1.25
+    said = unwrapped(scorecard_text(result))
+    spools = int(np.ceil(grams / 1000))
+    over = 1000 * spools - grams
+    assert f"It takes {spools} new spools of 1000 g; {over:.0f} g of that are left over." in said
+    said = unwrapped(scorecard_text(result.with_spool_left(9000.0)))
+    assert f"The started spool is enough: of its 9000 g, {9000 - grams:.0f} g are left over" in said
+    said = unwrapped(scorecard_text(result.with_spool_left(grams - 400)))
+    assert "is not enough: it takes 1 new spool of 1000 g besides; 600 g are left over." in said
 
 
 def test_what_weighs_nothing_is_shown_below_the_plan_score(slab):
