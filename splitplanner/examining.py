@@ -27,6 +27,7 @@ from splitplanner.joint import (
     screw_by_hand,
     sensible,
     sloping,
+    with_room_to_shrink,
 )
 from splitplanner.output import Result
 from splitplanner.plan import (
@@ -277,12 +278,13 @@ class Examiner:
         report: Report,
     ) -> dict[str, Vector]:
         """Return a print direction for every piece: the plan's, where the piece fits in it."""
-        costs = Costs(division.part, plan.printer, weights or {})
+        printer = with_room_to_shrink(plan.printer, plan.material)
+        costs = Costs(division.part, printer, weights or {})
         ups = {}
         for index, piece in enumerate(division.pieces):
             report(index / len(division.pieces), f"choosing how piece {piece.number} prints")
             given = plan.print_directions.get(piece.name)
-            if given and self._measured(piece.solid, given, plan.printer)[1].fits:
+            if given and self._measured(piece.solid, given, printer)[1].fits:
                 ups[piece.name] = given
                 continue
             best = oriented(piece, costs, seam_normals(division, piece))

@@ -19,6 +19,7 @@ from pathlib import Path
 
 from splitplanner.errors import NoProposalError, PlanFileError, ReadError
 from splitplanner.examining import Examiner, once
+from splitplanner.joint import with_room_to_shrink
 from splitplanner.output import Result, write_result
 from splitplanner.plan import Fastening, PartFile, Plan, load_plan, part_path, plan_to_text
 from splitplanner.progress import Report, part_of, silent
@@ -102,7 +103,7 @@ def plan_part(
     suggestion = suggest(
         source.solid,
         part_file,
-        printer,
+        with_room_to_shrink(printer, material),
         weights=weights,
         wishes=wishes,
         alone=alone,
@@ -118,6 +119,7 @@ def plan_part(
     chosen = suggestion.proposals[proposal - 1]
     plan = replace(
         chosen.plan,
+        printer=printer,
         fastening=fastening or Fastening(),
         own_fastenings=dict(own_fastenings or {}),
         material=material,

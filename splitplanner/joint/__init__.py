@@ -6,6 +6,7 @@ from splitplanner.joint.allowance.files import (
     as_in_file,
     file_allowance,
     scaled_fit,
+    with_room_to_shrink,
 )
 from splitplanner.joint.by_hand import screw_by_hand
 from splitplanner.joint.checking import assembly_of, check_joints
@@ -58,4 +59,5 @@ __all__ = [
     "sensible",
     "sloping",
     "tape_figures",
+    "with_room_to_shrink",
 ]

@@ -367,13 +367,16 @@ class Session(QObject):
         choices = self.choices
         if choices is None:
             return
+        # Imported late: the window starts without what makes joints.
+        from splitplanner.joint import with_room_to_shrink
+
         self.proposals = []
         self.jobs.stop(self._search)
         self._search = self.jobs.ask(
             "searcher",
             "propose",
             choices.plan.part,
-            choices.plan.printer,
+            with_room_to_shrink(choices.plan.printer, choices.plan.material),
             dict(choices.weights),
             choices.wishes,
             title="looking for proposals",
@@ -409,7 +412,7 @@ class Session(QObject):
             return
         ours = self.plan
         plan = replace(proposal.plan, part=ours.part, fastening=ours.fastening)
-        plan = replace(plan, material=ours.material)
+        plan = replace(plan, printer=ours.printer, material=ours.material)
         self.apply(f"accept proposal {proposal.number}", plan)
         if ours.own_fastenings:
             self.said.emit(

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -13,6 +14,7 @@ from splitplanner.plan import Vector
 from splitplanner.score import BedFit, bed_fit
 from splitplanner.solid import Solid
 from splitplanner.workshop import Bed, Material, Printer
+from splitplanner.workshop.printer import Outline
 
 _ROUNDS = 6
 """A piece that shrinks differently along x and y is turned so many times, until it stays so."""
@@ -74,6 +76,41 @@ def file_allowance(printer: Printer, material: Material | None) -> FileAllowance
         x, y, z = material.sizes
         scale = 1.0 / x, 1.0 / y, 1.0 / z
     return FileAllowance(scale, printer.foot_width, printer.foot_height, printer.line_width)
+
+
+def with_room_to_shrink(printer: Printer, material: Material | None) -> Printer:
+    """Return a printer for which pieces may be planned as they come out.
+
+    Its bed is smaller by as much as files are scaled, in the axis in which that is most: what fits
+    it fits the real one as its file has it, whichever way it prints.
+    """
+    largest = max(file_allowance(printer, material).scale)
+    return printer if largest <= 1.0 else replace(printer, bed=_smaller(printer.bed, largest))
+
+
+def _smaller(bed: Bed, by: float) -> Bed:
+    if bed.kind == "outline":
+
+        def scaled(outline: Outline) -> Outline:
+            return tuple((x / by, y / by) for x, y in outline)
+
+        return replace(
+            bed,
+            width=bed.width / by,
+            depth=bed.depth / by,
+            height=bed.height / by,
+            margin=bed.margin / by,
+            outline=scaled(bed.outline),
+            blocked=tuple(scaled(each) for each in bed.blocked),
+        )
+    # Its size is shown where nothing fits: hundredths will do.
+    width, depth, height = (
+        math.floor(100.0 * side / by) / 100.0 for side in (bed.width, bed.depth, bed.height)
+    )
+    blocked = tuple(tuple((x / by, y / by) for x, y in area) for area in bed.blocked)
+    return replace(
+        bed, width=width, depth=depth, height=height, margin=bed.margin / by, blocked=blocked
+    )
 
 
 def as_in_file(solid: Solid, pose: ArrayLike, allowance: FileAllowance) -> Solid:
