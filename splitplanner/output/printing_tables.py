@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 
 from rich.console import RenderableType
 from rich.table import Table
 from rich.text import Text
 
 from splitplanner.findings import counted
+from splitplanner.output.beds import beds_of
 from splitplanner.output.result import Result
 from splitplanner.output.text_tables import add_row, empty_table, titled
 from splitplanner.score import FilamentUse, PrintTotals, SpoolUse, filament_of
@@ -32,18 +33,59 @@ def printing_blocks(result: Result) -> Iterator[RenderableType]:
         yield Text(f"\n{spool_words(totals.spools, material, result.spool_left)}")
 
 
-def spool_words(spools: SpoolUse, material: Material, left: float | None) -> str:
-    """Return in one sentence which spools it takes; `left` is on the started one, g, or None."""
-    full = f"{counted(spools.new_spools, 'new spool')} of {material.spool_mass:.0f} g"
-    if left is None:
-        return f"It takes {full}; {spools.over:.0f} g of that are left over."
-    if spools.is_enough:
-        return (
-            f"The started spool is enough: of its {left:.0f} g, {spools.over:.0f} g are left over."
+def bed_blocks(result: Result) -> Iterator[RenderableType]:
+    """Yield the table of beds: which pieces are printed together, and what that takes."""
+    yield titled("Beds, as few as were found; hours are for all pieces of a bed at once")
+    table = empty_table(
+        "\n", "\npieces", "free\n%", "height\nmm", "support\ncm³", "time\nh", "\nlayers",
+        "printed\ncm³", "filament\nm", "mass\ng", "\ncost", left=["\npieces"],
+    )  # fmt: skip
+    for bed in beds_of(result):
+        add_row(
+            table,
+            f"bed {bed.number}",
+            " ".join(str(result.number(name)) for name in bed.load.names),
+            f"{100 * bed.load.free:.0f}",
+            f"{bed.load.height:.1f}",
+            f"{bed.support / 1000:.1f}",
+            "-" if bed.hours is None else f"{bed.hours:.1f}",
+            "-" if bed.layers is None else str(bed.layers),
+            "-" if bed.volume is None else f"{bed.volume / 1000:.1f}",
+            *_filament_cells(bed.filament),
         )
+    yield table
+
+
+def in_grams(mass: float) -> str:
+    """Return a mass as it stands in papers, which have no locale."""
+    return f"{mass:.0f} g"
+
+
+def spool_words(
+    spools: SpoolUse,
+    material: Material,
+    left: float | None,
+    written: Callable[[float], str] = in_grams,
+) -> str:
+    """Return in one sentence which spools it takes.
+
+    Parameters
+    ----------
+    spools : SpoolUse
+    material : Material
+    left : float or None
+        On the started spool, g; None where it is not known.
+    written : function, optional
+        Writes a mass, g.
+    """
+    full = f"{counted(spools.new_spools, 'new spool')} of {written(material.spool_mass)}"
+    over = f"{written(spools.over)} are left over"
+    if left is None:
+        return f"It takes {full}; {over}."
+    if spools.is_enough:
+        return f"The started spool is enough: of its {written(left)}, {over}."
     return (
-        f"The started spool, with {left:.0f} g, is not enough: it takes {full} besides; "
-        f"{spools.over:.0f} g are left over."
+        f"The started spool, with {written(left)}, is not enough: it takes {full} besides; {over}."
     )
 
 

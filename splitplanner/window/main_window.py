@@ -128,7 +128,8 @@ class MainWindow(QMainWindow):
         self.export = ExportLink(session, self.settings, self)
         self.workshop = WorkshopLink(session, self.settings, places.workshop, self)
         self.assembly_link = AssemblyLink(session, self.view_link, self.assembly, self.needed)
-        self.tables_link.density = lambda: self.workshop.material.density
+        self.tables_link.material = lambda: self.workshop.material
+        self.pieces.spool_left_changed.connect(self.workshop.use_spool)
         self.tools = ToolLine(session, self.view_link)
         self.help = HelpLink(self, self.cuts)
 
@@ -168,7 +169,7 @@ class MainWindow(QMainWindow):
 
     def _lay_out(self) -> None:
         middle = QSplitter(Qt.Orientation.Vertical)
-        middle.addWidget(stacked(self.tools, self.view, self.tools.legend, self.live_line))
+        middle.addWidget(stacked(self.tools, self.view, self.tools.legend_line, self.live_line))
         middle.addWidget(self.chart)
         middle.setStretchFactor(0, 1)
         middle.setSizes([600, 240])

@@ -74,6 +74,12 @@ class Quantities:
             return f"{self.number(grams / 1000.0, 2)} kg"
         return f"{self.number(grams)} g"
 
+    def run(self, mm: float) -> str:
+        """Return a long length, as of a wire, in m or ft."""
+        if self.unit == "inch":
+            return f"{self.number(mm / MM_PER_INCH / 12.0)} ft"
+        return f"{self.number(mm / 1000.0, 1)} m"
+
     def duration(self, hours: float) -> str:
         """Return a time in hours and minutes."""
         if not math.isfinite(hours):

@@ -29,6 +29,7 @@ from splitplanner.window.chart.cut_places import ChartAxis
 from splitplanner.window.choices import Choices
 from splitplanner.window.jobs import Job, Jobs
 from splitplanner.window.known_plans import KnownPlans
+from splitplanner.window.started_spool import StartedSpool
 from splitplanner.workshop import Material, Printer, Shelf
 
 _ONE_GO = 0.8
@@ -99,6 +100,7 @@ class Session(QObject):
         self.material: Material | None = None
         self.weights: Mapping[str, float] = {}
         self.shelf: Shelf | None = None
+        self.spool = StartedSpool()
         self._known = KnownPlans()
         self._examination: Job | None = None
         self._search: Job | None = None
@@ -178,7 +180,9 @@ class Session(QObject):
         """What is to be said of the current plan."""
         if self.fault is not None:
             return (Finding("plan.cut", Severity.FAULT, str(self.fault), self.fault.subject),)
-        return () if self.examined is None else self.examined.findings
+        if self.examined is None:
+            return ()
+        return self.spool.findings(self.examined, self.material)
 
     def apply(self, label: str, plan: Plan) -> None:
         """Make a plan the current one, as one step."""
@@ -198,6 +202,12 @@ class Session(QObject):
                 document.amend(before, after)
             else:
                 document.apply(label, after)
+
+    def use_spool(self, left: float | None) -> None:
+        """Take note of what is left on the started spool, g; None where it is not known."""
+        if left != self.spool.left:
+            self.spool.left = left
+            self.checked.emit()
 
     def use_shelf(self, shelf: Shelf) -> None:
         """Make joints of this hardware from now on; the plan is checked anew if it is another."""

@@ -149,6 +149,21 @@ class Settings:
     def material(self, name: str) -> None:
         self._write("workshop/material", name)
 
+    def spool_left(self, material: str) -> float | None:
+        """Return what is left on the started spool of a material, g; None if it is not known."""
+        found = self._spools().get(material)
+        is_mass = isinstance(found, int | float) and not isinstance(found, bool)
+        return float(found) if is_mass and math.isfinite(found) and found >= 0 else None
+
+    def set_spool_left(self, material: str, left: float | None) -> None:
+        """Keep what is left on the started spool of a material."""
+        spools = {name: kept for name, kept in self._spools().items() if name != material}
+        self._write("workshop/spools", spools if left is None else {**spools, material: left})
+
+    def _spools(self) -> dict[str, Any]:
+        found = self._read("workshop/spools", {})
+        return found if isinstance(found, dict) else {}
+
     def _name(self, key: str) -> str:
         found = self._read(key, "")
         return found if isinstance(found, str) else ""

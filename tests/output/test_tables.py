@@ -133,7 +133,7 @@ def test_hours_filament_and_spools_are_told_by_piece_and_in_all(box_result):
     said = unwrapped(scorecard_text(result))
     spools = int(np.ceil(grams / 1000))
     over = 1000 * spools - grams
-    assert f"It takes {spools} new spools of 1000 g; {over:.0f} g of that are left over." in said
+    assert f"It takes {spools} new spools of 1000 g; {over:.0f} g are left over." in said
     said = unwrapped(scorecard_text(result.with_spool_left(9000.0)))
     assert f"The started spool is enough: of its 9000 g, {9000 - grams:.0f} g are left over" in said
     said = unwrapped(scorecard_text(result.with_spool_left(grams - 400)))

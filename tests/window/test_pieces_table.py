@@ -3,17 +3,19 @@
 import gc
 import math
 import weakref
+from dataclasses import replace
+from functools import cache
 
 import numpy as np
 import pytest
 from PySide6.QtCore import QLocale, QPoint, Qt
 from PySide6.QtGui import QColor, QContextMenuEvent, QImage
-from PySide6.QtWidgets import QApplication, QMenu, QPushButton
+from PySide6.QtWidgets import QApplication, QDoubleSpinBox, QMenu, QPushButton
 
 from splitplanner.findings import Finding, Severity
 from splitplanner.output.pictures import piece_colours
 from splitplanner.plan import Piece
-from splitplanner.score import bed_fit, print_time
+from splitplanner.score import bed_fit, layered_print, layering, print_totals
 from splitplanner.score.lying import Fit
 from splitplanner.solid import Solid
 from splitplanner.window.lists.pieces_table import (
@@ -24,7 +26,7 @@ from splitplanner.window.lists.pieces_table import (
     size_as_it_lies,
 )
 from splitplanner.window.quantities import Quantities
-from splitplanner.workshop import Bed
+from splitplanner.workshop import Bed, Material
 from tests.window.boxes import PRINTER, division, figures
 
 C = QLocale(QLocale.Language.C)
@@ -40,9 +42,24 @@ WAYS = (
 )
 
 
-def rows(measured=True, density=1.24):
-    known = figures() if measured else None
-    return piece_rows(division(), known, FINDINGS, piece_colours(division()), density)
+PETG = Material("PETG", 1.25, 24.0)
+
+
+@cache
+def printed():
+    """Return the figures with those of all layers."""
+    measured = figures()
+    layers = (layering(row.piece.solid, row.up, PRINTER) for row in measured.pieces)
+    rows = (
+        replace(row, printed=layered_print(each, PRINTER))
+        for row, each in zip(measured.pieces, layers, strict=True)
+    )
+    return replace(measured, pieces=tuple(rows))
+
+
+def rows(known=None, material=PETG):
+    known = printed() if known is None else known
+    return piece_rows(division(), known or None, FINDINGS, piece_colours(division()), material)
 
 
 @pytest.fixture
@@ -68,11 +85,18 @@ def test_the_figures_are_those_of_the_boxes():
     # 250 / 240 high, and 220 / 230 long.
     assert one.spare == pytest.approx(250 / 240)
     assert other.spare == pytest.approx(220 / 230)
-    assert one.mass == pytest.approx(200 * 200 * 240 / 1000 * 1.24)
     assert one.overhang == one.support == 0.0
-    area = 2 * (200 * 200 + 2 * 200 * 240)
-    hours = print_time(200 * 200 * 240, area, 240.0, 0.0, PRINTER).hours
-    assert one.hours == pytest.approx(hours)
+    # Three lines of 0.45 mm in 1200 layers of 0.2 mm, eight of them solid, of the others 15 %.
+    outer = 200**2 - 199.1**2
+    walls = 200**2 - 197.3**2
+    inside = (8 + 0.15 * 1192) * 197.3**2
+    volume = 0.2 * (1200 * walls + inside)
+    seconds = 0.2 * (1200 * (outer / 2.7 + (walls - outer) / 4.5) + inside / 6.3) + 1200
+    assert one.hours == pytest.approx(seconds / 3600)
+    # 1.25 g/cm³, 24 for each kg, a wire of 1.75 mm.
+    assert one.mass == pytest.approx(volume / 1000 * 1.25)
+    assert one.cost == pytest.approx(volume / 1e6 * 1.25 * 24)
+    assert one.length == pytest.approx(volume / (math.pi / 4 * 1.75**2))
     assert (one.findings, one.worst) == (0, None)
     assert (other.findings, other.worst) == (2, Severity.FAULT)
 
@@ -97,13 +121,78 @@ def test_a_piece_lies_square_when_it_can_and_askew_when_it_must(yaw):
 def test_figures_are_written_out(table):
     assert texts(table, 0)[:4] == ["1", "200 × 200 × 240 mm", "fits", "4.2 % to spare"]
     assert texts(table, 1)[2:4] == ["does not fit", "4.3 % too large"]
-    assert texts(table, 0)[6] == "11.90 kg"
+    time, mass, filament = texts(table, 0)[6:9]
+    row = table.table.rows_model.rows[0]
+    assert time == f"{int(row.hours)} h {round(row.hours % 1 * 60):02d} min"
+    assert mass == f"{row.mass / 1000:.2f} kg"
+    assert filament == f"{row.length / 1000:.1f} m · {row.cost:.2f}"
     assert texts(table, 1)[-1] == "2"
 
 
 def test_what_is_being_measured_is_left_open(table):
-    table.show_rows(rows(measured=False, density=None))
-    assert texts(table, 0) == ["1", "…", "…", "…", "…", "…", "–", "…", "none"]
+    table.show_rows(rows(known=()))
+    assert texts(table, 0) == ["1", "…", "…", "…", "…", "…", "…", "…", "…", "none"]
+    # Before the layers are known.
+    table.show_rows(rows(known=figures()))
+    assert texts(table, 0)[4:] == ["0.0 cm²", "0.0 cm³", "…", "…", "…", "none"]
+
+
+def test_without_a_material_there_are_hours_alone(table):
+    table.show_rows(rows(material=None))
+    assert texts(table, 0)[6].endswith(" min")
+    assert texts(table, 0)[7:9] == ["–", "–"]
+    table.show_rows(rows(material=replace(PETG, price=None)))
+    assert texts(table, 0)[8].endswith(" m")
+
+
+def totals_of(material=PETG, left=None):
+    return print_totals(printed(), material, left), material, left
+
+
+def test_all_pieces_together_are_told(table):
+    table.show_totals(*totals_of())
+    one, other = table.table.rows_model.rows
+    grams = one.mass + other.mass
+    hours = one.hours + other.hours
+    spools = math.ceil(grams / 1000)
+    assert table.totals.words == (
+        f"All 2 pieces: {int(hours)} h {round(hours % 1 * 60):02d} min, {grams / 1000:.2f} kg, "
+        f"{(one.length + other.length) / 1000:.1f} m, cost {one.cost + other.cost:.2f}. "
+        f"It takes {spools} new spools of 1.00 kg; {1000 * spools - grams:.0f} g are left over."
+    )
+    table.show_totals(*totals_of(left=9000.0))
+    over = Quantities("mm", C).mass(9000 - grams)
+    assert f"The started spool is enough: of its 9.00 kg, {over} are left over." in (
+        table.totals.words
+    )
+    table.show_totals(*totals_of(None))
+    assert table.totals.words.endswith("min.")
+    table.show_totals(None, PETG, None)
+    assert table.totals.words == "All 2 pieces: …"
+    table.show_rows(rows()[:1])
+    table.show_totals(None, PETG, None)
+    assert table.totals.words == "The one piece: …"
+    table.set_quantities(Quantities("inch", C))
+    table.show_totals(*totals_of())
+    assert f", {(one.length + other.length) / 304.8:.0f} ft, " in table.totals.words
+
+
+def test_what_is_left_on_the_spool_is_entered_and_shown(qtbot, table):
+    table.show_totals(*totals_of())
+    box = table.totals.findChild(QDoubleSpinBox)
+    assert box.text() == "not known"
+    assert box.accessibleName() == "Left on the started spool"
+    with qtbot.waitSignal(table.spool_left_changed) as told:
+        box.selectAll()
+        qtbot.keyClicks(box, "350")
+        qtbot.keyClick(box, Qt.Key.Key_Return)
+    assert told.args == [350.0]
+    with qtbot.assertNotEmitted(table.spool_left_changed):
+        table.show_totals(*totals_of(left=420.0))
+    assert box.text() == "420 g"
+    with qtbot.waitSignal(table.spool_left_changed) as told:
+        box.setValue(box.minimum())
+    assert told.args == [None]
 
 
 def test_a_piece_is_chosen_by_the_mouse(qtbot, table):

@@ -62,7 +62,7 @@ def test_bars_are_the_figures_added_up():
     assert values["seam hidden"] == pytest.approx(measured["seam hidden"] * part.size)
     assert values["support"] == pytest.approx(measured["support volume"] * part.volume / 1000)
     assert values["overhang"] == pytest.approx(measured["overhang area"] * part.area / 100)
-    assert values["print time"] == pytest.approx(measured["print time"])
+    assert values["estimated time"] == pytest.approx(measured["print time"])
     assert values["seams lacking room"] == 0.0
     # One cut through a bar of 60 x 40 mm: its outline is 200 mm.
     assert values["seam seen"] + values["seam hidden"] == pytest.approx(200.0)
@@ -165,7 +165,7 @@ def test_a_card_is_copied_in_words(qtbot, shown):
     qtbot.keyClick(shown._cards[2], Qt.Key.Key_C, Qt.KeyboardModifier.ControlModifier)
     text = QApplication.clipboard().text()
     assert text.startswith("Proposal 3: 3 pieces, score 0.999. One piece more than the fewest")
-    assert text.endswith("seams lacking room 0 of 2, print time 10 h 54 min")
+    assert text.endswith("seams lacking room 0 of 2, estimated time 14 h 25 min")
 
 
 def test_one_button_asks_and_stops(qtbot, shown):

@@ -75,6 +75,23 @@ def test_all_is_as_it_was_at_the_next_start(settings, tmp_path, qtbot):
     }
 
 
+def test_each_material_has_a_started_spool_of_its_own(settings):
+    assert settings.spool_left("PETG") is None
+    settings.set_spool_left("PETG", 350.0)
+    settings.set_spool_left("PLA, “black”", 0.0)
+    new = again(settings)
+    assert (new.spool_left("PETG"), new.spool_left("PLA, “black”")) == (350.0, 0.0)
+    new.set_spool_left("PETG", None)
+    assert again(settings).spool_left("PETG") is None
+    assert again(settings).spool_left("PLA, “black”") == 0.0
+
+
+@pytest.mark.parametrize("kept", [[1], "x", {"PETG": -1}, {"PETG": True}, {"PETG": "200"}])
+def test_spools_that_make_no_sense_are_not_known(settings, kept):
+    settings._write("workshop/spools", kept)
+    assert settings.spool_left("PETG") is None
+
+
 # -- recent files -----------------------------------------------------------------------------
 def test_recent_files_are_the_latest_first_each_once(settings, tmp_path):
     one, two = make(tmp_path, "ä, one;.stl", "two.stl")

@@ -38,6 +38,7 @@ from splitplanner.window.lists.pieces_table import PiecesTable
 from splitplanner.window.lists.seams_table import SeamsTable
 from splitplanner.window.selection import Selection
 from splitplanner.window.session import Session
+from splitplanner.workshop import Material
 
 _PICTURE = (360, 270)
 
@@ -61,7 +62,7 @@ class TablesLink(QObject):
         self._session, self._selection = session, selection
         self._pieces, self._seams, self._cuts, self._findings = pieces, seams, cuts, findings
         self.colours: dict[str, str] = {}
-        self.density: Callable[[], float | None] = lambda: None
+        self.material: Callable[[], Material | None] = lambda: None
         self.seams_link = SeamsLink(session, seams)
         self._shown: tuple[object, ...] | None = None
         self._drawing: list[Job] = []
@@ -91,7 +92,7 @@ class TablesLink(QObject):
         session = self._session
         division, figures, findings = session.division, session.figures, session.findings_of_plan
         known = (session.source, session.plan, session.light, division, figures, session.examined,
-                 session.fault, self.colours, self.density())  # fmt: skip
+                 session.fault, self.colours, self.material(), session.spool.left)  # fmt: skip
         if self._shown is not None and all(map(_is_same, known, self._shown)):
             return
         self._shown = known
@@ -102,7 +103,11 @@ class TablesLink(QObject):
         if division is None or session.plan is None:
             return
         colours = {piece.name: self.colours.get(piece.name, "#B8BDC6") for piece in division.pieces}
-        self._pieces.show_rows(piece_rows(division, figures, findings, colours, self.density()))
+        material = self.material()
+        rows = piece_rows(division, figures, findings, colours, material)
+        self._pieces.show_rows(rows)
+        spool = session.spool
+        self._pieces.show_totals(spool.totals(figures, material), material, spool.left)
 
     def _show_cuts(self) -> None:
         plan = self._session.plan

@@ -42,6 +42,7 @@ class WorkshopLink(QObject):
             (each for each in materials if each.name == settings.material), materials[0]
         )
         session.printer, session.material = self.printer, self.material
+        session.use_spool(settings.spool_left(self.material.name))
         self.buttons = (QToolButton(window), QToolButton(window))
         for button, ask in zip(self.buttons, (self.ask_printer, self.ask_material), strict=True):
             button.setAutoRaise(True)
@@ -57,6 +58,7 @@ class WorkshopLink(QObject):
         printer = self.printer if plan is None else plan.printer
         if plan is not None and plan.material not in (None, self.material):
             self.material = self._session.material = plan.material
+            self._session.use_spool(self._settings.spool_left(self.material.name))
             self.changed.emit()
         for button, kind, name in zip(
             self.buttons,
@@ -67,6 +69,11 @@ class WorkshopLink(QObject):
             button.setText(name)
             button.setAccessibleName(f"{kind}: {name}")
             button.setToolTip(f"{kind}: {name}. Press to choose another one.")
+
+    def use_spool(self, left: float | None) -> None:
+        """Take note of what is left on the started spool of the material, g, or None."""
+        self._settings.set_spool_left(self.material.name, left)
+        self._session.use_spool(left)
 
     def read_shelf(self) -> Shelf:
         """Read the user's own hardware as it is now, have joints made of it, and return the shelf.
@@ -112,6 +119,7 @@ class WorkshopLink(QObject):
         """Plan for a material, as one step; pieces weigh and shrink as of it."""
         self.material = self._session.material = material
         self._settings.material = material.name
+        self._session.use_spool(self._settings.spool_left(material.name))
         plan = self._session.plan
         if plan is not None:
             self._session.apply(

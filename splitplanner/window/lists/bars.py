@@ -84,7 +84,12 @@ BARS = (
         _lacking,
         lambda value, figures, _: f"{value:.0f} of {len(figures.seams)}",
     ),
-    Bar("print time", "Prints", _hours, lambda value, _, quantities: quantities.duration(value)),
+    Bar(
+        "estimated time",
+        "Prints, about",
+        _hours,
+        lambda value, _, quantities: quantities.duration(value),
+    ),
 )
 
 

@@ -23,10 +23,21 @@ FIGURES = {
         "Volume below the overhanging faces, down to the bed or to the next face below: the room "
         "that support fills."
     ),
-    "mass": "Volume of the piece times the density of the material: printed solid, no support.",
     "print time": (
-        "A rough estimate from volume, surface, height and support at the printer's flow: good "
-        "enough to compare plans with."
+        "By all layers of the piece as it is printed, at the printer's speeds, flow limit and "
+        "factor; on a bed of its own, supports included."
+    ),
+    "estimated time": (
+        "How long all pieces take to print, one after another: a rough estimate from volume, "
+        "surface, height and support, good enough to compare plans with."
+    ),
+    "mass": (
+        "What the print weighs: walls, solid layers, infill and supports, by the density of the "
+        "material and the printer's factor for mass."
+    ),
+    "filament": (
+        "How much filament the print takes, and what that costs where the price of the material is "
+        "known."
     ),
     "height": "Of the print from the bed to its highest point.",
     "print direction": "Which direction of the part is up on the bed.",
@@ -167,7 +178,10 @@ CRITERIA_MEANING = {
         "How many seams have no room for two 3 mm pins with material round them; one that has "
         "room for a single pin counts half."
     ),
-    "print time": "How long all pieces take to print, one after another; a rough estimate.",
+    "print time": (
+        "How long all pieces take to print, one after another: a rough estimate by which plans are "
+        "compared. The table of pieces has the hours by layers."
+    ),
     "print beds": "How many beds have to be filled when pieces share one where they can.",
     "uneven pieces": (
         "How far the pieces are from having one volume: standard deviation over the mean."

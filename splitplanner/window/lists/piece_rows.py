@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from splitplanner.findings import Finding, Severity
 from splitplanner.plan import Division, Piece, Vector
-from splitplanner.score import Figures, PieceFigures, print_time
+from splitplanner.score import Figures, PieceFigures, filament_of
 from splitplanner.score.lying import Fit, fit_of, size_as_it_lies
 from splitplanner.window.lists.lines import RANK
-from splitplanner.workshop import Printer
+from splitplanner.workshop import Material
 
 
 @dataclass(frozen=True)
@@ -23,8 +23,6 @@ class PieceRow:
     number : int
     colour : str
         ``#RRGGBB``.
-    mass : float or None
-        Grams; None where no density is known.
     findings : int
         How many are about this piece.
     worst : Severity or None
@@ -39,7 +37,10 @@ class PieceRow:
     support : float or None
         mm³.
     hours : float or None
-        Of the print.
+        Of the print, by its layers.
+    mass, length, cost : float or None
+        Of the filament that it takes, supports included: g, mm, and the user's money. All None
+        where the material is not known; the cost also where its price is not.
     up : (x, y, z) or None
         Print direction.
     """
@@ -47,7 +48,6 @@ class PieceRow:
     name: str
     number: int
     colour: str
-    mass: float | None
     findings: int
     worst: Severity | None
     size: tuple[float, float, float] | None = None
@@ -56,6 +56,9 @@ class PieceRow:
     overhang: float | None = None
     support: float | None = None
     hours: float | None = None
+    mass: float | None = None
+    length: float | None = None
+    cost: float | None = None
     up: Vector | None = None
 
     @property
@@ -69,7 +72,7 @@ def piece_rows(
     figures: Figures | None,
     findings: Sequence[Finding],
     colours: Mapping[str, str],
-    density: float | None = None,
+    material: Material | None = None,
 ) -> tuple[PieceRow, ...]:
     """Return a row for each piece of a division.
 
@@ -81,41 +84,42 @@ def piece_rows(
     findings : sequence of Finding
         Those whose subject is the piece are counted.
     colours : mapping of piece name to ``#RRGGBB``
-    density : float or None
-        Of the material, g/cm³.
+    material : Material or None
     """
     measured = {} if figures is None else {row.name: row for row in figures.pieces}
     rows = []
     for piece in division.pieces:
         count, worst = about(findings, piece.name)
-        mass = None if density is None else piece.solid.volume / 1000.0 * density
-        blank = PieceRow(piece.name, piece.number, colours[piece.name], mass, count, worst)
+        blank = PieceRow(piece.name, piece.number, colours[piece.name], count, worst)
         row = measured.get(piece.name)
         if row is None or figures is None:
             rows.append(blank)
         else:
-            rows.append(_filled(blank, piece, row, figures.printer))
+            rows.append(_filled(blank, piece, row, figures, material))
     return tuple(rows)
 
 
-def _filled(blank: PieceRow, piece: Piece, row: PieceFigures, printer: Printer) -> PieceRow:
-    held = row.support.volume
-    time = print_time(row.volume, row.area, row.fit.height, held, printer)
-    return PieceRow(
-        blank.name,
-        blank.number,
-        blank.colour,
-        blank.mass,
-        blank.findings,
-        blank.worst,
-        size_as_it_lies(piece.solid, row.fit),
-        fit_of(piece.solid, row.fit),
-        row.fit.spare,
-        row.overhang.area,
-        held,
-        time.hours,
-        row.up,
+def _filled(
+    blank: PieceRow,
+    piece: Piece,
+    row: PieceFigures,
+    figures: Figures,
+    material: Material | None,
+) -> PieceRow:
+    use = None if material is None else filament_of(row, material, figures)
+    filled = replace(
+        blank,
+        size=size_as_it_lies(piece.solid, row.fit),
+        fit=fit_of(piece.solid, row.fit),
+        spare=row.fit.spare,
+        overhang=row.overhang.area,
+        support=row.support.volume,
+        hours=None if row.printed is None else row.printed.hours,
+        up=row.up,
     )
+    if use is None:
+        return filled
+    return replace(filled, mass=use.mass, length=use.length, cost=use.cost)
 
 
 def about(findings: Iterable[Finding], subject: str) -> tuple[int, Severity | None]:

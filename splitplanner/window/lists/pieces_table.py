@@ -10,6 +10,7 @@ from PySide6.QtGui import QAction, QContextMenuEvent, QImage, QPainter, QPixmap
 from PySide6.QtWidgets import QHBoxLayout, QMenu, QVBoxLayout, QWidget
 
 from splitplanner.plan import Vector
+from splitplanner.score import PrintTotals
 from splitplanner.score.lying import fit_of, size_as_it_lies
 from splitplanner.window.lists.directions_popup import DirectionsPopup, RankedDirection
 from splitplanner.window.lists.lines import (
@@ -22,8 +23,10 @@ from splitplanner.window.lists.lines import (
 )
 from splitplanner.window.lists.piece_rows import PieceRow, piece_rows
 from splitplanner.window.lists.tables import NOTHING, PENDING, Column, Figure, RowsModel, Table
+from splitplanner.window.lists.totals_line import TotalsLine
 from splitplanner.window.parts.buttons import button
 from splitplanner.window.quantities import Quantities
+from splitplanner.workshop import Material
 
 __all__ = [
     "PieceRow",
@@ -73,12 +76,25 @@ def _support(row: PieceRow, quantities: Quantities) -> Shown:
     return Shown(PENDING if row.support is None else quantities.volume(row.support))
 
 
-def _mass(row: PieceRow, quantities: Quantities) -> Shown:
-    return Shown(NOTHING if row.mass is None else quantities.mass(row.mass))
-
-
 def _time(row: PieceRow, quantities: Quantities) -> Shown:
     return Shown(PENDING if row.hours is None else quantities.duration(row.hours))
+
+
+def _mass(row: PieceRow, quantities: Quantities) -> Shown:
+    return Shown(_missing(row) if row.mass is None else quantities.mass(row.mass))
+
+
+def _filament(row: PieceRow, quantities: Quantities) -> Shown:
+    """Return the length, and what it costs where that is known."""
+    if row.length is None:
+        return Shown(_missing(row), faint=True)
+    price = "" if row.cost is None else f" · {quantities.number(row.cost, 2)}"
+    return Shown(f"{quantities.run(row.length)}{price}", faint=True)
+
+
+def _missing(row: PieceRow) -> str:
+    """Return what stands for filament that is not known, or is not known yet."""
+    return PENDING if row.hours is None else NOTHING
 
 
 def _findings(row: PieceRow, _: Quantities) -> Shown:
@@ -95,7 +111,11 @@ COLUMNS = (
         stretches=True,
     ),
     Column("Overhang\nsupport", (Figure("overhang", _overhang), Figure("support", _support)), 8),
-    Column("Mass\ntime", (Figure("mass", _mass), Figure("print time", _time)), 9),
+    Column(
+        "Time, mass\nfilament",
+        (Figure("print time", _time), Figure("mass", _mass), Figure("filament", _filament)),
+        11,
+    ),
     Column("Find-\nings", (Figure("findings", _findings),), 4),
 )
 
@@ -170,12 +190,15 @@ class PiecesTable(QWidget):
         The user wants to click the face of the piece that is to lie down.
     directions_asked(str)
         The user wants to choose among ranked directions; answer by `show_directions`.
+    spool_left_changed(object)
+        So many g are left on the started spool, or None where it is not known.
     """
 
     piece_chosen = Signal(str)
     direction_asked = Signal(str, object)
     lay_face_asked = Signal(str)
     directions_asked = Signal(str)
+    spool_left_changed = Signal(object)
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -202,6 +225,8 @@ class PiecesTable(QWidget):
             "Click the face of the chosen piece that is to lie on the bed (L).",
             self._ask_lay,
         )
+        self.totals = TotalsLine()
+        self.totals.left_changed.connect(self.spool_left_changed)
         self.table.chosen_changed.connect(self._enable)
         self._lay_out()
         self._enable()
@@ -215,12 +240,19 @@ class PiecesTable(QWidget):
         layout.setContentsMargins(0, 0, 0, 0)
         layout.addWidget(self.table)
         layout.addLayout(buttons)
+        layout.addWidget(self.totals)
 
     def show_rows(self, rows: Sequence[PieceRow]) -> None:
         """Show the pieces; the chosen one stays chosen, and pictures stay with their names."""
         self.table.show_rows(rows)
         self._pictures.forget_all_but([row.name for row in rows])
         self._enable()
+
+    def show_totals(
+        self, totals: PrintTotals | None, material: Material | None, left: float | None
+    ) -> None:
+        """Show what all pieces take, and what is left on the started spool, g or None."""
+        self.totals.show_totals(len(self.table.rows_model.rows), totals, material, left)
 
     def set_picture(self, name: str, picture: QImage) -> None:
         """Show the picture of a piece as it lies on its bed."""
@@ -242,6 +274,7 @@ class PiecesTable(QWidget):
         """Write figures in another way."""
         self.table.set_quantities(quantities)
         self._popup.set_quantities(quantities)
+        self.totals.set_quantities(quantities)
 
     def show_directions(self, name: str, directions: Sequence[RankedDirection]) -> None:
         """Let the user choose among print directions of a piece, the best first."""

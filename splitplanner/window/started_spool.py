@@ -1,0 +1,38 @@
+"""The spool that is started: how much is on it, and what that says of the plan at hand."""
+
+from __future__ import annotations
+
+from splitplanner.background.examined import Examined
+from splitplanner.findings import Finding
+from splitplanner.score import Figures, PrintTotals, filament_findings, print_totals
+from splitplanner.workshop import Material
+
+
+class StartedSpool:
+    """What is left on it, and what follows from that, worked out once.
+
+    Attributes
+    ----------
+    left : float or None
+        g; None where it is not known.
+    """
+
+    def __init__(self) -> None:
+        self.left: float | None = None
+        self._of: tuple[Examined, Material | None, float | None] | None = None
+        self._findings: tuple[Finding, ...] = ()
+
+    def findings(self, examined: Examined, material: Material | None) -> tuple[Finding, ...]:
+        """Return the findings of a plan, those about spools by what is at hand now."""
+        of = self._of
+        if of is None or of[0] is not examined or of[1:] != (material, self.left):
+            self._of = (examined, material, self.left)
+            others = [each for each in examined.findings if not each.kind.startswith("filament.")]
+            if material is not None:
+                others += filament_findings(examined.card.figures, material, self.left)
+            self._findings = tuple(others)
+        return self._findings
+
+    def totals(self, figures: Figures | None, material: Material | None) -> PrintTotals | None:
+        """Return what all pieces take to print; None while their layers are not known."""
+        return None if figures is None else print_totals(figures, material, self.left)
