@@ -7,6 +7,7 @@ import typing
 from splitplanner.lazy_names import lazy_names
 
 if typing.TYPE_CHECKING:
+    from splitplanner.output.beds import bed_file_name, bed_three_mf, beds_of
     from splitplanner.output.camera import Camera
     from splitplanner.output.folder import write_result
     from splitplanner.output.mesh_files import save_stl, stl_bytes
@@ -26,6 +27,7 @@ if typing.TYPE_CHECKING:
         piece_on_bed,
         pulled_apart,
     )
+    from splitplanner.output.print_sheet import print_sheet_text
     from splitplanner.output.printable import PrintableMesh, printable_mesh
     from splitplanner.output.records import (
         proposal_record,
@@ -54,7 +56,7 @@ if typing.TYPE_CHECKING:
         scorecard_tables,
         scorecard_text,
     )
-    from splitplanner.output.three_mf import BuildItem, on_beds, three_mf_bytes
+    from splitplanner.output.three_mf import BuildItem, on_beds, on_one_bed, three_mf_bytes
     from splitplanner.output.writing import refuse_target, whole_folder, write_file
 
 __all__ = [
@@ -76,17 +78,22 @@ __all__ = [
     "Result",
     "Scene",
     "Sheet",
+    "bed_file_name",
     "bed_frame",
+    "bed_three_mf",
+    "beds_of",
     "exploded",
     "findings_table",
     "list_parts",
     "needed_parts",
     "on_beds",
+    "on_one_bed",
     "part_with_cuts",
     "piece_colours",
     "piece_file_name",
     "piece_on_bed",
     "plain_text",
+    "print_sheet_text",
     "printable_mesh",
     "proposal_record",
     "proposals_table",
@@ -110,6 +117,7 @@ __all__ = [
 __getattr__ = lazy_names(
     __name__,
     {
+        "beds": ["bed_file_name", "bed_three_mf", "beds_of"],
         "camera": ["Camera"],
         "folder": ["write_result"],
         "mesh_files": ["save_stl", "stl_bytes"],
@@ -129,6 +137,7 @@ __getattr__ = lazy_names(
             "piece_on_bed",
             "pulled_apart",
         ],
+        "print_sheet": ["print_sheet_text"],
         "printable": ["PrintableMesh", "printable_mesh"],
         "records": [
             "proposal_record",
@@ -148,7 +157,7 @@ __getattr__ = lazy_names(
             "scorecard_tables",
             "scorecard_text",
         ],
-        "three_mf": ["BuildItem", "on_beds", "three_mf_bytes"],
+        "three_mf": ["BuildItem", "on_beds", "on_one_bed", "three_mf_bytes"],
         "writing": ["refuse_target", "whole_folder", "write_file"],
     },
 )

@@ -4,6 +4,8 @@
 
     DIR/pieces/piece-01.stl ...   each piece in its print direction on the bed, pin holes drilled
     DIR/pieces.3mf                all of them, each on its own bed
+    DIR/beds/bed-01.3mf ...       those that are printed together, each as it lies on that bed
+    DIR/print_sheet.txt           what to set in the slicer for each bed
     DIR/plan.json                 the plan
     DIR/scorecard.txt|json|csv    the figures
     DIR/pictures/*.png            the part with its cuts, pulled apart, and each piece on the bed
@@ -16,9 +18,11 @@ from pathlib import Path
 
 from splitplanner.errors import UnsoundError
 from splitplanner.findings import Finding, faults
-from splitplanner.joint import as_in_file, file_allowance, scaled_fit
+from splitplanner.joint import as_in_file, file_allowance
+from splitplanner.output.beds import bed_file_name, bed_three_mf, beds_of, fit_in_file
 from splitplanner.output.mesh_files import stl_bytes
 from splitplanner.output.pictures import exploded, part_with_cuts, piece_colours, piece_on_bed
+from splitplanner.output.print_sheet import print_sheet_text
 from splitplanner.output.printable import PrintableMesh, printable_mesh
 from splitplanner.output.records import scorecard_csv, scorecard_json
 from splitplanner.output.result import Result, piece_file_name
@@ -58,7 +62,8 @@ def write_result(
     draw : callable, optional
         How pictures are drawn; none are without it.
     stl, three_mf : bool
-        Whether the pieces are written as STL files, and as one 3MF file.
+        Whether the pieces are written as STL files, and as 3MF files: all in one, and one for
+        each bed.
     overwrite : bool
         Whether a folder written before may be replaced.
     report : progress callback
@@ -81,8 +86,9 @@ def write_result(
         meshes, found = _meshes(result, place / "pieces" if stl else None, report)
         result = result.with_findings(*found)
         if three_mf:
-            report(0.4, "writing the 3MF file")
+            report(0.4, "writing the 3MF files")
             _write_three_mf(result, place, meshes)
+            _write_beds(result, place / "beds", meshes, part_of(report, 0.42, 0.5))
         if draw is not None:
             (place / "pictures").mkdir()
             scenes = _scenes(result, place / "pictures")
@@ -90,9 +96,12 @@ def write_result(
         report(0.98, "writing the scorecard")
         plan = with_part_path(result.plan, model, folder / "plan.json")
         write_file(place / "plan.json", plan_to_text(plan).encode())
+        write_file(place / "print_sheet.txt", print_sheet_text(result, bed_files=three_mf).encode())
         write_file(place / "scorecard.txt", scorecard_text(result).encode())
-        write_file(place / "scorecard.json", scorecard_json(result, files=stl).encode())
-        write_file(place / "scorecard.csv", scorecard_csv(result, files=stl).encode())
+        json_text = scorecard_json(result, files=stl, bed_files=three_mf)
+        write_file(place / "scorecard.json", json_text.encode())
+        csv_text = scorecard_csv(result, files=stl, bed_files=three_mf)
+        write_file(place / "scorecard.csv", csv_text.encode())
     report(1.0, "done")
     return result
 
@@ -134,9 +143,8 @@ def _unsound(result: Result) -> UnsoundError:
 def _laid(row: PieceFigures, plan: Plan) -> Solid:
     """Return a piece as files have it, lying on the bed."""
     allowance = file_allowance(plan.printer, plan.material)
-    solid = row.piece.solid
-    fit = scaled_fit(solid, row.fit, allowance, plan.printer.bed)
-    return as_in_file(solid, fit.pose(solid), allowance)
+    fit = fit_in_file(row, plan.printer, plan.material)
+    return as_in_file(row.piece.solid, fit.pose(row.piece.solid), allowance)
 
 
 def _write_three_mf(
@@ -145,6 +153,21 @@ def _write_three_mf(
     items = on_beds(meshes, result.plan.printer.bed)
     data = three_mf_bytes(items, f"{result.title}: {len(items)} pieces", result.title)
     write_file(place / "pieces.3mf", data)
+
+
+def _write_beds(
+    result: Result, place: Path, meshes: Sequence[tuple[str, PrintableMesh]], report: Report
+) -> None:
+    """Write a 3MF file for each bed, with the pieces that are printed together."""
+    place.mkdir()
+    by_piece = {
+        row.name: named for row, named in zip(result.card.figures.pieces, meshes, strict=True)
+    }
+    beds = beds_of(result)
+    for index, bed in enumerate(beds):
+        report(index / len(beds), f"writing bed {bed.number}")
+        data = bed_three_mf(result, bed.load, by_piece)
+        write_file(place / f"{bed_file_name(bed.load)}.3mf", data)
 
 
 def _scenes(result: Result, place: Path) -> list[tuple[Path, Scene]]:

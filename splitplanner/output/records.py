@@ -11,10 +11,12 @@ from typing import Any
 
 import numpy as np
 
+from splitplanner.output.beds import bed_file_name, beds_of
 from splitplanner.output.parts_list import needed_parts
 from splitplanner.output.result import Result, piece_file_name
 from splitplanner.plan import Joint, Pin, Screw
 from splitplanner.score import (
+    BedPrint,
     FilamentUse,
     PieceFigures,
     Scorecard,
@@ -29,7 +31,7 @@ VERSION = 3
 Record = dict[str, Any]
 
 
-def scorecard_record(result: Result, *, files: bool = True) -> Record:
+def scorecard_record(result: Result, *, files: bool = True, bed_files: bool = True) -> Record:
     """Return the whole scorecard as plain values; lengths in mm, areas mm², volumes mm³.
 
     Parameters
@@ -37,6 +39,8 @@ def scorecard_record(result: Result, *, files: bool = True) -> Record:
     result : Result
     files : bool
         Whether the pieces are written as STL files; each is then named.
+    bed_files : bool
+        Whether the beds are written as 3MF files; the same.
     """
     part = result.source.solid
     record: Record = {
@@ -70,12 +74,16 @@ def scorecard_record(result: Result, *, files: bool = True) -> Record:
             for number, step in enumerate(result.assembly(), 1)
         ],
         "printing": printing_record(result),
+        "beds": [_bed(each, result) for each in beds_of(result)],
         "parts_list": [asdict(part) for part in needed_parts(result.plan, result.shelf)],
         "findings": [finding.as_record() for finding in result.findings],
     }
     if not files:
         for piece in record["pieces"]:
             del piece["file"]
+    if not bed_files:
+        for bed in record["beds"]:
+            del bed["file"]
     if result.suggestion is not None:
         record["proposals"] = [proposal_record(each) for each in result.suggestion.proposals]
     return record
@@ -145,6 +153,33 @@ def printing_record(result: Result) -> Record:
         "new_spools": totals.spools.new_spools,
         "left_over": _figure(totals.spools.over),
     }
+
+
+def _bed(bed: BedPrint, result: Result) -> Record:
+    """Return one bed: what lies where on it, and what it takes to print all of it at once."""
+    record: Record = {
+        "number": bed.number,
+        "file": f"beds/{bed_file_name(bed.load)}.3mf",
+        "placed": [
+            {
+                "piece": result.number(piece.name),
+                "yaw": _figure(piece.yaw),
+                "shift": _rounded(piece.shift),
+            }
+            for piece in bed.load.pieces
+        ],
+        "free": _figure(bed.load.free),
+        "height": _figure(bed.load.height),
+        "support_volume": _figure(bed.support),
+    }
+    if bed.hours is None or bed.volume is None:
+        return record
+    record |= {
+        "print_time": _figure(bed.hours),
+        "layers": bed.layers,
+        "printed_volume": _figure(bed.volume),
+    }
+    return record if bed.filament is None else {**record, **_filament(bed.filament)}
 
 
 def _filament(use: FilamentUse) -> Record:
@@ -257,9 +292,9 @@ def _screw(screw: Screw) -> Record:
     }
 
 
-def scorecard_json(result: Result, *, files: bool = True) -> str:
+def scorecard_json(result: Result, *, files: bool = True, bed_files: bool = True) -> str:
     """Return the scorecard as JSON text; see `scorecard_record`."""
-    record = scorecard_record(result, files=files)
+    record = scorecard_record(result, files=files, bed_files=bed_files)
     return json.dumps(record, indent=2, ensure_ascii=False, allow_nan=False) + "\n"
 
 
@@ -280,12 +315,13 @@ _MEMBERS = {
 """Figures of several values, and what is added to the name for each of them."""
 
 
-def scorecard_csv(result: Result, *, files: bool = True) -> str:
+def scorecard_csv(result: Result, *, files: bool = True, bed_files: bool = True) -> str:
     """Return the scorecard as CSV, one figure a row: of, name, figure, value, unit.
 
-    A figure of several values has a row for each, such as ``extents_x``. See `scorecard_record`.
+    A figure of several values has a row for each, such as ``extents_x``; of what lies on a bed
+    there are the numbers alone. See `scorecard_record`.
     """
-    record = scorecard_record(result, files=files)
+    record = scorecard_record(result, files=files, bed_files=bed_files)
     stream = io.StringIO()
     rows = csv.writer(stream, lineterminator="\n")
     rows.writerow(["of", "name", "figure", "value", "unit"])
@@ -296,6 +332,7 @@ def scorecard_csv(result: Result, *, files: bool = True) -> str:
         rows.writerows(["printing", "", *row] for row in _cells(figure, value))
     for kind, key, entries in (
         ("piece", "number", record["pieces"]),
+        ("bed", "number", record["beds"]),
         ("seam", "name", record["seams"]),
     ):
         for entry in entries:
@@ -310,6 +347,8 @@ def _cells(figure: str, value: Any) -> Iterator[tuple[str, object, str]]:
     unit = _UNITS.get(figure, "")
     if figure in ("pins", "screws"):
         yield figure, len(value), ""
+    elif figure == "placed":
+        yield "pieces", " ".join(str(each["piece"]) for each in value), ""
     elif isinstance(value, list):
         for member, each in zip(_MEMBERS[figure], value, strict=True):
             yield f"{figure}_{member}", each, unit

@@ -14,10 +14,10 @@ from rich.text import Text
 from splitplanner.findings import Finding, Severity, counted
 from splitplanner.joint import ADHESION, TAPE_SAFETY
 from splitplanner.output.parts_list import NeededPart, needed_parts
-from splitplanner.output.printing_tables import printing_blocks
+from splitplanner.output.printing_tables import bed_blocks, printing_blocks
 from splitplanner.output.result import AssemblyStep, Result
-from splitplanner.output.text_tables import add_row, empty_table, titled
-from splitplanner.plan import Joint, Vector
+from splitplanner.output.text_tables import add_row, direction_words, empty_table, titled
+from splitplanner.plan import Joint
 from splitplanner.score import REFERENCE_PIN, Term
 from splitplanner.suggest import Proposal
 
@@ -71,6 +71,7 @@ def _blocks(result: Result) -> Iterator[RenderableType]:
     yield titled("Pieces, each in its print direction")
     yield _pieces_table(result)
     yield from printing_blocks(result)
+    yield from bed_blocks(result)
     if result.division.seams:
         yield titled(f"Seams, with the room for dowel pins of {REFERENCE_PIN:g} mm")
         yield _seams_table(result)
@@ -152,7 +153,7 @@ def _pieces_table(result: Result) -> Table:
             row.piece.name,
             " x ".join(f"{extent:.0f}" for extent in row.piece.solid.extents),
             f"{row.piece.solid.volume / 1000:.1f}",
-            _direction(row.up),
+            direction_words(row.up),
             f"{row.fit.height:.1f}",
             f"{100 * (row.fit.spare - 1):.1f} %",
             f"{row.overhang.area / 100:.1f}",
@@ -262,7 +263,7 @@ def _assembly_table(steps: Sequence[AssemblyStep]) -> Table:
         add_row(
             table,
             str(number),
-            f"push {one} onto {other} along {_direction(step.direction)}: {seams}, {pins}",
+            f"push {one} onto {other} along {direction_words(step.direction)}: {seams}, {pins}",
         )
     return table
 
@@ -286,12 +287,3 @@ def _place(finding: Finding) -> tuple[int, str, tuple[tuple[int, str], ...]]:
     parts = re.findall(r"\d+|\D+", finding.subject)
     natural = tuple((int(part), "") if part.isdigit() else (0, part) for part in parts)
     return _RANK.index(finding.severity), finding.kind, natural
-
-
-def _direction(vector: Vector) -> str:
-    """Return ``+x`` and the like for an axis, else the three components."""
-    for index, axis in enumerate("xyz"):
-        if abs(abs(vector[index]) - 1.0) < 1e-9:
-            return ("+" if vector[index] > 0 else "-") + axis
-    # + 0.0 turns -0.0 into 0.0
-    return "(" + " ".join(f"{round(component, 2) + 0.0:.2f}" for component in vector) + ")"

@@ -9,6 +9,8 @@ from rich.console import JustifyMethod
 from rich.table import Table
 from rich.text import Text
 
+from splitplanner.plan import Vector
+
 
 def titled(title: str) -> Text:
     """Return what stands over a table."""
@@ -29,3 +31,12 @@ def add_row(table: Table, *cells: str, style: str | None = None) -> None:
     """Add a row of texts."""
     # As Text: names of files may hold what would be taken as markup.
     table.add_row(*(Text(cell) for cell in cells), style=style)
+
+
+def direction_words(vector: Vector) -> str:
+    """Return ``+x`` and the like for an axis, else the three components."""
+    for index, axis in enumerate("xyz"):
+        if abs(abs(vector[index]) - 1.0) < 1e-9:
+            return ("+" if vector[index] > 0 else "-") + axis
+    # + 0.0 turns -0.0 into 0.0
+    return "(" + " ".join(f"{round(component, 2) + 0.0:.2f}" for component in vector) + ")"

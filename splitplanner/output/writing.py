@@ -15,10 +15,17 @@ from splitplanner.errors import ExportError
 __all__ = ["OUR_FILES", "OUR_FOLDERS", "refuse_target", "whole_folder", "write_file"]
 
 OUR_FILES = frozenset(
-    {"plan.json", "pieces.3mf", "scorecard.txt", "scorecard.json", "scorecard.csv"}
+    {
+        "plan.json",
+        "pieces.3mf",
+        "print_sheet.txt",
+        "scorecard.txt",
+        "scorecard.json",
+        "scorecard.csv",
+    }
 )
 """Files that this program writes into a result folder."""
-OUR_FOLDERS = {"pieces": ".stl", "pictures": ".png"}
+OUR_FOLDERS = {"pieces": ".stl", "beds": ".3mf", "pictures": ".png"}
 """Folders that this program writes there, and the ending of every file in them."""
 
 

@@ -53,8 +53,11 @@ def meshes(written):
 def test_the_folder_holds_exactly_what_is_promised(box_run):
     stems = ["piece-01", "piece-02"]
     wanted = {
+        "beds/bed-01.3mf",
+        "beds/bed-02.3mf",
         "pieces.3mf",
         "plan.json",
+        "print_sheet.txt",
         "scorecard.csv",
         "scorecard.json",
         "scorecard.txt",
@@ -236,7 +239,11 @@ def test_what_is_left_out_is_not_there_and_the_rest_is_as_ever(box_result, tmp_p
     whole = written("whole")
     assert written("all", stl=True, three_mf=True) == whole
     no_3mf = written("no 3mf", three_mf=False)
-    assert no_3mf == {name: data for name, data in whole.items() if name != "pieces.3mf"}
+    assert set(no_3mf) == {name for name in whole if not name.endswith(".3mf")}
+    assert not (tmp_path / "no 3mf" / "beds").exists()
+    naming = {"scorecard.json", "scorecard.csv", "print_sheet.txt"}
+    assert {name for name, data in no_3mf.items() if data != whole[name]} == naming
+    assert not any(b".3mf" in no_3mf[name] for name in naming)
     no_stl = written("no stl", stl=False)
     assert set(no_stl) == {name for name in whole if not name.startswith("pieces/")}
     assert not (tmp_path / "no stl" / "pieces").exists()
@@ -257,6 +264,7 @@ def test_a_folder_without_meshes_may_be_replaced(box_result, tmp_path):
     write_result(result, folder, model, stl=False, three_mf=False)
     assert set(files_in(folder)) == {
         "plan.json",
+        "print_sheet.txt",
         "scorecard.txt",
         "scorecard.json",
         "scorecard.csv",

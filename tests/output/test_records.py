@@ -182,6 +182,7 @@ def test_csv_has_every_figure_of_the_json(name, request):
         wanted["printing", "", figure] = value
     for kind, key, entries in (
         ("piece", "number", card["pieces"]),
+        ("bed", "number", card["beds"]),
         ("seam", "name", card["seams"]),
     ):
         for entry in entries:
@@ -191,6 +192,8 @@ def test_csv_has_every_figure_of_the_json(name, request):
                     continue
                 if figure in ("pins", "screws"):
                     wanted[*at, figure] = len(value)
+                elif figure == "placed":
+                    wanted[*at, "pieces"] = " ".join(str(each["piece"]) for each in value)
                 elif isinstance(value, list):
                     members = {3: "xyz", 2: "12"}[len(value)]
                     members = ("below", "above") if figure == "pieces" else members
