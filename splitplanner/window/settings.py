@@ -152,8 +152,9 @@ class Settings:
     def spool_left(self, material: str) -> float | None:
         """Return what is left on the started spool of a material, g; None if it is not known."""
         found = self._spools().get(material)
-        is_mass = isinstance(found, int | float) and not isinstance(found, bool)
-        return float(found) if is_mass and math.isfinite(found) and found >= 0 else None
+        if not isinstance(found, int | float) or isinstance(found, bool):
+            return None
+        return float(found) if math.isfinite(found) and found >= 0 else None
 
     def set_spool_left(self, material: str, left: float | None) -> None:
         """Keep what is left on the started spool of a material."""

@@ -8,6 +8,7 @@ from PySide6.QtCore import Signal
 from PySide6.QtWidgets import QFormLayout, QHBoxLayout, QWidget
 
 from splitplanner.window.dialogs.number_box import NumberField, boxes_of
+from splitplanner.window.parts.buttons import button
 from splitplanner.window.quantities import Quantities
 from splitplanner.workshop import Printer
 
@@ -53,9 +54,12 @@ class PrintTimeForm(QWidget):
     Signals
     -------
     edited()
+    known_asked()
+        The user knows a print, by which the factors are found.
     """
 
     edited = Signal()
+    known_asked = Signal()
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -65,16 +69,37 @@ class PrintTimeForm(QWidget):
             column = QFormLayout()
             for field in fields:
                 column.addRow(field.label, self._boxes[field.name])
+            if fields is _OTHERS:
+                self._known = button(
+                    "A print you &know…",
+                    "Find both factors by the hours and grams of a print of yours.",
+                    self._ask_known,
+                )
+                column.addRow("", self._known)
             columns.addLayout(column)
             columns.addSpacing(24)
         columns.addStretch(1)
         for box in self._boxes.values():
             box.valueChanged.connect(self.edited)
 
+    def _ask_known(self) -> None:
+        self.known_asked.emit()
+
+    def set_known_offered(self, is_offered: bool) -> None:
+        """Offer to find the factors by a known print, or not."""
+        self._known.setEnabled(is_offered)
+
     def set_printer(self, printer: Printer) -> None:
         """Show the figures of a printer."""
         for name, box in self._boxes.items():
             box.set_number(getattr(printer, name))
+
+    def set_factors(self, printer: Printer) -> None:
+        """Show the factors of a printer, and leave all else."""
+        for name in ("time_factor", "mass_factor"):
+            self._boxes[name].blockSignals(True)
+            self._boxes[name].set_number(float(f"{getattr(printer, name):.4g}"))
+            self._boxes[name].blockSignals(False)
 
     def figures(self) -> dict[str, Any]:
         """Return what was entered, by the names of the fields of `Printer`."""

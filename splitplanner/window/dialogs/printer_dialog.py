@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from functools import partial
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from PySide6.QtWidgets import QWidget
 
@@ -19,6 +20,9 @@ from splitplanner.workshop import (
     own_shelf,
 )
 
+if TYPE_CHECKING:
+    from splitplanner.window.dialogs.known_print_dialog import KnownPrints
+
 
 class PrinterDialog(OwnDialog):
     """Chooses a printer; see `OwnDialog`.
@@ -29,16 +33,22 @@ class PrinterDialog(OwnDialog):
         Where the user's own are kept: `workshop.usual_folder`.
     first : Printer or str
         The printer that is chosen at first, or its name.
+    known : KnownPrints, optional
+        For finding factors by a print that is known; not offered without it.
     """
 
     def __init__(
-        self, folder: Path, first: Printer | str = "", parent: QWidget | None = None
+        self,
+        folder: Path,
+        first: Printer | str = "",
+        parent: QWidget | None = None,
+        known: KnownPrints | None = None,
     ) -> None:
         kind = Kind(
             "printer", "Printers", generic_printers(), Printer(), own_printers, keep_printer,
             drop_printer,
         )  # fmt: skip
-        form = PrinterForm(inserts=partial(_inserts_in, folder))
+        form = PrinterForm(inserts=partial(_inserts_in, folder), known=known)
         super().__init__(kind, form, folder, first, parent)
 
     @property

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import replace
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from PySide6.QtCore import Signal
 from PySide6.QtWidgets import (
@@ -26,6 +26,9 @@ from splitplanner.window.dialogs.print_time_form import PrintTimeForm
 from splitplanner.window.parts.length_box import LengthBox
 from splitplanner.window.quantities import Quantities
 from splitplanner.workshop import Insert, Printer, hardware_shelf
+
+if TYPE_CHECKING:
+    from splitplanner.window.dialogs.known_print_dialog import KnownPrints
 
 _LENGTHS = (
     ("nozzle", "No&zzle", "Bore of the nozzle.", 2),
@@ -88,6 +91,8 @@ class PrinterForm(QWidget):
     ----------
     inserts : function, optional
         Returns the heat-set inserts on the shelf, for the fit coupon.
+    known : KnownPrints, optional
+        For finding the factors by a print that is known; not offered without it.
 
     Signals
     -------
@@ -100,10 +105,11 @@ class PrinterForm(QWidget):
         self,
         parent: QWidget | None = None,
         inserts: Callable[[], tuple[Insert, ...]] = built_in_inserts,
+        known: KnownPrints | None = None,
     ) -> None:
         super().__init__(parent)
         self._before = Printer()
-        self._inserts = inserts
+        self._inserts, self._known = inserts, known
         self._quantities = Quantities()
         self._name = QLineEdit(self)
         self._name.setAccessibleName("Name of the printer")
@@ -137,6 +143,7 @@ class PrinterForm(QWidget):
         for box in self._lengths.values():
             box.edited.connect(self.edited)
         self._print_time.edited.connect(self.edited)
+        self._print_time.known_asked.connect(self._ask_known)
         for number in self._numbers.values():
             number.valueChanged.connect(self.edited)
         self._allowances.edited.connect(self.edited)
@@ -225,13 +232,15 @@ class PrinterForm(QWidget):
 
     # -- the fit coupon -----------------------------------------------------------------------
     def _offer_coupon(self) -> None:
-        """Offer a coupon only for what is a printer."""
+        """Offer a coupon, and factors by a known print, only for what is a printer."""
         try:
             self.thing()
         except WorkshopError:
-            self._allowances.set_coupon_offered(False)
+            is_printer = False
         else:
-            self._allowances.set_coupon_offered(True)
+            is_printer = True
+        self._allowances.set_coupon_offered(is_printer)
+        self._print_time.set_known_offered(is_printer and self._known is not None)
 
     def _ask_coupon(self) -> None:
         """Open the dialog of the fit coupon; what is found with it goes into the allowances."""
@@ -242,6 +251,22 @@ class PrinterForm(QWidget):
         dialog.measured.connect(self._take_measured)
         dialog.exec()
         dialog.deleteLater()
+
+    def _ask_known(self) -> None:
+        """Open the dialog about a known print; its factors go into the fields."""
+        from splitplanner.window.dialogs.known_print_dialog import KnownPrintDialog
+
+        if self._known is None:
+            return
+        dialog = KnownPrintDialog(self.thing(), self._known, self)
+        dialog.set_quantities(self._quantities)
+        dialog.found.connect(self._take_factors)
+        dialog.exec()
+        dialog.deleteLater()
+
+    def _take_factors(self, printer: Printer) -> None:
+        self._print_time.set_factors(printer)
+        self.edited.emit()
 
     def _take_measured(self, printer: Printer) -> None:
         self._allowances.set_allowances(printer.hole_allowances)

@@ -70,6 +70,7 @@ class ExportLink(QObject):
             session.model,
             choice.folder,
             options,
+            session.spool.left,
             title="exporting",
             answered=lambda findings: self._done(choice.folder, findings),
             stopped=self._stopped,

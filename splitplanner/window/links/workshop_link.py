@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QObject, Qt, Signal
 from PySide6.QtWidgets import QToolButton, QWidget
@@ -21,6 +23,12 @@ from splitplanner.workshop import (
     own_printers,
     own_shelf,
 )
+
+if TYPE_CHECKING:
+    from splitplanner.plan import Vector
+    from splitplanner.score import LayeredPrint
+    from splitplanner.solid import Solid
+    from splitplanner.window.dialogs.known_print_dialog import KnownPrints
 
 
 class WorkshopLink(QObject):
@@ -92,10 +100,35 @@ class WorkshopLink(QObject):
 
         plan = self._session.plan
         at_hand = self.printer if plan is None else plan.printer
-        dialog = PrinterDialog(self._folder, at_hand, self._window)
+        dialog = PrinterDialog(self._folder, at_hand, self._window, self._known_prints())
         dialog.set_quantities(self._window.quantities)  # type: ignore[attr-defined]
         dialog.chosen.connect(self.use_printer)
         dialog.exec()
+
+    def _known_prints(self) -> KnownPrints:
+        """Return what may have been printed already, and who works out what that should take."""
+        from splitplanner.window.dialogs.known_print_dialog import KnownPiece, KnownPrints
+
+        figures = self._session.figures
+        pieces = [
+            KnownPiece(f"Piece {row.piece.number} of this plan", row.piece.solid, row.up)
+            for row in ([] if figures is None else figures.pieces)
+        ]
+        return KnownPrints(self.material, pieces, self._work_out)
+
+    def _work_out(
+        self,
+        what: Path | Solid,
+        up: Vector,
+        printer: Printer,
+        is_held: bool,
+        answered: Callable[[LayeredPrint], None],
+        failed: Callable[[Exception], None],
+    ) -> None:
+        self._session.jobs.ask(
+            "examiner", "work_out_print", what, up, printer, is_held,
+            title="working out a print", answered=answered, failed=failed,
+        )  # fmt: skip
 
     def use_printer(self, printer: Printer) -> None:
         """Plan for a printer, as one step."""
