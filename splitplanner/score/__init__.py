@@ -77,7 +77,13 @@ from splitplanner.score.soundness import (
     thick_enough,
     thin_skins,
 )
-from splitplanner.score.stations import Stations, section_modulus, station_axes, stations
+from splitplanner.score.stations import (
+    Stations,
+    area_moments,
+    section_modulus,
+    station_axes,
+    stations,
+)
 from splitplanner.score.support import Support, support_volume
 from splitplanner.score.surfaces import Surfaces
 from splitplanner.score.tipping import tipping_angle
@@ -155,6 +161,7 @@ __all__ = [
     "WayUp",
     "Wishes",
     "across_layers",
+    "area_moments",
     "bed_count",
     "bed_fit",
     "bed_fits",

@@ -172,7 +172,7 @@ def section_modulus(shape: MultiPolygon) -> float:
     # About the middle of the box, since the terms are small differences of large numbers far away.
     low_u, low_v, high_u, high_v = shape.bounds
     middle = np.array([(low_u + high_u) / 2, (low_v + high_v) / 2])
-    points, area, first, second = _moments(shape, middle)
+    points, area, first, second = area_moments(shape, middle)
     if not area > 0.0:
         return 0.0
     centroid = first / area
@@ -186,11 +186,26 @@ def section_modulus(shape: MultiPolygon) -> float:
     return float((moments / reach).min())
 
 
-def _moments(shape: MultiPolygon, middle: Floats) -> tuple[Floats, float, Floats, Floats]:
-    """Return corners (n, 2), area, its first (2,) and second (2, 2) moments about `middle`.
+def area_moments(shape: MultiPolygon, middle: Floats) -> tuple[Floats, float, Floats, Floats]:
+    """Return corners of a section, its area, and the area's first and second moments.
 
     By Green's theorem, sums over the edges (Steger, On the Calculation of Arbitrary Moments of
     Polygons, TU München FGBV-96-05, 1996). Holes run the other way round, so they are taken off.
+
+    Parameters
+    ----------
+    shape : MultiPolygon
+        Plane coordinates, mm.
+    middle : (2,) float array
+        What everything is measured from, mm; near to the section, for the sake of rounding.
+
+    Returns
+    -------
+    corners : (n, 2) float array, mm
+    area : float, mm²
+    first : (2,) float array, mm³
+    second : (2, 2) float array
+        ``∫ r rᵀ dA``, mm⁴.
     """
     rings = shapely.get_rings(shapely.get_parts(shapely.orient_polygons(shape)))
     points, ring = shapely.get_coordinates(rings, return_index=True)
