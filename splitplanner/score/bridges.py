@@ -62,13 +62,17 @@ def bridged_faces(solid: Solid, up: Floats, steep: Bools, span: float) -> Bools:
     held = np.concatenate([[0], np.cumsum(anchored)])
     for index in np.flatnonzero(held[starts[1:]] - held[starts[:-1]] >= 2):
         rim = slice(starts[index], starts[index + 1])
-        holds[index] = _is_bridge(ends[rim], anchored[rim], span)
+        holds[index] = is_bridge(ends[rim], anchored[rim], span)
     bridged[flat] = holds[patch]
     return bridged
 
 
-def _is_bridge(ends: Floats, anchored: Bools, span: float) -> bool:
-    """Return whether the outline `ends` (e, 2, 2) mm is bridged in some direction."""
+def is_bridge(ends: Floats, anchored: Bools, span: float) -> bool:
+    """Return whether the outline `ends` (e, 2, 2) mm is bridged in some direction.
+
+    `anchored` (e,) tells of each side whether a wall stands below it; no chord is longer than
+    `span`, mm.
+    """
     from splitplanner.score import _bridge_kernels as kernels
 
     # Chords of no more than the span cover no more than this, whichever way they run.
@@ -84,10 +88,14 @@ def _is_bridge(ends: Floats, anchored: Bools, span: float) -> bool:
 def _directions(ends: Floats) -> Floats:
     """Return the plan angles to try, radians in [0, pi): the outline's own first."""
     run = ends[:, 1] - ends[:, 0]
-    angles = np.round(np.degrees(np.arctan2(run[:, 1], run[:, 0])), 3) % 90.0
-    own, which = np.unique(angles, return_inverse=True)
-    length = np.bincount(which, weights=np.linalg.norm(run, axis=1))
-    own = own[np.argsort(-length, kind="stable")][:_OWN_DIRECTIONS]
+    long = np.linalg.norm(run, axis=1)
+    angles = np.degrees(np.arctan2(run[:, 1], run[:, 0]))
+    _, which = np.unique(np.round(angles, 3) % 90.0, return_inverse=True)
+    length = np.bincount(which, weights=long)
+    # That of the longest edge to the last digit: a chord a little aslant would meet free edges.
+    order = np.lexsort((-long, which))
+    longest = angles[order[np.searchsorted(which[order], np.arange(len(length)))]]
+    own = longest[np.argsort(-length, kind="stable")][:_OWN_DIRECTIONS]
     every = np.concatenate([own, own + 90.0, np.arange(0.0, 180.0, _STEP)])
     first = np.unique(every, return_index=True)[1]
     result: Floats = np.radians(every[np.sort(first)])
