@@ -18,12 +18,12 @@ from numpy.typing import ArrayLike
 from splitplanner.arrays import Floats, frozen_floats
 from splitplanner.strength.bolt_group import BALANCED, Load, relative_residual
 
-_ROUNDS = 200
-_ENOUGH = 1e-13
+_ROUNDS = 80
+_ENOUGH = 1e-12
 """Of the load: residual at which the search ends."""
 _SLOPE = 1e-4
 """Of the descent that a step promises, it has to bring this much (Armijo's rule)."""
-_LEAST_STEP = 2.0**-40
+_LEAST_STEP = 2.0**-24
 
 
 @dataclass(frozen=True, eq=False)
@@ -210,22 +210,27 @@ class _Case:
             # A trace of stiffness keeps a step finite where nothing acts in its direction.
             damped = stiffness + np.eye(3) * (1e-10 * np.trace(stiffness) + 1e-14)
             step = -np.linalg.solve(damped, slope)
-            moved = self._along(motion, step, float(slope @ step), stiffness)
+            moved = self._along(motion, step, slope, stiffness)
             if moved is None:
                 break
             motion, stiffness = moved
         return np.asarray(motion)
 
     def _along(
-        self, motion: Floats, step: Floats, descent: float, stiffness: Floats
+        self, motion: Floats, step: Floats, slope: Floats, stiffness: Floats
     ) -> tuple[Floats, Floats] | None:
-        """Return the next motion along a step and its stiffness; None at the end of the search."""
-        start, length = self.energy(motion, stiffness), 1.0
+        """Return the next motion along a step and its stiffness; None at the end of the search.
+
+        Near the end the energy no longer tells two motions apart, but what is missing does.
+        """
+        start, descent = self.energy(motion, stiffness), float(slope @ step)
+        missing, length = float(np.linalg.norm(slope)), 1.0
         while length > _LEAST_STEP:
             tried = motion + length * step
             there = self.stiffness(tried)
             gain = self.energy(tried, there) - start
-            if gain <= _SLOPE * length * descent + 1e-15 * abs(start):
+            left = float(np.linalg.norm(there @ tried - self.wanted / self.size))
+            if gain <= _SLOPE * length * descent or left < missing * (1 - _SLOPE * length):
                 return tried, there
             length /= 2
         return None
