@@ -16,8 +16,7 @@ from splitplanner.joint.fasteners.distances import Bar, bars_to_keep_off, drawab
 from splitplanner.joint.flange.sizes import flange_size
 from splitplanner.joint.making import Maker
 from splitplanner.joint.material import SeamMaterial
-from splitplanner.joint.screws.access import SeamAccess, good_side_of
-from splitplanner.joint.screws.fits import EitherWay, tools_for
+from splitplanner.joint.screws.fits import EitherWay, either_way, tools_for
 from splitplanner.joint.screws.places import Places
 from splitplanner.joint.screws.room import ScrewRoom
 from splitplanner.joint.screws.sizes import ScrewSize, screw_sizes
@@ -171,13 +170,8 @@ class _Setting:
     @property
     def _access(self) -> EitherWay:
         assembled = self.maker.assembled(self.division, self.plan)
-        good_side = good_side_of(self.division.part, self.seen)
-        return EitherWay(
-            tuple(
-                SeamAccess(self.seam, assembled, good_side, tool)
-                for tool in tools_for(self.fastening, self.shelf)
-            )
-        )
+        tools = tools_for(self.fastening, self.shelf)
+        return either_way(self.seam, assembled, self.division.part, self.seen, tools)
 
     @cached_property
     def _bars(self) -> tuple[Bar, ...]:

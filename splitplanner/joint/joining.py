@@ -11,6 +11,7 @@ import shapely
 
 from splitplanner.arrays import Bools, Floats, to_vector
 from splitplanner.findings import Finding, Severity
+from splitplanner.joint.besides import with_register, with_tape
 from splitplanner.joint.fasteners.distances import Bar
 from splitplanner.joint.fasteners.mirrored import MirrorLine, mirror_line
 from splitplanner.joint.fasteners.patterns import is_bare
@@ -19,17 +20,12 @@ from splitplanner.joint.fasteners.reserving import reserved_on
 from splitplanner.joint.fasteners.telling import WANTING
 from splitplanner.joint.flange.building import flange_lines, trimmed
 from splitplanner.joint.flange.sizes import flange_size, slopes
-from splitplanner.joint.keeping_clear import kept_clear
 from splitplanner.joint.making import Maker
-from splitplanner.joint.register.planning import plan_register, register_gap
-from splitplanner.joint.screws.access import SeamAccess, good_side_of
-from splitplanner.joint.screws.fits import EitherWay, tools_for
+from splitplanner.joint.screws.fits import EitherWay, either_way, tools_for
 from splitplanner.joint.screws.sizes import screw_sizes
 from splitplanner.joint.settling import settled
-from splitplanner.joint.tape import tape_for
-from splitplanner.plan import Division, Flange, Joint, Pin, Plan, Register, Screw, Seam
+from splitplanner.plan import Division, Flange, Joint, Pin, Plan, Screw, Seam
 from splitplanner.progress import Report, part_of, silent
-from splitplanner.score import bed_fit, seam_figures
 from splitplanner.solid import Plane
 from splitplanner.suggest.mirroring import mirror_offset
 from splitplanner.workshop import Shelf, hardware_shelf
@@ -248,9 +244,8 @@ class _Joining:
     def _access(self, seam: Seam) -> EitherWay:
         """Return what tells where heads can sit, on the assembled part with all its flanges."""
         assembled = self.maker.assembled(self.division, self._now)
-        good_side = good_side_of(self.division.part, self.seen)
         tools = tools_for(self.plan.fastening_of(seam.name), self.shelf)
-        return EitherWay(tuple(SeamAccess(seam, assembled, good_side, tool) for tool in tools))
+        return either_way(seam, assembled, self.division.part, self.seen, tools)
 
     def _mirror(self, seam: Seam) -> MirrorLine | None:
         """Return the line about which a seam is symmetric, as its part is."""
@@ -277,56 +272,9 @@ class _Joining:
     # -- the rest ---------------------------------------------------------------------------
     def _add_the_rest(self, seam: Seam) -> None:
         """Add a register and tape, if they are wanted."""
-        fastening, joint = self.plan.fastening_of(seam.name), self.joints[seam.name]
-        if fastening.register != "none":
-            register, found = plan_register(
-                fastening.register,
-                seam,
-                self.division.piece(seam.below).solid,
-                self.division.piece(seam.above).solid,
-                self.plan.printer,
-                gap=register_gap(self.plan.printer) + 2 * fastening.coat,
-                clear=kept_clear(joint, seam, self._others(seam)),
-                up=self.plan.up(seam.below),
-            )
-            if register is not None and not self._fits_bed(seam, register):
-                register, found = None, (_too_large(seam),)
-            joint = replace(joint, register=register)
-            self.findings[seam.name] = (*self.findings.get(seam.name, ()), *found)
-        if fastening.tape_plies:
-            figures = seam_figures(seam, self.division.part, self.seen)
-            joint = replace(
-                joint, tape=tape_for(figures.hidden_length - figures.inner_length, fastening)
-            )
-        self.joints[seam.name] = joint
-
-    def _fits_bed(self, seam: Seam, register: Register) -> bool:
-        """Whether the piece below fits the bed with all that stands on it, if it does without."""
-        up, bed = self.plan.up(seam.below), self.plan.printer.bed
-        bare = self.maker.rimmed(self.division, self._now)[seam.below]
-        standing = [bare.hull.vertices]
-        for other in self.division.seams:
-            if other.below != seam.below:
-                continue
-            joint = self.joints.get(other.name, Joint(other.name))
-            if other.name == seam.name:
-                joint = replace(joint, register=register)
-            bodies = self.maker.register(joint, other, self.division, self._others(other))
-            if bodies is not None:
-                standing.append(bodies[0].vertices)
-        return bed_fit(np.vstack(standing), up, bed).fits or not bed_fit(bare, up, bed).fits
-
-
-def _too_large(seam: Seam) -> Finding:
-    return Finding(
-        "register.too_large",
-        Severity.WARNING,
-        f"Seam {seam.name}: with a register standing on it, piece “{seam.below}” is too large for "
-        "the bed as it lies, so none was made; turn the piece, move the cut, or flip it so that "
-        "the other piece carries the register.",
-        seam.name,
-        seam.section.centroid[None, :],
-    )
+        joint, found = with_register(seam, self.division, self._now, self.maker)
+        self.joints[seam.name] = with_tape(joint, seam, self.division, self.plan, self.seen)
+        self.findings[seam.name] = (*self.findings.get(seam.name, ()), *found)
 
 
 def _slopes(seam: Seam, plan: Plan) -> tuple[float, float]:
@@ -389,8 +337,8 @@ def left_open(division: Division, plan: Plan) -> list[Finding]:
         Finding(
             "plan.no_seam",
             Severity.WARNING,
-            f"The plan says how seam {name} is to be held, which its cuts do not make; delete that, "
-            "or name another seam.",
+            f"The plan says how seam {name} is to be held, which its cuts do not make; delete "
+            "that, or name another seam.",
             name,
         )
         for name in plan.own_fastenings

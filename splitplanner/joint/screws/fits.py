@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from contextlib import suppress
 from dataclasses import dataclass, replace
 
-from splitplanner.arrays import Floats
+from splitplanner.arrays import Bools, Floats
 from splitplanner.errors import WorkshopError
-from splitplanner.joint.screws.access import SeamAccess, Tool
+from splitplanner.joint.screws.access import SeamAccess, Tool, good_side_of
 from splitplanner.joint.screws.checks import ScrewFit
 from splitplanner.joint.screws.sizes import IN_INSERT
-from splitplanner.plan import Fastening, Screw
+from splitplanner.plan import Fastening, Screw, Seam
+from splitplanner.solid import Solid
 from splitplanner.workshop import FormingScrew, ScrewType, Shelf
 
 
@@ -110,6 +112,26 @@ class EitherWay:
     def with_tool(self, tool: Tool | None) -> SeamAccess:
         """Return access by another tool alone, for a nut; None where room for it is enough."""
         return replace(self.ways[0], tool=tool)
+
+
+def either_way(
+    seam: Seam, assembled: Solid, part: Solid, seen: Bools, tools: Sequence[Tool]
+) -> EitherWay:
+    """Return access to a seam by any of several tools.
+
+    Parameters
+    ----------
+    seam : Seam
+    assembled : Solid
+        The part, with flanges if there are any.
+    part : Solid
+        The part alone.
+    seen : (m,) bool array
+        Faces of the part on the good side.
+    tools : sequence of Tool
+    """
+    good_side = good_side_of(part, seen)
+    return EitherWay(tuple(SeamAccess(seam, assembled, good_side, tool) for tool in tools))
 
 
 def row_of(screw: Screw, shelf: Shelf) -> FormingScrew | ScrewType:
