@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from splitplanner.findings import Finding
 from splitplanner.plan import Plan
-from splitplanner.score import Scorecard
+from splitplanner.score import GoodSideFigures, Scorecard, WallFigures
 
 if TYPE_CHECKING:
     # They take long to load, and who only passes this on has no need of them.
@@ -29,6 +29,10 @@ class Examined:
         Of checking; those of reading the part are not among them.
     order : Assembly or None
         In which order the pieces go together; its findings are among those above.
+    good_sides : tuple of GoodSideFigures
+        What each piece has on the good side as it prints.
+    walls : WallFigures or None
+        How the walls of the uncut part come out in whole printed lines.
     """
 
     plan: Plan
@@ -36,3 +40,5 @@ class Examined:
     bound: LowerBound
     findings: tuple[Finding, ...]
     order: Assembly | None = None
+    good_sides: tuple[GoodSideFigures, ...] = ()
+    walls: WallFigures | None = None

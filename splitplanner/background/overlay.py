@@ -5,15 +5,21 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from functools import cached_property
+from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
 
 from splitplanner.arrays import Floats
 
+if TYPE_CHECKING:
+    # It takes long to load, and who only passes this on has no need of it.
+    from splitplanner.score import WallFigures
+
 MODULUS = "section modulus"
 """What stands in for strength until that is computed: how far a section resists bending."""
-OVERLAYS = ("overhang", "support", "wall thickness", "good side", "islands", MODULUS)
+THICKNESS, LINES = "wall thickness", "wall lines"
+OVERLAYS = ("overhang", "support", THICKNESS, LINES, "good side", "islands", MODULUS)
 """What can be shown on the model."""
 YES_OR_NO = ("overhang", "support", "good side")
 """Of these a face has all or nothing."""
@@ -39,22 +45,28 @@ class Overlay:
         nan where there is nothing to say.
     lines : dict of piece name to (n, 2, 3) float array, mm
         Drawn beside the faces.
+    walls : WallFigures or None
+        How the walls of the part come out in whole lines, where that is what is shown.
     """
 
     name: str
     unit: str
     values: Mapping[str, Floats]
     lines: Mapping[str, Floats] = field(default_factory=dict)
+    walls: WallFigures | None = None
 
     @cached_property
     def scale(self) -> tuple[float, float]:
         """The values at both ends of the scale."""
+        if self.name == LINES and self.walls is not None:
+            # Between two whole numbers of lines a wall is off by half a line at most.
+            return -self.walls.line_width / 2, self.walls.line_width / 2
         values = np.concatenate([each[np.isfinite(each)] for each in self.values.values()])
         if not len(values):
             return 0.0, 1.0
         low, high = np.percentile(values, [_SHARE, 100.0 - _SHARE])
         if self.unit == "mm":
-            # What is seen through a rib from end to end is no wall.
+            # Solid places are not to hide how walls differ.
             high = min(high, _WALLS * float(np.median(values)))
         return float(low), float(high)
 

@@ -7,23 +7,28 @@ from collections.abc import Callable
 import numpy as np
 
 from splitplanner.arrays import Bools, Floats
-from splitplanner.background.overlay import MODULUS, Overlay
+from splitplanner.background.overlay import LINES, MODULUS, THICKNESS, Overlay
 from splitplanner.plan import Division, Piece, Plan, Vector
-from splitplanner.progress import Report
-from splitplanner.score import Stations, overhang, stations
-from splitplanner.score.islands import printed_layers
-from splitplanner.solid import Sight, Solid, floor_below
+from splitplanner.progress import Report, part_of
+from splitplanner.score import Stations, Surfaces, WallFigures, overhang, stations
+from splitplanner.score.islands import known_layers
+from splitplanner.solid import Solid, floor_below
 from splitplanner.suggest.standing_in import carried_over
 from splitplanner.workshop import Printer
 
-_LAYERS = 120
 _COLUMNS = 120
 """Lines that stand for support are drawn for so many places of a piece."""
-_INWARD_OFF = 1e-3
 
 
 def overlay(
-    name: str, division: Division, plan: Plan, seen: Bools, light: Solid, report: Report
+    name: str,
+    division: Division,
+    plan: Plan,
+    seen: Bools,
+    light: Solid,
+    report: Report,
+    surfaces: Surfaces | None = None,
+    walls: WallFigures | None = None,
 ) -> Overlay:
     """Work out an overlay.
 
@@ -39,23 +44,34 @@ def overlay(
     light : Solid
         A light stand-in for the part.
     report : progress callback
+    surfaces : Surfaces, optional
+        What is remembered of walls.
+    walls : WallFigures, optional
+        Of the part.
     """
+    surfaces = surfaces or Surfaces()
     along = stations(light, light.long_axis, plan.printer) if name == MODULUS else None
     values: dict[str, Floats] = {}
     lines: dict[str, Floats] = {}
     for index, piece in enumerate(division.pieces):
-        report(index / len(division.pieces), f"looking at piece {piece.number}")
+        within = part_of(report, index / len(division.pieces), (index + 1) / len(division.pieces))
+        within(0.0, f"looking at piece {piece.number}")
         up = plan.up(piece.name)
         if name == "good side":
             values[piece.name] = _good_side(piece, division, seen)
         elif along is not None:
             values[piece.name] = _modulus(piece.solid, along)
+        elif name == THICKNESS:
+            # Where there is no wall there is nothing to say.
+            values[piece.name] = surfaces.thickness(piece.solid, plan.printer, within).face_walls
+        elif name == LINES:
+            values[piece.name] = surfaces.wall_lines(piece.solid, plan.printer, within).face_gaps
         else:
             values[piece.name] = _FIGURES[name](piece.solid, up, plan.printer)
         if name == "support":
             lines[piece.name] = _columns(piece.solid, up, plan.printer)
-    unit = {"wall thickness": "mm", "islands": "islands", MODULUS: "mm3"}.get(name, "")
-    return Overlay(name, unit, values, lines)
+    unit = {THICKNESS: "mm", LINES: "mm", "islands": "islands", MODULUS: "mm3"}.get(name, "")
+    return Overlay(name, unit, values, lines, walls if name in (THICKNESS, LINES) else None)
 
 
 def _overhang(solid: Solid, up: Vector, printer: Printer) -> Floats:
@@ -64,20 +80,9 @@ def _overhang(solid: Solid, up: Vector, printer: Printer) -> Floats:
     return np.where(found.faces, 1.0, 0.0)
 
 
-def wall_thickness(solid: Solid, *_: object) -> Floats:
-    """Return how far it is from each face straight through to the other side, (m,) mm.
-
-    nan where nothing is met.
-    """
-    sight = Sight.of(solid)
-    inward = -solid.face_normals
-    through, _faces = sight.first(solid.face_centroids + _INWARD_OFF * inward, inward, inward)
-    return np.where(np.isfinite(through), through + _INWARD_OFF, np.nan)
-
-
 def islands_at(solid: Solid, up: Vector, printer: Printer) -> Floats:
     """Return how many islands the layer has in which each face begins, (m,)."""
-    _, layers = printed_layers(solid, up, printer.layer_height, printer.line_width, _LAYERS)
+    _, layers = known_layers(solid, up, printer.layer_height, printer.line_width)
     heights = solid.face_centroids @ np.array(up)
     low = float((solid.vertices @ np.array(up)).min())
     high = float((solid.vertices @ np.array(up)).max())
@@ -125,6 +130,5 @@ def _columns(solid: Solid, up: Vector, printer: Printer) -> Floats:
 _FIGURES: dict[str, Callable[[Solid, Vector, Printer], Floats]] = {
     "overhang": _overhang,
     "support": _overhang,
-    "wall thickness": wall_thickness,
     "islands": islands_at,
 }

@@ -14,7 +14,9 @@ from typing import Any
 
 from splitplanner.arrays import Floats
 from splitplanner.background.examined import Examined
+from splitplanner.background.known_prints import work_out_print
 from splitplanner.background.live_cut import LiveCut, LiveFigures
+from splitplanner.background.offered_way import OfferedWay
 from splitplanner.background.overlay import Overlay
 from splitplanner.background.overlays import overlay
 from splitplanner.examining import Examiner
@@ -23,15 +25,12 @@ from splitplanner.output import Result
 from splitplanner.plan import PartFile, Plan, Screw, Vector, divide
 from splitplanner.progress import Report
 from splitplanner.score import (
-    PieceFigures,
     Scorecard,
     Stations,
     Wishes,
-    leaning_directions,
-    measure_piece,
-    print_directions,
     stations,
 )
+from splitplanner.score import rank_directions as ranked_directions
 from splitplanner.solid import ReadPart, Solid, read_solid
 from splitplanner.suggest import (
     Place,
@@ -50,8 +49,8 @@ Desk = dict[str, Any]
 user's own hardware; the built-in one where it is not there); and what jobs leave there."""
 Hand = Callable[[Any], None]
 
-_DIRECTIONS = 12
-"""So many print directions of a piece are offered."""
+_DIRECTIONS = 8
+"""So many print directions of a piece are offered, besides that in which it prints now."""
 
 
 def read_part(desk: Desk, report: Report, hand: Hand, path: Path, unit: str | None) -> ReadPart:
@@ -106,7 +105,10 @@ def examine(
     desk["result"] = result
     of_reading = set(map(id, result.source.findings))
     findings = tuple(each for each in result.findings if id(each) not in of_reading)
-    return Examined(result.plan, result.card, result.bound, findings, result.order)
+    return Examined(
+        result.plan, result.card, result.bound, findings, result.order, result.good_sides,
+        result.walls,
+    )  # fmt: skip
 
 
 def _examiner(desk: Desk) -> Examiner:
@@ -187,29 +189,40 @@ def set_screw(
 
 
 def rank_directions(
-    desk: Desk, report: Report, hand: Hand, plan: Plan, name: str
-) -> tuple[PieceFigures, ...]:
-    """Measure a piece in the print directions that are worth a look, those that fit first."""
+    desk: Desk,
+    report: Report,
+    hand: Hand,
+    plan: Plan,
+    name: str,
+    weights: Mapping[str, float],
+    wishes: Wishes,
+) -> tuple[OfferedWay, ...]:
+    """Rank print directions of a piece as it is made, that in which it prints now among them."""
     division = _result(desk, plan, report).made
     piece = division.piece(name)
-    usual = print_directions(piece.solid, seam_normals(division, piece))
-    leaning = leaning_directions(piece.solid, plan.printer.bed)
-    rows: list[PieceFigures] = []
-    ups = [*map(tuple, usual.tolist()), *map(tuple, leaning.tolist())][: 3 * _DIRECTIONS]
-    for index, up in enumerate(ups):
-        report(index / len(ups), f"measuring piece {piece.number} in direction {index + 1}")
-        rows.append(measure_piece(piece, up, plan.printer, piece.solid.size / 250))
-    rows.sort(key=lambda row: (not row.fit.fits, row.support.volume, row.overhang.area))
-    return tuple(rows[:_DIRECTIONS])
+    ranked = ranked_directions(
+        piece,
+        division.part,
+        _examiner(desk).seen(wishes, report),
+        plan.printer,
+        seams=seam_normals(division, piece),
+        weights=weights,
+        measured=_DIRECTIONS,
+        also=(plan.up(name),),
+        report=report,
+    )
+    return tuple(OfferedWay.of(way, piece.solid) for way in ranked.measured)
 
 
 def look_at_faces(
     desk: Desk, report: Report, hand: Hand, name: str, plan: Plan, wishes: Wishes
 ) -> Overlay:
     """Work out an overlay for a plan."""
-    division = _result(desk, plan, report).made
-    seen = _examiner(desk).seen(wishes, report)
-    shown = overlay(name, division, plan, seen, desk["light"], report)
+    result, examiner = _result(desk, plan, report), _examiner(desk)
+    seen = examiner.seen(wishes, report)
+    shown = overlay(
+        name, result.made, plan, seen, desk["light"], report, examiner.surfaces, result.walls
+    )
     # Worked out here, and sent with the rest.
     _ = shown.levels
     return shown
@@ -223,11 +236,12 @@ def write_files(
     model: Path,
     folder: Path,
     options: Mapping[str, bool],
+    spool_left: float | None = None,
 ) -> tuple[Finding, ...]:
     """Write the result folder of a plan; return the findings of writing."""
     from splitplanner.job import write
 
-    result = _result(desk, plan, report)
+    result = _result(desk, plan, report).with_spool_left(spool_left)
     written = write(result, folder, model, report=report, **options)
     return written.findings[len(result.findings) :]
 
@@ -284,7 +298,7 @@ TASKS: dict[str, Callable[..., Any]] = {
     for task in (
         read_part, make_example, lighten, measure_stations, examine, prepare_search, propose,
         measure_criteria, set_screw, rank_directions, look_at_faces, write_files, figure_live_cut,
-        draw_plan, draw_piece, wait,
+        draw_plan, draw_piece, wait, work_out_print,
     )
 }  # fmt: skip
 """Jobs by name."""

@@ -19,7 +19,7 @@ from splitplanner.score.good_side_figures import faces_on_good_side, supports_on
 from splitplanner.score.islands import MOST_LAYERS, islands, printed_layers
 from splitplanner.score.ranking_terms import RANKING_TERMS, ranking_weights, way_of
 from splitplanner.score.tipping import tipping_angle
-from splitplanner.score.ways_up import Origin, finer, ways_up
+from splitplanner.score.ways_up import SAME, Origin, finer, ways_up
 from splitplanner.solid import Solid, principal_axes
 from splitplanner.workshop import Printer
 
@@ -113,6 +113,7 @@ def rank_directions(
     weights: Mapping[str, float] | None = None,
     most: int = MOST_DIRECTIONS,
     measured: int = MEASURED,
+    also: Sequence[Vector] = (),
     report: Report = silent,
 ) -> RankedDirections:
     """Rank print directions of a piece.
@@ -140,6 +141,8 @@ def rank_directions(
         How many directions are looked at, besides those that are found nearby.
     measured : int
         How many are measured at most.
+    also : sequence of (x, y, z)
+        Directions that are measured in any case, besides these.
     report : progress callback
 
     Raises
@@ -162,7 +165,11 @@ def rank_directions(
     report(0.6, words)
     found = _closely(judge.ranked(found), judge)
     found = judge.ranked(found + _closely(_found_nearby(found, judge), judge))
-    rows = judge.measure(_apart(found, measured, _APART), part_of(report, 0.7, 1.0))
+    best = _apart(found, measured, _APART)
+    if also:
+        given = judge.glance(np.array(also), [Origin.GIVEN] * len(also))
+        best = _apart([*best, *given], len(best) + len(given), SAME)
+    rows = judge.measure(best, part_of(report, 0.7, 1.0))
     return RankedDirections(piece.name, _with_best(judge.ranked(rows)), tuple(found))
 
 

@@ -34,6 +34,7 @@ class Origin(StrEnum):
     LEANING = "leaning"
     FREE = "all round"
     FINER = "found nearby"
+    GIVEN = "asked for"
 
 
 def ways_up(

@@ -3,7 +3,7 @@
 import gc
 import math
 import weakref
-from dataclasses import replace
+from dataclasses import fields, replace
 from functools import cache
 
 import numpy as np
@@ -15,7 +15,14 @@ from PySide6.QtWidgets import QApplication, QDoubleSpinBox, QMenu, QPushButton
 from splitplanner.findings import Finding, Severity
 from splitplanner.output.pictures import piece_colours
 from splitplanner.plan import Piece
-from splitplanner.score import bed_fit, layered_print, layering, print_totals
+from splitplanner.score import (
+    DirectionFigures,
+    GoodSideFigures,
+    bed_fit,
+    layered_print,
+    layering,
+    print_totals,
+)
 from splitplanner.score.lying import Fit
 from splitplanner.solid import Solid
 from splitplanner.window.lists.pieces_table import (
@@ -35,10 +42,43 @@ FINDINGS = (
     Finding("b", Severity.FAULT, "Two.", "2"),
     Finding("c", Severity.NOTE, "Three.", "S1"),
 )
+
+
+def way(up, **figures):
+    """Figures of a direction: nothing hangs, in one island, but for what is given."""
+    known = {field.name: 0.0 for field in fields(DirectionFigures)}
+    known |= {"exact": True, "fits": True, "sides": (200.0, 200.0), "height": 200.0, "islands": 1}
+    return DirectionFigures(**{**known, **figures, "up": up})
+
+
 WAYS = (
-    RankedDirection((0.0, 0.0, 1.0), "+z up", Fit.SQUARE, 0.0, 0.0, 240.0),
-    RankedDirection((1.0, 0.0, 0.0), "+x up", Fit.TURNED, 120.0, 3400.0, 200.0),
-    RankedDirection((0.0, 1.0, 0.0), "+y up", Fit.TOO_LARGE, 0.0, 0.0, 200.0),
+    RankedDirection(
+        (0.0, 0.0, 1.0),
+        "+z up",
+        Fit.SQUARE,
+        way((0.0, 0.0, 1.0), height=240.0, contact=400.0, tip=39.8),
+        0.1,
+        best_at=("no support", "firmest stand"),
+        is_now=True,
+    ),
+    RankedDirection(
+        (1.0, 0.0, 0.0),
+        "+x up",
+        Fit.TURNED,
+        way(
+            (1.0, 0.0, 0.0),
+            overhang=120.0,
+            support=3400.0,
+            support_seen=250.0,
+            islands=2,
+            crossings=812.0,
+            crossings_seen=31.0,
+            tip=-4.0,
+        ),
+        1.55,
+        {"support volume": 0.4, "overhang area": 1.15},
+    ),
+    RankedDirection((0.0, 1.0, 0.0), "+y up", Fit.TOO_LARGE, way((0.0, 1.0, 0.0)), 20.0),
 )
 
 
@@ -131,10 +171,10 @@ def test_figures_are_written_out(table):
 
 def test_what_is_being_measured_is_left_open(table):
     table.show_rows(rows(known=()))
-    assert texts(table, 0) == ["1", "…", "…", "…", "…", "…", "…", "…", "…", "none"]
+    assert texts(table, 0) == ["1", *["…"] * 12, "none"]
     # Before the layers are known.
     table.show_rows(rows(known=figures()))
-    assert texts(table, 0)[4:] == ["0.0 cm²", "0.0 cm³", "…", "…", "…", "none"]
+    assert texts(table, 0)[4:] == ["0.0 cm²", "0.0 cm³", *["…"] * 7, "none"]
 
 
 def test_without_a_material_there_are_hours_alone(table):
@@ -228,6 +268,49 @@ def test_buttons_wait_for_a_piece_to_be_chosen(qtbot, table):
     with qtbot.waitSignal(table.lay_face_asked) as asked:
         qtbot.mouseClick(lay, Qt.MouseButton.LeftButton)
     assert asked.args == ["1"]
+
+
+def test_what_a_piece_has_on_the_good_side_is_written_out(table):
+    good = GoodSideFigures("2", 1200.0, 300.0, 456.6, 52.8, 499.0)
+    shown = piece_rows(division(), printed(), FINDINGS, piece_colours(division()), PETG, [good])
+    table.show_rows(shown)
+    assert shown[1].good is good
+    # Held up and stood on, 12 + 3 cm².
+    assert texts(table, 1)[-5:-1] == [
+        "15.0 cm² held",
+        "457 mm seam",
+        "53 travels",
+        "5.0 cm² on bed",
+    ]
+    assert texts(table, 0)[-5:-1] == ["…"] * 4
+    tip = table.table.rows_model.tip(1, 4)
+    assert "Supports on the good side: 15.0 cm² held" in tip
+    assert "takes its texture" in tip
+
+
+def test_ranked_directions_tell_what_each_costs_and_is_best_at(table):
+    table.show_directions("1", WAYS)
+    model = table.popup.table.rows_model
+    now, turned = (model.text_of(row).split("\t") for row in (0, 1))
+    assert now[:3] == ["+z up, as now", "fits", "no support, firmest stand"]
+    assert now[3:] == [
+        "0.0 cm²", "0.0 cm³", "0.0 cm²", "1", "0", "0", "240 mm", "4.0 cm²", "40°", "0.10"
+    ]  # fmt: skip
+    assert turned[:3] == ["+x up", "fits turned", ""]
+    assert turned[3:10] == ["1.2 cm²", "3.4 cm³", "2.5 cm²", "2", "812", "31", "200 mm"]
+    assert turned[-2:] == ["-4°", "1.55"]
+    # What adds most comes first.
+    tip = model.tip(1, 4)
+    assert tip.index("overhang area") < tip.index("support volume")
+    assert "1.15" in tip
+    assert "What it costs" not in model.tip(0, 4)
+
+
+def test_all_columns_of_the_ranked_directions_are_seen(table):
+    table.show_directions("1", WAYS)
+    popup = table.popup.table
+    assert popup.horizontalScrollBar().maximum() == 0
+    assert popup.verticalScrollBar().maximum() == 0
 
 
 def test_a_direction_is_taken_from_the_list_by_keyboard(qtbot, table):

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from functools import partial
 
 import numpy as np
@@ -10,6 +10,7 @@ from PySide6.QtCore import QObject, QTimer, Signal
 from PySide6.QtGui import QImage
 
 from splitplanner.arrays import to_vector
+from splitplanner.background.offered_way import OfferedWay
 from splitplanner.plan import (
     Plan,
     Vector,
@@ -24,8 +25,7 @@ from splitplanner.plan import (
     with_up,
     without_cut,
 )
-from splitplanner.score import PieceFigures
-from splitplanner.score.lying import fit_of
+from splitplanner.score.ways_up import SAME
 from splitplanner.solid import Plane
 from splitplanner.window import new_cuts
 from splitplanner.window.jobs import Job
@@ -104,7 +104,9 @@ class TablesLink(QObject):
             return
         colours = {piece.name: self.colours.get(piece.name, "#B8BDC6") for piece in division.pieces}
         material = self.material()
-        rows = piece_rows(division, figures, findings, colours, material)
+        examined = session.examined
+        good = () if examined is None else examined.good_sides
+        rows = piece_rows(division, figures, findings, colours, material, good)
         self._pieces.show_rows(rows)
         spool = session.spool
         self._pieces.show_totals(spool.totals(figures, material), material, spool.left)
@@ -176,17 +178,26 @@ class TablesLink(QObject):
         return name if division is None else str(division.piece(name).number)
 
     def _rank(self, name: str) -> None:
-        session = self._session
+        session, choices = self._session, self._session.choices
+        if choices is None:
+            return
         session.jobs.stop(self._ranking, patience=None)
         self._ranking = session.jobs.ask(
             "examiner",
             "rank_directions",
-            session.plan,
+            choices.plan,
             name,
+            dict(choices.weights),
+            choices.wishes,
             title=f"ranking print directions of piece {self._number(name)}",
-            answered=lambda rows: self._pieces.show_directions(name, [_ranked(r) for r in rows]),
+            answered=partial(self._offer, name),
             failed=session.failed.emit,
         )
+
+    def _offer(self, name: str, ways: Sequence[OfferedWay]) -> None:
+        plan = self._session.plan
+        now = None if plan is None else plan.up(name)
+        self._pieces.show_directions(name, [_ranked(way, now) for way in ways])
 
     # -- cuts -------------------------------------------------------------------------------
     def _step(self, label: str, step: Callable[..., Plan], *how: object) -> None:
@@ -254,14 +265,11 @@ def _is_same(one: object, other: object) -> bool:
     return one is other or (isinstance(one, float) and one == other)
 
 
-def _ranked(row: PieceFigures) -> RankedDirection:
+def _ranked(way: OfferedWay, now: Vector | None) -> RankedDirection:
+    is_now = now is not None and bool(np.dot(way.up, now) > SAME)
+    label = _direction_text(way.up)
     return RankedDirection(
-        row.up,
-        _direction_text(row.up),
-        fit_of(row.piece.solid, row.fit),
-        row.overhang.area,
-        row.support.volume,
-        row.fit.height,
+        way.up, label, way.fit, way.figures, way.total, way.terms, way.best_at, is_now
     )
 
 
@@ -270,5 +278,6 @@ def _direction_text(up: Vector) -> str:
     axis = int(np.abs(up).argmax())
     if abs(up[axis]) > 1.0 - 1e-6:
         return f"{'+' if up[axis] > 0 else '−'}{'xyz'[axis]} up"
-    x, y, z = to_vector(np.round(up, 2))
+    # No “-0” for what rounds to nothing.
+    x, y, z = to_vector(np.round(up, 2) + 0.0)
     return f"({x:g}, {y:g}, {z:g}) up"

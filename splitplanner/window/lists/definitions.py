@@ -41,6 +41,29 @@ FIGURES = {
     ),
     "height": "Of the print from the bed to its highest point.",
     "print direction": "Which direction of the part is up on the bed.",
+    "best at": "What the piece has least of this way up, or none of, of all ways that are offered.",
+    "supports on the good side": (
+        "Area of the good side that supports touch, below them or above, and leave marks on."
+    ),
+    "travel crossings": (
+        "How often the nozzle travels over a gap from one island of a layer to another, where it "
+        "may leave a string."
+    ),
+    "travel crossings seen": "Those of them whose gap ends on the good side.",
+    "bed contact": "Area that rests on the bed and holds the print there.",
+    "tipping": (
+        "By how much the print may be tilted before it falls over the edge of what it stands on; "
+        "below zero it stands only by its supports."
+    ),
+    "direction cost": (
+        "All that this way up costs, each figure divided by the value that counts as one and "
+        "multiplied by its weight. Lower is better."
+    ),
+    "seam on the good side": (
+        "Length of the outlines of the piece's seams that people see; a seam counts for both its "
+        "pieces."
+    ),
+    "good side on the bed": "Area of the good side that lies on the bed and takes its texture.",
     "findings": "How many things were found here that you should know of; the mark is the worst.",
     # Of seams
     "seam": "The flat area in which two pieces touch.",

@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+import html
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
 
 from PySide6.QtCore import QModelIndex, QPoint, Qt, Signal
 from PySide6.QtGui import QGuiApplication, QKeyEvent
 from PySide6.QtWidgets import QAbstractItemView, QFrame, QLabel, QVBoxLayout, QWidget
 
 from splitplanner.plan import Vector
+from splitplanner.score import DirectionFigures
 from splitplanner.score.lying import Fit
 from splitplanner.window.lists.lines import Shown, shown_fit
 from splitplanner.window.lists.tables import Column, Figure, RowsModel, Table
@@ -30,20 +32,25 @@ class RankedDirection:
     label : str
         What lies down or up, in words.
     fit : Fit
-    overhang : float
-        mm².
-    support : float
-        mm³.
-    height : float
-        Of the print, mm.
+    figures : DirectionFigures
+    total : float
+        What the piece costs so, in terms of the plan score; lower is better.
+    terms : mapping of name to float
+        What adds to it, and how much.
+    best_at : tuple of str
+        What it has least of, or none of.
+    is_now : bool
+        Whether the piece prints so now.
     """
 
     up: Vector
     label: str
     fit: Fit
-    overhang: float
-    support: float
-    height: float
+    figures: DirectionFigures
+    total: float = 0.0
+    terms: Mapping[str, float] = field(default_factory=dict)
+    best_at: tuple[str, ...] = ()
+    is_now: bool = False
 
     @property
     def key(self) -> Vector:
@@ -52,36 +59,97 @@ class RankedDirection:
 
 
 def _label(row: RankedDirection, _: Quantities) -> Shown:
-    return Shown(row.label)
+    return Shown(f"{row.label}, as now" if row.is_now else row.label)
 
 
 def _fit(row: RankedDirection, _: Quantities) -> Shown:
     return shown_fit(row.fit)
 
 
-def _overhang(row: RankedDirection, quantities: Quantities) -> Shown:
-    return Shown(quantities.area(row.overhang))
+def _best(row: RankedDirection, _: Quantities) -> Shown:
+    return Shown(", ".join(row.best_at), faint=True)
+
+
+def _area(name: str) -> Figure:
+    """Return one of the areas of a direction, by its name and that of its figure."""
+    return Figure(name, lambda row, each: Shown(each.area(getattr(row.figures, _FIGURES[name]))))
+
+
+def _count(name: str) -> Figure:
+    return Figure(name, lambda row, each: Shown(each.number(getattr(row.figures, _FIGURES[name]))))
 
 
 def _support(row: RankedDirection, quantities: Quantities) -> Shown:
-    return Shown(quantities.volume(row.support))
+    return Shown(quantities.volume(row.figures.support))
 
 
 def _height(row: RankedDirection, quantities: Quantities) -> Shown:
-    return Shown(quantities.length(row.height, 0), faint=True)
+    return Shown(quantities.length(row.figures.height, 0))
 
 
+def _tipping(row: RankedDirection, quantities: Quantities) -> Shown:
+    return Shown(quantities.angle(row.figures.tip, 0))
+
+
+def _cost(row: RankedDirection, quantities: Quantities) -> Shown:
+    return Shown(quantities.number(row.total, 2))
+
+
+_FIGURES = {
+    "overhang": "overhang",
+    "supports on the good side": "support_seen",
+    "islands": "islands",
+    "travel crossings": "crossings",
+    "travel crossings seen": "crossings_seen",
+    "bed contact": "contact",
+}
+"""The names of figures, and what they are called in `DirectionFigures`."""
 COLUMNS = (
     Column(
-        "Print direction",
-        (Figure("print direction", _label), Figure("fit", _fit)),
-        20,
+        "Print direction\nand what is best about it",
+        (
+            Figure("print direction", _label),
+            Figure("fit", _fit),
+            Figure("best at", _best),
+        ),
+        24,
         right=False,
         stretches=True,
     ),
-    Column("Overhang\nsupport", (Figure("overhang", _overhang), Figure("support", _support)), 12),
-    Column("Height", (Figure("height", _height),), 9),
+    Column(
+        "Overhang, support\nsupports on good side",
+        (_area("overhang"), Figure("support", _support), _area("supports on the good side")),
+        18,
+    ),
+    Column(
+        "Islands, travels,\ntravels seen",
+        (_count("islands"), _count("travel crossings"), _count("travel crossings seen")),
+        14,
+    ),
+    Column(
+        "Height, contact,\ntips over at",
+        (Figure("height", _height), _area("bed contact"), Figure("tipping", _tipping)),
+        14,
+    ),
+    Column("Cost", (Figure("direction cost", _cost),), 6),
 )
+_WIDTH = 780
+
+
+class _Ways(RowsModel):
+    """Ways up, with what each costs in their tooltips."""
+
+    def tip(self, row: int, column: int) -> str:
+        """Return the tooltip of a cell: its figures, and what adds to the cost."""
+        way: RankedDirection = self.rows[row]
+        order = sorted(way.terms.items(), key=lambda term: -term[1])
+        adds = "".join(
+            f"<tr><td>{html.escape(name)}&nbsp; </td>"
+            f"<td align='right'>{self.quantities.number(value, 2)}</td></tr>"
+            for name, value in order
+        )
+        costs = f"<p><b>What it costs</b></p><table>{adds}</table>" if adds else ""
+        return super().tip(row, column) + costs
 
 
 class DirectionsPopup(QFrame):
@@ -100,7 +168,7 @@ class DirectionsPopup(QFrame):
         self.setFrameShape(QFrame.Shape.StyledPanel)
         self._piece = ""
         self._heading = QLabel()
-        self.table = Table(RowsModel(COLUMNS), "Print directions, the best first")
+        self.table = Table(_Ways(COLUMNS), "Print directions, the best first")
         # One is taken: the row that keys go to is the chosen one, also with Ctrl.
         self.table.setSelectionMode(QAbstractItemView.SelectionMode.SingleSelection)
         self.table.setAccessibleDescription("Enter takes the direction, Escape leaves it as it is.")
@@ -147,7 +215,7 @@ class DirectionsPopup(QFrame):
         self.table.setFixedHeight(
             header + rows * self.table.verticalHeader().defaultSectionSize() + 4
         )
-        self.resize(400, self.sizeHint().height())
+        self.resize(_WIDTH, self.sizeHint().height())
         self.move(self._on_screen(at))
         self.show()
         self.table.setFocus(Qt.FocusReason.PopupFocusReason)

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 
 from splitplanner.findings import Finding, Severity
 from splitplanner.plan import Division, Piece, Vector
-from splitplanner.score import Figures, PieceFigures, filament_of
+from splitplanner.score import Figures, GoodSideFigures, PieceFigures, filament_of
 from splitplanner.score.lying import Fit, fit_of, size_as_it_lies
 from splitplanner.window.lists.lines import RANK
 from splitplanner.workshop import Material
@@ -43,6 +43,8 @@ class PieceRow:
         where the material is not known; the cost also where its price is not.
     up : (x, y, z) or None
         Print direction.
+    good : GoodSideFigures or None
+        What it has on the good side.
     """
 
     name: str
@@ -60,6 +62,7 @@ class PieceRow:
     length: float | None = None
     cost: float | None = None
     up: Vector | None = None
+    good: GoodSideFigures | None = None
 
     @property
     def key(self) -> str:
@@ -73,6 +76,7 @@ def piece_rows(
     findings: Sequence[Finding],
     colours: Mapping[str, str],
     material: Material | None = None,
+    good_sides: Sequence[GoodSideFigures] = (),
 ) -> tuple[PieceRow, ...]:
     """Return a row for each piece of a division.
 
@@ -85,7 +89,10 @@ def piece_rows(
         Those whose subject is the piece are counted.
     colours : mapping of piece name to ``#RRGGBB``
     material : Material or None
+    good_sides : sequence of GoodSideFigures
+        Of the pieces; none while they are being measured.
     """
+    good = {each.name: each for each in good_sides}
     measured = {} if figures is None else {row.name: row for row in figures.pieces}
     rows = []
     for piece in division.pieces:
@@ -95,7 +102,8 @@ def piece_rows(
         if row is None or figures is None:
             rows.append(blank)
         else:
-            rows.append(_filled(blank, piece, row, figures, material))
+            filled = _filled(blank, piece, row, figures, material)
+            rows.append(replace(filled, good=good.get(piece.name)))
     return tuple(rows)
 
 

@@ -97,6 +97,24 @@ def _missing(row: PieceRow) -> str:
     return PENDING if row.hours is None else NOTHING
 
 
+def _supports_seen(row: PieceRow, quantities: Quantities) -> Shown:
+    return Shown(PENDING if row.good is None else f"{quantities.area(row.good.supports)} held")
+
+
+def _seam_seen(row: PieceRow, quantities: Quantities) -> Shown:
+    return Shown(PENDING if row.good is None else f"{quantities.length(row.good.seam, 0)} seam")
+
+
+def _travels_seen(row: PieceRow, quantities: Quantities) -> Shown:
+    return Shown(
+        PENDING if row.good is None else f"{quantities.number(row.good.crossings)} travels"
+    )
+
+
+def _bed_seen(row: PieceRow, quantities: Quantities) -> Shown:
+    return Shown(PENDING if row.good is None else f"{quantities.area(row.good.contact)} on bed")
+
+
 def _findings(row: PieceRow, _: Quantities) -> Shown:
     return shown_findings(row.findings, row.worst)
 
@@ -110,11 +128,21 @@ COLUMNS = (
         right=False,
         stretches=True,
     ),
-    Column("Overhang\nsupport", (Figure("overhang", _overhang), Figure("support", _support)), 8),
+    Column("Overhang\nsupport", (Figure("overhang", _overhang), Figure("support", _support)), 9),
     Column(
         "Time, mass\nfilament",
         (Figure("print time", _time), Figure("mass", _mass), Figure("filament", _filament)),
         11,
+    ),
+    Column(
+        "On the\ngood side",
+        (
+            Figure("supports on the good side", _supports_seen),
+            Figure("seam on the good side", _seam_seen),
+            Figure("travel crossings seen", _travels_seen),
+            Figure("good side on the bed", _bed_seen),
+        ),
+        13,
     ),
     Column("Find-\nings", (Figure("findings", _findings),), 4),
 )

@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+from itertools import starmap
+
 from PySide6.QtCore import Qt
+from PySide6.QtGui import QColor
 from PySide6.QtWidgets import (
     QCheckBox,
     QComboBox,
@@ -10,18 +13,21 @@ from PySide6.QtWidgets import (
     QLabel,
     QSizePolicy,
     QSlider,
+    QVBoxLayout,
     QWidget,
 )
 
 from splitplanner.background.overlay import OVERLAYS, Overlay
 from splitplanner.window.jobs import Job
 from splitplanner.window.links.view_link import ViewLink
+from splitplanner.window.parts.wall_bars import WallBars
 from splitplanner.window.quantities import Quantities
 from splitplanner.window.session import Session
 from splitplanner.window.view.overlay_colours import legend_of
 
 _STEPS = 20
 _NOTHING = "nothing"
+_PALE = 230
 _SPREAD_TIPS = {
     False: "Pull the pieces apart; cuts can be moved when they are together.",
     True: "Pull what is pushed in this step apart from what stands.",
@@ -59,10 +65,31 @@ class ToolLine(QWidget):
         self.legend.setAccessibleName("What the colours stand for")
         # It must not push the lists on both sides together.
         self.legend.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Fixed)
-        self.legend.hide()
+        self.words = QLabel()
+        self.words.setWordWrap(True)
+        self.words.setAccessibleName("What is shown on the faces, in words")
+        self.words.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Fixed)
+        self.words.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)
+        self.bars = WallBars()
+        # A label that wraps asks for as much height as it would need when it is narrowest.
+        self.words.setFixedHeight(self.bars.sizeHint().height())
+        self.legend_line = QWidget()
+        self._lay_out_legend()
         session.checked.connect(self._ask)
         session.opened.connect(self._open)
         self._lay_out()
+
+    def _lay_out_legend(self) -> None:
+        beside = QHBoxLayout()
+        beside.addWidget(self.words, 1)
+        beside.addWidget(self.bars)
+        below = QVBoxLayout(self.legend_line)
+        below.setContentsMargins(6, 0, 6, 0)
+        below.setSpacing(2)
+        below.addWidget(self.legend)
+        below.addLayout(beside)
+        self.legend_line.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Fixed)
+        self.legend_line.hide()
 
     def _lay_out(self) -> None:
         layout = QHBoxLayout(self)
@@ -128,13 +155,19 @@ class ToolLine(QWidget):
         self._show_legend()
 
     def _show_legend(self) -> None:
-        self.legend.setVisible(self._overlay is not None)
+        self.legend_line.setVisible(self._overlay is not None)
+        walls = None if self._overlay is None else self._overlay.walls
+        self.bars.show_walls(walls, self._quantities)
         if self._overlay is None:
             self.legend.clear()
             return
         legend = legend_of(self._overlay, self._quantities)
-        self.legend.setText(
-            " ".join(
-                f"<span style='color:{colour}'>■</span> {text}" for colour, text in legend.entries
-            )
-        )
+        self.legend.setText("&nbsp; ".join(starmap(_entry, legend.entries)))
+        self.words.setText(legend.words)
+        self.words.setVisible(bool(legend.words))
+
+
+def _entry(colour: str, text: str) -> str:
+    """Return a patch of colour with what it stands for; what is as light as paper has a rim."""
+    patch = "□" if QColor(colour).lightness() > _PALE else f"<span style='color:{colour}'>■</span>"
+    return f"{patch}&nbsp;{text}"

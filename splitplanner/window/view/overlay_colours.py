@@ -2,15 +2,18 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from functools import cache
 
 import numpy as np
 from numpy.typing import NDArray
 
-from splitplanner.background.overlay import LEVELS, Overlay
+from splitplanner.background.overlay import LEVELS, LINES, THICKNESS, Overlay
+from splitplanner.score import WallFigures
 from splitplanner.window.quantities import Quantities
 from splitplanner.window.view.values import ShownBody
+from splitplanner.window.view.wall_words import lines_words, thickness_words
 
 _NO = (0xB8, 0xBD, 0xC6)
 _YES = {
@@ -30,6 +33,17 @@ _SCALE = np.array(
     dtype=np.float64,
 )
 """From little to much: blue, sky blue, yellow, orange and vermilion of the same set."""
+_TWO_SIDED = np.array(
+    [
+        (0x00, 0x72, 0xB2),
+        (0x56, 0xB4, 0xE9),
+        (0xF4, 0xF1, 0xEA),
+        (0xE6, 0x9F, 0x00),
+        (0xD5, 0x5E, 0),
+    ],
+    dtype=np.float64,
+)
+"""From too little to too much: blue, nearly white where it is right, vermilion."""
 
 
 @dataclass(frozen=True)
@@ -40,10 +54,13 @@ class Legend:
     ----------
     title : str
     entries : tuple of (colour as ``#RRGGBB``, text)
+    words : str
+        What else is to be said, in one line.
     """
 
     title: str
     entries: tuple[tuple[str, str], ...]
+    words: str = ""
 
 
 def coloured(body: ShownBody, overlay: Overlay) -> ShownBody:
@@ -57,9 +74,10 @@ def coloured(body: ShownBody, overlay: Overlay) -> ShownBody:
 @cache
 def _palette(name: str) -> NDArray[np.uint8]:
     """Return the colour of each level of an overlay, (LEVELS + 1, 3)."""
-    share = np.linspace(0.0, len(_SCALE) - 1, LEVELS)
-    steps = np.arange(len(_SCALE))
-    scale = np.stack([np.interp(share, steps, channel) for channel in _SCALE.T], axis=1)
+    colours = _TWO_SIDED if name == LINES else _SCALE
+    share = np.linspace(0.0, len(colours) - 1, LEVELS)
+    steps = np.arange(len(colours))
+    scale = np.stack([np.interp(share, steps, channel) for channel in colours.T], axis=1)
     found = np.vstack([_NO, np.rint(scale)]).astype(np.uint8)
     if name in _YES:
         found[1:] = _YES[name]
@@ -73,13 +91,37 @@ def legend_of(overlay: Overlay, quantities: Quantities) -> Legend:
         words = {"overhang": "needs support", "support": "needs support", "good side": "good side"}
         entries = ((_hex(_YES[overlay.name]), words[overlay.name]), (_hex(_NO), "the rest"))
         return Legend(overlay.name.capitalize(), entries)
+    if overlay.name == LINES and overlay.walls is not None:
+        entries = tuple(_of_lines(overlay.walls, quantities))
+        return Legend("Wall lines", entries, lines_words(overlay.walls, quantities))
     low, high = overlay.scale
     texts = []
     for step in range(len(_SCALE)):
         value = low + (high - low) * step / (len(_SCALE) - 1)
         texts.append(_value_text(value, overlay.unit, quantities))
     entries = tuple((_hex(_SCALE[at]), text) for at, text in enumerate(texts))
-    return Legend(overlay.name.capitalize(), entries)
+    said = ""
+    if overlay.name == THICKNESS and overlay.walls is not None:
+        entries = (*entries, (_hex(_NO), "no wall"))
+        said = thickness_words(overlay.walls, quantities)
+    return Legend(overlay.name.capitalize(), entries, said)
+
+
+def _of_lines(walls: WallFigures, quantities: Quantities) -> Iterator[tuple[str, str]]:
+    """Yield the colours of walls that are too thin for their lines, right, or too thick."""
+    half = walls.line_width / 2
+    yield _hex(_TWO_SIDED[0]), f"{quantities.length(-half, 2)} pressed"
+    yield _hex(_TWO_SIDED[1]), _plain(-half / 2, quantities)
+    yield _hex(_TWO_SIDED[2]), "whole lines"
+    yield _hex(_TWO_SIDED[3]), _plain(half / 2, quantities)
+    yield _hex(_TWO_SIDED[4]), f"{_plain(half, quantities)} a gap"
+    yield _hex(_NO), "no wall"
+
+
+def _plain(mm: float, quantities: Quantities) -> str:
+    """Return a length with its sign and without its unit."""
+    digits = 3 if quantities.unit == "inch" else 2
+    return f"{'+' if mm > 0 else ''}{quantities.number(quantities.shown(mm), digits)}"
 
 
 def _value_text(value: float, unit: str, quantities: Quantities) -> str:
