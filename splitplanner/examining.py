@@ -211,9 +211,10 @@ class Examiner:
         found += check_allowances(division, made, pieces, lying)
         order = assembly_of(division, made, pieces, self.shelf)
         found += order.findings
-        looking = part_of(report, 0.96, 1.0)
-        good_sides = self.surfaces.good_sides(figures, looking)
-        walls = self.surfaces.wall_lines(self.source.solid, plan.printer, looking).in_short
+        good_sides = self.surfaces.good_sides(figures, part_of(report, 0.96, 0.98))
+        walls = self.surfaces.wall_lines(
+            self.source.solid, plan.printer, part_of(report, 0.98, 1.0)
+        ).in_short
         found += walls.findings
         card = scorecard(figures, weights)
         bound = self._bound(plan.printer.bed)
