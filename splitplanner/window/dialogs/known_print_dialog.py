@@ -17,6 +17,7 @@ from PySide6.QtWidgets import (
     QFormLayout,
     QHBoxLayout,
     QLabel,
+    QLayout,
     QLineEdit,
     QVBoxLayout,
     QWidget,
@@ -159,7 +160,9 @@ class KnownPrintDialog(QDialog):
         file.addWidget(self._browse)
         form = QFormLayout()
         form.addRow("&What", self._what)
-        form.addRow("&Model", file)
+        model = QLabel("&Model", self)
+        model.setBuddy(self._path)
+        form.addRow(model, file)
         form.addRow("U&p", self._up)
         form.addRow("", self._held)
         for box in self._boxes.values():
@@ -177,6 +180,8 @@ class KnownPrintDialog(QDialog):
         whole.addLayout(form)
         whole.addWidget(self._note)
         whole.addLayout(buttons)
+        # So that it grows with what is said.
+        whole.setSizeConstraint(QLayout.SizeConstraint.SetMinimumSize)
         self.setMinimumWidth(460)
 
     def set_quantities(self, quantities: Quantities) -> None:

@@ -85,10 +85,7 @@ BARS = (
         lambda value, figures, _: f"{value:.0f} of {len(figures.seams)}",
     ),
     Bar(
-        "estimated time",
-        "Prints, about",
-        _hours,
-        lambda value, _, quantities: quantities.duration(value),
+        "estimated time", "Prints", _hours, lambda value, _, quantities: quantities.duration(value)
     ),
 )
 
