@@ -63,6 +63,7 @@ from splitplanner.score import (
     layering,
     measure_piece,
     measure_seam,
+    print_findings,
     printable,
     scorecard,
     soundness,
@@ -111,7 +112,8 @@ class Examiner:
         self._cutter = RememberedCuts(source.solid, _REMEMBERED)
         # The solids that the cutter remembers are the same objects each time.
         self._measured = lru_cache(_MEASURED)(_measures_of)
-        self._printed = lru_cache(_MEASURED)(_print_of)
+        self._look_at = lru_cache(_MEASURED)(_print_findings_of)
+        self._layered = lru_cache(_MEASURED)(_print_of)
         self._bound = lru_cache(4)(self._lower_bound)
         self.surfaces = Surfaces()
         self._seams: dict[tuple[Solid, Solid, Plane, Printer], tuple[SeamFigures, Room, Room]] = {}
@@ -209,6 +211,10 @@ class Examiner:
         found += left_open(division, plan)
         lying = {row.name: row.fit for row in figures.pieces}
         found += check_allowances(division, made, pieces, lying)
+        for row in figures.pieces:
+            report(0.955, f"looking at how piece {row.piece.number} prints")
+            key = row.piece.name, row.piece.number, row.piece.solid, row.up, row.overhang
+            found += self._look_at(*key, plan.printer)
         order = assembly_of(division, made, pieces, self.shelf)
         found += order.findings
         good_sides = self.surfaces.good_sides(figures, part_of(report, 0.96, 0.98))
@@ -334,7 +340,7 @@ class Examiner:
                 index / len(figures.pieces), f"working out the layers of piece {row.piece.number}"
             )
             held = row.support.volume
-            printed = self._printed(row.piece.solid, row.up, held, figures.printer)
+            printed = self._layered(row.piece.solid, row.up, held, figures.printer)
             rows.append(replace(row, printed=printed))
         return replace(figures, pieces=tuple(rows))
 
@@ -360,6 +366,12 @@ def _measures_of(
 
 def _print_of(solid: Solid, up: Vector, support: float, printer: Printer) -> LayeredPrint:
     return layered_print(layering(solid, up, printer), printer, support)
+
+
+def _print_findings_of(
+    name: str, number: int, solid: Solid, up: Vector, hanging: Overhang, printer: Printer
+) -> tuple[Finding, ...]:
+    return print_findings(Piece(name, number, solid), up, hanging, printer)
 
 
 def kept_joints(division: Division, plan: Plan) -> dict[str, Joint]:

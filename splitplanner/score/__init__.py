@@ -65,6 +65,7 @@ from splitplanner.score.print_totals import (
     filament_of,
     print_totals,
 )
+from splitplanner.score.printability.findings import print_findings
 from splitplanner.score.ranking import RankedDirections, WayUp, measured_direction, rank_directions
 from splitplanner.score.ranking_terms import RANKING_TERMS, RankingTerm
 from splitplanner.score.room import Room, lever_arm, room, seam_shape, shrunk, widest_place
@@ -197,6 +198,7 @@ __all__ = [
     "overhang",
     "overhang_areas",
     "print_directions",
+    "print_findings",
     "print_time",
     "print_totals",
     "printable",
