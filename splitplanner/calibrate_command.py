@@ -76,8 +76,7 @@ def calibrate(
 ) -> None:
     """Find your printer's factors for time and mass by one print whose hours and grams you know.
 
-    Example: splitplanner calibrate vase.stl --hours 7.5 --grams 182 --printer own.toml
-    --material petg.toml
+    Example: splitplanner calibrate vase.stl --hours 7.5 --printer own.toml
     """
     from splitplanner import command_line as line
 

@@ -265,7 +265,8 @@ class KnownPrintDialog(QDialog):
             bare = worked_out.grams / self._printer.mass_factor
             said.append(
                 f"Worked out {written.number(bare, 1)} g, it weighed "
-                f"{written.number(known.grams, 1)} g: a factor of {written.number(after.mass_factor, 3)} for mass."
+                f"{written.number(known.grams, 1)} g: "
+                f"a factor of {written.number(after.mass_factor, 3)} for mass."
             )
         return " ".join(said)
 
