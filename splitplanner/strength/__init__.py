@@ -5,5 +5,16 @@ from splitplanner.strength.section_properties import (
     section_properties,
     shear_stress,
 )
+from splitplanner.strength.stations import SectionChain, chain_torsions, section_chain
+from splitplanner.strength.torsion import Torsion, torsion
 
-__all__ = ["SectionProperties", "section_properties", "shear_stress"]
+__all__ = [
+    "SectionChain",
+    "SectionProperties",
+    "Torsion",
+    "chain_torsions",
+    "section_chain",
+    "section_properties",
+    "shear_stress",
+    "torsion",
+]

@@ -216,4 +216,4 @@ def shear_stress(shape: Polygon | MultiPolygon, force: float, towards: Floats) -
     ends = [found.centroid - reach * along, found.centroid + reach * along]
     width = float(shapely.intersection(shape, shapely.linestrings(ends)).length)
     moment = above.area * float(middle @ np.asarray(towards))
-    return force * moment / (found.about(along) * width)
+    return float(force * moment / (found.about(along) * width))

@@ -1,0 +1,157 @@
+"""Torsion constants. Expected values: closed forms and frozen values, named at each check."""
+
+import math
+from itertools import pairwise
+
+import numpy as np
+import pytest
+import shapely.affinity
+from shapely.geometry import MultiPolygon, Polygon, box
+
+from splitplanner.strength import torsion
+
+
+def ring(outer, inner=0.0, sides=720):
+    turn = np.arange(sides) * 2 * np.pi / sides
+    corners = np.stack([np.cos(turn), np.sin(turn)], axis=1)
+    return Polygon(outer * corners, [inner * corners] if inner else [])
+
+
+def rectangle_series(b, t):
+    """J of a rectangle, b >= t (Timoshenko and Goodier: the exact series)."""
+    odd = np.arange(1, 200, 2)
+    tail = (np.tanh(odd * math.pi * b / (2 * t)) / odd**5).sum()
+    return b * t**3 / 3 * (1 - 192 / math.pi**5 * t / b * tail)
+
+
+def bounds(shape, exact, accuracy=0.02):
+    found = torsion(shape, accuracy)
+    assert found.low <= exact * (1 + 1e-9)
+    assert found.high >= exact * (1 - 1e-9)
+    assert found.off <= accuracy
+    assert abs(found.constant - exact) <= found.off * found.constant * (1 + 1e-9)
+    return found
+
+
+@pytest.mark.parametrize(("b", "t"), [(20, 10), (50, 20), (10, 10), (100, 3), (300, 1.2)])
+def test_rectangles_lie_between_the_bounds(b, t):
+    exact = rectangle_series(b, t)
+    bounds(box(0, 0, b, t), exact)
+    assert torsion(box(0, 0, b, t), 0.002).constant == pytest.approx(exact, rel=0.002)
+
+
+def test_the_series_is_that_of_the_handbook():
+    # Roark's table of 10 x 20: 4577.6; of a square: 0.1406 a⁴.
+    assert rectangle_series(20, 10) == pytest.approx(4577.6, rel=1e-3)
+    assert rectangle_series(1, 1) == pytest.approx(0.1406, abs=5e-5)
+
+
+@pytest.mark.parametrize(("b", "t", "factor"), [(10, 10, 0.208), (50, 20, 0.258), (100, 3, 0.327)])
+def test_shear_stress_of_rectangles(b, t, factor):
+    # T / (c b t²) (Timoshenko and Goodier's table, c of 100 x 3 from (1 - 0.63 t/b) / 3).
+    assert torsion(box(0, 0, b, t), 0.005).modulus == pytest.approx(factor * b * t**2, rel=0.03)
+
+
+def test_an_equilateral_triangle():
+    # √3 a⁴ / 80 (Timoshenko and Goodier), shear 20 T / a³.
+    a = 30.0
+    shape = Polygon([(0, 0), (a, 0), (a / 2, a * math.sqrt(3) / 2)])
+    found = bounds(shape, math.sqrt(3) * a**4 / 80, 0.005)
+    assert found.modulus == pytest.approx(a**3 / 20, rel=0.02)
+
+
+def test_an_ellipse():
+    # π a³ b³ / (a² + b²); a polygon of 720 corners is a little smaller, and fewer corners are left.
+    shape = shapely.affinity.scale(ring(1.0), 20.0, 9.0)
+    found = torsion(shape, 0.005)
+    assert found.constant == pytest.approx(math.pi * 20**3 * 9**3 / (400 + 81), rel=0.01)
+
+
+def test_round_bars_and_tubes_have_their_polar_moment():
+    # π R⁴ / 2 and W = π R³ / 2; tube π (R⁴ - r⁴) / 2 = 5401.969.
+    bar = torsion(ring(10.0), 0.005)
+    assert bar.constant == pytest.approx(math.pi * 10**4 / 2, rel=0.01)
+    assert bar.modulus == pytest.approx(math.pi * 10**3 / 2, rel=0.02)
+    tube = torsion(ring(10.0, 9.0))
+    assert tube.constant == pytest.approx(5401.969, rel=0.003)
+    assert tube.modulus == pytest.approx(540.197, rel=0.01)
+
+
+def test_a_tube_slit_open_keeps_next_to_nothing():
+    # Open: 2πr t³ / 3. Closed: 2πr³ t. The slit of 0.1 mm is taken off the length.
+    slit = ring(10.0, 9.0).difference(box(0, -0.05, 20, 0.05))
+    length = 2 * math.pi * 9.5 - 0.1
+    assert torsion(slit).constant == pytest.approx(length / 3 * (1 - 0.63 / length), rel=0.02)
+
+
+def test_frozen_values_of_a_section_library():
+    # sectionproperties 3.10.2: channel 40 x 30 x 3 841.3 on its fine mesh, thin-wall Σ b t³/3 846;
+    # box 20 x 30 x 2 23093; box 200 x 150 x 3 1.4753e7; channel of that 4448.3; angle 3090.
+    channel = box(0, 0, 40, 30).difference(box(3, 3, 37, 31))
+    assert torsion(channel, 0.005).constant == pytest.approx(841.3, rel=0.005)
+    assert torsion(channel).constant == pytest.approx(846, rel=0.02)
+    small = box(0, 0, 20, 30).difference(box(2, 2, 18, 28))
+    assert torsion(small, 0.005).constant == pytest.approx(23093, rel=0.005)
+    large = box(0, 0, 200, 150)
+    assert torsion(large.difference(box(3, 3, 197, 147)), 0.005).constant == pytest.approx(
+        1.4753e7, rel=0.005
+    )
+    assert torsion(large.difference(box(3, 3, 197, 151)), 0.005).constant == pytest.approx(
+        4448.3, rel=0.005
+    )
+    angle = box(0, 0, 60, 90).difference(box(4, 4, 61, 91))
+    assert torsion(angle, 0.005).constant == pytest.approx(3090, rel=0.005)
+
+
+def test_a_tee_of_thin_walls():
+    # Σ b t³ / 3 with the junction counted once and end losses of 0.105 t⁴ at each of three ends
+    # (Trayer and March, from memory); the bulge at the root adds 0.15 t⁴ at most.
+    tee = box(-40, 0, 40, 2).union(box(-1, -60, 1, 0))
+    plain = (80 + 60) * 2**3 / 3
+    found = torsion(tee, 0.005)
+    assert plain - 3 * 0.105 * 16 <= found.constant * 1.005
+    assert found.constant * 0.995 <= plain - 3 * 0.105 * 16 + 0.15 * 16 * 2
+
+
+def test_a_thin_box_by_bredt():
+    # 4 Am² t / s, W = 2 Am t; walls of 1 in 200 x 100.
+    shape = box(0, 0, 200, 100).difference(box(1, 1, 199, 99))
+    enclosed, length = 199.0 * 99.0, 2 * (199.0 + 99.0)
+    found = torsion(shape)
+    assert found.constant == pytest.approx(4 * enclosed**2 / length, rel=0.005)
+    assert found.modulus == pytest.approx(2 * enclosed, rel=0.02)
+
+
+@pytest.mark.parametrize("wall", [0.0, 50.0, 30.0])
+def test_cells_by_bredt(wall):
+    # Two cells with a common wall: Σ over their walls of (q_i - q_j) s/t = 2 A_i for unit Gθ, and
+    # J = 2 Σ q_i A_i (Bredt; Timoshenko, Strength of Materials). Mean lines; what corners add goes
+    # with t / b: 0.6 % at walls of 1, a quarter of that here.
+    b, h, t = 120.0, 60.0, 0.25
+    shape = box(-t / 2, -t / 2, b + t / 2, h + t / 2)
+    edges = [0.0, wall, b] if wall else [0.0, b]
+    for left, right in pairwise(edges):
+        shape = shape.difference(box(left + t / 2, t / 2, right - t / 2, h - t / 2))
+    widths = np.diff(edges)
+    matrix = np.diag(2 * (widths + h))
+    if wall:
+        matrix[0, 1] = matrix[1, 0] = -h
+    q = np.linalg.solve(matrix, 2 * widths * h)
+    assert torsion(shape).constant == pytest.approx(2 * t * q @ (widths * h), rel=0.003)
+
+
+def test_polygons_apart_add_up():
+    one, other = box(0, 0, 20, 10), box(100, 50, 103, 150)
+    apart = torsion(MultiPolygon([one, other]), 0.01).constant
+    assert apart == pytest.approx(rectangle_series(20, 10) + rectangle_series(100, 3), rel=0.01)
+
+
+def test_it_does_not_depend_on_place_and_turn():
+    shape = box(0, 0, 40, 30).difference(box(3, 3, 37, 31))
+    moved = shapely.affinity.translate(shapely.affinity.rotate(shape, 37.0), 4000.0, -900.0)
+    assert torsion(moved).constant == pytest.approx(torsion(shape).constant, rel=0.01)
+
+
+def test_without_area_there_is_none():
+    with pytest.raises(ValueError, match="needs an area"):
+        torsion(Polygon())
