@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from functools import lru_cache
 
 from splitplanner.joint import as_in_file, file_allowance, scaled_fit
 from splitplanner.output.printable import PrintableMesh, printable_mesh
 from splitplanner.output.result import Result
 from splitplanner.output.three_mf import BuildItem, on_one_bed, three_mf_bytes
+from splitplanner.progress import Report, silent
 from splitplanner.score import (
     BedFit,
     BedLoad,
@@ -22,13 +22,24 @@ from splitplanner.score import (
 )
 from splitplanner.workshop import Material, Printer
 
+_known: list[tuple[Figures, Material | None, tuple[BedPrint, ...]]] = []
+"""What was found last: papers, records and files of one result ask for it one after another."""
+_KEPT = 2
 
-def beds_of(result: Result) -> tuple[BedPrint, ...]:
+
+def beds_of(result: Result, report: Report = silent) -> tuple[BedPrint, ...]:
     """Return on which beds the pieces of a result are printed, as files have them.
 
     As few beds as are found (`splitplanner.score.share_beds`), with what each takes.
     """
-    return _beds(result.card.figures, result.plan.material)
+    figures, material = result.card.figures, result.plan.material
+    for known, of, beds in _known:
+        if known is figures and of == material:
+            return beds
+    found = _beds(figures, material, report)
+    _known.insert(0, (figures, material, found))
+    del _known[_KEPT:]
+    return found
 
 
 def fit_in_file(row: PieceFigures, printer: Printer, material: Material | None) -> BedFit:
@@ -37,8 +48,7 @@ def fit_in_file(row: PieceFigures, printer: Printer, material: Material | None) 
     return scaled_fit(row.piece.solid, row.fit, allowance, printer.bed)
 
 
-@lru_cache(2)
-def _beds(figures: Figures, material: Material | None) -> tuple[BedPrint, ...]:
+def _beds(figures: Figures, material: Material | None, report: Report) -> tuple[BedPrint, ...]:
     printer = figures.printer
     # Where a piece is scaled by more along x than along y, as much room is kept each way.
     scale = max(file_allowance(printer, material).scale[:2])
@@ -46,7 +56,8 @@ def _beds(figures: Figures, material: Material | None) -> tuple[BedPrint, ...]:
         ToPlace.of(row.name, row.piece.solid, fit_in_file(row, printer, material), scale)
         for row in figures.pieces
     ]
-    return bed_prints(share_beds(pieces, printer.bed), figures, material)
+    loads = share_beds(pieces, printer.bed, report=report)
+    return bed_prints(loads, figures, material)
 
 
 def bed_file_name(load: BedLoad) -> str:

@@ -163,9 +163,9 @@ def _write_beds(
     by_piece = {
         row.name: named for row, named in zip(result.card.figures.pieces, meshes, strict=True)
     }
-    beds = beds_of(result)
+    beds = beds_of(result, part_of(report, 0.0, 0.5))
     for index, bed in enumerate(beds):
-        report(index / len(beds), f"writing bed {bed.number}")
+        report(0.5 + 0.5 * index / len(beds), f"writing bed {bed.number}")
         data = bed_three_mf(result, bed.load, by_piece)
         write_file(place / f"{bed_file_name(bed.load)}.3mf", data)
 

@@ -10,6 +10,7 @@ from typing import Any
 import numpy as np
 
 from splitplanner.arrays import Bools
+from splitplanner.progress import Report, part_of, silent
 from splitplanner.score.beds.cells import Grid, Outline, Windows, spectrum
 from splitplanner.score.beds.loads import PlacedPiece, ToPlace, turning
 from splitplanner.score.outline_fit import FreeArea
@@ -26,7 +27,12 @@ Rank = Callable[[int, int, int, int], tuple[int, ...]]
 
 
 def by_outlines(
-    pieces: Sequence[ToPlace], free: FreeArea, spacing: float, least: int, most: int
+    pieces: Sequence[ToPlace],
+    free: FreeArea,
+    spacing: float,
+    least: int,
+    most: int,
+    report: Report = silent,
 ) -> list[tuple[PlacedPiece, ...]] | None:
     """Put pieces, each of which fits the bed, on at most so many beds.
 
@@ -46,19 +52,21 @@ def by_outlines(
         Between plan views, mm.
     least, most : int
         With `least` beds it is done; None is returned where `most` are not enough.
+    report : progress callback
     """
     if most < max(least, 1):
         return None
     grid = Grid.over(free)
     ready = [_Ready(piece, grid, spacing) for piece in pieces]
     best: list[tuple[PlacedPiece, ...]] | None = None
-    for size in (_by_area, _by_length):
-        for rank in (_along_y, _along_x):
-            found = _filled(sorted(ready, key=size, reverse=True), grid, rank, most)
-            if found is not None:
-                best, most = found, len(found) - 1
-            if most < max(least, 1):
-                return best
+    ways = [(size, rank) for size in (_by_area, _by_length) for rank in (_along_y, _along_x)]
+    for index, (size, rank) in enumerate(ways):
+        stage = part_of(report, index / len(ways), (index + 1) / len(ways))
+        found = _filled(sorted(ready, key=size, reverse=True), grid, rank, most, stage)
+        if found is not None:
+            best, most = found, len(found) - 1
+        if most < max(least, 1):
+            break
     return best
 
 
@@ -169,11 +177,12 @@ def _first(major: Any, minor: Any) -> int:
 
 
 def _filled(
-    order: Sequence[_Ready], grid: Grid, rank: Rank, most: int
+    order: Sequence[_Ready], grid: Grid, rank: Rank, most: int, report: Report
 ) -> list[tuple[PlacedPiece, ...]] | None:
     """Return what lies on each bed when pieces are placed in this order; None beyond `most`."""
     beds: list[_Filling] = []
-    for ready in order:
+    for index, ready in enumerate(order):
+        report(index / len(order), "putting pieces together on beds")
         if any(bed.take(ready, rank) for bed in beds):
             continue
         if len(beds) == most:

@@ -8,6 +8,7 @@ from collections.abc import Sequence
 import numpy as np
 import shapely
 
+from splitplanner.progress import Report, silent
 from splitplanner.score.bed_sharing import SPACING
 from splitplanner.score.beds.by_outlines import by_outlines
 from splitplanner.score.beds.by_rectangles import by_rectangles
@@ -18,7 +19,7 @@ from splitplanner.workshop import Bed
 
 
 def share_beds(
-    pieces: Sequence[ToPlace], bed: Bed, spacing: float = SPACING
+    pieces: Sequence[ToPlace], bed: Bed, spacing: float = SPACING, report: Report = silent
 ) -> tuple[BedLoad, ...]:
     """Put pieces together on beds, as few as can be found.
 
@@ -37,6 +38,7 @@ def share_beds(
     bed : Bed
     spacing : float, optional
         mm.
+    report : progress callback
 
     Returns
     -------
@@ -55,7 +57,7 @@ def share_beds(
     found = by_rectangles(fitting, bed, spacing)
     least = _least_beds(fitting, free)
     if len(found) > least:
-        closer = by_outlines(fitting, free, spacing, least, len(found) - 1)
+        closer = by_outlines(fitting, free, spacing, least, len(found) - 1, report)
         found = found if closer is None else closer
     beds = [list(load) for load in found] + [[p.alone()] for p in pieces if not p.fit.fits]
     return _in_order(beds, pieces, free)
