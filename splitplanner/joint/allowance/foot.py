@@ -9,10 +9,9 @@ import numpy as np
 import shapely
 
 from splitplanner.arrays import Bools, Floats, Ints
+from splitplanner.score.overhang import CONTACT
 from splitplanner.solid import Solid
 
-_ON_BED = 0.01
-"""A face whose corners are no higher than this over the lowest point lies on the bed, mm."""
 _STEEPEST = 60.0
 """A wall that leans by more than this, degrees from vertical, gets no chamfer: a round bottom has
 its own, and an edge as sharp as that would be taken away."""
@@ -24,6 +23,12 @@ _MITRE = 3.0
 """At a corner the chamfer goes no further than so many widths."""
 _STRAIGHT = 0.9999
 """Cosine of the turn from which on two sides count as one."""
+_SHORT = 1e-3
+"""Corners that a side no longer than this joins are one, mm."""
+_ASIDE = 2e-3
+"""Corners no further than this from a straight line lie on it, mm."""
+_BENT = 0.99
+"""Cosine of the turn from which on a run of sides ends."""
 _DUST = 1e-3
 """A body of less than this is rounding, mm³."""
 _SAMPLES = np.array([0.02, 0.25, 0.5, 0.75, 0.98])
@@ -92,12 +97,13 @@ def with_foot(solid: Solid, width: float, height: float, line_width: float) -> S
 
 def _sides(solid: Solid, width: float, line_width: float) -> _Sides:
     """Return the sides of the outline on the bed that get a chamfer."""
-    low = solid.vertices[:, 2] <= float(solid.bounds[0, 2]) + _ON_BED
+    low = solid.vertices[:, 2] <= float(solid.bounds[0, 2]) + CONTACT
     resting = low[solid.faces].all(axis=1) & (solid.face_normals[:, 2] < 0.0)
     face, side = np.nonzero(resting[:, None] & ~resting[solid.neighbours])
     beyond = solid.face_normals[solid.neighbours[face, side]]
     # Seen from above, the piece is on the right of a side of a face that looks down.
     corners = np.stack([solid.faces[face, side], solid.faces[face, (side + 1) % 3]], axis=1)
+    corners = _as_one(solid, corners)
     ends = solid.vertices[corners][:, :, :2]
     along = ends[:, 1] - ends[:, 0]
     length = np.maximum(np.linalg.norm(along, axis=1), 1e-300)
@@ -106,13 +112,69 @@ def _sides(solid: Solid, width: float, line_width: float) -> _Sides:
     lean = np.divide(-beyond[:, 2], out, np.full(len(out), np.inf), where=out > 1e-6)
     sides = _Sides(ends, corners, inward, lean, np.full(len(ends), width))
     steepest = np.tan(np.radians(_STEEPEST))
-    sides = sides.only((length > 1e-6) & (np.abs(lean) <= steepest))
+    sides = sides.only((length > _SHORT) & (np.abs(lean) <= steepest))
     if not len(sides.ends):
         return sides
     # All sides, those without a chamfer too, may be what is across.
     across = _across(sides, ends, 2 * width + line_width)
     wide = np.minimum(width, (across - line_width) / 2)
-    return replace(sides, wide=wide).only(wide >= _LEAST)
+    return _straightened(replace(sides, wide=wide).only(wide >= _LEAST))
+
+
+def _as_one(solid: Solid, corners: Ints) -> Ints:
+    """Return the corners (n, 2) of sides, with one for all that lie in one place of the plan."""
+    # Imported late: loading scipy would hold up the start of the window.
+    from scipy.sparse import coo_array
+    from scipy.sparse.csgraph import connected_components
+    from scipy.spatial import KDTree
+
+    known, which = np.unique(corners, return_inverse=True)
+    near = KDTree(solid.vertices[known, :2]).query_pairs(_SHORT, output_type="ndarray")
+    links = coo_array((np.ones(len(near)), (near[:, 0], near[:, 1])), shape=(len(known),) * 2)
+    _, group = connected_components(links, directed=False)
+    _, first = np.unique(group, return_index=True)
+    result: Ints = known[first[group[which]]].reshape(corners.shape)
+    return result
+
+
+def _straightened(sides: _Sides) -> _Sides:
+    """Return sides with those as one that go on nearly straight, under the same wall."""
+    following = _following(sides)
+    begins = np.ones(len(following), dtype=np.bool_)
+    begins[following[following >= 0]] = False
+    left = np.ones(len(following), dtype=np.bool_)
+    runs: list[tuple[int, int]] = []
+    # Outlines that are closed begin anywhere.
+    for start in (*np.flatnonzero(begins).tolist(), *range(len(following))):
+        first = last = start
+        while last >= 0 and left[last]:
+            left[last] = False
+            after = int(following[last])
+            if after < 0 or not left[after] or not _goes_on(sides, first, last, after):
+                runs.append((first, last))
+                first = after
+            last = after
+    one, other = np.reshape(runs, (-1, 2)).T
+    ends = np.stack([sides.ends[one, 0], sides.ends[other, 1]], axis=1)
+    along = ends[:, 1] - ends[:, 0]
+    along = along / np.linalg.norm(along, axis=1, keepdims=True)
+    inward = np.stack([along[:, 1], -along[:, 0]], axis=1)
+    corners = np.stack([sides.corners[one, 0], sides.corners[other, 1]], axis=1)
+    return _Sides(ends, corners, inward, sides.lean[one], sides.wide[one])
+
+
+def _goes_on(sides: _Sides, first: int, last: int, after: int) -> bool:
+    """Return whether a run of sides may take one more: all its corners stay near to its chord."""
+    alike = abs(sides.lean[first] - sides.lean[after]) < 1e-3
+    if not alike or abs(sides.wide[first] - sides.wide[after]) > 1e-3:
+        return False
+    start, end = sides.ends[first, 0], sides.ends[after, 1]
+    chord = end - start
+    length = float(np.hypot(*chord))
+    corner = sides.ends[last, 1] - start
+    off = abs(float(chord[0] * corner[1] - chord[1] * corner[0]))
+    ahead = float(sides.inward[first] @ sides.inward[after])
+    return off <= _ASIDE * length and ahead > _BENT
 
 
 def _across(sides: _Sides, ends: Floats, most: float) -> Floats:
@@ -165,11 +227,16 @@ def _following(sides: _Sides) -> Ints:
 
 def _profile(sides: _Sides, index: int, other: int, end: int, height: float) -> Floats:
     """Return the outline (5, 3) mm of what is taken off at one end of a side."""
-    both = (index, other if other >= 0 else index)
-    normals, lean = sides.inward[list(both)], sides.lean[list(both)]
-    wide = float(sides.wide[list(both)].min())
+    # In one order, so that both sides get the same numbers.
+    both = sorted((index, other if other >= 0 else index))
+    normals, lean = sides.inward[both], sides.lean[both]
+    wide = float(sides.wide[both].min())
     wall = -lean * height
     corner = sides.ends[index, end]
+    if other < 0:
+        # What ends alone overlaps what may begin there, so that no film is left between the two.
+        along = np.array([-sides.inward[index, 1], sides.inward[index, 0]])
+        corner = corner + along * (5.0 * _SHORT if end else -5.0 * _SHORT)
     inside, top = _offset(normals, np.full(2, wide)), _offset(normals, wall)
     outside = _offset(normals, wall - _BEYOND), _offset(normals, np.full(2, -_BEYOND))
     plan = corner + np.array([inside, inside, top, *outside])
