@@ -168,10 +168,10 @@ def centroid(places: ArrayLike, weights: ArrayLike) -> Floats:
     weights : (n,) array
     """
     share = np.asarray(weights, float)
-    total = share.sum()
+    total = float(share.sum())
     if total <= 0:
         return np.zeros(2)
-    result: Floats = share @ np.asarray(places, float) / total
+    result: Floats = np.asarray(places, float).T @ share / total
     return result
 
 
@@ -276,10 +276,9 @@ def _free(slots: Floats) -> Floats:
 
 def _solved(matrix: Floats, wanted: Floats) -> Floats:
     """Solve a symmetric system; where it is singular, in the least squares of the wanted."""
-    result: Floats = np.linalg.lstsq(matrix, wanted, rcond=1e-12)[0]
+    result = np.asarray(np.linalg.lstsq(matrix, wanted, rcond=1e-12)[0])
     # One step of refinement brings the residual down to rounding.
-    result = result + np.linalg.lstsq(matrix, wanted - matrix @ result, rcond=1e-12)[0]
-    return result
+    return np.asarray(result + np.linalg.lstsq(matrix, wanted - matrix @ result, rcond=1e-12)[0])
 
 
 def centroid_tensions(group: Group, load: Load) -> Floats:
@@ -350,14 +349,14 @@ def edge_tensions(group: Group, load: Load, contact: ArrayLike) -> EdgeTensions:
     bending = load.about(middle)[:2]
     size = float(np.hypot(*bending))
     if size == 0.0:
-        share = group.axial / group.axial.sum() * max(load.force[2], 0.0)
+        share = group.axial / (float(group.axial.sum()) or 1.0) * max(float(load.force[2]), 0.0)
         return EdgeTensions(frozen_floats(share), float(share.sum() - load.force[2]), load.at)
     away = np.array([-bending[1], bending[0]]) / size
     edge = float((corners @ away).min())
     arms = np.maximum(group.places @ away - edge, 0.0)
     turning = load.about(away * edge)[:2] @ bending / size
     whole = float(group.axial @ arms**2)
-    tensions = (max(turning, 0.0) / whole if whole > 0 else 0.0) * group.axial * arms
+    tensions = (max(float(turning), 0.0) / whole if whole > 0 else 0.0) * group.axial * arms
     pressure = float(tensions.sum() - load.force[2])
     # Where the pressure acts along the edge follows from the moment about the direction across.
     along = np.array([away[1], -away[0]])

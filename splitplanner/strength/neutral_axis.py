@@ -1,14 +1,13 @@
 """A seam that opens on one side and presses on the other: where its neutral axis lies.
 
-One piece is taken to be stiff and to rest on the other as on a bed of springs, over the true polygon
-of their contact. The bed can press alone (or, glued, also pull); fasteners and tape can pull alone.
-It is how a cracked section of reinforced concrete is worked out, and a base plate: plane sections
-stay plane, and what would have to pull and cannot is left out.
+One piece is taken to be stiff and to rest on the other as on a bed of springs, over the true
+polygon of their contact. The bed can press alone (or, glued, also pull); fasteners and tape can
+pull alone. It is how a cracked section of reinforced concrete is worked out, and a base plate:
+plane sections stay plane, and what would have to pull and cannot is left out.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -174,8 +173,8 @@ class _Case:
         self.rings = [(ring - load.at) / self.reach for ring in bed.rings]
         self.places = flat
         # Weights by the whole, so that all numbers are near 1.
-        whole = abs(sum(ring_moments(ring)[0] for ring in self.rings)) * self.reach**2
-        self.unit = whole + self.areas.sum() or 1.0
+        whole = abs(sum(float(ring_moments(ring)[0]) for ring in self.rings)) * self.reach**2
+        self.unit = whole + float(self.areas.sum()) or 1.0
         wanted = np.array([load.force[2], -load.moment[1], load.moment[0]])
         self.wanted = wanted / np.array([1.0, self.reach, self.reach])
         self.size = float(np.linalg.norm(self.wanted)) or 1.0

@@ -65,9 +65,7 @@ def test_cracked_beam(ratio):
 
 def test_glued_bed_is_a_beam():
     """Without fasteners a glued seam has the stresses N/A + M y / I of a beam."""
-    found = opening_of(
-        NONE, [], bending(600.0, 8e3, -5e3), bed_of(box(30.0, 40.0)), glued=True
-    )
+    found = opening_of(NONE, [], bending(600.0, 8e3, -5e3), bed_of(box(30.0, 40.0)), glued=True)
     plane = [600 / 1200, 5e3 / (40 * 30**3 / 12), 8e3 / (30 * 40**3 / 12)]
     assert found.plane == pytest.approx(plane, rel=1e-9)
     assert found.pull == pytest.approx(plane[0] + 15 * plane[1] + 20 * plane[2])
@@ -108,8 +106,12 @@ def test_clipping_against_shapely():
         side = np.array([-away[1], away[0]])
         edge = away * offset
         half = shapely.Polygon(
-            [edge - side * far, edge + side * far, edge + side * far - away * far,
-             edge - side * far - away * far]
+            [
+                edge - side * far,
+                edge + side * far,
+                edge + side * far - away * far,
+                edge - side * far - away * far,
+            ]
         )
         rest = CROSS.intersection(half)
         assert moments[0] == pytest.approx(rest.area, abs=1e-6)

@@ -1,0 +1,16 @@
+"""What goes with every figure of strength, on screen and on paper."""
+
+CAUTIONS = (
+    "These figures are estimates for comparing ways to split a part. They are no proof of safety.",
+    "The strength between printed layers varies widely with material, moisture, temperature, speed "
+    "and printer: print a sample the way the part is printed, and test it.",
+    "Do not use them for a part whose failure can hurt someone, unless a licensed engineer answers "
+    "for it and the rules of your place are kept.",
+)
+"""For the screen and the papers, always all of them."""
+
+LEFT_OUT = (
+    "Not counted: prying, preload and friction of screws, creep, fatigue, heat, buckling, and "
+    "notches at holes. Walls are taken as solid plastic."
+)
+"""Goes with what a seam holds."""
