@@ -25,6 +25,7 @@ from splitplanner.output import Result
 from splitplanner.plan import PartFile, Plan, Screw, Vector, divide
 from splitplanner.progress import Report
 from splitplanner.score import (
+    BedLoad,
     Scorecard,
     Stations,
     Wishes,
@@ -228,6 +229,13 @@ def look_at_faces(
     return shown
 
 
+def place_on_beds(desk: Desk, report: Report, hand: Hand, plan: Plan) -> tuple[BedLoad, ...]:
+    """Put the pieces of a plan together on beds, as files have them."""
+    from splitplanner.output import beds_of
+
+    return tuple(bed.load for bed in beds_of(_result(desk, plan, report), report))
+
+
 def write_files(
     desk: Desk,
     report: Report,
@@ -297,8 +305,8 @@ TASKS: dict[str, Callable[..., Any]] = {
     task.__name__: task
     for task in (
         read_part, make_example, lighten, measure_stations, examine, prepare_search, propose,
-        measure_criteria, set_screw, rank_directions, look_at_faces, write_files, figure_live_cut,
-        draw_plan, draw_piece, wait, work_out_print,
+        measure_criteria, set_screw, rank_directions, look_at_faces, place_on_beds, write_files,
+        figure_live_cut, draw_plan, draw_piece, wait, work_out_print,
     )
 }  # fmt: skip
 """Jobs by name."""

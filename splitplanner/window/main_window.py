@@ -26,6 +26,7 @@ from splitplanner.window.chart.station_chart import StationChart
 from splitplanner.window.commands import Commands
 from splitplanner.window.dragging import Dragging
 from splitplanner.window.links.assembly_link import AssemblyLink
+from splitplanner.window.links.beds_link import BedsLink
 from splitplanner.window.links.chart_link import ChartLink
 from splitplanner.window.links.export_link import ExportLink
 from splitplanner.window.links.files_link import FilesLink
@@ -36,6 +37,7 @@ from splitplanner.window.links.view_link import ViewLink
 from splitplanner.window.links.wishes_link import WishesLink
 from splitplanner.window.links.workshop_link import WorkshopLink
 from splitplanner.window.lists.assembly_table import AssemblyTable
+from splitplanner.window.lists.beds_table import BedsTable
 from splitplanner.window.lists.cuts_table import CutsTable
 from splitplanner.window.lists.findings_list import FindingsList
 from splitplanner.window.lists.parts_table import PartsTable
@@ -99,7 +101,7 @@ class MainWindow(QMainWindow):
         self.chart = StationChart()
         self.pieces, self.seams = PiecesTable(), SeamsTable()
         self.cuts, self.findings = CutsTable(), FindingsList()
-        self.assembly, self.needed = AssemblyTable(), PartsTable()
+        self.assembly, self.needed, self.beds = AssemblyTable(), PartsTable(), BedsTable()
         self.proposals, self.weights = ProposalsList(), WeightsPanel()
         self.wishes = WishesPanel()
         self.unit_bar, self.recovery_bar = UnitBar(), RecoveryBar()
@@ -129,6 +131,7 @@ class MainWindow(QMainWindow):
         self.workshop = WorkshopLink(session, self.settings, places.workshop, self)
         self.assembly_link = AssemblyLink(session, self.view_link, self.assembly, self.needed)
         self.tables_link.material = lambda: self.workshop.material
+        self.beds_link = BedsLink(session, self.beds, lambda: self.workshop.material)
         self.pieces.spool_left_changed.connect(self.workshop.use_spool)
         self.tools = ToolLine(session, self.view_link)
         self.help = HelpLink(self, self.cuts)
@@ -186,6 +189,7 @@ class MainWindow(QMainWindow):
                 "Findings": self.findings,
                 "Assembly": self.assembly,
                 "To buy": self.needed,
+                "Beds": self.beds,
             },
         )
         self.columns = QSplitter(Qt.Orientation.Horizontal)
@@ -233,6 +237,7 @@ class MainWindow(QMainWindow):
         self.chart_link.delete_asked.connect(partial(self.tables_link.act_on_cut, "delete"))
         self.findings.finding_chosen.connect(self.view_link.show_finding)
         self.workshop.changed.connect(self.tables_link.refresh_soon)
+        self.workshop.changed.connect(self.beds_link.refresh)
         self.dragging.figured.connect(self._show_live)
         self.dragging.ended.connect(lambda: self.live_line.clear())
 
@@ -251,6 +256,7 @@ class MainWindow(QMainWindow):
             self.cuts,
             self.assembly,
             self.needed,
+            self.beds,
             self.proposals,
             self.unit_bar,
             self.wishes,
@@ -262,6 +268,7 @@ class MainWindow(QMainWindow):
         colours = self.view_link.colours
         self.tables_link.colours = colours
         self.chart_link.set_colours(colours)
+        self.beds_link.set_colours(colours)
         self.tables_link.refresh_soon()
 
     def _show_title(self) -> None:

@@ -83,6 +83,9 @@ class Shots:
         window.assembly.leave()
         window.right.setCurrentIndex(5)
         self._keep("to-buy")
+        window.right.setCurrentIndex(6)
+        self._tour.settle()
+        self._keep("beds")
         window.right.setCurrentIndex(0)
 
     def _faces(self) -> None:

@@ -7,6 +7,7 @@ from splitplanner.score.criteria.seen_from import seen_from
 from splitplanner.score.views import Views
 from splitplanner.window.lists import (
     assembly_table,
+    beds_table,
     cuts_table,
     directions_popup,
     fasteners_table,
@@ -19,6 +20,7 @@ from splitplanner.window.lists.definitions import CRITERIA_MEANING, FIGURES, cri
 
 TABLES = (
     assembly_table,
+    beds_table,
     cuts_table,
     directions_popup,
     fasteners_table,

@@ -128,6 +128,19 @@ FIGURES = {
         "Width across flats of the hex key or driver that turns the screws, and of the spanner for "
         "nuts that lie open. The findings tell of screws that neither reaches."
     ),
+    # Of beds
+    "bed": "A print: all that is on the bed at once.",
+    "pieces on it": "The numbers of the pieces that are printed together on it.",
+    "bed time": (
+        "For all its pieces at once, layer by layer: changes of layers are shared, and a small "
+        "layer of one piece sets while another is printed."
+    ),
+    "bed layers": "Of the highest of its pieces.",
+    "bed support": "Room that the support of all its pieces fills.",
+    "bed free": (
+        "Share of the bed, without its margin and what is blocked, that no piece is over when it "
+        "is seen from above."
+    ),
     # Of what it takes
     "amount": "How many, or how much with its unit.",
     "needed": "What it is.",
