@@ -14,6 +14,7 @@ import numpy as np
 from splitplanner.output.beds import bed_file_name, beds_of
 from splitplanner.output.parts_list import needed_parts
 from splitplanner.output.result import Result, piece_file_name
+from splitplanner.output.surface_records import good_side_record, walls_record
 from splitplanner.plan import Joint, Pin, Screw
 from splitplanner.score import (
     BedPrint,
@@ -61,6 +62,7 @@ def scorecard_record(result: Result, *, files: bool = True, bed_files: bool = Tr
         "score": score_record(result.card),
         "pieces": [_piece(row, result) for row in result.card.figures.pieces],
         "seams": [_seam(row, result) for row in result.card.figures.seams],
+        **({} if result.walls is None else {"walls": walls_record(result.walls)}),
         "assembly": [
             {
                 "step": number,
@@ -223,6 +225,7 @@ def _piece(row: PieceFigures, result: Result) -> Record:
         "bed_contact_area": _figure(row.overhang.contact_area),
         "support_volume": _figure(support),
         "support_resolution": _figure(row.support.resolution),
+        **good_side_record(row.name, result),
         **_printing(row, result),
     }
 
@@ -307,6 +310,8 @@ _UNITS = {
     "filament_length": "mm", "filament_mass": "g", "spool_left": "g", "spool_mass": "g",
     "left_over": "g", "flange_width": "mm", "flange_thickness": "mm", "register_height": "mm",
     "register_width": "mm", "register_gap": "mm", "tape_width": "mm", "tape_length": "mm",
+    "good_side_held": "mm2", "good_side_stood_on": "mm2", "good_side_seam": "mm",
+    "good_side_on_bed": "mm2", "tolerance": "mm", "line_width": "mm", "best_line_width": "mm",
 }  # fmt: skip
 _MEMBERS = {
     "extents": "xyz", "print_direction": "xyz", "normal": "xyz", "lever_arm": "12",
@@ -330,6 +335,9 @@ def scorecard_csv(result: Result, *, files: bool = True, bed_files: bool = True)
     rows.writerow(["plan", "", "plan score", record["score"]["total"], ""])
     for figure, value in record["printing"].items():
         rows.writerows(["printing", "", *row] for row in _cells(figure, value))
+    for figure, value in record.get("walls", {}).items():
+        if not isinstance(value, list | dict):
+            rows.writerows(["walls", "", *row] for row in _cells(figure, value))
     for kind, key, entries in (
         ("piece", "number", record["pieces"]),
         ("bed", "number", record["beds"]),

@@ -16,6 +16,7 @@ from splitplanner.joint import ADHESION, TAPE_SAFETY
 from splitplanner.output.parts_list import NeededPart, needed_parts
 from splitplanner.output.printing_tables import bed_blocks, printing_blocks
 from splitplanner.output.result import AssemblyStep, Result
+from splitplanner.output.surface_tables import good_side_blocks, wall_blocks
 from splitplanner.output.text_tables import add_row, direction_words, empty_table, titled
 from splitplanner.plan import Joint
 from splitplanner.score import REFERENCE_PIN, Term
@@ -70,6 +71,7 @@ def _blocks(result: Result) -> Iterator[RenderableType]:
         yield proposals_table(result.suggestion.proposals)
     yield titled("Pieces, each in its print direction")
     yield _pieces_table(result)
+    yield from good_side_blocks(result)
     yield from printing_blocks(result)
     yield from bed_blocks(result)
     if result.division.seams:
@@ -77,6 +79,7 @@ def _blocks(result: Result) -> Iterator[RenderableType]:
         yield _seams_table(result)
         yield titled("What holds the seams")
         yield _joints_table(result)
+    yield from wall_blocks(result)
     parts = needed_parts(result.plan, result.shelf)
     if parts:
         yield titled("What it takes")

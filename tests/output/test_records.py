@@ -180,6 +180,9 @@ def test_csv_has_every_figure_of_the_json(name, request):
         wanted["plan", "", term["criterion"]] = term["value"]
     for figure, value in card["printing"].items():
         wanted["printing", "", figure] = value
+    for figure, value in card["walls"].items():
+        if figure not in ("thicknesses", "histogram"):
+            wanted["walls", "", figure] = value
     for kind, key, entries in (
         ("piece", "number", card["pieces"]),
         ("bed", "number", card["beds"]),
