@@ -13,12 +13,12 @@ from PySide6.QtWidgets import QSizePolicy, QWidget
 
 from splitplanner.score import BedLoad
 from splitplanner.score.outline_fit import free_area
+from splitplanner.window.lists.lines import ink_on
 from splitplanner.window.look import look_of
 from splitplanner.workshop import Bed
 
 _EDGE = 8
 """Round the bed, logical pixels."""
-_DARK_INK, _LIGHT_INK = QColor("#101010"), QColor("#FFFFFF")
 
 
 class BedSketch(QWidget):
@@ -85,8 +85,7 @@ class BedSketch(QWidget):
             painter.setPen(QPen(look.colour("ink"), 1.0))
             painter.setBrush(QColor(colour))
             painter.drawPath(to_pixels.map(_path(piece.outline)))
-            dark = QColor(colour).lightnessF() > 0.5
-            painter.setPen(_DARK_INK if dark else _LIGHT_INK)
+            painter.setPen(ink_on(QColor(colour)))
             at = to_pixels.map(_inside(piece.outline))
             painter.drawText(
                 QRectF(at.x() - 30, at.y() - 12, 60, 24), Qt.AlignmentFlag.AlignCenter, number
