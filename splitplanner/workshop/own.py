@@ -4,6 +4,7 @@
 
     DIR/printers/my-printer.toml     the fields of `Printer`, as `read_printer` takes them
     DIR/materials/my-petg.toml       the fields of `Material`
+    DIR/materials/shelf.csv          the same as columns, one material a row
     DIR/hardware/screws.csv          rows for the hardware tables, as `hardware_shelf` takes them
 
 The files may be written by hand. Whatever stands in one that is wrong is told, and the others are
@@ -26,6 +27,7 @@ from splitplanner.atomic import export_error, write_file
 from splitplanner.errors import WorkshopError
 from splitplanner.toml_files import TomlFile
 from splitplanner.workshop.material import Material
+from splitplanner.workshop.material_table import read_materials
 from splitplanner.workshop.printer import Bed, Printer, read_printer
 from splitplanner.workshop.shelf import Shelf, shelf_and_faults
 
@@ -70,8 +72,25 @@ def own_printers(folder: Path) -> Kept[Printer]:
 
 
 def own_materials(folder: Path) -> Kept[Material]:
-    """Return the materials kept in `folder`; see `usual_folder`."""
-    return _kept(folder / "materials", read_material)
+    """Return the materials kept in `folder`; see `usual_folder`.
+
+    Those of tables come after those with a file of their own, which stand for rows of their name:
+    so a row that is changed in the program is kept as a file.
+    """
+    kept = _kept(folder / "materials", read_material)
+    own = {material.name for material in kept.things}
+    things = {material.name: material for material in kept.things}
+    faults = list(kept.faults)
+    for path in _tables(folder / "materials"):
+        try:
+            rows = [each for each in read_materials(path) if each.name not in own]
+        except WorkshopError as fault:
+            faults.append(str(fault))
+            continue
+        twice = [each.name for each in rows if each.name in things]
+        faults += [f"{path}: there is another one called “{name}” already." for name in twice]
+        things |= {each.name: each for each in rows if each.name not in twice}
+    return Kept(tuple(things[name] for name in sorted(things, key=_folded)), tuple(faults))
 
 
 @dataclass(frozen=True)
@@ -149,8 +168,19 @@ def drop_material(folder: Path, name: str) -> None:
     ------
     ExportError
         If its file cannot be removed.
+    WorkshopError
+        If it is a row of a table. Where a file stands for the row, the row is left.
     """
-    _drop(folder / "materials", name)
+    if name in _files(folder / "materials"):
+        _drop(folder / "materials", name)
+        return
+    for path in _tables(folder / "materials"):
+        try:
+            names = [each.name for each in read_materials(path)]
+        except WorkshopError:
+            continue
+        if name in names:
+            raise WorkshopError(f"“{name}” is a row of {path}; remove it there.")
 
 
 def read_material(path: Path) -> Material:
@@ -227,6 +257,11 @@ def _files(folder: Path) -> dict[str, Path]:
 def _toml_files(folder: Path) -> list[Path]:
     """Return the files in a folder, ``a`` before ``a-2``."""
     return sorted(folder.glob("*.toml"), key=lambda path: path.stem)
+
+
+def _tables(folder: Path) -> list[Path]:
+    """Return the tables in a folder, by their names."""
+    return sorted(folder.glob("*.csv"), key=lambda path: path.stem)
 
 
 def _free(folder: Path, name: str) -> Path:
