@@ -10,7 +10,13 @@ CAUTIONS = (
 """For the screen and the papers, always all of them."""
 
 LEFT_OUT = (
-    "Not counted: prying, preload and friction of screws, creep, fatigue, heat, buckling, and "
-    "notches at holes. Walls are taken as solid plastic."
+    "Not counted: prying, the bending that a flange brings into its wall, preload and friction of "
+    "screws, registers, creep, fatigue, heat, buckling, and notches at holes. Walls are taken as "
+    "solid plastic."
 )
 """Goes with what a seam holds."""
+TAPE_STAYS = (
+    "It is taken for granted that the tape's resin holds on the plastic; give its lap shear "
+    "strength, from a strip that you tore off, to have that looked at."
+)
+"""Goes with what a seam with tape holds where that is not known."""
