@@ -89,6 +89,34 @@ def test_no_wall_loses_its_last_line_on_the_bed():
         assert lost == pytest.approx(expected, rel=0.02, abs=0.12 if wide == 0.0 else 1e-3)
 
 
+def test_steps_of_rounding_in_the_contact_get_no_chamfer():
+    # A flange that was united with its wall: their faces on the bed differ by a rounding.
+    for step in (1e-7, 1e-4, 1e-3):
+        whole = Solid.box((20, 30, 20)).union(Solid.box((20, 30, 20 - step), (20, 0, step)))
+        lost = whole.volume - with_foot(whole, WIDE, HIGH, LINE).volume
+        assert lost == pytest.approx(taken_off(SHAPES["box"][1]), rel=0.01)
+
+
+def test_a_corner_of_two_points_a_hair_apart_leaves_no_film():
+    hair = 3e-4
+    shape = Polygon(
+        [(0, 0), (30, 0), (30, 10), (10 + hair, 10), (10, 10 + hair), (10, 30), (0, 30)]
+    )
+    done = with_foot(plate(shape), WIDE, HIGH, LINE)
+    assert len(done.bodies()) == 1
+    assert printable_mesh(done).findings == ()
+    lost = plate(shape).volume - done.volume
+    assert lost == pytest.approx(taken_off(SHAPES["angle"][1]), rel=1e-3)
+
+
+def test_a_round_outline_of_many_sides_is_chamfered_by_few_bodies():
+    bar = Solid.cylinder((0, 0, 0), (0, 0, 10), 60.0, 3000)
+    done = with_foot(bar, WIDE, HIGH, LINE)
+    expected = taken_off(lambda z, d: np.pi * (60.0 - d) ** 2)
+    assert bar.volume - done.volume == pytest.approx(expected, rel=0.01)
+    assert printable_mesh(done).findings == ()
+
+
 def test_what_needs_no_chamfer_has_none():
     ball = Solid.box((10, 10, 10))
     assert with_foot(ball, 0.0, HIGH, LINE) is ball

@@ -97,8 +97,10 @@ def with_foot(solid: Solid, width: float, height: float, line_width: float) -> S
 
 def _sides(solid: Solid, width: float, line_width: float) -> _Sides:
     """Return the sides of the outline on the bed that get a chamfer."""
-    low = solid.vertices[:, 2] <= float(solid.bounds[0, 2]) + CONTACT
-    resting = low[solid.faces].all(axis=1) & (solid.face_normals[:, 2] < 0.0)
+    low: Bools = solid.vertices[:, 2] <= float(solid.bounds[0, 2]) + CONTACT
+    # Whichever way they look: slivers of rounding between faces on the bed are no outline.
+    first, second, third = solid.faces.T
+    resting = low[first] & low[second] & low[third]
     face, side = np.nonzero(resting[:, None] & ~resting[solid.neighbours])
     beyond = solid.face_normals[solid.neighbours[face, side]]
     # Seen from above, the piece is on the right of a side of a face that looks down.
@@ -146,14 +148,14 @@ def _straightened(sides: _Sides) -> _Sides:
     runs: list[tuple[int, int]] = []
     # Outlines that are closed begin anywhere.
     for start in (*np.flatnonzero(begins).tolist(), *range(len(following))):
-        first = last = start
-        while last >= 0 and left[last]:
-            left[last] = False
-            after = int(following[last])
-            if after < 0 or not left[after] or not _goes_on(sides, first, last, after):
-                runs.append((first, last))
-                first = after
-            last = after
+        run = [start]
+        while run[-1] >= 0 and left[run[-1]]:
+            left[run[-1]] = False
+            after = int(following[run[-1]])
+            if after < 0 or not left[after] or not _goes_on(sides, run, after):
+                runs.append((run[0], run[-1]))
+                run = []
+            run.append(after)
     one, other = np.reshape(runs, (-1, 2)).T
     ends = np.stack([sides.ends[one, 0], sides.ends[other, 1]], axis=1)
     along = ends[:, 1] - ends[:, 0]
@@ -163,16 +165,17 @@ def _straightened(sides: _Sides) -> _Sides:
     return _Sides(ends, corners, inward, sides.lean[one], sides.wide[one])
 
 
-def _goes_on(sides: _Sides, first: int, last: int, after: int) -> bool:
+def _goes_on(sides: _Sides, run: list[int], after: int) -> bool:
     """Return whether a run of sides may take one more: all its corners stay near to its chord."""
+    first = run[0]
     alike = abs(sides.lean[first] - sides.lean[after]) < 1e-3
     if not alike or abs(sides.wide[first] - sides.wide[after]) > 1e-3:
         return False
     start, end = sides.ends[first, 0], sides.ends[after, 1]
     chord = end - start
     length = float(np.hypot(*chord))
-    corner = sides.ends[last, 1] - start
-    off = abs(float(chord[0] * corner[1] - chord[1] * corner[0]))
+    corners = sides.ends[run, 1] - start
+    off = float(np.abs(chord[0] * corners[:, 1] - chord[1] * corners[:, 0]).max())
     ahead = float(sides.inward[first] @ sides.inward[after])
     return off <= _ASIDE * length and ahead > _BENT
 
