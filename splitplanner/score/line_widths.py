@@ -143,8 +143,9 @@ def line_widths(
     A thickness t is n lines of the width w, give or take the share e of a line, from t / (n + e)
     to t / (n - e): the sums over these ranges change only at their ends, so that all line widths
     are looked at, and none is missed between two of a grid. Of those at which nearly the most
-    is whole, that stretch is chosen which is next to `wanted`, and in it the width that leaves the
-    least gaps: the median of t / n, weighted by area and n.
+    is whole, and of these nearly the least is off, that stretch is chosen which is next to
+    `wanted`, and in it the width that leaves the least gaps: the median of t / n, weighted by area
+    and n.
 
     Parameters
     ----------
@@ -170,10 +171,13 @@ def line_widths(
         middle = (float(edges[top]) + float(edges[top + 1])) / 2
         width = min(max(_fitting(values, areas, middle, rule), start), stop)
         here = min(max(int(np.searchsorted(edges, width, side="right")) - 1, first), last)
-        found.append((abs(width - wanted), width, float(shares[here]), start, stop))
-    found.sort()
-    _, best, whole, start, stop = found[0]
-    others = tuple((each[1], each[2]) for each in found[1:])
+        off = float(areas[rule.nearest(values, width).off].sum()) / max(float(areas.sum()), 1e-300)
+        found.append((off, abs(width - wanted), width, float(shares[here]), start, stop))
+    least = min(found)[0]
+    # What is not whole had better have filler.
+    found.sort(key=lambda each: (each[0] > least + nearly, each[1:]))
+    _, _, best, whole, start, stop = found[0]
+    others = tuple((each[2], each[3]) for each in found[1:])
     return LineWidths(edges, shares, best, whole, start, stop, others)
 
 

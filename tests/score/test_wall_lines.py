@@ -203,6 +203,16 @@ def test_hood(hood, nozzle, line_width):
     assert wall_lines(hood, printer(nozzle, 0.6)).off < 0.02
 
 
+def test_what_is_not_whole_had_better_have_filler():
+    # Of 2.4 mm, 60 % of the area, and 3.2 mm: 5 lines of 0.48 mm make the first whole, as do 6 of
+    # 0.4 mm; the others are 6.7 lines of 0.48 mm, and of 0.4 mm 3 on either side with room for
+    # two lines of filler.
+    values, areas = np.array([2.4, 3.2]), np.array([60.0, 40.0])
+    found = line_widths(values, areas, (0.4, 0.6), LineRule(6), wanted=0.45)
+    assert found.best == pytest.approx(0.4)
+    assert found.whole == pytest.approx(0.6)
+
+
 @pytest.mark.parametrize("options", [{"tolerance": 0.0}, {"tolerance": 0.5}, {"lines": 0}])
 def test_wishes_without_sense(options):
     with pytest.raises(WorkshopError, match="line"):
