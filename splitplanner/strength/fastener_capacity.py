@@ -172,7 +172,7 @@ def tear_out(edge: float, diameter: float, engagement: float, shear: float) -> f
     Parameters
     ----------
     edge : float
-        From the axis to the nearest surface, mm.
+        From the axis to the edge that it is pushed towards, mm.
     diameter, engagement : float
         mm.
     shear : float
@@ -181,13 +181,18 @@ def tear_out(edge: float, diameter: float, engagement: float, shear: float) -> f
     return shear * max(edge - diameter / 2, 0.0) * engagement / 2
 
 
-def pin_resistances(pin: Pin, sides: tuple[Plastic, Plastic]) -> tuple[Resistance, ...]:
+def pin_resistances(
+    pin: Pin, sides: tuple[Plastic, Plastic], edge: float = 0.0
+) -> tuple[Resistance, ...]:
     """Return how a dowel pin fails sideways; it takes nothing when it is pulled.
 
     Parameters
     ----------
     pin : Pin
     sides : (plastic of the piece below, of the piece above)
+    edge : float
+        From its axis to the edge that it is pushed towards, mm; what is kept round it counts if
+        that is more.
     """
     strength = HARDENED_PIN if pin.standard.startswith(HARDENED) else SOFT_PIN
     length = min(pin.length / 2, pin.depth)
@@ -209,8 +214,8 @@ def pin_resistances(pin: Pin, sides: tuple[Plastic, Plastic]) -> tuple[Resistanc
         Resistance(
             "pin.tear_out",
             "sideways",
-            tear_out(pin.edge_distance, pin.diameter, length, shear),
-            "shear from the hole to the nearest edge",
+            tear_out(max(edge, pin.edge_distance), pin.diameter, length, shear),
+            "shear from the hole to the edge that it is pushed towards",
         ),
     )
 
@@ -285,6 +290,7 @@ def screw_resistances(
     sides: tuple[Plastic, Plastic],
     steel: str = "8.8",
     insert_pull_out: float | None = None,
+    edge: float = 0.0,
 ) -> tuple[Resistance, ...]:
     """Return how a screw fails, pulled and sideways.
 
@@ -297,6 +303,8 @@ def screw_resistances(
         Its property class.
     insert_pull_out : float, optional
         Force that pulls an insert out, by its maker or the user's own test, N.
+    edge : float
+        As for `pin_resistances`, mm.
 
     Raises
     ------
@@ -332,7 +340,7 @@ def screw_resistances(
             f"shear of the thread, 0.6 R_m, class {steel}",
         ),
     ]
-    return (*found, *_sideways(screw, hardware, sides))
+    return (*found, *_sideways(screw, hardware, sides, max(edge, screw.edge_distance)))
 
 
 def _far_end(
@@ -359,7 +367,7 @@ def _far_end(
 
 
 def _sideways(
-    screw: Screw, hardware: ScrewHardware, sides: tuple[Plastic, Plastic]
+    screw: Screw, hardware: ScrewHardware, sides: tuple[Plastic, Plastic], edge: float
 ) -> tuple[Resistance, Resistance]:
     """Return how the plastic on both sides fails when a screw is pushed across."""
     thin, far = hardware.thread.diameter, hardware.diameter
@@ -368,10 +376,15 @@ def _sideways(
         rigid_pin_bearing(far, hardware.engagement, sides[1].bearing),
     )
     torn = min(
-        tear_out(screw.edge_distance, screw.clearance, hardware.grip, sides[0].shear),
-        tear_out(screw.edge_distance, far, hardware.engagement, sides[1].shear),
+        tear_out(edge, screw.clearance, hardware.grip, sides[0].shear),
+        tear_out(edge, far, hardware.engagement, sides[1].shear),
     )
     return (
         Resistance("screw.bearing", "sideways", pressed, "pressure on its holes at the seam"),
-        Resistance("screw.tear_out", "sideways", torn, "shear from the hole to the nearest edge"),
+        Resistance(
+            "screw.tear_out",
+            "sideways",
+            torn,
+            "shear from the hole to the edge that it is pushed towards",
+        ),
     )

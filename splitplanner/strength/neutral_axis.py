@@ -154,8 +154,7 @@ def opening_of(
         Check `Opening.is_balanced`: nothing holds the seam closed where it is False.
     """
     case = _Case(places, areas, load, bed, glued)
-    found = case.solve()
-    return case.opening(found)
+    return case.opening(case.solve() if case.can_be_held() else np.zeros(3))
 
 
 class _Case:
@@ -178,6 +177,26 @@ class _Case:
         wanted = np.array([load.force[2], -load.moment[1], load.moment[0]])
         self.wanted = wanted / np.array([1.0, self.reach, self.reach])
         self.size = float(np.linalg.norm(self.wanted)) or 1.0
+
+    def can_be_held(self) -> bool:
+        """Return whether any pulls and pressures are in equilibrium with the load.
+
+        What they can balance is the cone of all that each can alone, from corners of the contact's
+        hull. Without this the search would take long to find that there is nothing.
+        """
+        from scipy.optimize import nnls
+
+        pulls = self.rows[self.areas > 0]
+        corners = np.vstack(self.rings) if self.rings else np.empty((0, 2))
+        if len(corners) > 2:
+            hull = shapely.multipoints(corners).convex_hull
+            corners = shapely.get_coordinates(hull)
+        presses = np.column_stack([np.ones(len(corners)), corners])
+        all_of_them = [pulls, -presses, presses] if self.glued else [pulls, -presses]
+        ways = np.vstack(all_of_them)
+        if not len(ways):
+            return not self.wanted.any()
+        return bool(nnls(ways.T, self.wanted / self.size)[1] < BALANCED)
 
     def stiffness(self, motion: Floats) -> Floats:
         """Return the stiffness (3, 3) of what acts at a motion (a, b, c)."""

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
+import shapely
 
 from splitplanner.arrays import Floats, frozen_floats
 from splitplanner.plan import Joint, Line, Seam, Vector
@@ -29,8 +30,10 @@ from splitplanner.strength.fastener_capacity import (
 from splitplanner.strength.neutral_axis import Bed, Opening, bed_of, opening_of
 from splitplanner.strength.plastic import Plastic
 from splitplanner.strength.seam_ground import (
+    Rim,
     TapeStretches,
     contact_of,
+    edge_distances,
     generic_fibre,
     pin_places,
     rims_of,
@@ -140,8 +143,12 @@ class _Seam:
         return 2 / (1 / below + 1 / above)
 
     @cached_property
+    def contact(self) -> shapely.MultiPolygon:
+        return contact_of(self.seam, self.joint)
+
+    @cached_property
     def bed(self) -> Bed:
-        return bed_of(contact_of(self.seam, self.joint))
+        return bed_of(self.contact)
 
     @cached_property
     def section(self) -> SectionProperties:
@@ -215,33 +222,47 @@ class _Seam:
             fibres = tape.areas * tape.fibre.stiffness / self.stiffness
             transformed = np.append(transformed, fibres)
         opening = opening_of(places, transformed, self.load, self.bed, glued=glued)
-        tensions = opening.tensions[: len(screws)]
         across = self.across(glued)
-        modes = [*across.modes, *self.walls(), contact_mode(opening, self.plastics)]
-        modes += fastener_modes(self.screw_ways(), tensions, _sizes(across.screws))
+        modes = [*across.modes, *self.walls()]
         modes += fastener_modes(
-            [pin_resistances(pin, self.plastics) for pin in self.joint.pins],
-            np.zeros(len(self.joint.pins)),
-            _sizes(across.pins),
+            self.pin_ways(across.pins), np.zeros(len(self.joint.pins)), _sizes(across.pins)
         )
+        if not opening.is_balanced:
+            return self.ended([_open(opening), *modes], by, np.zeros(len(screws)), across)
+        tensions, pulls = np.split(opening.tensions, [len(screws)])
+        modes.append(contact_mode(opening, self.plastics))
+        modes += fastener_modes(self.screw_ways(across.screws), tensions, _sizes(across.screws))
         if tape is not None:
             wall = 2 * self.section.area / self.section.perimeter * self.stiffness
-            pulls = opening.tensions[len(screws) :]
             modes += tape_modes(tape, pulls, wall, self.held_by.resin_shear)
         if glued and self.held_by.adhesive is not None:
             glue = self.held_by.adhesive
             modes.append(adhesive_mode(self.bed, opening, self.load, glue.lap_shear, glue.peel))
-        if not opening.is_balanced:
-            modes = [_nothing(NOT_HELD, opening, self.load), *modes]
-        ordered = tuple(sorted(modes, key=lambda mode: mode.factor))
-        return Stage(by, ordered, tensions, across.screws, across.pins)
+        return self.ended(modes, by, tensions, across)
 
-    def screw_ways(self) -> list[tuple[Resistance, ...]]:
+    def ended(
+        self, modes: list[Mode], by: tuple[str, ...], tensions: Floats, across: _Across
+    ) -> Stage:
+        ordered = tuple(sorted(modes, key=lambda mode: mode.factor))
+        return Stage(by, ordered, frozen_floats(tensions), across.screws, across.pins)
+
+    def pin_ways(self, pushes: Floats) -> list[tuple[Resistance, ...]]:
+        """Return how each pin fails."""
+        edges = edge_distances(self.contact, pin_places(self.seam, self.joint)[0], pushes)
+        return [
+            pin_resistances(pin, self.plastics, edge)
+            for pin, edge in zip(self.joint.pins, edges.tolist(), strict=True)
+        ]
+
+    def screw_ways(self, pushes: Floats) -> list[tuple[Resistance, ...]]:
         """Return how each screw fails, the rim below its head too."""
         normal = np.array(self.seam.plane.normal)
         rims = rims_of(self.seam, self.joint)
+        edges = edge_distances(self.contact, screw_places(self.seam, self.joint), pushes)
         found = []
-        for screw, hardware, rim in zip(self.joint.screws, self.hardware, rims, strict=True):
+        for screw, hardware, rim, edge in zip(
+            self.joint.screws, self.hardware, rims, edges.tolist(), strict=True
+        ):
             rising = float(np.array(screw.axis) @ normal) > 0
             order = self.sides if rising else self.sides[::-1]
             ways = screw_resistances(
@@ -250,20 +271,26 @@ class _Seam:
                 (order[0].plastic, order[1].plastic),
                 self.held_by.steel,
                 self.held_by.insert_pull_out,
+                edge,
             )
-            if rim is not None:
-                far = hardware.nut_width or hardware.diameter
-                towards = rim.away @ self.seam.plane.frame[:2]
-                heads = tuple(zip(order, (hardware.head_width, far), strict=True))
-                bent = min(rim.bending(w, s.plastic.along(towards, s.up)) for s, w in heads)
-                torn = min(rim.shearing(w, s.plastic.shear) for s, w in heads)
-                ways = (
-                    *ways,
-                    Resistance("flange.bending", "pulled", bent, "the rim as a cantilever"),
-                    Resistance("flange.shear", "pulled", torn, "the rim sheared at the wall"),
-                )
-            found.append(ways)
+            found.append((*ways, *self.rim_ways(rim, hardware, order)))
         return found
+
+    def rim_ways(
+        self, rim: Rim | None, hardware: ScrewHardware, order: tuple[Side, ...]
+    ) -> tuple[Resistance, ...]:
+        """Return how the rims fail on which head and nut of a screw bear, `order` in this order."""
+        if rim is None:
+            return ()
+        towards = rim.away @ self.seam.plane.frame[:2]
+        widths = (hardware.head_width, hardware.nut_width or hardware.diameter)
+        heads = tuple(zip(order, widths, strict=True))
+        bent = min(rim.bending(w, side.plastic.along(towards, side.up)) for side, w in heads)
+        torn = min(rim.shearing(w, side.plastic.shear) for side, w in heads)
+        return (
+            Resistance("flange.bending", "pulled", bent, "the rim as a cantilever from the wall"),
+            Resistance("flange.shear", "pulled", torn, "the rim sheared off at the wall"),
+        )
 
     def across(self, glued: bool) -> _Across:
         """Share what acts in the plane: among glue, pins, or pins and screws."""
@@ -304,9 +331,9 @@ class _Across:
     modes: tuple[Mode, ...]
 
 
-def _nothing(name: str, opening: Opening, load: Load) -> Mode:
+def _open(opening: Opening) -> Mode:
     note = "nothing holds the seam closed against this load; add screws, tape or glue"
-    return Mode(name, 0.0, 0, opening.residual, BALANCED, "1", note)
+    return Mode(NOT_HELD, 0.0, 0, opening.residual, BALANCED, "1", note)
 
 
 def _sizes(forces: Floats) -> Floats:

@@ -129,6 +129,30 @@ def contact_of(seam: Seam, joint: Joint) -> shapely.MultiPolygon:
     return shapely.MultiPolygon(to_polygons(shapely.union_all(shapes), smallest=_DUST))
 
 
+def edge_distances(shape: shapely.Geometry, places: Floats, forces: Floats) -> Floats:
+    """Return how far it is from fasteners to the edge, along what pushes them, (n,) mm.
+
+    The lesser of both ways, since one piece is pushed one way and the other the other.
+
+    Parameters
+    ----------
+    shape : shapely polygon or several
+        The contact of the seam.
+    places, forces : (n, 2) float array
+        mm and N; 0 where nothing pushes.
+    """
+    size = np.linalg.norm(forces, axis=1)
+    found = np.zeros(len(places))
+    far = 2.0 * float(np.hypot(*np.ptp(np.reshape(shape.bounds, (2, 2)), axis=0))) + 1.0
+    for index in np.flatnonzero(size > 0):
+        spot, step = places[index], forces[index] / size[index] * far
+        ways = [LineString([spot, spot + step]), LineString([spot, spot - step])]
+        point = shapely.points(spot)
+        if shape.contains(point):
+            found[index] = min(way.intersection(shape.boundary).distance(point) for way in ways)
+    return found
+
+
 @dataclass(frozen=True, eq=False)
 class Rim:
     """The flange at one screw, as a cantilever from the wall.

@@ -5,6 +5,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+import shapely
 
 from splitplanner.errors import WorkshopError
 from splitplanner.joint import tape_figures
@@ -14,7 +15,7 @@ from splitplanner.strength.bolt_group import LOWER_BOUND
 from splitplanner.strength.cautions import CAUTIONS, LEFT_OUT, TAPE_STAYS
 from splitplanner.strength.plastic import Plastic
 from splitplanner.strength.seam_capacity import seam_capacity
-from splitplanner.strength.seam_ground import seam_load
+from splitplanner.strength.seam_ground import edge_distances, seam_load
 from splitplanner.strength.seam_values import Adhesive, HeldBy, Side
 from splitplanner.workshop import hardware_shelf
 
@@ -74,16 +75,29 @@ SCREWS = Joint("S1", screws=tuple(screw(x, y) for x in (-12, 12) for y in (-8, 8
 
 
 def test_pins_share_a_side_load(seam):
-    """100 N on two pins: 50 N each, on 400 N of pressure and 480 N of tear-out by the edge."""
+    """100 N on two pins: 50 N each, on 400 N of pressure and 1040 N of tear-out, 15 mm away."""
     found = held(seam, PINS, force=(0, 100, 0))
     assert found.factor == pytest.approx(8.0)
     assert found.governing.name == "pin.bearing"
     assert (found.governing.measured, found.governing.allowed) == pytest.approx((50, 400))
-    assert factors(found.best)["pin.tear_out"] == pytest.approx(20 * (8 - 2) * 8 / 2 / 50)
+    assert factors(found.best)["pin.tear_out"] == pytest.approx(20 * (15 - 2) * 8 / 2 / 50)
+    # Towards the nearer edge, which is 8 mm away: what is kept round each is no less.
+    aside = held(seam, PINS, force=(100, 0, 0))
+    assert factors(aside.best)["pin.tear_out"] == pytest.approx(20 * (8 - 2) * 8 / 2 / 50)
     assert found.best.pin_shears == pytest.approx(np.array([(0, 50), (0, 50)]))
     # Uncut: 1.5 V/A on 20 MPa.
     assert found.uncut.factor == pytest.approx(20 / (1.5 * 100 / 1200))
     assert found.ratio == pytest.approx(8 / 160)
+
+
+def test_distance_to_the_edge_by_the_force():
+    """In an L of 60 by 90 mm with legs of 20 mm, by hand, along both ways of a force."""
+    ell = shapely.Polygon([(0, 0), (60, 0), (60, 20), (20, 20), (20, 90), (0, 90)])
+    places = np.array([(10.0, 60.0), (10.0, 60.0), (10.0, 10.0), (10.0, 10.0), (30.0, 30.0)])
+    forces = np.array([(5.0, 0), (0, -2.0), (3.0, 3.0), (0, 0), (1.0, 0)])
+    found = edge_distances(shapely.MultiPolygon([ell]), places, forces)
+    # Outside of the material there is no distance.
+    assert found == pytest.approx([10, 30, 10 * math.sqrt(2), 0, 0])
 
 
 def test_slot_leaves_the_other_pin_alone(seam):
