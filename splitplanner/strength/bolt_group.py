@@ -29,7 +29,7 @@ BALANCED = 1e-9
 
 
 @dataclass(frozen=True, eq=False)
-class Load:
+class SeamLoad:
     """A force and a moment on the piece above a seam, in coordinates of its plane.
 
     Attributes
@@ -59,9 +59,9 @@ class Load:
         result: Floats = self.moment + np.cross(arm, self.force)
         return result
 
-    def scaled(self, factor: float) -> Load:
+    def scaled(self, factor: float) -> SeamLoad:
         """Return `factor` times the load."""
-        return Load(self.force * factor, self.moment * factor, self.at)
+        return SeamLoad(self.force * factor, self.moment * factor, self.at)
 
 
 @dataclass(frozen=True, eq=False)
@@ -175,13 +175,13 @@ def centroid(places: ArrayLike, weights: ArrayLike) -> Floats:
     return result
 
 
-def elastic_forces(group: Group, load: Load) -> GroupForces:
+def elastic_forces(group: Group, load: SeamLoad) -> GroupForces:
     """Share a load among fasteners: direct shear, torsion, and tension about the centroid.
 
     Parameters
     ----------
     group : Group
-    load : Load
+    load : SeamLoad
 
     Returns
     -------
@@ -193,13 +193,13 @@ def elastic_forces(group: Group, load: Load) -> GroupForces:
     return balance(group, load, np.column_stack([shear_forces(group, load), axial]))
 
 
-def balance(group: Group, load: Load, forces: ArrayLike) -> GroupForces:
+def balance(group: Group, load: SeamLoad, forces: ArrayLike) -> GroupForces:
     """Hold shares of a load, (n, 3) N, against it.
 
     Parameters
     ----------
     group : Group
-    load : Load
+    load : SeamLoad
     forces : (n, 3) array, N
     """
     shares = np.asarray(forces, float).reshape(-1, 3)
@@ -214,12 +214,12 @@ def balance(group: Group, load: Load, forces: ArrayLike) -> GroupForces:
     )
 
 
-def relative_residual(load: Load, force: Floats, moment: Floats, places: Floats) -> float:
+def relative_residual(load: SeamLoad, force: Floats, moment: Floats, places: Floats) -> float:
     """Return what is missing by the load itself; moments count by the size of the group.
 
     Parameters
     ----------
-    load : Load
+    load : SeamLoad
     force, moment : (3,) array
         What is missing, N and N·mm.
     places : (n, 2) array
@@ -231,7 +231,7 @@ def relative_residual(load: Load, force: Floats, moment: Floats, places: Floats)
     return lost / whole if whole > 0 else lost
 
 
-def shear_forces(group: Group, load: Load) -> Floats:
+def shear_forces(group: Group, load: SeamLoad) -> Floats:
     """Return what fasteners take of a force in the plane and of a twist, (n, 2) N.
 
     With the same weight in all directions that is ``V w / sum(w)`` and, square to the arm r from
@@ -242,7 +242,7 @@ def shear_forces(group: Group, load: Load) -> Floats:
     Parameters
     ----------
     group : Group
-    load : Load
+    load : SeamLoad
 
     Returns
     -------
@@ -281,7 +281,7 @@ def _solved(matrix: Floats, wanted: Floats) -> Floats:
     return np.asarray(result + np.linalg.lstsq(matrix, wanted - matrix @ result, rcond=1e-12)[0])
 
 
-def centroid_tensions(group: Group, load: Load) -> Floats:
+def centroid_tensions(group: Group, load: SeamLoad) -> Floats:
     """Return what fasteners take of a pull and of bending about their centroid, (n,) N.
 
     ``N w / sum(w) + M_u w v / sum(w v²) - M_v w u / sum(w u²)`` on principal axes, with the product
@@ -290,7 +290,7 @@ def centroid_tensions(group: Group, load: Load) -> Floats:
     Parameters
     ----------
     group : Group
-    load : Load
+    load : SeamLoad
     """
     if not len(group.places) or not group.axial.any():
         return np.zeros(len(group.places))
@@ -324,7 +324,7 @@ class EdgeTensions:
     at: Floats
 
 
-def edge_tensions(group: Group, load: Load, contact: ArrayLike) -> EdgeTensions:
+def edge_tensions(group: Group, load: SeamLoad, contact: ArrayLike) -> EdgeTensions:
     """Return what fasteners take when a stiff flange turns about the edge that is pressed.
 
     ``M w L / sum(w L²)`` with the distances L from the edge: the line parallel to the moment that
@@ -334,7 +334,7 @@ def edge_tensions(group: Group, load: Load, contact: ArrayLike) -> EdgeTensions:
     Parameters
     ----------
     group : Group
-    load : Load
+    load : SeamLoad
     contact : (m, 2) array
         Corners of the contact, mm.
 

@@ -15,7 +15,7 @@ import shapely
 from numpy.typing import ArrayLike
 
 from splitplanner.arrays import Floats, frozen_floats
-from splitplanner.strength.bolt_group import BALANCED, Load, relative_residual
+from splitplanner.strength.bolt_group import BALANCED, SeamLoad, relative_residual
 
 _ROUNDS = 80
 _ENOUGH = 1e-12
@@ -131,7 +131,7 @@ class Opening:
 
 
 def opening_of(
-    places: ArrayLike, areas: ArrayLike, load: Load, bed: Bed, *, glued: bool = False
+    places: ArrayLike, areas: ArrayLike, load: SeamLoad, bed: Bed, *, glued: bool = False
 ) -> Opening:
     """Find the tensions of fasteners and the pressure of the contact under a pull and bending.
 
@@ -142,7 +142,7 @@ def opening_of(
     areas : (n,) array, mm²
         Their transformed areas: as much contact as is as stiff, ``A E / E_plastic`` for the same
         length.
-    load : Load
+    load : SeamLoad
         What it has in the plane is left out.
     bed : Bed
     glued : bool
@@ -161,7 +161,7 @@ class _Case:
     """One such task, in coordinates about where the load acts and by the size of the contact."""
 
     def __init__(
-        self, places: ArrayLike, areas: ArrayLike, load: Load, bed: Bed, glued: bool
+        self, places: ArrayLike, areas: ArrayLike, load: SeamLoad, bed: Bed, glued: bool
     ) -> None:
         flat = np.asarray(places, float).reshape(-1, 2)
         every = np.vstack([flat, bed.corners])
@@ -271,7 +271,7 @@ class _Case:
             if len(kept := clipped(ring, stress[0] + ring @ stress[1:])) > 2
         )
         moment = np.array([missing[2], -missing[1], 0.0]) * self.reach
-        normal_load = Load(
+        normal_load = SeamLoad(
             np.array([0.0, 0.0, self.load.force[2]]), np.append(self.load.moment[:2], 0.0)
         )
         return Opening(

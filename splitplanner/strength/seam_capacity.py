@@ -14,7 +14,7 @@ from splitplanner.plan import Joint, Line, Seam, Vector
 from splitplanner.strength.bolt_group import (
     BALANCED,
     LOWER_BOUND,
-    Load,
+    SeamLoad,
     balance,
     group_of,
     shear_forces,
@@ -65,7 +65,7 @@ NOT_HELD, NOT_KEPT = "open", "sideways"
 def seam_capacity(
     seam: Seam,
     joint: Joint,
-    load: Load,
+    load: SeamLoad,
     sides: tuple[Side, Side],
     shelf: Shelf,
     held_by: HeldBy | None = None,
@@ -83,7 +83,7 @@ def seam_capacity(
     ----------
     seam : Seam
     joint : Joint
-    load : Load
+    load : SeamLoad
         On the piece above; see `seam_ground.seam_load`.
     sides : (piece below, piece above)
     shelf : Shelf
@@ -112,12 +112,12 @@ def seam_capacity(
     return SeamCapacity(seam.name, case.stages(), case.uncut(whole_up), tuple(statements))
 
 
-def _cleared(load: Load, reach: float) -> Load:
+def _cleared(load: SeamLoad, reach: float) -> SeamLoad:
     """Return a load without what is rounding beside the rest of it."""
     size = float(np.linalg.norm(load.force) + np.linalg.norm(load.moment) / reach)
     force = np.where(np.abs(load.force) > _ROUNDING * size, load.force, 0.0)
     moment = np.where(np.abs(load.moment) > _ROUNDING * size * reach, load.moment, 0.0)
-    return Load(force, moment, load.at)
+    return SeamLoad(force, moment, load.at)
 
 
 @dataclass(frozen=True, eq=False)
@@ -126,7 +126,7 @@ class _Seam:
 
     seam: Seam
     joint: Joint
-    load: Load
+    load: SeamLoad
     sides: tuple[Side, Side]
     shelf: Shelf
     held_by: HeldBy
@@ -297,7 +297,7 @@ class _Seam:
         screws, pins = len(self.joint.screws), len(self.joint.pins)
         nothing = _Across(np.zeros((screws, 2)), np.zeros((pins, 2)), ())
         twisted = self.load.moment[2] * np.array([0.0, 0.0, 1.0])
-        inside = Load(self.load.force * [1.0, 1.0, 0.0], twisted, self.load.at)
+        inside = SeamLoad(self.load.force * [1.0, 1.0, 0.0], twisted, self.load.at)
         if glued or not (inside.force.any() or inside.moment.any()):
             return nothing
         at, slots = pin_places(self.seam, self.joint)

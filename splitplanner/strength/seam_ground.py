@@ -13,7 +13,7 @@ from splitplanner.errors import WorkshopError
 from splitplanner.joint import tape_figures
 from splitplanner.plan import Joint, Line, Seam, Tape
 from splitplanner.solid import to_polygons
-from splitplanner.strength.bolt_group import Load
+from splitplanner.strength.bolt_group import SeamLoad
 
 STEP = 2.0
 """Tape is looked at in stretches of at most this, mm."""
@@ -95,7 +95,7 @@ def seam_load(
     force: tuple[float, float, float],
     moment: tuple[float, float, float],
     at: tuple[float, float, float] | None = None,
-) -> Load:
+) -> SeamLoad:
     """Return a load on a seam in coordinates of its plane, about the seam's centroid.
 
     Parameters
@@ -113,7 +113,7 @@ def seam_load(
     if at is not None:
         turned = turned + np.cross(np.asarray(at, float) - centre, pushed)
     frame = seam.plane.frame
-    return Load(frame @ pushed, frame @ turned, seam.plane.to_plane(centre[None])[0])
+    return SeamLoad(frame @ pushed, frame @ turned, seam.plane.to_plane(centre[None])[0])
 
 
 def contact_of(seam: Seam, joint: Joint) -> shapely.MultiPolygon:

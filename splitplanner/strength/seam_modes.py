@@ -9,7 +9,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from splitplanner.arrays import Floats
-from splitplanner.strength.bolt_group import Load
+from splitplanner.strength.bolt_group import SeamLoad
 from splitplanner.strength.fastener_capacity import Resistance
 from splitplanner.strength.neutral_axis import Bed, Opening, ring_moments
 from splitplanner.strength.plastic import Plastic
@@ -147,7 +147,9 @@ def contact_mode(opening: Opening, sides: tuple[Plastic, Plastic]) -> Mode:
     return simple_mode("contact", opening.pressure, allowed, "MPa", note)
 
 
-def adhesive_mode(bed: Bed, opening: Opening, load: Load, lap_shear: float, peel: float) -> Mode:
+def adhesive_mode(
+    bed: Bed, opening: Opening, load: SeamLoad, lap_shear: float, peel: float
+) -> Mode:
     """Return how glue fails: tension and shear at the worst corner, ``(s/peel)² + (t/lap)² = 1``.
 
     Shear is ``V/A`` and what a twist adds, ``T r / I_p``, as in the elastic method for welds and
@@ -158,7 +160,7 @@ def adhesive_mode(bed: Bed, opening: Opening, load: Load, lap_shear: float, peel
     bed : Bed
     opening : Opening
         With the bed glued.
-    load : Load
+    load : SeamLoad
     lap_shear, peel : float
         What the glue stands, MPa.
     """
@@ -170,7 +172,7 @@ def adhesive_mode(bed: Bed, opening: Opening, load: Load, lap_shear: float, peel
     return Mode("adhesive", factor, 0, used, 1.0, "1", note)
 
 
-def glue_shear(bed: Bed, load: Load) -> Floats:
+def glue_shear(bed: Bed, load: SeamLoad) -> Floats:
     """Return the shear stress at each corner of a glued bed, (m, 2) MPa."""
     area, u, v, uu, _, vv = np.sum([ring_moments(ring) for ring in bed.rings], axis=0)
     middle = np.array([u, v]) / area
@@ -237,7 +239,7 @@ def lap_peak(
 
 
 def section_stresses(
-    section: SectionProperties, load: Load, twist_modulus: float
+    section: SectionProperties, load: SeamLoad, twist_modulus: float
 ) -> tuple[Floats, float]:
     """Return the stresses of a whole section under a load, MPa.
 
@@ -245,7 +247,7 @@ def section_stresses(
     ----------
     section : SectionProperties
         In coordinates of the seam's plane.
-    load : Load
+    load : SeamLoad
     twist_modulus : float
         Torque over shear stress, mm³.
 

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from splitplanner.strength.bolt_group import (
-    Load,
+    SeamLoad,
     centroid,
     centroid_tensions,
     edge_tensions,
@@ -17,7 +17,7 @@ from splitplanner.strength.bolt_group import (
 
 
 def load(force, moment=(0, 0, 0), at=(0, 0)):
-    return Load(np.array(force, float), np.array(moment, float), np.array(at, float))
+    return SeamLoad(np.array(force, float), np.array(moment, float), np.array(at, float))
 
 
 def test_bracket_of_four_bolts():

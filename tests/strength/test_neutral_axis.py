@@ -7,14 +7,14 @@ import pytest
 import shapely
 from scipy.optimize import minimize
 
-from splitplanner.strength.bolt_group import Load, edge_tensions, group_of
+from splitplanner.strength.bolt_group import SeamLoad, edge_tensions, group_of
 from splitplanner.strength.neutral_axis import bed_of, clipped, opening_of, ring_moments
 
 NONE = np.empty((0, 2))
 
 
 def bending(pull=0.0, u=0.0, v=0.0, at=(0.0, 0.0)):
-    return Load(np.array([0.0, 0.0, pull]), np.array([u, v, 0.0]), np.array(at))
+    return SeamLoad(np.array([0.0, 0.0, pull]), np.array([u, v, 0.0]), np.array(at))
 
 
 def box(width, height):

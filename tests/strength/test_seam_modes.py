@@ -7,7 +7,7 @@ import pytest
 import shapely
 from scipy.integrate import solve_bvp
 
-from splitplanner.strength.bolt_group import Load
+from splitplanner.strength.bolt_group import SeamLoad
 from splitplanner.strength.neutral_axis import bed_of
 from splitplanner.strength.plastic import Plastic
 from splitplanner.strength.seam_modes import (
@@ -71,7 +71,9 @@ def test_lap_of_unequal_layers(first, second):
 def test_stresses_of_a_skew_section():
     """An angle under all six components: its plane of stress, integrated on a grid, is the load."""
     section = section_properties(ELL)
-    load = Load(np.array([30.0, -20.0, 500.0]), np.array([7e3, -4e3, 0.0]), np.array([10.0, 20.0]))
+    load = SeamLoad(
+        np.array([30.0, -20.0, 500.0]), np.array([7e3, -4e3, 0.0]), np.array([10.0, 20.0])
+    )
     normal, shear = section_stresses(section, load, math.inf)
     rows = np.column_stack([np.ones(len(section.hull)), section.hull + section.centroid])
     plane = np.linalg.lstsq(rows, normal, rcond=None)[0]
@@ -85,7 +87,7 @@ def test_stresses_of_a_skew_section():
     assert (stress * (v - 20)).sum() == pytest.approx(7e3, rel=2e-3)
     assert -(stress * (u - 10)).sum() == pytest.approx(-4e3, rel=2e-3)
     assert shear == pytest.approx(1.5 * math.hypot(30, 20) / ELL.area)
-    _, twisted = section_stresses(section, Load(np.zeros(3), np.array([0, 0, -900.0])), 300.0)
+    _, twisted = section_stresses(section, SeamLoad(np.zeros(3), np.array([0, 0, -900.0])), 300.0)
     assert twisted == pytest.approx(3.0)
 
 
@@ -99,7 +101,9 @@ def test_section_is_used_on_the_ellipse():
 def test_shear_of_glue_in_equilibrium():
     """A straight field: integrated over the polygon it is the load."""
     bed = bed_of(ELL)
-    load = Load(np.array([30.0, -20.0, 0.0]), np.array([0.0, 0.0, 900.0]), np.array([10.0, 20.0]))
+    load = SeamLoad(
+        np.array([30.0, -20.0, 0.0]), np.array([0.0, 0.0, 900.0]), np.array([10.0, 20.0])
+    )
     rows = np.column_stack([np.ones(len(bed.corners)), bed.corners])
     field, *_ = np.linalg.lstsq(rows, glue_shear(bed, load), rcond=None)
     step = 0.25
