@@ -3,10 +3,11 @@
 import numpy as np
 import pytest
 
-from splitplanner.background.overlay import OVERLAYS
+from splitplanner.background.overlay import LINES, OVERLAYS
 from splitplanner.background.overlays import overlay
 from splitplanner.plan import Cut, PartFile, Plan, divide
 from splitplanner.progress import silent
+from splitplanner.score import Surfaces
 from splitplanner.solid import Plane, Solid, seen_from_outside
 from splitplanner.workshop import Printer
 
@@ -88,3 +89,41 @@ def test_the_section_modulus_is_that_of_a_channel(shown):
     values = found["section modulus"].values[piece.name][inside]
     assert len(values)
     assert np.allclose(values, least, rtol=1e-3)
+
+
+def test_walls_are_off_whole_lines_by_what_is_left(shown):
+    # 3 mm are 6.67 lines of 0.45 mm; 7 of them are 0.15 mm too many.
+    division, found = shown
+    for piece in division.pieces:
+        solid, gaps = piece.solid, found["wall lines"].values[piece.name]
+        outer = (solid.face_normals[:, 1] < -0.99) & (solid.face_centroids[:, 1] < 1e-6)
+        assert np.allclose(gaps[outer], 3.0 - 7 * 0.45, atol=2e-3)
+        # The rim on which it stands is no wall, nor is the seam.
+        edges = solid.face_centroids[:, 2] < 1e-6
+        edges |= np.abs(solid.face_centroids[:, 0] - 31.0) < 1e-6
+        assert edges.any()
+        assert np.isnan(gaps[edges]).all()
+        assert np.isnan(found["wall thickness"].values[piece.name][edges]).all()
+
+
+def test_the_scale_of_wall_lines_is_half_a_line_to_either_side():
+    surfaces, division = Surfaces(), divide(SHELL, PLAN.cuts)
+    walls = surfaces.wall_lines(SHELL, PLAN.printer).in_short
+    seen = seen_from_outside(SHELL)
+    found = overlay(LINES, division, PLAN, seen, SHELL, silent, surfaces, walls)
+    assert found.scale == pytest.approx((-0.225, 0.225))
+    levels = np.concatenate(list(found.levels.values()))
+    # -0.15 mm is a sixth of the way up from the least; nothing is said of 0.
+    assert set(levels.tolist()) <= {0, *range(41, 47)}
+    assert (levels > 0).any()
+    others = overlay("support", division, PLAN, seen, SHELL, silent, surfaces, walls)
+    assert others.walls is None
+
+
+def test_progress_of_walls_rises():
+    told = []
+    seen = seen_from_outside(SHELL)
+    division = divide(SHELL, PLAN.cuts)
+    overlay(LINES, division, PLAN, seen, SHELL, lambda done, _: told.append(done))
+    assert told == sorted(told)
+    assert told[-1] <= 1.0

@@ -5,7 +5,7 @@ import pytest
 import trimesh
 
 from splitplanner.demo_parts import DEMO_PARTS
-from splitplanner.score.islands import MOST_LAYERS, islands, layer_count
+from splitplanner.score.islands import MOST_LAYERS, islands, layer_count, printed_layers
 from splitplanner.solid import Solid
 
 X, UP, DOWN = (1.0, 0.0, 0.0), (0.0, 0.0, 1.0), (0.0, 0.0, -1.0)
@@ -97,3 +97,15 @@ def test_wrong_layers_and_directions_are_refused():
         islands(Solid.box((1, 1, 1)), UP, 0.0, WIDTH)
     with pytest.raises(ValueError, match="length"):
         islands(Solid.box((1, 1, 1)), (0, 0, 0), 0.2, WIDTH)
+
+
+def test_layers_that_are_remembered_are_those_of_the_direction_and_the_line(table):
+    # On its side the plate holds the legs together in each layer.
+    first = islands(table, UP, 0.5, WIDTH)
+    on_its_side = islands(table, X, 0.5, WIDTH)
+    assert (first.most, on_its_side.most) == (4, 1)
+    assert islands(table, UP, 0.5, WIDTH) == first
+    # A line wider than the legs prints none of them.
+    assert islands(table, UP, 0.5, 30.0).most == 1
+    fresh = printed_layers(table, UP, 0.5, WIDTH, MOST_LAYERS)
+    assert islands(table, UP, 0.5, WIDTH, fresh) == first

@@ -413,6 +413,21 @@ def test_the_best_few_lie_apart_and_are_the_first_of_those_looked_at():
     assert found.piece == WHOLE
 
 
+def test_directions_that_are_asked_for_are_measured_besides():
+    lean = tuple((np.array([1.0, 2.0, 3.0]) / np.sqrt(14.0)).tolist())
+    plain, found = ranked(pile(1), measured=3), ranked(pile(1), measured=3, also=(lean,))
+    (asked,) = (way for way in found.measured if way.origin is Origin.GIVEN)
+    assert asked.up == pytest.approx(lean)
+    assert asked.figures.exact
+    others = [way.up for way in found.measured if way is not asked]
+    assert others == [way.up for way in plain.measured]
+    totals = [way.total for way in found.measured if way.fits]
+    assert totals == sorted(totals)
+    # One that is among them is not measured twice.
+    again = ranked(pile(1), measured=3, also=(plain.best.up,))
+    assert [way.up for way in again.measured] == [way.up for way in plain.measured]
+
+
 def test_weights_change_the_ranks():
     # Without travels and with nothing else wrong, a channel prints as low as it can.
     found = ranked(channel(), weights={"travel crossings": 0.0})

@@ -4,10 +4,12 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from PySide6.QtCore import QLocale
 
-from splitplanner.background.overlay import Overlay
+from splitplanner.background.overlay import LINES, Overlay
 from splitplanner.output import piece_colours
 from splitplanner.plan import Cut, Joint, PartFile, Plan, divide
+from splitplanner.score import Surfaces
 from splitplanner.solid import Plane, Solid
 from splitplanner.window.chart.cut_places import ChartAxis
 from splitplanner.window.quantities import Quantities
@@ -130,6 +132,25 @@ def test_the_legend_tells_values_in_the_unit_that_is_shown():
     assert all(text.endswith("mm") for text in texts)
     inches = [text for _, text in legend_of(walls, Quantities("inch")).entries]
     assert all(text.endswith("in") for text in inches)
+
+
+def test_walls_that_are_right_are_pale_and_others_blue_or_orange():
+    # A plate of 2.25 mm is 5 lines of 0.45 mm.
+    walls = Surfaces().wall_lines(Solid.box((60.0, 50.0, 2.25)), Printer()).in_short
+    shown = overlay(LINES, "mm", np.append([-0.2, 0.0, 0.2], np.full(9, np.nan)))
+    shown = replace(shown, walls=walls)
+    low, right, high, nothing = (
+        coloured(showing.body_of(PART, "1"), shown).face_colours[:4].astype(int)
+    )
+    assert low[2] > low[0] + 50
+    assert high[0] > high[2] + 50
+    assert min(right) > 225 > max(nothing)
+    legend = legend_of(shown, Quantities("mm", QLocale(QLocale.Language.C)))
+    texts = [text for _, text in legend.entries]
+    assert texts[0] == "-0.23 mm pressed"
+    assert texts[2] == "whole lines"
+    assert texts[4:] == ["+0.23 a gap", "no wall"]
+    assert legend.words == "0 % of wall area is off lines of 0.45 mm."
 
 
 # -- what holds the seams -----------------------------------------------------------------------
