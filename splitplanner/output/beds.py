@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from weakref import WeakKeyDictionary
 
 from splitplanner.joint import as_in_file, file_allowance, scaled_fit
 from splitplanner.output.printable import PrintableMesh, printable_mesh
@@ -22,9 +23,10 @@ from splitplanner.score import (
 )
 from splitplanner.workshop import Material, Printer
 
-_known: list[tuple[Figures, Material | None, tuple[BedPrint, ...]]] = []
-"""What was found last: papers, records and files of one result ask for it one after another."""
-_KEPT = 2
+_known: WeakKeyDictionary[Figures, tuple[Material | None, tuple[BedPrint, ...]]] = (
+    WeakKeyDictionary()
+)
+"""What was found: papers, records and files of one result ask for it one after another."""
 
 
 def beds_of(result: Result, report: Report = silent) -> tuple[BedPrint, ...]:
@@ -33,13 +35,10 @@ def beds_of(result: Result, report: Report = silent) -> tuple[BedPrint, ...]:
     As few beds as are found (`splitplanner.score.share_beds`), with what each takes.
     """
     figures, material = result.card.figures, result.plan.material
-    for known, of, beds in _known:
-        if known is figures and of == material:
-            return beds
-    found = _beds(figures, material, report)
-    _known.insert(0, (figures, material, found))
-    del _known[_KEPT:]
-    return found
+    known = _known.get(figures)
+    if known is None or known[0] != material:
+        known = _known[figures] = material, _beds(figures, material, report)
+    return known[1]
 
 
 def fit_in_file(row: PieceFigures, printer: Printer, material: Material | None) -> BedFit:
