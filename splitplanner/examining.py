@@ -211,7 +211,8 @@ class Examiner:
         found += left_open(division, plan)
         lying = {row.name: row.fit for row in figures.pieces}
         found += check_allowances(division, made, pieces, lying)
-        for row in figures.pieces:
+        # What does not fit the bed is to be cut before it matters how it prints.
+        for row in (each for each in figures.pieces if each.fit.fits):
             report(0.955, f"looking at how piece {row.piece.number} prints")
             key = row.piece.name, row.piece.number, row.piece.solid, row.up, row.overhang
             found += self._look_at(*key, plan.printer)
