@@ -61,9 +61,12 @@ def test_every_figure_of_a_bar_in_two(two_boxes):
             "seam seen": 300 / size,
             "seam hidden": 100 / size,
             "seams without room for two pins": 0,
-            # Each half is 200 x 100 x 100 mm: a skin of 3 x 0.45 mm on 100 000 mm², 15 % of the
-            # rest, at 8 mm³/s, and 500 layers at 3 s.
-            "print time": 2 * ((135e3 + 0.15 * (2e6 - 135e3)) / 8 + 500 * 3) / 3600,
+            # Each half is 200 x 100 x 100 mm: lines of 0.45 x 0.2 mm on sides of 60 000 mm², an
+            # outer one at 30 and two at 50 mm/s; 8 solid layers of 20 000 mm² and 15 % of the
+            # rest at 70 mm/s; 500 layers at 1 s.
+            "print time": 2
+            * (27e3 / 2.7 + 54e3 / 4.5 + (32e3 + 0.15 * (2e6 - 113e3)) / 6.3 + 500)
+            / 3600,
             # 100 + 5 + 100 mm on 220.
             "print beds": 1,
             "uneven pieces": 0,
