@@ -11,6 +11,7 @@
     ├── PlanFileError          a plan file cannot be read or does not match its part
     ├── WorkshopError          a printer, material or hardware entry is wrong
     ├── WishesError            a wish cannot be read or does not match its part
+    ├── LoadError              a load case cannot be: held nowhere, or loads beside the part
     ├── NoProposalError        no sound plan was found
     ├── UnsoundError           a plan fails the soundness check
     ├── ExportError            the files cannot be written
@@ -76,6 +77,10 @@ class WorkshopError(SplitPlannerError):
 
 class WishesError(SplitPlannerError):
     """A file of wishes is damaged, a wish makes no sense, or it belongs to another part."""
+
+
+class LoadError(SplitPlannerError):
+    """A load case cannot be reckoned: the part is not held, or a load or support is beside it."""
 
 
 class NoProposalError(SplitPlannerError):

@@ -1,5 +1,50 @@
 """How strong a part is along an axis: sections, load cases and layers. Global bending only."""
 
+from splitplanner.strength.beams import POISSON, Diagrams, Reaction, diagrams
+from splitplanner.strength.bolt_group import (
+    LOWER_BOUND,
+    Group,
+    GroupForces,
+    SeamLoad,
+    edge_tensions,
+    elastic_forces,
+    group_of,
+)
+from splitplanner.strength.cautions import CAUTIONS, LEFT_OUT, TAPE_STAYS
+from splitplanner.strength.drops import (
+    GRAVITY,
+    Drop,
+    Impact,
+    drop_factor,
+    dropped,
+    stopping_factor,
+)
+from splitplanner.strength.fastener_capacity import (
+    CLASSES,
+    Resistance,
+    ScrewHardware,
+    pin_resistances,
+    screw_hardware,
+    screw_resistances,
+)
+from splitplanner.strength.load_cases import (
+    Load,
+    LoadCase,
+    PointLoad,
+    SpreadLoad,
+    Support,
+    WeightLoad,
+    between_clamps,
+    cantilever,
+    over_two_supports,
+    twisted,
+)
+from splitplanner.strength.neutral_axis import Bed, Opening, bed_of, opening_of
+from splitplanner.strength.plastic import Plastic, plastic_of
+from splitplanner.strength.seam_capacity import seam_capacity
+from splitplanner.strength.seam_ground import Fibre, contact_of, seam_load
+from splitplanner.strength.seam_modes import Mode
+from splitplanner.strength.seam_values import Adhesive, HeldBy, SeamCapacity, Side, Stage
 from splitplanner.strength.section_properties import (
     SectionProperties,
     section_properties,
@@ -9,12 +54,64 @@ from splitplanner.strength.stations import SectionChain, chain_torsions, section
 from splitplanner.strength.torsion import Torsion, torsion
 
 __all__ = [
+    "CAUTIONS",
+    "CLASSES",
+    "GRAVITY",
+    "LEFT_OUT",
+    "LOWER_BOUND",
+    "POISSON",
+    "TAPE_STAYS",
+    "Adhesive",
+    "Bed",
+    "Diagrams",
+    "Drop",
+    "Fibre",
+    "Group",
+    "GroupForces",
+    "HeldBy",
+    "Impact",
+    "Load",
+    "LoadCase",
+    "Mode",
+    "Opening",
+    "Plastic",
+    "PointLoad",
+    "Reaction",
+    "Resistance",
+    "ScrewHardware",
+    "SeamCapacity",
+    "SeamLoad",
     "SectionChain",
     "SectionProperties",
+    "Side",
+    "SpreadLoad",
+    "Stage",
+    "Support",
     "Torsion",
+    "WeightLoad",
+    "bed_of",
+    "between_clamps",
+    "cantilever",
     "chain_torsions",
+    "contact_of",
+    "diagrams",
+    "drop_factor",
+    "dropped",
+    "edge_tensions",
+    "elastic_forces",
+    "group_of",
+    "opening_of",
+    "over_two_supports",
+    "pin_resistances",
+    "plastic_of",
+    "screw_hardware",
+    "screw_resistances",
+    "seam_capacity",
+    "seam_load",
     "section_chain",
     "section_properties",
     "shear_stress",
+    "stopping_factor",
     "torsion",
+    "twisted",
 ]

@@ -21,7 +21,7 @@ _INSET = 1e-3
 """The first and the last station lie inside the part by this share of its length, as in
 `score.stations`."""
 _SAME = 1e-7
-"""Sections whose area, outlines and moments differ by less than this share twist alike."""
+"""Sections whose area, outlines, moments and corners differ by less than this share twist alike."""
 _TWIST_ACCURACY = 0.02
 """What torsion constants along a part may be off by: it is given beside them."""
 
@@ -96,6 +96,11 @@ class SectionChain:
     def torsions(self) -> tuple[Torsion, ...]:
         """How each section stands twisting; worked out when it is first asked for (seconds)."""
         return chain_torsions(self)
+
+    @property
+    def shear_centres(self) -> Floats:
+        """Shear centre of each section from its centroid, (n, 2) mm; see `torsions`."""
+        return np.array([found.shear_centre for found in self.torsions])
 
     @property
     def torsion_constants(self) -> Floats:
@@ -216,12 +221,13 @@ def chain_torsions(
 
 def _alike(one: SectionProperties, other: SectionProperties) -> bool:
     """Return whether two sections are the same but for their place."""
-    return all(
-        abs(a - b) <= _SAME * abs(a)
-        for a, b in (
-            (one.area, other.area),
-            (one.perimeter, other.perimeter),
-            (one.major, other.major),
-            (one.minor, other.minor),
-        )
+    if one.hull.shape != other.hull.shape:
+        return False
+    size = float(np.abs(one.hull).max())
+    pairs = (
+        (one.area, other.area, one.area),
+        (one.perimeter, other.perimeter, one.perimeter),
+        (one.tensor, other.tensor, one.polar),
+        (one.hull, other.hull, size),
     )
+    return all(float(np.abs(np.subtract(a, b)).max()) <= _SAME * scale for a, b, scale in pairs)

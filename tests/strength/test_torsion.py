@@ -155,3 +155,52 @@ def test_it_does_not_depend_on_place_and_turn():
 def test_without_area_there_is_none():
     with pytest.raises(ValueError, match="needs an area"):
         torsion(Polygon())
+
+
+def test_shear_centre_of_a_channel():
+    # 3 b² / (h + 6 b) beyond the middle of the web, of mean lines (Timoshenko): thin walls. And the
+    # frozen -10.01 from the web's outer face for walls of 3 (sectionproperties 3.10.2), with the
+    # centroid at 10.117.
+    t, b, h = 0.2, 30.0, 60.0
+    thin = box(-t / 2, -t / 2, h + t / 2, b).difference(box(t / 2, t / 2, h - t / 2, b + 1))
+    u, v = torsion(thin).shear_centre
+    assert u == pytest.approx(0.0, abs=0.01)
+    assert thin.centroid.y + v == pytest.approx(-3 * b**2 / (h + 6 * b), rel=0.01)
+    u, v = torsion(box(0, 0, 40, 30).difference(box(3, 3, 37, 31)), 0.003).shear_centre
+    assert u == pytest.approx(0.0, abs=0.01)
+    assert 10.117 + v == pytest.approx(-10.01, abs=0.05)
+
+
+def test_shear_centre_of_an_angle_is_its_corner():
+    # Both legs' forces meet there (Timoshenko).
+    angle = box(-0.1, -0.1, 60, 90).difference(box(0.1, 0.1, 61, 91))
+    u, v = torsion(angle).shear_centre
+    assert (angle.centroid.x + u, angle.centroid.y + v) == pytest.approx((0, 0), abs=0.3)
+
+
+def test_shear_centre_of_a_slit_tube():
+    # 2 r from the middle, on the side away from the slit (Timoshenko).
+    slit = ring(10.1, 9.9).difference(box(0, -0.05, 20, 0.05))
+    u, v = torsion(slit).shear_centre
+    assert slit.centroid.x + u == pytest.approx(-20.0, rel=0.02)
+    assert v == pytest.approx(0.0, abs=0.05)
+
+
+def test_shear_centre_of_symmetric_sections_is_their_middle():
+    for shape in (box(5, 7, 25, 17), box(0, 0, 20, 30).difference(box(2, 2, 18, 28)), ring(9.0)):
+        assert torsion(shape).shear_centre == pytest.approx((0.0, 0.0), abs=0.02)
+
+
+def test_shear_centre_of_polygons_apart():
+    # Two webs share a force as their second moments: 2³ to 1 for thicknesses of 2 and 1 across
+    # it, 2 to 1 along it.
+    webs = MultiPolygon([box(0, 0, 2, 40), box(20, 0, 21, 40)])
+    u, v = torsion(webs).shear_centre
+    assert webs.centroid.x + u == pytest.approx((2 * 1.0 + 20.5) / 3, rel=1e-3)
+    assert webs.centroid.y + v == pytest.approx(20.0, rel=1e-3)
+
+
+def test_shear_centre_turns_with_the_section():
+    shape = box(0, 0, 40, 30).difference(box(3, 3, 37, 31))
+    turned = torsion(shapely.affinity.rotate(shape, 90.0)).shear_centre
+    assert turned == pytest.approx((-torsion(shape).shear_centre[1], 0.0), abs=0.05)
