@@ -11,7 +11,7 @@ CAUTIONS = (
 
 LEFT_OUT = (
     "Not counted: prying, the bending that a flange brings into its wall, preload and friction of "
-    "screws, registers, creep, fatigue, heat, buckling, and notches at holes. Walls are taken as "
+    "screws, creep, fatigue, heat, buckling, and notches at holes. Walls are taken as "
     "solid plastic."
 )
 """Goes with what a seam holds."""

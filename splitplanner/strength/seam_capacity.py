@@ -3,17 +3,18 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
 import shapely
 
-from splitplanner.arrays import Floats, frozen_floats
+from splitplanner.arrays import Floats, Ints, frozen_floats
 from splitplanner.plan import Joint, Line, Seam, Vector
 from splitplanner.strength.bolt_group import (
     BALANCED,
     LOWER_BOUND,
+    Group,
     SeamLoad,
     balance,
     group_of,
@@ -49,6 +50,11 @@ from splitplanner.strength.seam_modes import (
     section_stresses,
     tape_modes,
 )
+from splitplanner.strength.seam_register import (
+    RegisterStretches,
+    register_modes,
+    register_stretches,
+)
 from splitplanner.strength.seam_values import HeldBy, SeamCapacity, Side, Stage
 from splitplanner.strength.section_properties import SectionProperties, section_properties
 from splitplanner.strength.torsion import torsion
@@ -56,6 +62,8 @@ from splitplanner.workshop import Shelf
 
 STEEL = 210_000.0
 """Modulus of elasticity of steel, MPa."""
+_PINS, _REGISTER, _SCREWS = (0,), (1,), (2,)
+_ALL = _PINS + _REGISTER + _SCREWS
 _ROUNDING = 1e-10
 """Of a load: components of less are rounding."""
 NOT_HELD, NOT_KEPT = "open", "sideways"
@@ -76,8 +84,8 @@ def seam_capacity(
 
     Screws, tape and glue share a pull and bending by their stiffness over the same length, the
     contact presses; see `neutral_axis.opening_of`. In the plane glue takes all where there is some;
-    else pins do, in whose holes there is least play; screws help where pins cannot do it alone.
-    Friction and registers are not counted.
+    else pins do, in whose holes there is least play; a register where they cannot do it alone, and
+    screws where both cannot. Friction is not counted.
 
     Parameters
     ----------
@@ -101,6 +109,8 @@ def seam_capacity(
     WorkshopError
         If hardware is not on the shelf, or steel or fibre are not known.
     """
+    if seam.section.is_empty:
+        raise ValueError(f"seam {seam.name} has no contact")
     if not (load.force.any() or load.moment.any()):
         raise ValueError("what a seam holds of no load has no answer")
     held_by = held_by or HeldBy()
@@ -176,6 +186,10 @@ class _Seam:
         fibre = self.held_by.fibre or generic_fibre(tape.fibre)
         return tape_stretches(self.seam, self.joint, tape, fibre, self.tape_lines)
 
+    @cached_property
+    def register(self) -> RegisterStretches:
+        return register_stretches(self.seam, self.joint.register)
+
     def uncut(self, whole_up: Vector | None) -> Mode:
         plastic = self.plastics[0]
         strength = max(plastic.strength_xy, plastic.strength_z)
@@ -198,7 +212,11 @@ class _Seam:
     def stages(self) -> tuple[Stage, ...]:
         hardware = [
             name
-            for name, some in (("screws", self.joint.screws), ("pins", self.joint.pins))
+            for name, some in (
+                ("screws", self.joint.screws),
+                ("pins", self.joint.pins),
+                ("register", self.joint.register),
+            )
             if some
         ]
         found = [self.stage(tuple(hardware))]
@@ -293,38 +311,64 @@ class _Seam:
         )
 
     def across(self, glued: bool) -> _Across:
-        """Share what acts in the plane: among glue, pins, or pins and screws."""
+        """Share what acts in the plane: among glue, pins, the register, screws."""
         screws, pins = len(self.joint.screws), len(self.joint.pins)
         nothing = _Across(np.zeros((screws, 2)), np.zeros((pins, 2)), ())
         twisted = self.load.moment[2] * np.array([0.0, 0.0, 1.0])
         inside = SeamLoad(self.load.force * [1.0, 1.0, 0.0], twisted, self.load.at)
         if glued or not (inside.force.any() or inside.moment.any()):
             return nothing
-        at, slots = pin_places(self.seam, self.joint)
-        places = np.vstack([at, screw_places(self.seam, self.joint)])
-        slots = np.vstack([slots, np.zeros((screws, 2))])
-        # Plastic gives way by its pressed area, which is as the pin is thick and long.
-        weights = np.array(
-            [pin.diameter * min(pin.length / 2, pin.depth) for pin in self.joint.pins]
-            + [one.thread.diameter * min(one.grip, one.engagement) for one in self.hardware]
-        )
-        for count in dict.fromkeys((pins, pins + screws)):
-            some = np.where(np.arange(pins + screws) < count, weights, 0.0)
-            group = group_of(places, shear=some, slots=slots)
-            shares = shear_forces(group, inside)
+        group, kinds = self.sideways_group()
+        for taken in (_PINS, _REGISTER, _PINS + _REGISTER, _PINS + _SCREWS, _ALL):
+            some = np.where(np.isin(kinds, taken), group.shear, 0.0)
+            shares = shear_forces(replace(group, shear=some), inside)
             found = balance(group, inside, np.column_stack([shares, np.zeros(len(shares))]))
             if found.residual < BALANCED:
-                return _Across(shares[pins:], shares[:pins], ())
+                return _Across(
+                    shares[np.isin(kinds, _SCREWS)],
+                    shares[np.isin(kinds, _PINS)],
+                    self.register_ways(shares[np.isin(kinds, _REGISTER)]),
+                )
         size = float(np.linalg.norm(inside.force)) or float(abs(inside.moment[2]))
         note = "nothing keeps the pieces from sliding on each other; add pins"
         return _Across(
             nothing.screws, nothing.pins, (Mode(NOT_KEPT, 0.0, 0, size, 0.0, "N", note),)
         )
 
+    def sideways_group(self) -> tuple[Group, Ints]:
+        """Return all that takes forces in the plane, by weight, and of which kind each is."""
+        at, slots = pin_places(self.seam, self.joint)
+        stretches, screws = self.register, screw_places(self.seam, self.joint)
+        # Plastic gives way by its pressed area, which is as the pin is thick and long.
+        weights = (
+            [pin.diameter * min(pin.length / 2, pin.depth) for pin in self.joint.pins],
+            stretches.lengths * (self.joint.register.height if self.joint.register else 0.0),
+            [one.thread.diameter * min(one.grip, one.engagement) for one in self.hardware],
+        )
+        group = group_of(
+            np.vstack([at, stretches.places, screws]),
+            shear=np.concatenate(weights),
+            slots=np.vstack([slots, stretches.tangents, np.zeros_like(screws)]),
+        )
+        kinds = (*_PINS, *_REGISTER, *_SCREWS)
+        return group, np.repeat(kinds, [len(each) for each in weights]).astype(np.int64)
+
+    def register_ways(self, shares: Floats) -> tuple[Mode, ...]:
+        """Return how the register fails."""
+        if self.joint.register is None:
+            return ()
+        side = self.sides[0]
+        strength = side.plastic.along(self.seam.plane.normal, side.up)
+        return tuple(
+            register_modes(
+                self.joint.register, self.register, _sizes(shares), self.plastics, strength
+            )
+        )
+
 
 @dataclass(frozen=True, eq=False)
 class _Across:
-    """What fasteners take in the plane, (n, 2) N; or the mode that they cannot."""
+    """What fasteners take in the plane, (n, 2) N, and modes beside theirs."""
 
     screws: Floats
     pins: Floats

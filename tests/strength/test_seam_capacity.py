@@ -9,8 +9,8 @@ import shapely
 
 from splitplanner.errors import WorkshopError
 from splitplanner.joint import tape_figures
-from splitplanner.plan import Cut, Flange, Joint, Pin, Screw, Tape, divide
-from splitplanner.solid import Plane, Solid
+from splitplanner.plan import Cut, Flange, Joint, Pin, Register, Screw, Tape, divide
+from splitplanner.solid import Plane, Section, Solid
 from splitplanner.strength.bolt_group import LOWER_BOUND
 from splitplanner.strength.cautions import CAUTIONS, LEFT_OUT, TAPE_STAYS
 from splitplanner.strength.plastic import Plastic
@@ -233,6 +233,42 @@ def test_nothing_keeps_it_from_sliding(seam):
     assert empty.governing.name == "sideways"
 
 
+def test_tongue_all_round(seam):
+    """Pushed along y: only its two straights across that take it, 40 mm each, half an outline each.
+
+    By hand 100 N over 40 mm is 2.5 N/mm; a tongue of 2 by 2 mm stands 20 MPa x 2 mm in shear,
+    50 MPa x 4 / (3 x 2) in bending, 50 MPa x 2 mm on its side.
+    """
+    joint = Joint("S1", register=Register("tongue", height=2.0, width=2.0, gap=0.1))
+    found = held(seam, joint, force=(0, 100, 0))
+    ways = factors(found.best)
+    assert found.best.by == ("register",)
+    assert ways["register.shear"] == pytest.approx(40 / 2.5)
+    assert ways["register.bending"] == pytest.approx(50 * 4 / 6 / 2.5)
+    assert ways["register.bearing"] == pytest.approx(100 / 2.5)
+    lap = replace(joint, register=replace(joint.register, form="lap"))
+    assert factors(held(seam, lap, force=(0, 100, 0)).best)["register.shear"] == pytest.approx(8)
+    # Layers of the piece below that lie along the seam let it break off sooner.
+    weak = held(seam, joint, force=(0, 100, 0), sides=UPRIGHT)
+    assert factors(weak.best)["register.bending"] == pytest.approx(30 * 4 / 6 / 2.5)
+    # A twist: what the stretches take, by arms, adds up to it.
+    twisted = held(seam, joint, moment=(0, 0, 2000))
+    assert twisted.governing.name == "register.bending"
+    # With pins there is more play in the register, and they take it.
+    both = held(seam, replace(PINS, register=joint.register), force=(0, 100, 0))
+    assert both.factor == pytest.approx(8.0)
+    assert factors(both.best)["register.shear"] == math.inf
+
+
+def test_studs(seam):
+    """Two studs of 4 mm, 3 mm high: 50 N each, on pi/4 d² 20 MPa and 50 MPa pi d³/32 / (h/2)."""
+    studs = Register("studs", height=3.0, width=4.0, gap=0.1, places=((-12.0, 0.0), (12.0, 0.0)))
+    ways = factors(held(seam, Joint("S1", register=studs), force=(0, 100, 0)).best)
+    assert ways["register.shear"] == pytest.approx(20 * math.pi * 4 / 50)
+    assert ways["register.bending"] == pytest.approx(50 * math.pi * 64 / 32 / 1.5 / 50)
+    assert ways["register.bearing"] == pytest.approx(50 * 12 / 50)
+
+
 def random_load(rng):
     return rng.normal(0, 100, 3), rng.normal(0, 2000, 3)
 
@@ -377,6 +413,14 @@ def test_statements_and_faults(seam):
     assert any("licensed engineer" in line for line in CAUTIONS)
     with pytest.raises(ValueError, match="no load"):
         held(seam, SCREWS)
+    with pytest.raises(ValueError, match="no contact"):
+        seam_capacity(
+            replace(seam, section=Section(seam.plane, ())),
+            SCREWS,
+            seam_load(seam, (0, 0, 0), (4000, 0, 0)),
+            LYING,
+            SHELF,
+        )
     with pytest.raises(WorkshopError, match="property class"):
         held(seam, SCREWS, moment=(4000, 0, 0), held_by=HeldBy(steel="7.7"))
     hemp = Joint("S1", tape=Tape("hemp", 163.0, 1, 0.5, 40.0, 90.0))
