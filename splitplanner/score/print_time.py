@@ -86,8 +86,9 @@ def print_time(
     printer : Printer
     """
     layers = layer_count(height, printer.layer_height)
-    thickness = height / layers
+    # Estimates of what a cut leaves may be of nothing at all.
     section = volume / height if height > 0 else 0.0
+    thickness = height / layers if height > 0 else printer.layer_height
     side = max(0.0, area - 2 * section)
     outer = min(side * printer.line_width, volume)
     walls = min(side * printer.wall_lines * printer.line_width, volume)

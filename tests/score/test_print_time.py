@@ -53,6 +53,10 @@ def test_a_thin_plate_is_solid():
     assert found.seconds == pytest.approx(300 / 4 + 300 / 6 + 19400 / 8 + 5 * 4)
 
 
+def test_nothing_takes_next_to_no_time():
+    assert print_time(0.0, 0.0, 0.0, 0.0, PRINTER).seconds == pytest.approx(4)
+
+
 def test_support_is_printed_at_its_own_density():
     plain, held = box_time(50, 50, 50), box_time(50, 50, 50, support=8000.0)
     assert held.support == pytest.approx(2000)
