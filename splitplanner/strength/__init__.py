@@ -27,6 +27,12 @@ from splitplanner.strength.fastener_capacity import (
     screw_hardware,
     screw_resistances,
 )
+from splitplanner.strength.layered import (
+    LayeredStiffness,
+    LayeredStrength,
+    bar_stress,
+    turned_compliance,
+)
 from splitplanner.strength.load_cases import (
     Load,
     LoadCase,
@@ -52,6 +58,14 @@ from splitplanner.strength.section_properties import (
 )
 from splitplanner.strength.stations import SectionChain, chain_torsions, section_chain
 from splitplanner.strength.torsion import Torsion, torsion
+from splitplanner.strength.weak_direction import (
+    SAFETY,
+    LayerShares,
+    Stretch,
+    layer_findings,
+    layer_shares,
+    moduli_along,
+)
 
 __all__ = [
     "CAUTIONS",
@@ -60,6 +74,7 @@ __all__ = [
     "LEFT_OUT",
     "LOWER_BOUND",
     "POISSON",
+    "SAFETY",
     "TAPE_STAYS",
     "Adhesive",
     "Bed",
@@ -70,6 +85,9 @@ __all__ = [
     "GroupForces",
     "HeldBy",
     "Impact",
+    "LayerShares",
+    "LayeredStiffness",
+    "LayeredStrength",
     "Load",
     "LoadCase",
     "Mode",
@@ -86,9 +104,11 @@ __all__ = [
     "Side",
     "SpreadLoad",
     "Stage",
+    "Stretch",
     "Support",
     "Torsion",
     "WeightLoad",
+    "bar_stress",
     "bed_of",
     "between_clamps",
     "cantilever",
@@ -100,6 +120,9 @@ __all__ = [
     "edge_tensions",
     "elastic_forces",
     "group_of",
+    "layer_findings",
+    "layer_shares",
+    "moduli_along",
     "opening_of",
     "over_two_supports",
     "pin_resistances",
@@ -113,5 +136,6 @@ __all__ = [
     "shear_stress",
     "stopping_factor",
     "torsion",
+    "turned_compliance",
     "twisted",
 ]
