@@ -5,16 +5,12 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-import numpy as np
 from numpy.typing import ArrayLike
 
-from splitplanner.arrays import unit_vector
 from splitplanner.errors import WorkshopError
+from splitplanner.strength.layered import LayeredStrength
 from splitplanner.workshop import Material
 
-SHEAR_SHARE = 1 / math.sqrt(3)
-"""Shear strength between layers by the tensile strength across them where it was not measured:
-distortion energy, which is meant for what is the same in all directions; a stated assumption."""
 USUAL_STIFFNESS = 2000.0
 """Modulus of elasticity where none is known, MPa: between the usual filaments, from memory."""
 
@@ -51,9 +47,10 @@ class Plastic:
     def along(self, direction: ArrayLike, up: ArrayLike) -> float:
         """Return the tensile strength in a direction, MPa.
 
-        Hill's criterion for a material that is the same in all directions of its layers, as Tsai
-        uses it: with the angle q between the direction and the print direction
-        ``1/S² = sin⁴q/X² + cos⁴q/Z² + sin²q cos²q (1/T² - 1/Z²)``, where X is the strength along
+        The criterion of Tsai and Hill as Azzi and Tsai wrote it (1965; Jones, Mechanics of
+        Composite Materials; from memory), the layers being the strong direction: with the angle q
+        between the direction and the print direction
+        ``1/S² = sin⁴q/X² + cos⁴q/Z² + sin²q cos²q (1/T² - 1/X²)``, where X is the strength along
         the layers, Z across them and T the shear strength between them.
 
         Parameters
@@ -61,17 +58,7 @@ class Plastic:
         direction, up : (3,) array
             Of any length but 0.
         """
-        cosine = float(np.clip(unit_vector(direction) @ unit_vector(up), -1.0, 1.0))
-        across = cosine**2
-        along = 1.0 - across
-        inverse = (
-            along**2 / self.strength_xy**2
-            + across**2 / self.strength_z**2
-            + along * across * (1 / self.shear**2 - 1 / self.strength_z**2)
-        )
-        # A shear strength above the strength across would make it unbounded between; it is not.
-        least = 1 / max(self.strength_xy, self.strength_z) ** 2
-        return 1 / math.sqrt(max(inverse, least))
+        return LayeredStrength(self.strength_xy, self.strength_z, self.shear).pull(direction, up)
 
 
 def plastic_of(
@@ -83,7 +70,8 @@ def plastic_of(
     ----------
     material : Material or None
     shear : float, optional
-        Shear strength between layers, MPa, where it was measured; else ``strength_z / √3``.
+        Shear strength between layers, MPa, where it was measured; else the lesser
+        strength over √3, as `LayeredStrength.of` has it.
     bearing : float, optional
         Pressure that it stands, MPa; else its strength along the layers: plastics stand at least as
         much pressure as tension, and layers do not part under it (common practice, no source).
@@ -102,7 +90,7 @@ def plastic_of(
     return Plastic(
         strength_xy=material.strength_xy,
         strength_z=material.strength_z,
-        shear=material.strength_z * SHEAR_SHARE if shear is None else shear,
+        shear=LayeredStrength.of(material).shear if shear is None else shear,
         bearing=material.strength_xy if bearing is None else bearing,
         stiffness=material.stiffness_xy or USUAL_STIFFNESS,
     )

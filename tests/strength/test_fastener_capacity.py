@@ -164,12 +164,12 @@ def test_strength_by_direction():
         towards = (math.sin(turn), 0.0, math.cos(turn))
         same = Plastic(40, 40, 40 / math.sqrt(3), 40)
         assert same.along(towards, (0, 0, 1)) == pytest.approx(40)
-        # Hill's criterion itself, with the stresses along and across the layers.
+        # The criterion itself, with the stresses along and across the layers.
         found = PLASTIC.along(towards, (0, 0, 2))
         along, across = found * math.sin(turn) ** 2, found * math.cos(turn) ** 2
         shear = found * math.sin(turn) * math.cos(turn)
-        hill = (along / 50) ** 2 + (across / 30) ** 2 - along * across / 30**2 + (shear / 20) ** 2
-        assert hill == pytest.approx(1)
+        used = (along / 50) ** 2 + (across / 30) ** 2 - along * across / 50**2 + (shear / 20) ** 2
+        assert used == pytest.approx(1)
     assert PLASTIC.along((0, 0, -1), (0, 0, 1)) == pytest.approx(30)
     assert PLASTIC.along((0, 1, 0), (0, 0, 1)) == pytest.approx(50)
 
