@@ -1,5 +1,6 @@
 """The demonstration parts, coarsely modelled, through the whole job, read by other libraries."""
 
+import itertools
 import json
 
 import lib3mf
@@ -11,8 +12,10 @@ from splitplanner.demo_parts import DEMO_PARTS
 from splitplanner.job import check_plan, plan_part, write
 from splitplanner.joint import Maker
 from splitplanner.output import save_stl
+from splitplanner.score.bed_sharing import SPACING
 from splitplanner.workshop import Bed, Printer
 from tests.pin_holes import holes_of
+from tests.placed_meshes import read, shadow
 
 CASES = [
     ("rain_hood", "220x220x250"),
@@ -96,6 +99,29 @@ def test_3mf_is_read_strictly(planned):
         assert mesh.IsManifoldAndOriented()
         names.append(mesh.GetName())
     assert names == [f"piece-{piece.number:02d}" for piece in result.division.pieces]
+
+
+def test_beds_hold_all_pieces_apart_from_each_other(planned):
+    result, folder = planned
+    bed = result.plan.printer.bed
+    found = []
+    for path in sorted((folder / "beds").iterdir()):
+        meshes = read(path.read_bytes())
+        found += meshes
+        for name, mesh in meshes.items():
+            own = trimesh.load(folder / f"pieces/{name}.stl")
+            assert mesh.volume == pytest.approx(own.volume, rel=1e-5)
+            assert mesh.bounds[0] == pytest.approx([*mesh.bounds[0, :2], 0.0], abs=1e-4)
+            assert (mesh.bounds[0] >= -1e-4).all()
+            assert (mesh.bounds[1] <= np.array([bed.width, bed.depth, bed.height]) + 1e-3).all()
+        for one, other in itertools.combinations(map(shadow, meshes.values()), 2):
+            assert one.distance(other) >= SPACING - 1e-3
+    assert sorted(found) == [f"piece-{piece.number:02d}" for piece in result.division.pieces]
+    counted = next(term for term in result.card.terms if term.criterion.name == "print beds")
+    assert len(list((folder / "beds").iterdir())) <= counted.value
+    sheet = (folder / "print_sheet.txt").read_text(encoding="utf-8")
+    for piece in result.division.pieces:
+        assert f"piece {piece.number} ({piece.name}): " in sheet
 
 
 def test_scorecard_tells_the_figures(planned):

@@ -4,7 +4,6 @@ import io
 import itertools
 from dataclasses import replace
 
-import lib3mf
 import numpy as np
 import pytest
 import shapely
@@ -31,30 +30,11 @@ from splitplanner.score.bed_sharing import SPACING
 from splitplanner.solid import Solid
 from splitplanner.solid.plane import Plane
 from splitplanner.workshop import Bed, Material
+from tests.placed_meshes import read, shadow
 
 # Two halves of 215 x 200 x 240 mm side by side take 435 or 405 mm.
 WIDE = Bed.rectangle(450.0, 230.0, 250.0)
 PLASTIC = Material("plain", 1.25, price=20.0)
-
-
-def read(data):
-    """Name -> mesh as lib3mf places it, in strict mode, where every warning is an error."""
-    model = lib3mf.get_wrapper().CreateModel()
-    reader = model.QueryReader("3mf")
-    reader.SetStrictModeActive(True)
-    reader.ReadFromBuffer(data)
-    assert [reader.GetWarning(index) for index in range(reader.GetWarningCount())] == []
-    items, result = model.GetBuildItems(), {}
-    while items.MoveNext():
-        item = items.GetCurrent()
-        thing = item.GetObjectResource()
-        shape = model.GetMeshObjectByID(thing.GetResourceID())
-        vertices = np.array([list(vertex.Coordinates) for vertex in shape.GetVertices()])
-        faces = np.array([list(triangle.Indices) for triangle in shape.GetTriangleIndices()])
-        fields = np.array([list(row) for row in item.GetObjectTransform().Fields])
-        moved = vertices @ fields[:3] + fields[3]
-        result[thing.GetName()] = trimesh.Trimesh(moved, faces, process=False)
-    return result
 
 
 def on_bed(result, bed, material=None):
@@ -73,11 +53,6 @@ def written(result, folder):
     write_result(result, folder, folder.parent / "box.stl")
     return [(folder / "beds" / f"{bed_file_name(each.load)}.3mf").read_bytes()
             for each in beds_of(result)]  # fmt: skip
-
-
-def shadow(mesh):
-    triangles = shapely.polygons(np.asarray(mesh.vertices)[mesh.faces][:, :, :2])
-    return shapely.union_all(triangles[shapely.area(triangles) > 1e-9], grid_size=1e-6)
 
 
 def hold(meshes, bed, spacing):

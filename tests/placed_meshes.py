@@ -1,0 +1,32 @@
+"""What a 3MF file holds, read by lib3mf, the 3MF Consortium's own reader, in strict mode."""
+
+import lib3mf
+import numpy as np
+import shapely
+import trimesh
+
+
+def read(data):
+    """Name -> mesh as lib3mf places it, in strict mode, where every warning is an error."""
+    model = lib3mf.get_wrapper().CreateModel()
+    reader = model.QueryReader("3mf")
+    reader.SetStrictModeActive(True)
+    reader.ReadFromBuffer(data)
+    assert [reader.GetWarning(index) for index in range(reader.GetWarningCount())] == []
+    items, result = model.GetBuildItems(), {}
+    while items.MoveNext():
+        item = items.GetCurrent()
+        thing = item.GetObjectResource()
+        shape = model.GetMeshObjectByID(thing.GetResourceID())
+        vertices = np.array([list(vertex.Coordinates) for vertex in shape.GetVertices()])
+        faces = np.array([list(triangle.Indices) for triangle in shape.GetTriangleIndices()])
+        fields = np.array([list(row) for row in item.GetObjectTransform().Fields])
+        moved = vertices @ fields[:3] + fields[3]
+        result[thing.GetName()] = trimesh.Trimesh(moved, faces, process=False)
+    return result
+
+
+def shadow(mesh):
+    """What a mesh covers of the bed: all its triangles seen from above, joined by shapely."""
+    triangles = shapely.polygons(np.asarray(mesh.vertices)[mesh.faces][:, :, :2])
+    return shapely.union_all(triangles[shapely.area(triangles) > 1e-9], grid_size=1e-6)
