@@ -212,7 +212,7 @@ def write(
         The part's file, which the plan file points to.
     pictures, stl, three_mf : bool
         What is written besides the plan and the scorecard: pictures, the pieces as STL files, and
-        all of them in one 3MF file.
+        all of them in one 3MF file, and in one for each bed on which some are printed together.
     overwrite : bool
         Whether a folder written before may be replaced.
     report : progress callback
