@@ -148,8 +148,11 @@ class ExportDialog(QDialog):
     def _make_choices(self) -> tuple[QCheckBox, QCheckBox, QCheckBox]:
         stl = QCheckBox("Pieces as &STL files", self)
         stl.setToolTip("One file a piece, lying on the bed the way it prints, pin holes drilled.")
-        three_mf = QCheckBox("All pieces in one 3&MF file", self)
-        three_mf.setToolTip("The same pieces with their names, each on a bed of its own.")
+        three_mf = QCheckBox("Pieces and beds as 3&MF files", self)
+        three_mf.setToolTip(
+            "All pieces with their names, each on a bed of its own; and a file for each bed "
+            "on which some are printed together."
+        )
         pictures = QCheckBox("&Pictures", self)
         pictures.setToolTip("PNG: the part with its cuts, pulled apart, and each piece on the bed.")
         for box in (stl, three_mf, pictures):
