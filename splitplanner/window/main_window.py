@@ -196,7 +196,7 @@ class MainWindow(QMainWindow):
         for column in (self.left, middle, self.right):
             self.columns.addWidget(column)
         self.columns.setStretchFactor(1, 1)
-        self.columns.setSizes([320, 510, 570])
+        self.columns.setSizes([350, 490, 560])
         whole = stacked(self.recovery_bar, self.unit_bar, self.fault_line, self.columns)
         self.setCentralWidget(whole)
         self.statusBar().addPermanentWidget(self.job_line)

@@ -280,7 +280,7 @@ def test_what_a_piece_has_on_the_good_side_is_written_out(table):
         "15.0 cm² held",
         "457 mm seam",
         "53 travels",
-        "5.0 cm² on bed",
+        "5.0 cm² bed",
     ]
     assert texts(table, 0)[-5:-1] == ["…"] * 4
     tip = table.table.rows_model.tip(1, 4)

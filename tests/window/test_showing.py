@@ -148,7 +148,7 @@ def test_walls_that_are_right_are_pale_and_others_blue_or_orange():
     legend = legend_of(shown, Quantities("mm", QLocale(QLocale.Language.C)))
     texts = [text for _, text in legend.entries]
     assert texts[0] == "-0.23 mm pressed"
-    assert texts[2] == "whole lines"
+    assert texts[2] == "whole"
     assert texts[4:] == ["+0.23 a gap", "no wall"]
     assert legend.words == "0 % of wall area is off lines of 0.45 mm."
 

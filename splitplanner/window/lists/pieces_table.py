@@ -112,7 +112,7 @@ def _travels_seen(row: PieceRow, quantities: Quantities) -> Shown:
 
 
 def _bed_seen(row: PieceRow, quantities: Quantities) -> Shown:
-    return Shown(PENDING if row.good is None else f"{quantities.area(row.good.contact)} on bed")
+    return Shown(PENDING if row.good is None else f"{quantities.area(row.good.contact)} bed")
 
 
 def _findings(row: PieceRow, _: Quantities) -> Shown:
@@ -120,7 +120,7 @@ def _findings(row: PieceRow, _: Quantities) -> Shown:
 
 
 COLUMNS = (
-    Column("Piece", (Figure("piece", _number),), 8, right=False),
+    Column("Piece", (Figure("piece", _number),), 7, right=False),
     Column(
         "Size, fit\nand spare",
         (Figure("size", _size), Figure("fit", _fit), Figure("spare", _spare)),
@@ -142,7 +142,7 @@ COLUMNS = (
             Figure("travel crossings seen", _travels_seen),
             Figure("good side on the bed", _bed_seen),
         ),
-        13,
+        12,
     ),
     Column("Find-\nings", (Figure("findings", _findings),), 4),
 )

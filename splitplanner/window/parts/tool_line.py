@@ -164,6 +164,8 @@ class ToolLine(QWidget):
         legend = legend_of(self._overlay, self._quantities)
         self.legend.setText("&nbsp; ".join(starmap(_entry, legend.entries)))
         self.words.setText(legend.words)
+        # Where the window is narrow the last words are cut off.
+        self.words.setToolTip(legend.words)
         self.words.setVisible(bool(legend.words))
 
 

@@ -112,7 +112,7 @@ def _of_lines(walls: WallFigures, quantities: Quantities) -> Iterator[tuple[str,
     half = walls.line_width / 2
     yield _hex(_TWO_SIDED[0]), f"{quantities.length(-half, 2)} pressed"
     yield _hex(_TWO_SIDED[1]), _plain(-half / 2, quantities)
-    yield _hex(_TWO_SIDED[2]), "whole lines"
+    yield _hex(_TWO_SIDED[2]), "whole"
     yield _hex(_TWO_SIDED[3]), _plain(half / 2, quantities)
     yield _hex(_TWO_SIDED[4]), f"{_plain(half, quantities)} a gap"
     yield _hex(_NO), "no wall"

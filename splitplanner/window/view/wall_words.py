@@ -36,8 +36,10 @@ def _ways(walls: WallFigures, quantities: Quantities) -> Iterator[str]:
         yield f"Best: lines of {best} ({quantities.share(walls.best_off)} off)"
     # Of walls that differ a little the largest tells.
     models = {each.model: each.thickness for each in reversed(walls.off_walls)}
+    digits = 3 if quantities.unit == "inch" else 2
     named = [
-        f"{quantities.length(model, 2)} for {quantities.length(thickness, 2)}"
+        f"{quantities.number(quantities.shown(model), digits)} for "
+        f"{quantities.length(thickness, 2)}"
         for model, thickness in reversed(models.items())
     ]
     if named:
