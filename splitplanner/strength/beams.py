@@ -5,9 +5,9 @@ de Saint-Venant's twist (Timoshenko, Strength of Materials). Supports may be mor
 needs. Sections lie across one straight axis; their centroids may lie in any line.
 
 What it cannot say: a blow or a support presses walls in where it acts (on a flat panel that can be
-a hundred times as much as bending); thin walls buckle; a short, deep part gives way by shear too
-(some 15 % more deflection on a channel three times as long as deep); an open section that is kept
-from warping at a clamp or by a bulkhead twists less. It is global bending only.
+a hundred times as much as bending); thin walls buckle; sections keep their outline here, which open
+ones with thin walls do not; bulkheads that keep sections from warping are not seen; and stress at
+screw holes, feet of ribs and the like is higher. It is global bending only.
 """
 
 from __future__ import annotations
@@ -21,12 +21,14 @@ from numpy.typing import ArrayLike
 from splitplanner.arrays import Floats, Ints, frozen_floats, to_vector
 from splitplanner.plan import Vector
 from splitplanner.strength.load_cases import LoadCase
-from splitplanner.strength.placing import both_ends, placed_loads
-from splitplanner.strength.statics import held
+from splitplanner.strength.placing import AT, both_ends, placed_loads
+from splitplanner.strength.statics import Softness, held
 from splitplanner.strength.stations import SectionChain
 
 POISSON = 0.35
 """Poisson's ratio of plastics where nothing is known (common practice, no source)."""
+
+_ALONG = ("positions", "axial", "torque", "stretch", "twist")
 
 
 @dataclass(frozen=True)
@@ -81,6 +83,12 @@ class Diagrams:
         In the order of the supports.
     energy : float
         Elastic energy, N·mm.
+    free_torque : (k,) float array
+        The share of the torque that is carried as if sections could warp, N·mm; the rest is
+        carried by walls that bend, since clamps and neighbours keep sections from warping.
+    warping_stress : (k,) float array
+        Largest stress along the axis by that, MPa, somewhere in the section; 0 where it is not
+        felt. To be added to `normal_stress`, either way.
     twists : bool
         False: how sections twist was left out.
     """
@@ -97,10 +105,12 @@ class Diagrams:
     twist: Floats
     reactions: tuple[Reaction, ...]
     energy: float
+    free_torque: Floats
+    warping_stress: Floats
     twists: bool
 
     def __post_init__(self) -> None:
-        for name in ("positions", "axial", "torque", "stretch", "twist"):
+        for name in (*_ALONG, "free_torque", "warping_stress"):
             object.__setattr__(self, name, frozen_floats(getattr(self, name), (-1,)))
         for name in ("shear", "moment", "deflection"):
             object.__setattr__(self, name, frozen_floats(getattr(self, name), (-1, 2)))
@@ -129,7 +139,7 @@ class Diagrams:
         if not self.twists:
             return frozen_floats(np.zeros(len(self.torque)))
         moduli = np.array([found.modulus for found in self.chain.torsions])
-        return frozen_floats(np.abs(self.torque) / moduli[self.stations])
+        return frozen_floats(np.abs(self.free_torque) / moduli[self.stations])
 
     @cached_property
     def mean_shear(self) -> Floats:
@@ -181,8 +191,8 @@ def diagrams(
     twist : bool
         Whether sections are asked how they twist and where their shear centres lie, which takes
         seconds for a part and is remembered by the chain. False is right where all loads lie in a
-        plane of symmetry: bending and pull are the same, and sections twist about their centroids
-        by next to nothing.
+        plane of symmetry, and bending matters: forces, moments and stress along the axis are the
+        same. What shear adds to deflections is then left out too.
 
     Raises
     ------
@@ -193,20 +203,14 @@ def diagrams(
     """
     modulus, rigid = _moduli(len(chain.positions), stiffness, shear_stiffness)
     placed = placed_loads(chain, case)
-    # Without twist: the polar moment is that of a section that cannot warp, and quickly known.
-    constants = chain.torsion_constants if twist else np.trace(chain.tensors, axis1=1, axis2=2)
-    centres = chain.shear_centres if twist else np.zeros((len(modulus), 2))
-    found = held(
-        placed,
-        1.0 / (modulus * chain.area),
-        np.asarray(np.linalg.inv(modulus[:, None, None] * chain.tensors), np.float64),
-        1.0 / (rigid * constants),
-        centres,
-    )
+    softness = _softness(chain, modulus, rigid, twist=twist)
+    found = held(placed, softness)
     force, moment = np.split(found.resultants.reshape(-1, 6), 2, axis=1)
     motion, frame = both_ends(found.motion), chain.frame
     positions = both_ends(placed.knots)
-    away = chain.between(centres, positions)
+    away = chain.between(softness.centres, positions)
+    rate = np.array([np.polyval(np.polyfit(AT, row, 1), (0.0, 1.0)) for row in found.twist_rate])
+    bent = np.repeat(np.diff(rate, axis=1)[:, 0] / placed.steps, 2)
     return Diagrams(
         chain=chain,
         case=case,
@@ -224,6 +228,8 @@ def diagrams(
             for support, row in zip(case.supports, found.reactions, strict=True)
         ),
         energy=found.energy,
+        free_torque=rate.ravel() * chain.between(softness.twisting, positions),
+        warping_stress=np.abs(bent) * _warped(chain, modulus, positions, twist=twist),
         twists=twist,
     )
 
@@ -239,3 +245,26 @@ def _moduli(
     if not (modulus > 0.0).all() or not (rigid > 0.0).all():
         raise ValueError("moduli must be above 0")
     return modulus, rigid
+
+
+def _softness(chain: SectionChain, modulus: Floats, rigid: Floats, *, twist: bool) -> Softness:
+    """Return how sections give way."""
+    count = len(modulus)
+    pulling = 1.0 / (modulus * chain.area)
+    bending = np.asarray(np.linalg.inv(modulus[:, None, None] * chain.tensors), np.float64)
+    if not twist:
+        # The polar moment is that of a section that cannot warp, and quickly known.
+        polar = rigid * np.trace(chain.tensors, axis1=1, axis2=2)
+        none = np.zeros((count, 2, 2))
+        return Softness(pulling, bending, none, polar, np.zeros(count), np.zeros((count, 2)))
+    sliding = chain.shear_flexibilities / rigid[:, None, None]
+    warping = modulus * np.array([found.warping_constant for found in chain.torsions])
+    twisting = rigid * chain.torsion_constants
+    return Softness(pulling, bending, sliding, twisting, warping, chain.shear_centres)
+
+
+def _warped(chain: SectionChain, modulus: Floats, positions: Floats, *, twist: bool) -> Floats:
+    """Return stress over the twist rate's growth at positions, (k,) N."""
+    if not twist:
+        return np.zeros(len(positions))
+    return chain.between(modulus * np.array([f.most_warping for f in chain.torsions]), positions)

@@ -2,8 +2,9 @@
 
 What supports do follows from balance and from what stays in place, all at once: forces along and
 across the axis, bending and twist. The centroids may lie in any line, so that a force along the
-axis bends and one across it twists where they lie apart. Displacements follow from the elastic
-energy (Castigliano; virtual work), which shear forces do not add to here.
+axis bends and one across it twists where they lie apart. Clamped sections do not warp, which makes
+open ones far stiffer against twist (Vlasov, Thin-Walled Elastic Beams; from memory). Displacements
+follow from the elastic energy (Castigliano; virtual work).
 """
 
 from __future__ import annotations
@@ -38,77 +39,168 @@ class Held:
         Force and moment of each support, about the centroid there.
     energy : float
         Elastic, N·mm.
+    twist_rate : (m, 4) float array
+        Radians/mm, at the places of Gauss's rule on each stretch.
     """
 
     resultants: Floats
     motion: Floats
     reactions: Floats
     energy: float
+    twist_rate: Floats
 
 
-def held(
-    placed: Placed, pulling: Floats, bending: Floats, twisting: Floats, centres: Floats
-) -> Held:
-    """Return what supports do to a beam, and what is in it.
+@dataclass(frozen=True, eq=False)
+class Softness:
+    """How the stations of a beam give way, against what acts about their centroids.
 
-    Parameters
+    Attributes
     ----------
-    placed : Placed
-    pulling, twisting : (n,) float array
-        Flexibilities of the stations, 1 / (E A) and 1 / (G J).
+    pulling : (n,) float array
+        1 / (E A), 1/N.
     bending : (n, 2, 2) float array
-        The inverse of E times the second moments.
+        The inverse of E times the second moments, 1/(N·mm²).
+    sliding : (n, 2, 2) float array
+        Under shear, 1/N.
+    twisting : (n,) float array
+        G J, N·mm².
+    warping : (n,) float array
+        E Γ, N·mm⁴.
     centres : (n, 2) float array
         Shear centres from the centroids, mm: torques count about these.
+    """
+
+    pulling: Floats
+    bending: Floats
+    sliding: Floats
+    twisting: Floats
+    warping: Floats
+    centres: Floats
+
+
+def held(placed: Placed, softness: Softness) -> Held:
+    """Return what supports do to a beam, and what is in it.
 
     Raises
     ------
     LoadError
         If the part can slide along the axis or turn about it.
     """
-    soft = _softness(placed, pulling, bending, twisting, centres)
+    law = _Law(placed, softness)
     owners, ways, real = _holds(placed)
     knots = [placed.knot(placed.case.supports[k].station) for k in owners]
     units = np.array([_unit(placed, knot, way) for knot, way in zip(knots, ways, strict=True)])
     sums = summed(placed)
-    loose = _motion(placed, soft, sums)[knots]
-    bent = [_motion(placed, soft, _after(placed, k, w)) for k, w in zip(knots, units, strict=True)]
+    loose = law.motion(sums)[knots]
+    bent = [law.motion(_after(placed, k, w))[knots] for k, w in zip(knots, units, strict=True)]
     # Where a support holds, its own give and that of the whole part come to nothing.
-    gives = np.array(
-        [[unit @ motion[k] for motion in bent] for unit, k in zip(units, knots, strict=True)]
-    )
+    gives = np.einsum("ki,jki->kj", units, np.array(bent))
     last = sums[-1].sum(axis=0) + placed.wrenches[-1]
     matrix = np.block([[gives, units], [units.T, np.zeros((6, 6))]])
     found = _equilibrated(matrix, -np.concatenate([np.einsum("ki,ki->k", units, loose), last]))
     _check(placed, found[: len(units)], ways, real)
     for size, knot, unit in zip(found, knots, units, strict=False):
         sums = sums + size * _after(placed, knot, unit)
-    motion = _motion(placed, soft, sums) + found[len(units) :]
+    motion = law.motion(sums) + found[len(units) :]
     reactions = np.zeros((len(placed.case.supports), 6))
     reactions[owners, ways] = np.where(real, found[: len(units)], 0.0)
+    ends = np.stack([placed.middles[:-1], placed.middles[1:]], axis=1)
+    shift = motion[:, :3] + np.cross(motion[:, 3:], placed.middles)
     return Held(
-        _about(
-            valued(sums, np.array([0.0, 1.0])),
-            np.stack([placed.middles[:-1], placed.middles[1:]], 1),
-        ),
-        np.column_stack([motion[:, :3] + np.cross(motion[:, 3:], placed.middles), motion[:, 3:]]),
+        _about(valued(sums, np.array([0.0, 1.0])), ends),
+        np.column_stack([shift, motion[:, 3:]]),
         reactions,
-        0.5 * float(placed.steps @ (_energies(placed, soft, sums) @ WEIGHT)),
+        law.energy(sums),
+        law.twist_rate(law.torque(_about(valued(sums, AT), law.places))),
     )
 
 
-def _softness(
-    placed: Placed, pulling: Floats, bending: Floats, twisting: Floats, centres: Floats
-) -> Floats:
-    """Return flexibilities against wrenches about the centroids, (m, 4, 6, 6)."""
-    stations = np.zeros((len(pulling), 6, 6))
-    stations[:, 2, 2] = pulling
-    stations[:, 3:5, 3:5] = _QUARTER.T @ bending @ _QUARTER
-    # The torque about the shear centre s is that about the centroid less (s x force).
-    arms = np.zeros((len(pulling), 6))
-    arms[:, 0], arms[:, 1], arms[:, 5] = centres[:, 1], -centres[:, 0], 1.0
-    stations += twisting[:, None, None] * arms[:, :, None] * arms[:, None, :]
-    return placed.inside(stations)
+class _Law:
+    """How the stretches of a beam give way, at the places of Gauss's rule."""
+
+    def __init__(self, placed: Placed, softness: Softness) -> None:
+        self.placed, self.places = placed, placed.middles_inside()
+        stations = np.zeros((len(softness.pulling), 6, 6))
+        stations[:, :2, :2] = softness.sliding
+        stations[:, 2, 2] = softness.pulling
+        stations[:, 3:5, 3:5] = _QUARTER.T @ softness.bending @ _QUARTER
+        self.soft = placed.inside(stations)
+        # The torque about the shear centre s is that about the centroid less (s x force).
+        centres = placed.inside(softness.centres)
+        self.arms = np.zeros((*self.places.shape[:2], 6))
+        self.arms[..., 0], self.arms[..., 1] = centres[..., 1], -centres[..., 0]
+        self.arms[..., 5] = 1.0
+        self.twisting = 1.0 / placed.inside(1.0 / softness.twisting)
+        self.warping = placed.inside(softness.warping)
+        self.bands = self._bands(softness)
+
+    def _bands(self, softness: Softness) -> Floats | None:
+        """Return ``-(E Γ θ')' + G J θ`` between knots by linear elements, for `solveh_banded`.
+
+        θ is the twist per length; it is 0 where the part is clamped. None where keeping sections
+        from warping is not felt beyond two steps.
+        """
+        steps = self.placed.steps
+        reach = np.sqrt(np.max(softness.warping / softness.twisting))
+        if reach < 2.0 * steps.max():
+            return None
+        warped = (self.warping @ WEIGHT) / steps
+        first, second = 1.0 - AT, AT
+        own = [steps * ((self.twisting * f * g) @ WEIGHT) for f, g in _pairs(first, second)]
+        diagonal = np.zeros(len(steps) + 1)
+        diagonal[:-1] += warped + own[0]
+        diagonal[1:] += warped + own[2]
+        bands = np.array([np.concatenate([[0.0], own[1] - warped]), diagonal])
+        for support in self.placed.case.supports:
+            if support.clamped:
+                bands[1, self.placed.knot(support.station)] *= 1e12
+        return bands
+
+    def torque(self, resultants: Floats) -> Floats:
+        """Return the sum of torques about the shear centre, (m, 4), of wrenches (m, 4, 6)."""
+        found: Floats = np.einsum("mki,mki->mk", self.arms, resultants)
+        return found
+
+    def twist_rate(self, torque: Floats) -> Floats:
+        """Return the twist per length (m, 4) by torques (m, 4) of all at lower stations."""
+        if self.bands is None:
+            free: Floats = -torque / self.twisting
+            return free
+        from scipy.linalg import solveh_banded
+
+        steps = self.placed.steps
+        right = np.zeros(len(steps) + 1)
+        right[:-1] -= steps * ((torque * (1.0 - AT)) @ WEIGHT)
+        right[1:] -= steps * ((torque * AT) @ WEIGHT)
+        rate = solveh_banded(self.bands, right)
+        found: Floats = rate[:-1, None] * (1.0 - AT) + rate[1:, None] * AT
+        return found
+
+    def motion(self, sums: Floats) -> Floats:
+        """Return how knots move as rigid bodies, seen from the middle of the axis, (m + 1, 6).
+
+        Shift of the middle, and turn; the first knot stays.
+        """
+        acting = _about(valued(sums, AT), self.places)
+        strain = -np.einsum("mkij,mkj->mki", self.soft, acting)
+        strain += self.twist_rate(self.torque(acting))[..., None] * self.arms
+        # A turn about a place shifts the middle of the axis by (place x turn).
+        shift = strain[..., :3] + np.cross(self.places, strain[..., 3:])
+        moved = np.concatenate([shift, strain[..., 3:]], axis=-1)
+        grown = np.einsum("k,mki->mi", WEIGHT, moved) * self.placed.steps[:, None]
+        return np.concatenate([np.zeros((1, 6)), np.cumsum(grown, axis=0)])
+
+    def energy(self, sums: Floats) -> float:
+        """Return the elastic energy, N·mm."""
+        acting = _about(valued(sums, AT), self.places)
+        twice = np.einsum("mki,mkij,mkj->mk", acting, self.soft, acting)
+        torque = self.torque(acting)
+        twice -= torque * self.twist_rate(torque)
+        return 0.5 * float(self.placed.steps @ (twice @ WEIGHT))
+
+
+def _pairs(first: Floats, second: Floats) -> tuple[tuple[Floats, Floats], ...]:
+    return (first, first), (first, second), (second, second)
 
 
 def _holds(placed: Placed) -> tuple[list[int], list[int], Bools]:
@@ -164,29 +256,6 @@ def _about(sums: Floats, places: Floats) -> Floats:
     """Return wrenches (..., 6) about other `places` (..., 3)."""
     moment = sums[..., 3:] - np.cross(places, sums[..., :3])
     return np.concatenate([sums[..., :3], moment], axis=-1)
-
-
-def _motion(placed: Placed, soft: Floats, sums: Floats) -> Floats:
-    """Return how knots move as rigid bodies, seen from the middle of the axis, (m + 1, 6).
-
-    Shift of the middle, and turn; the first knot stays.
-    """
-    places = placed.middles_inside()
-    inner = -_about(valued(sums, AT), places)
-    strain = np.einsum("mkij,mkj->mki", soft, inner)
-    # A turn about a place shifts the middle of the axis by (place x turn).
-    moved = np.concatenate(
-        [strain[..., :3] + np.cross(places, strain[..., 3:]), strain[..., 3:]], -1
-    )
-    grown = np.einsum("k,mki->mi", WEIGHT, moved) * placed.steps[:, None]
-    return np.concatenate([np.zeros((1, 6)), np.cumsum(grown, axis=0)])
-
-
-def _energies(placed: Placed, soft: Floats, sums: Floats) -> Floats:
-    """Return twice the elastic energy per length at the places of Gauss's rule, (m, 4)."""
-    inner = _about(valued(sums, AT), placed.middles_inside())
-    found: Floats = np.einsum("mki,mkij,mkj->mk", inner, soft, inner)
-    return found
 
 
 def _equilibrated(matrix: Floats, right: Floats) -> Floats:

@@ -94,13 +94,19 @@ class SectionChain:
 
     @cached_property
     def torsions(self) -> tuple[Torsion, ...]:
-        """How each section stands twisting; worked out when it is first asked for (seconds)."""
+        """How each section stands twisting and shear; found when first asked for (seconds)."""
         return chain_torsions(self)
 
     @property
     def shear_centres(self) -> Floats:
         """Shear centre of each section from its centroid, (n, 2) mm; see `torsions`."""
         return np.array([found.shear_centre for found in self.torsions])
+
+    @property
+    def shear_flexibilities(self) -> Floats:
+        """Flexibility of each section under shear, (n, 2, 2) 1/mm²; see `Torsion`."""
+        uu, vv, uv = np.array([found.shear_flexibility for found in self.torsions]).T
+        return np.moveaxis(np.array([[uu, uv], [uv, vv]]), -1, 0)
 
     @property
     def torsion_constants(self) -> Floats:

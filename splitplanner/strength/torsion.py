@@ -9,6 +9,7 @@ Theory of Elasticity, chapter on torsion; the two bounds follow from the least e
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any
 
@@ -33,6 +34,11 @@ inner corner it has no end."""
 _DUST = 1e-6
 """Polygons with less than this share of the area are left out."""
 
+_MASS = np.block(
+    [[7.0 * np.eye(3) - 1.0, -4.0 * np.eye(3)], [-4.0 * np.eye(3), 16.0 * np.eye(3) + 16.0]]
+)
+"""Products of the six functions over a triangle, in 1/180 of its area."""
+
 
 @dataclass(frozen=True)
 class Torsion:
@@ -48,12 +54,22 @@ class Torsion:
     shear_centre : (u, v)
         Forces through it do not twist the section, mm from its centroid (Trefftz's definition, by
         the warping function).
+    shear_flexibility : (uu, vv, uv)
+        How a shear force V slides the section, 1/mm²: by ``C V / G`` per length. 1 over the first
+        two is what is called shear area.
+    warping_constant : float
+        Γ, mm⁶: how a section that is kept from warping stands twisting.
+    most_warping : float
+        Of the warping function about the shear centre, mm².
     """
 
     low: float
     high: float
     modulus: float
     shear_centre: tuple[float, float]
+    shear_flexibility: tuple[float, float, float]
+    warping_constant: float
+    most_warping: float
 
     @property
     def constant(self) -> float:
@@ -95,16 +111,28 @@ def torsion(shape: Polygon | MultiPolygon, accuracy: float = 0.01) -> Torsion:
     order = np.argsort(slopes, kind="stable")
     filled = np.cumsum(areas[order])
     steepest = float(slopes[order][np.searchsorted(filled, _HIGH * filled[-1])])
-    u, v = _common_centre(found) - np.array([shape.centroid.x, shape.centroid.y])
-    return Torsion(low, high, (low + high) / 2.0 / steepest, (float(u), float(v)))
+    centre = _common_centre(found)
+    u, v = centre - np.array([shape.centroid.x, shape.centroid.y])
+    sliding = _common_sliding(found)
+    constant, most = zip(*(part.warping_about(centre) for part in found), strict=True)
+    return Torsion(
+        low=low,
+        high=high,
+        modulus=(low + high) / 2.0 / steepest,
+        shear_centre=(float(u), float(v)),
+        shear_flexibility=(float(sliding[0, 0]), float(sliding[1, 1]), float(sliding[0, 1])),
+        warping_constant=float(sum(constant)),
+        most_warping=float(max(most)),
+    )
 
 
 @dataclass(frozen=True, eq=False)
 class _Found:
     """What was found of one polygon.
 
-    Bounds, slopes (k,) of the stress function with the area that each stands for, shear centre (2,)
-    and second moments (2, 2) about its own centroid.
+    Bounds, slopes (k,) of the stress function with the area that each stands for, shear centre
+    (2,), second moments (2, 2) about its own centroid, flexibility (2, 2) under shear, warping
+    constant and largest warping, and how far it reaches from its centroid.
     """
 
     low: float
@@ -113,6 +141,16 @@ class _Found:
     areas: Floats
     centre: Floats
     tensor: Floats
+    sliding: Floats
+    constant: float
+    most: float
+    reach: float
+
+    def warping_about(self, pole: Floats) -> tuple[float, float]:
+        """Return warping constant and largest warping about another pole; the latter a bound."""
+        u, v = pole - self.centre
+        more = np.array([-v, u]) @ self.tensor @ np.array([-v, u])
+        return self.constant + float(more), self.most + float(np.hypot(u, v)) * self.reach
 
 
 def _common_centre(found: list[_Found]) -> Floats:
@@ -120,6 +158,14 @@ def _common_centre(found: list[_Found]) -> Floats:
     whole = sum(part.tensor for part in found)
     twists = sum(_crossed(part.tensor) @ part.centre for part in found)
     return np.asarray(np.linalg.solve(_crossed(np.asarray(whole)), twists), np.float64)
+
+
+def _common_sliding(found: list[_Found]) -> Floats:
+    """Return the flexibility (2, 2) under shear of polygons that share it in that way."""
+    whole = np.asarray(np.linalg.inv(np.sum([part.tensor for part in found], axis=0)), np.float64)
+    shares = [part.tensor @ whole for part in found]
+    sliding = [a.T @ part.sliding @ a for a, part in zip(shares, found, strict=True)]
+    return np.asarray(np.sum(sliding, axis=0), np.float64)
 
 
 def _crossed(tensor: Floats) -> Floats:
@@ -132,14 +178,28 @@ def _of_polygon(polygon: Polygon, accuracy: float) -> _Found:
     while True:
         mesh = _Mesh.of(points, triangles)
         low, stress = mesh.prandtl()
-        high, warped = mesh.warping()
+        high, warped, solve = mesh.warping()
         many = 4 * len(mesh.points) > _MOST_NODES
         if many or high - low <= accuracy * (high + low):
             break
         points, triangles = mesh.points, mesh.quartered()
     centre, tensor = mesh.shear_centre(warped)
     weights = np.repeat(mesh.areas / 3.0, 3)
-    return _Found(low, high, mesh.slopes(stress), weights, centre + middle, tensor)
+    sliding = mesh.sliding(tensor, solve)
+    constant, most = mesh.warping_figures(warped, centre)
+    reach = float(np.linalg.norm(mesh.points, axis=1).max())
+    return _Found(
+        low,
+        high,
+        mesh.slopes(stress),
+        weights,
+        centre + middle,
+        tensor,
+        sliding,
+        constant,
+        most,
+        reach,
+    )
 
 
 def _triangles(polygon: Polygon) -> tuple[Floats, Ints, Floats]:
@@ -288,14 +348,15 @@ class _Mesh:
         free = number >= 0
         force = 2.0 * np.bincount(number[free], weights[free], count)
         force[:holes] += 2.0 * areas[1:]
-        solved = _solved(self._stiffness(number, count), force)
+        solved = _solver(self._stiffness(number, count))(np.asarray(force, np.float64))
         stress = np.where(free, solved[number], 0.0)
         return float(force @ solved), stress
 
-    def warping(self) -> tuple[float, Floats]:
+    def warping(self) -> tuple[float, Floats, _Solver]:
         """Return the upper bound of J, and the warping function ω at every node, mm².
 
-        The bound is ``∫ |∇ω + (-y, x)|²``, which is least for the true ω.
+        The bound is ``∫ |∇ω + (-y, x)|²``, which is least for the true ω. Also what solves
+        Poisson's equation for free outlines, the first node held.
         """
         number = np.arange(len(self.points)) - 1
         force, polar = np.zeros(len(self.points)), 0.0
@@ -304,9 +365,9 @@ class _Mesh:
             polar += float(weights @ (x**2 + y**2))
             pushed = weights[:, None] * (y[:, None] * slopes[..., 0] - x[:, None] * slopes[..., 1])
             force += np.bincount(self.nodes.ravel(), pushed.ravel(), len(self.points))
-        solved = _solved(self._stiffness(number, len(force) - 1), force[1:])
-        warped = np.concatenate([[0.0], solved])
-        return polar - float(force @ warped), warped
+        solve = _solver(self._stiffness(number, len(force) - 1))
+        warped = np.concatenate([[0.0], solve(force[1:])])
+        return polar - float(force @ warped), warped, solve
 
     def shear_centre(self, warped: Floats) -> tuple[Floats, Floats]:
         """Return the shear centre (2,), mm, and the second moments (2, 2) about the centroid.
@@ -331,6 +392,39 @@ class _Mesh:
         pole = np.linalg.solve(tensor, moments)
         return np.array([-pole[1], pole[0]]), tensor
 
+    def warping_figures(self, warped: Floats, pole: Floats) -> tuple[float, float]:
+        """Return ``∫ ω²`` about a pole, mm⁶, and the largest ω, mm², the mean taken off.
+
+        Vlasov, Thin-Walled Elastic Beams; from memory.
+        """
+        x, y = self.points.T
+        values = warped - x * pole[1] + y * pole[0]
+        mean = self.areas @ values[self.nodes[:, 3:]].mean(axis=1) / self.areas.sum()
+        values = values - mean
+        of = values[self.nodes]
+        constant = float(np.einsum("m,mi,ij,mj->", self.areas / 180.0, of, _MASS, of))
+        return constant, float(np.abs(values).max())
+
+    def sliding(self, tensor: Floats, solve: _Solver) -> Floats:
+        """Return the flexibility under shear, (2, 2) 1/mm²; ``V C V / 2G`` is energy per length.
+
+        Shear stress ``∇ψ`` carries what bending stress grows by: ``∇²ψ = -(S⁻¹ V) · r``, and none
+        goes through outlines (the stress function of bending, Poisson's ratio taken as 0;
+        Timoshenko and Goodier; Pilkey, Analysis and Design of Elastic Beams; from memory).
+        """
+        area, corners = self.areas[:, None, None], self.points[self.nodes]
+        middle = corners[:, :3].mean(axis=1)[:, None]
+        # By the rule of `shear_centre`, in whose middle the six functions are -1/9 and 4/9.
+        pushed = np.concatenate(
+            [corners[:, :3] / 20.0 - middle / 20.0, corners[:, 3:] * 2.0 / 15.0 + middle / 5.0], 1
+        )
+        force = np.zeros((len(self.points), 2))
+        np.add.at(force, self.nodes, area * pushed)
+        force = np.asarray(force @ np.linalg.inv(tensor), np.float64)
+        solved = np.column_stack([solve(np.array(one, np.float64)) for one in force[1:].T])
+        found: Floats = force[1:].T @ solved
+        return found
+
     def slopes(self, stress: Floats) -> Floats:
         """Return the slope of the stress function at the middles of all edges, (3m,) mm.
 
@@ -344,12 +438,15 @@ class _Mesh:
         return np.stack(found, axis=1).ravel()
 
 
-def _solved(matrix: Any, right: Any) -> Floats:
-    """Return the solution of a sparse symmetric positive definite system."""
+_Solver = Callable[[Floats], Floats]
+
+
+def _solver(matrix: Any) -> _Solver:
+    """Return what solves a sparse symmetric positive definite system."""
     from scipy.sparse.linalg import splu
 
     factors = splu(
         matrix, permc_spec="MMD_AT_PLUS_A", diag_pivot_thresh=0.0, options={"SymmetricMode": True}
     )
-    result: Floats = factors.solve(right)
-    return result
+    solve: _Solver = factors.solve
+    return solve

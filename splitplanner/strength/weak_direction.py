@@ -107,9 +107,10 @@ def moduli_along(chain: SectionChain, stretches: Sequence[Stretch]) -> tuple[Flo
 def layer_shares(found: Diagrams, stretches: Sequence[Stretch]) -> LayerShares:
     """Return which share of their strength sections take, with their layers as they lie.
 
-    Of the least and the largest stress along the axis, each with the shear stress from twisting in
-    the worst way round (see `LayeredStrength.share`); where several pieces lie side by side, that
-    of the weakest. Shear by forces across the axis is left out: it is least where bending is most.
+    Of the least and the largest stress along the axis, that from warping added, each with the shear
+    stress from twisting in the worst way round (see `LayeredStrength.share`); where several pieces
+    lie side by side, that of the weakest. Shear by forces across the axis is left out: it is least
+    where bending is most.
 
     Parameters
     ----------
@@ -128,7 +129,9 @@ def layer_shares(found: Diagrams, stretches: Sequence[Stretch]) -> LayerShares:
     shares = np.zeros((len(found.positions), len(stretches)))
     for column, (strength, stretch) in enumerate(zip(strengths, stretches, strict=True)):
         rows = np.flatnonzero(there[:, column])
-        stress = bar_stress(found.normal_stress[rows], found.twist_stress[rows, None], axis)
+        warped = found.warping_stress[rows, None] * (-1.0, 1.0)
+        along = found.normal_stress[rows] + warped
+        stress = bar_stress(along, found.twist_stress[rows, None], axis)
         shares[rows, column] = strength.share(stress, stretch.up).max(axis=(1, 2), initial=0.0)
     lying = [abs(float(axis @ s.up) / float(np.linalg.norm(s.up))) for s in stretches]
     return LayerShares(

@@ -92,7 +92,7 @@ def test_side_by_side_the_weaker_counts():
     found = diagrams(chain, cantilever(0.0, load), 2000.0)
     both = [Stretch("a", 0.0, L, FLAT, PETG), Stretch("b", 0.0, L, UPRIGHT, PETG)]
     shares = layer_shares(found, both)
-    assert (shares.piece[shares.share > 0.0] == 1).all()
+    assert (shares.piece[shares.share > 1e-9] == 1).all()
 
 
 def test_findings_name_the_piece_and_the_place():
