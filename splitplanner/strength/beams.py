@@ -6,8 +6,9 @@ needs. Sections lie across one straight axis; their centroids may lie in any lin
 
 What it cannot say: a blow or a support presses walls in where it acts (on a flat panel that can be
 a hundred times as much as bending); thin walls buckle; sections keep their outline here, which open
-ones with thin walls do not; bulkheads that keep sections from warping are not seen; and stress at
-screw holes, feet of ribs and the like is higher. It is global bending only.
+ones with thin walls do not; bulkheads that keep sections from warping are not seen; a thin rib
+across the axis counts as if the whole of its section bore, so that stress seems to dip there; and
+stress at screw holes, feet of ribs and the like is higher. It is global bending only.
 """
 
 from __future__ import annotations

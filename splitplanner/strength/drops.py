@@ -1,10 +1,11 @@
 """A part that falls, or that something falls on: how many times its weight it has to stand.
 
 As many times as its static load as leaves all the energy of the fall in the part as a spring: no
-waves, no mass of what is hit, nothing lost in dents and sound, so that it is on the safe side of
-those; and linear elastic, though a blow may bend what a slow load would not (Roark's Formulas for
-Stress and Strain, chapter on dynamic stress; Shigley's Mechanical Engineering Design, shock and
-impact; from memory).
+waves, no mass of what is hit, nothing lost in dents and sound, and no wall that gives way where it
+strikes. So it is on the safe side of those, for a stiff part by far (factors of hundreds): a known
+way of stopping tells more. And it is linear elastic, though a blow may break what a slow load would
+not (Roark's Formulas for Stress and Strain, chapter on dynamic stress; Shigley's Mechanical
+Engineering Design, shock and impact; from memory).
 """
 
 from __future__ import annotations

@@ -1,6 +1,7 @@
 """Sections along a part. Expected values: closed forms, named at each check."""
 
 import math
+import pickle
 
 import numpy as np
 import pytest
@@ -97,6 +98,13 @@ def test_stations_can_be_chosen_and_those_off_the_part_are_left_out():
     found = section_chain(ball, (0, 0, 1), positions=[-3.0, 2.0, 7.5, 11.0])
     assert found.positions.tolist() == [2.0, 7.5]
     assert found.area[0] == pytest.approx(math.pi * 25, rel=0.01)
+
+
+def test_it_goes_to_another_process_and_back():
+    found = section_chain(channel(), (0, 0, 1), 4)
+    again = pickle.loads(pickle.dumps(found))
+    assert again.area == pytest.approx(found.area)
+    assert again.torsion_constants == pytest.approx(found.torsion_constants)
 
 
 def test_it_is_stopped():
