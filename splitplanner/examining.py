@@ -219,9 +219,7 @@ class Examiner:
         order = assembly_of(division, made, pieces, self.shelf)
         found += order.findings
         good_sides = self.surfaces.good_sides(figures, part_of(report, 0.96, 0.98))
-        walls = self.surfaces.wall_lines(
-            self.source.solid, plan.printer, part_of(report, 0.98, 1.0)
-        ).in_short
+        walls = self.surfaces.walls(self.source.solid, plan.printer, part_of(report, 0.98, 1.0))
         found += walls.findings
         card = scorecard(figures, weights)
         bound = self._bound(plan.printer.bed)

@@ -11,6 +11,7 @@ from splitplanner.arrays import Bools
 from splitplanner.progress import Report, silent
 from splitplanner.score.figures import Figures
 from splitplanner.score.good_side_figures import GoodSideFigures, good_side_figures
+from splitplanner.score.wall_figures import WallFigures
 from splitplanner.score.wall_lines import WallLines, thick_enough_for, wall_lines
 from splitplanner.solid import Solid, Thickness, thickness
 from splitplanner.workshop import Printer
@@ -31,6 +32,8 @@ class Surfaces:
         self._good: dict[Hashable, Any] = {}
         self._thick: dict[Hashable, Any] = {}
         self._lines: dict[Hashable, Any] = {}
+        self._sampled: dict[Hashable, Any] = {}
+        self._short: dict[Hashable, Any] = {}
 
     def thickness(self, solid: Solid, printer: Printer, report: Report = silent) -> Thickness:
         """Return how thick the part or a piece is, up to what matters to `wall_lines`."""
@@ -45,6 +48,20 @@ class Surfaces:
             self._lines,
             (solid, printer.nozzle, printer.line_width, printer.wall_lines),
             lambda: wall_lines(self.thickness(solid, printer, report), printer),
+        )
+
+    def walls(self, solid: Solid, printer: Printer, report: Report = silent) -> WallFigures:
+        """Return the same in short, by points evenly over the surface: quicker for a fine mesh."""
+        most = thick_enough_for(printer)
+        thick = _known(
+            self._sampled,
+            (solid, most),
+            lambda: thickness(solid, most=most, every_face=False, report=report),
+        )
+        return _known(
+            self._short,
+            (solid, printer.nozzle, printer.line_width, printer.wall_lines),
+            lambda: wall_lines(thick, printer).in_short,
         )
 
     def good_sides(self, figures: Figures, report: Report = silent) -> tuple[GoodSideFigures, ...]:

@@ -42,7 +42,8 @@ class Thickness:
     Attributes
     ----------
     points : (n, 3) float array, mm
-        At least one on every face with an area: its middle where it has no more.
+        At least one on every face with an area, its middle where it has no more; unless only so
+        many points were asked for.
     faces : (n,) int array
         On which face each lies, rising.
     areas : (n,) float array
@@ -86,14 +87,14 @@ class Thickness:
 
     @cached_property
     def face_kinds(self) -> Ints:
-        """The `WallKind` that most of each face is of, (m,); -1 for a face without area."""
+        """The `WallKind` that most of each face is of, (m,); -1 for a face without a point."""
         shares = np.zeros((self.count, len(WallKind)))
         np.add.at(shares, (self.faces, self.kinds), self.areas)
         return frozen_ints(np.where(shares.any(axis=1), shares.argmax(axis=1), -1))
 
     @cached_property
     def face_values(self) -> Floats:
-        """Thickness of each face, (m,) mm, to be drawn; nan for a face without area.
+        """Thickness of each face, (m,) mm, to be drawn; nan for a face without a point.
 
         The median over what there is of the kind that most of the face is of.
         """
@@ -112,7 +113,12 @@ class Thickness:
 
 
 def thickness(
-    solid: Solid, *, most: float = math.inf, points: int = POINTS, report: Report = silent
+    solid: Solid,
+    *,
+    most: float = math.inf,
+    points: int = POINTS,
+    every_face: bool = True,
+    report: Report = silent,
 ) -> Thickness:
     """Measure how thick a solid is all over its surface.
 
@@ -134,6 +140,9 @@ def thickness(
         balls take most of the time.
     points : int
         A face gets as many points as it has of so many parts of the surface, and one at least.
+    every_face : bool
+        Whether small faces get a point too. Without, there are just so many points, evenly by
+        area: enough for shares of the surface, and for a fine mesh much quicker.
     report : progress callback
 
     Raises
@@ -146,7 +155,7 @@ def thickness(
 
     report(0.0, _MEASURING)
     tree, largest = _tree_of(solid), min(most / 2.0, solid.size)
-    owners, places = spread_points(solid, points)
+    owners, places = (spread_points if every_face else even_points)(solid, points)
     # In the order of the tree each point lies near the one before.
     order = np.argsort(np.argsort(tree[0])[owners], kind="stable")
     found: list[tuple[NDArray[Any], ...]] = []
@@ -159,6 +168,8 @@ def thickness(
     values, kinds, through, ball = (np.concatenate(each)[back] for each in zip(*found, strict=True))
     each = np.bincount(owners, minlength=len(solid.faces))
     areas = (solid.face_areas / np.maximum(each, 1))[owners]
+    if not every_face:
+        areas = np.full(len(owners), solid.area / len(owners))
     return Thickness(places, owners, areas, values, kinds, through, ball, len(solid.faces))
 
 
@@ -171,17 +182,32 @@ def spread_points(solid: Solid, count: int) -> tuple[Ints, Floats]:
     """
     per_face = np.ceil(solid.face_areas * (count / solid.area))
     owner = np.repeat(np.arange(len(per_face)), per_face.astype(np.int64))
+    return owner, _within(solid, owner)
+
+
+def even_points(solid: Solid, count: int) -> tuple[Ints, Floats]:
+    """Return so many points, each for as much of the surface: their faces, (n,), and (n, 3) mm.
+
+    As `spread_points`, but small faces may have none.
+    """
+    steps = (np.arange(count) + 0.5) / count * float(solid.face_areas.sum())
+    owner = np.searchsorted(np.cumsum(solid.face_areas), steps)
+    return owner, _within(solid, owner)
+
+
+def _within(solid: Solid, owner: Ints) -> Floats:
+    """Return a place on each of these faces, which rise, no two the same, (n, 3) mm."""
     first = np.searchsorted(owner, owner)
     index = np.arange(len(owner)) - first
     plastic = 1.32471795724474602596
     s, t = ((0.5 + (index + 1) / plastic**power) % 1.0 for power in (1, 2))
     fold = s + t > 1.0
     s, t = np.where(fold, 1.0 - s, s), np.where(fold, 1.0 - t, t)
-    single = (per_face == 1)[owner]
+    single = (np.bincount(owner) == 1)[owner]
     s, t = np.where(single, 1 / 3, s), np.where(single, 1 / 3, t)
     a, b, c = (solid.vertices[solid.faces[owner, k]] for k in range(3))
     points: Floats = a + s[:, None] * (b - a) + t[:, None] * (c - a)
-    return owner, points
+    return points
 
 
 def _tree_of(solid: Solid) -> Any:

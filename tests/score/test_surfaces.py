@@ -52,7 +52,7 @@ def test_walls_of_the_part_are_told_in_one_note(shell):
 
 def test_thin_walls_are_a_warning():
     sheet = Solid.box((60, 40, 3)).union(Solid.box((60, 0.3, 25), (0, 20, 2)))
-    found = Surfaces().wall_lines(sheet, Printer()).in_short.findings
+    found = Surfaces().walls(sheet, Printer()).findings
     assert [each.severity for each in found if each.kind == "walls.thin"] == [Severity.WARNING]
 
 
@@ -104,7 +104,7 @@ def test_another_line_width_needs_no_new_rays(shell, monkeypatch):
     examiner, result = shell
     monkeypatch.setattr(surfaces, "thickness", lambda *_, **__: pytest.fail("measured again"))
     wider = replace(result.plan.printer, nozzle=0.6, line_width=0.8)
-    assert examiner.surfaces.wall_lines(examiner.source.solid, wider).off == 0.0
+    assert examiner.surfaces.walls(examiner.source.solid, wider).off == 0.0
 
 
 def test_coarse_printers_are_measured_far_enough():
@@ -147,6 +147,13 @@ def test_pieces_of_the_hood_have_hardly_any_wall_off_at_the_best_line_width():
     assert result.walls.off > 0.9
     # Walls of 2.4 mm and frames of 3.0 mm are 4 and 5 lines.
     assert result.walls.best_line_width == pytest.approx(0.6, abs=0.005)
+    # Points by area tell the same as those on every face.
+    whole = examiner.surfaces.wall_lines(hood, printer).in_short
+    assert result.walls.off == pytest.approx(whole.off, abs=0.005)
+    assert result.walls.best_off == pytest.approx(whole.best_off, abs=0.005)
+    assert [each.thickness for each in result.walls.walls[:2]] == pytest.approx(
+        [each.thickness for each in whole.walls[:2]], rel=1e-3
+    )
     chosen = replace(printer, line_width=round(result.walls.best_line_width, 2))
     for row in result.card.figures.pieces:
         found = examiner.surfaces.wall_lines(row.piece.solid, chosen)

@@ -332,3 +332,38 @@ def test_it_says_how_far_it_is_and_stops():
 
     with pytest.raises(Cancelled):
         thickness(solid, report=stop)
+
+
+def test_points_by_area_stand_for_the_same_area_each():
+    # A plate of 2 mm beside one of 4 mm.
+    solid = Solid.box((60, 50, 2)).union(Solid.box((40, 50, 4), (60, 0, 0)))
+    found = thickness(solid, points=3000, every_face=False)
+    assert len(found.points) == len(found.areas) == 3000
+    assert np.allclose(found.areas, solid.area / 3000)
+    assert (np.diff(found.faces) >= 0).all()
+    # As many on each face as it has of the area, give or take one.
+    on_each = np.bincount(found.faces, minlength=len(solid.faces))
+    assert (np.abs(on_each - 3000 * solid.face_areas / solid.area) <= 1 + 1e-9).all()
+    # They lie on their faces.
+    off = found.points - solid.face_centroids[found.faces]
+    assert np.abs(np.einsum("ij,ij->i", off, solid.face_normals[found.faces])).max() < 1e-9
+    is_wall = found.kinds == WallKind.WALL
+    thin = is_wall & (np.abs(found.values - 2.0) < 0.01)
+    assert found.areas[thin].sum() == pytest.approx(2 * 60 * 50, rel=0.03)
+    every = thickness(solid, points=3000)
+    for kind, share in every.shares.items():
+        assert found.shares[kind] == pytest.approx(share, abs=0.01)
+
+
+def test_faces_without_a_point_have_no_thickness():
+    ball = Solid.from_arrays(*_ball())
+    found = thickness(ball, points=50, every_face=False)
+    bare = np.bincount(found.faces, minlength=len(ball.faces)) == 0
+    assert bare.any()
+    assert np.isnan(found.face_values[bare]).all()
+    assert (found.face_kinds[bare] == -1).all()
+
+
+def _ball():
+    made = trimesh.creation.icosphere(subdivisions=2, radius=20.0)
+    return made.vertices, made.faces
