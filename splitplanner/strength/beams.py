@@ -28,6 +28,10 @@ from splitplanner.strength.stations import SectionChain
 
 POISSON = 0.35
 """Poisson's ratio of plastics where nothing is known (common practice, no source)."""
+_HARDLY = 0.01
+"""Sections whose warping constant is less than this share of the largest are carried along by their
+neighbours; how fast their twist grows there comes from stretches tied together, and is no stress
+(the program's own choice)."""
 
 _ALONG = ("positions", "axial", "torque", "stretch", "twist")
 
@@ -89,7 +93,8 @@ class Diagrams:
         carried by walls that bend, since clamps and neighbours keep sections from warping.
     warping_stress : (k,) float array
         Largest stress along the axis by that, MPa, somewhere in the section; 0 where it is not
-        felt. To be added to `normal_stress`, either way.
+        felt, and in sections that hardly warp beside others of the part, such as tips and
+        bulkheads. To be added to `normal_stress`, either way.
     twists : bool
         False: how sections twist was left out.
     """
@@ -268,4 +273,7 @@ def _warped(chain: SectionChain, modulus: Floats, positions: Floats, *, twist: b
     """Return stress over the twist rate's growth at positions, (k,) N."""
     if not twist:
         return np.zeros(len(positions))
-    return chain.between(modulus * np.array([f.most_warping for f in chain.torsions]), positions)
+    constant = np.array([found.warping_constant for found in chain.torsions])
+    most = np.array([found.most_warping for found in chain.torsions])
+    most = np.where(constant >= _HARDLY * constant.max(), most, 0.0)
+    return chain.between(modulus * most, positions)

@@ -166,3 +166,18 @@ def test_a_channel_against_finite_cells():
     arm = 1.5 - chain.centroids[0, 1]
     floor = found.deflection_in_space[-1, 0] - math.radians(found.twist[-1]) * arm
     assert floor == pytest.approx(0.628, rel=0.08)
+
+
+def test_tips_have_no_stress_from_warping():
+    # A channel that ends in a stub of a hundredth of its warping: no stress is told in the stub,
+    # and next to the clamp what the plain channel has.
+    plain = Solid.prism(CHANNEL, Plane(Z, 0.0), 0.0, 400.0)
+    stub = Solid.box((6.0, 3.0, 20.0), (17.0, 0.0, 399.0))
+    load = PointLoad(400.0, moment=(0.0, 0.0, 100.0))
+    chain = section_chain(plain.union(stub), Z, 420)
+    found = diagrams(chain, cantilever(0.0, load), 2000.0)
+    stress = found.warping_stress
+    assert stress[found.positions > 402.0] == pytest.approx(0.0, abs=1e-12)
+    assert stress.argmax() == 0
+    alone = diagrams(prism(CHANNEL, 400.0, 400), cantilever(0.0, load), 2000.0)
+    assert stress[0] == pytest.approx(alone.warping_stress[0], rel=0.03)
