@@ -119,7 +119,7 @@ class ProposalCard(QFrame):
         right = QVBoxLayout()
         right.setSpacing(4)
         right.addLayout(head)
-        right.addWidget(self.bars)
+        right.addWidget(self._reason)
         right.addStretch()
         upper = QHBoxLayout()
         upper.setSpacing(10)
@@ -134,7 +134,8 @@ class ProposalCard(QFrame):
         layout.setContentsMargins(8, 8, 8, 8)
         layout.setSpacing(5)
         layout.addLayout(upper)
-        layout.addWidget(self._reason)
+        # Over the whole width, so that their names can be read.
+        layout.addWidget(self.bars)
 
     def show_proposal(self, proposal: Any, score: float | None = None) -> None:
         """Show a proposal, with its plan score by other weights if it is given."""
