@@ -1,0 +1,187 @@
+"""A regular grid of cells over a solid, and what of it lies in each of them."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from splitplanner.arrays import Floats, Ints, frozen_floats, frozen_ints
+from splitplanner.solid import Solid
+
+_ORDERS = (3, 5, 8)
+"""Gauss points each way on pieces under a 13th of a cell, under a third of it, and larger ones; the
+last is exact for every moment (degree 13)."""
+_NOTHING = 1e-9
+"""A smaller share of a cell is nothing but rounding."""
+CELLS_AT_MOST = 400_000
+"""Finer grids are refused: the moments alone would need gigabytes."""
+
+
+@dataclass(frozen=True, eq=False)
+class CellGrid:
+    """The cells that a solid reaches into.
+
+    Attributes
+    ----------
+    corner : (3,) float array, mm
+        Low corner of the whole grid.
+    steps : (3,) float array, mm
+        Sides of a cell.
+    shape : (3,) int array
+        Number of cells along each axis, empty ones too.
+    cells : (n, 3) int array
+        The cells that are not empty.
+    moments : (n, 125) float array
+        ∫ ξᵃ ηᵇ ζᶜ over the solid in each of them, a, b and c from 0 to 4, c fastest; ξ, η and ζ go
+        from -1 to 1 across the cell, so that a full one has a volume of 8.
+    """
+
+    corner: Floats
+    steps: Floats
+    shape: Ints
+    cells: Ints
+    moments: Floats
+
+    @cached_property
+    def volume(self) -> float:
+        """Of the solid in all cells, mm³."""
+        return float(self.moments[:, 0].sum() * self.steps.prod() / 8.0)
+
+    @cached_property
+    def fill(self) -> Floats:
+        """Which share of each cell the solid takes, (n,)."""
+        return frozen_floats(self.moments[:, 0] / 8.0)
+
+    @cached_property
+    def _index(self) -> Ints:
+        found = np.full(tuple(self.shape), -1)
+        found[tuple(self.cells.T)] = np.arange(len(self.cells))
+        return frozen_ints(found)
+
+    @cached_property
+    def _lattice(self) -> tuple[Ints, Ints]:
+        """Nodes of each cell (n, 27), and where they are, (m, 3) half cells from the corner."""
+        around = np.stack(np.meshgrid(*[np.arange(3)] * 3, indexing="ij"), axis=-1).reshape(-1, 3)
+        size = tuple(2 * self.shape + 1)
+        places = (2 * self.cells[:, None, :] + around).transpose(2, 0, 1)
+        used, names = np.unique(np.ravel_multi_index(tuple(places), size), return_inverse=True)
+        where = np.stack(np.unravel_index(used, size), axis=1)
+        return frozen_ints(names.reshape(-1, 27)), frozen_ints(where)
+
+    @property
+    def nodes(self) -> Ints:
+        """The 27 nodes of each cell, (n, 27), z fastest."""
+        return self._lattice[0]
+
+    @cached_property
+    def places(self) -> Floats:
+        """Where the nodes are, (m, 3) mm."""
+        return frozen_floats(self.corner + 0.5 * self.steps * self._lattice[1])
+
+    def held_by(self, cells: ArrayLike) -> Ints:
+        """Return the rows of cells (k, 3) in `cells`, (k,); -1 for empty ones."""
+        wanted = np.asarray(cells, dtype=np.int64)
+        inside = ((wanted >= 0) & (wanted < self.shape)).all(axis=1)
+        kept = np.clip(wanted, 0, self.shape - 1)
+        return frozen_ints(np.where(inside, self._index[tuple(kept.T)], -1))
+
+    def local(self, points: ArrayLike, rows: Ints) -> Floats:
+        """Return points (k, 3) mm in coordinates from -1 to 1 of the cells with those rows."""
+        steps = (np.asarray(points, float) - self.corner) / self.steps
+        return frozen_floats(2.0 * (steps - self.cells[rows]) - 1.0)
+
+
+def cell_grid(solid: Solid, size: float) -> CellGrid:
+    """Lay a grid over a solid and find what of the solid lies in each cell.
+
+    The moments are exact to rounding: every triangle is cut along the planes of the grid, and what
+    lies below a piece, in its cell and in those under it, is counted up where it looks up and down
+    where it looks down (the divergence theorem along z). No rays have to be close enough.
+
+    Parameters
+    ----------
+    solid : Solid
+    size : float
+        Longest side of a cell, mm; sides are made shorter so that whole cells fill its box.
+
+    Raises
+    ------
+    ValueError
+        If the size is not positive, or asks for more than `CELLS_AT_MOST` cells.
+    """
+    # Imported late: loading the compiler takes longer than most commands need to start.
+    from splitplanner.strength.cells import _kernels as kernels
+
+    if not size > 0.0:
+        raise ValueError(f"the size of cells must be more than 0 mm, got {size}")
+    low, high = solid.bounds
+    shape = np.maximum(np.ceil((high - low) / size - 1e-6), 1.0).astype(np.int64)
+    if shape.prod() > CELLS_AT_MOST:
+        raise ValueError(f"cells of {size} mm are {shape.prod()}, more than {CELLS_AT_MOST}")
+    steps = (high - low) / shape
+    cut, cells, _ = surface_pieces(solid, np.arange(len(solid.faces)), low, steps, shape)
+    cover, moments = np.zeros((*shape, 5, 5)), np.zeros((*shape, 5, 5, 5))
+    kernels.moments_below(cut, cells, *_rules(), cover, moments)
+    above = np.cumsum(cover[:, :, ::-1], axis=2)[:, :, ::-1] - cover
+    full = np.array([2.0, 0.0, 2.0 / 3.0, 0.0, 2.0 / 5.0])
+    moments += above[..., None] * full
+    kept = moments[..., 0, 0, 0] > 8.0 * _NOTHING
+    kept[tuple(cells.T)] = True
+    chosen = np.argwhere(kept)
+    found = moments[kept].reshape(-1, 125)
+    return CellGrid(
+        frozen_floats(low),
+        frozen_floats(steps),
+        frozen_ints(shape),
+        frozen_ints(chosen),
+        frozen_floats(found),
+    )
+
+
+def surface_pieces(
+    solid: Solid, faces: Ints, corner: Floats, steps: Floats, shape: Ints
+) -> tuple[Floats, Ints, Ints]:
+    """Cut faces of a solid along the planes of a grid.
+
+    Returns
+    -------
+    cut : (m, 3, 3) float array
+        Corners of the pieces, in cells from the grid's corner.
+    cells : (m, 3) int array
+        In which cell the solid lies behind each.
+    source : (m,) int array
+        Which of `faces` it is of.
+    """
+    from splitplanner.strength.cells import _kernels as kernels
+
+    triangles = np.ascontiguousarray((solid.vertices[solid.faces[faces]] - corner) / steps)
+    size = np.array(shape)
+    room = 4 * len(triangles) + 64
+    while True:
+        cut, cells = np.empty((room, 3, 3)), np.empty((room, 3), dtype=np.int64)
+        source = np.empty(room, dtype=np.int64)
+        found = int(kernels.pieces(triangles, size, cut, cells, source))
+        if found <= room:
+            return cut[:found], cells[:found], source[:found]
+        room = found
+
+
+def triangle_rule(order: int) -> tuple[Floats, Floats]:
+    """Return points (u, v) and weights of a rule on the triangle u, v >= 0, u + v <= 1.
+
+    Gauss and Legendre's points each way, drawn together into one corner (Stroud 1971, from
+    memory): `order`² points, exact to degree 2 order - 2.
+    """
+    ends, weights = np.polynomial.legendre.leggauss(order)
+    t, w = 0.5 * (ends + 1.0), 0.5 * weights
+    u, v = np.repeat(t, order), np.tile(t, order)
+    weight = np.repeat(w, order) * np.tile(w, order) * (1.0 - u)
+    return np.stack([u, v * (1.0 - u)], axis=1), weight
+
+
+def _rules() -> tuple[Floats, Ints]:
+    rules = [np.column_stack(triangle_rule(order)) for order in _ORDERS]
+    return np.vstack(rules), np.cumsum([0] + [len(rule) for rule in rules])

@@ -1,0 +1,236 @@
+"""One piece in a grid of cells: its stiffness, what acts on it and what is read from it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cached_property
+from typing import Any
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from splitplanner.arrays import Floats, Ints, frozen_floats
+from splitplanner.errors import LoadError
+from splitplanner.solid import Solid
+from splitplanner.strength.cells.grid import CellGrid, cell_grid, surface_pieces, triangle_rule
+from splitplanner.strength.cells.stiffness import (
+    VOID,
+    cell_stiffness,
+    elastic_tensor,
+    shapes_at,
+    slopes_at,
+    weights_of_cells,
+)
+from splitplanner.strength.layered import LayeredStiffness
+
+SIZE = 12.0
+"""Side of cells, mm: four to five walls of a printed part, and quadratic cells still bend well."""
+_POINTS = 4
+"""Gauss points each way on pieces of a loaded surface: exact to degree 6, as shapes are."""
+_INWARD = 1e-6
+"""How far behind the surface, in cells, it is looked for which cell a point is in."""
+
+
+@dataclass(frozen=True, eq=False)
+class Patch:
+    """A part of the surface as points that stand for it.
+
+    Attributes
+    ----------
+    points : (k, 3) float array, mm
+    areas : (k,) float array, mm²
+        What each stands for.
+    normals : (k, 3) float array
+        Outward.
+    rows : (k,) int array
+        Which cell of the grid each is in.
+    """
+
+    points: Floats
+    areas: Floats
+    normals: Floats
+    rows: Ints
+
+    @property
+    def area(self) -> float:
+        """Of all of it, mm²."""
+        return float(self.areas.sum())
+
+    @property
+    def middle(self) -> Floats:
+        """Its centroid, (3,) mm."""
+        return frozen_floats(self.areas @ self.points / self.area)
+
+
+@dataclass(frozen=True, eq=False)
+class CellModel:
+    """One piece embedded in quadratic cells.
+
+    Freedoms are the displacements of nodes, mm: 3 node + axis.
+
+    Attributes
+    ----------
+    solid : Solid
+    grid : CellGrid
+    elastic : (3, 3, 3, 3) float array
+        Stress over strain, MPa.
+    matrix : sparse (f, f) array
+        Stiffness, N/mm; nothing holds it.
+    """
+
+    solid: Solid
+    grid: CellGrid
+    elastic: Floats
+    matrix: Any
+
+    @property
+    def freedoms(self) -> int:
+        """How many there are."""
+        return 3 * len(self.grid.places)
+
+    @cached_property
+    def modulus(self) -> float:
+        """The largest stress over a strain alone along an axis, MPa: a measure of stiffness."""
+        return float(np.einsum("iiii->i", self.elastic).max())
+
+    def patch(self, faces: ArrayLike) -> Patch:
+        """Return faces of the solid as points.
+
+        Parameters
+        ----------
+        faces : (n,) int or (m,) bool array
+            Which faces.
+
+        Raises
+        ------
+        LoadError
+            If there are none.
+        """
+        chosen = np.asarray(faces)
+        chosen = np.flatnonzero(chosen) if chosen.dtype == np.bool_ else chosen.astype(np.int64)
+        if not len(chosen):
+            raise LoadError("A load or a support has no face of the piece to act on; move it.")
+        grid = self.grid
+        where = grid.corner, grid.steps, grid.shape
+        cut, cells, source = surface_pieces(self.solid, chosen, *where)
+        corners = grid.corner + cut * grid.steps
+        rule, weights = triangle_rule(_POINTS)
+        first = corners[:, :1]
+        points = first + np.einsum("gs,nsx->ngx", rule, corners[:, 1:] - first)
+        twice = np.linalg.norm(
+            np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0]), axis=1
+        )
+        count = len(weights)
+        return Patch(
+            frozen_floats(points.reshape(-1, 3)),
+            frozen_floats(np.outer(twice, weights).ravel()),
+            frozen_floats(np.repeat(self.solid.face_normals[chosen][source], count, axis=0)),
+            np.repeat(grid.held_by(cells), count),
+        )
+
+    def rows_at(self, points: ArrayLike, outward: ArrayLike | None = None) -> Ints:
+        """Return in which cells points (k, 3) mm are, (k,).
+
+        Parameters
+        ----------
+        points : (k, 3) array, mm
+        outward : (k, 3) or (3,) array, optional
+            Out of the solid at points on its surface.
+
+        Raises
+        ------
+        LoadError
+            If one is in no cell that the solid reaches into.
+        """
+        cells = (np.asarray(points, float).reshape(-1, 3) - self.grid.corner) / self.grid.steps
+        if outward is not None:
+            cells = cells - _INWARD * np.asarray(outward, float)
+        cells = np.where(cells == self.grid.shape, cells - 0.5, cells)
+        rows = self.grid.held_by(np.floor(cells))
+        if (rows < 0).any():
+            raise LoadError("A point of a load, a support or a seam is beside the piece; move it.")
+        return rows
+
+    def motion(self, points: ArrayLike, rows: Ints) -> Any:
+        """Return what moves points (k, 3) mm in cells `rows`: sparse (3k, f), 3 point + axis."""
+        from scipy.sparse import csr_array
+
+        shapes = shapes_at(self.grid.local(points, rows))
+        count = len(shapes)
+        columns = 3 * self.grid.nodes[rows][:, None, :] + np.arange(3)[:, None]
+        values = np.broadcast_to(shapes[:, None, :], (count, 3, 27))
+        ends = np.arange(0, 81 * count + 1, 27)
+        return csr_array((values.ravel(), columns.ravel(), ends), shape=(3 * count, self.freedoms))
+
+    def pushed(self, patch: Patch, traction: ArrayLike) -> Floats:
+        """Return forces on the freedoms, (f,) N, of tractions (3,) or (k, 3) MPa on a patch."""
+        acting = np.broadcast_to(np.asarray(traction, float), patch.points.shape)
+        forces = acting * patch.areas[:, None]
+        return frozen_floats(self.motion(patch.points, patch.rows).T @ forces.ravel())
+
+    def forced(self, points: ArrayLike, rows: Ints, forces: ArrayLike) -> Floats:
+        """Return forces on the freedoms, (f,) N, of forces (k, 3) N at points (k, 3) mm."""
+        return frozen_floats(self.motion(points, rows).T @ np.asarray(forces, float).ravel())
+
+    def moves(self, moved: ArrayLike, points: ArrayLike, rows: Ints) -> Floats:
+        """Return how far points (k, 3) mm move, (k, 3) mm, by displacements (f,) mm."""
+        return frozen_floats((self.motion(points, rows) @ np.asarray(moved)).reshape(-1, 3))
+
+    def weighed(self, weight: ArrayLike) -> Floats:
+        """Return forces on the freedoms, (f,) N, of a weight (3,) N/mm³ of the whole piece."""
+        return frozen_floats(
+            np.outer(weights_of_cells(self.grid), np.asarray(weight, float)).ravel()
+        )
+
+    def strains(self, moved: ArrayLike, points: ArrayLike, rows: Ints) -> Floats:
+        """Return strains at points (k, 3) mm, (k, 3, 3), of displacements (f,) mm."""
+        slopes = slopes_at(self.grid.local(points, rows), self.grid.steps)
+        nodes = np.asarray(moved, float).reshape(-1, 3)[self.grid.nodes[rows]]
+        gradient = np.einsum("kpn,kna->kap", slopes, nodes)
+        found: Floats = 0.5 * (gradient + gradient.transpose(0, 2, 1))
+        return found
+
+    def stresses(self, moved: ArrayLike, points: ArrayLike, rows: Ints) -> Floats:
+        """Return stresses there, (k, 3, 3) MPa."""
+        strain = self.strains(moved, points, rows).reshape(-1, 9)
+        found: Floats = (strain @ self.elastic.reshape(9, 9).T).reshape(-1, 3, 3)
+        return found
+
+    def face_stresses(self, moved: ArrayLike) -> Floats:
+        """Return stresses in the middle of every face of the solid, (m, 3, 3) MPa."""
+        points = self.solid.face_centroids
+        return self.stresses(moved, points, self.rows_at(points, self.solid.face_normals))
+
+
+def embedded(
+    solid: Solid,
+    stiffness: LayeredStiffness,
+    up: ArrayLike = (0.0, 0.0, 1.0),
+    size: float = SIZE,
+    void: float = VOID,
+) -> CellModel:
+    """Embed a piece in quadratic cells.
+
+    The finite cell method (Parvizian, Düster and Rank 2007, from memory): the cells need not
+    follow the surface, and what they have beside the solid is next to nothing.
+
+    Parameters
+    ----------
+    solid : Solid
+    stiffness : LayeredStiffness
+    up : (3,) array
+        Print direction in the solid's frame.
+    size : float
+        Longest side of a cell, mm. Walls of one piece that are closer than this are partly welded
+        in the model.
+    void : float
+        Stiffness beside the solid, as a share.
+
+    Raises
+    ------
+    ValueError
+        As `cell_grid`.
+    """
+    grid = cell_grid(solid, size)
+    elastic = elastic_tensor(stiffness, up)
+    return CellModel(solid, grid, elastic, cell_stiffness(grid, elastic, void))

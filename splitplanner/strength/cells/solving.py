@@ -1,0 +1,120 @@
+"""Held models: supports as stiff springs on patches, and the factorised stiffness."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from splitplanner.arrays import Floats, frozen_floats
+from splitplanner.errors import LoadError
+from splitplanner.plan import Vector
+from splitplanner.strength.cells.model import CellModel, Patch
+
+FIRM = 1000.0
+"""Springs of a support on a mm², in moduli of the plastic over the side of a cell: it gives as a
+layer of a thousandth of a cell."""
+_BALANCED = 1e-5
+"""Which share of the largest force may be left over by rounding; it is 1e-7 and less."""
+_FREE = "The part can move freely; add a support that holds it."
+
+
+@dataclass(frozen=True, eq=False)
+class Hold:
+    """A patch that is held.
+
+    Attributes
+    ----------
+    patch : Patch
+    directions : tuple of (x, y, z)
+        Unit vectors along which it cannot move; across them it slides.
+    """
+
+    patch: Patch
+    directions: tuple[Vector, ...] = ((1.0, 0.0, 0.0), (0.0, 1.0, 0.0), (0.0, 0.0, 1.0))
+
+
+def held_matrix(model: CellModel, holds: Sequence[Hold], firm: float = FIRM) -> Any:
+    """Return the stiffness of a model with its holds, sparse (f, f) N/mm."""
+    total = model.matrix
+    for hold in holds:
+        matrix, springs = _springs(model, hold, firm)
+        total = total + matrix.T @ matrix.multiply(springs[:, None]).tocsr()
+    return total
+
+
+def reaction(
+    model: CellModel, hold: Hold, moved: Floats, firm: float = FIRM
+) -> tuple[Floats, Floats]:
+    """Return force (3,) N and moment about the origin (3,) N mm of a hold on the piece."""
+    matrix, springs = _springs(model, hold, firm)
+    along = (-springs * (matrix @ moved)).reshape(len(hold.patch.points), -1)
+    forces = along @ np.atleast_2d(hold.directions)
+    moments = np.cross(hold.patch.points, forces)
+    return frozen_floats(forces.sum(axis=0)), frozen_floats(moments.sum(axis=0))
+
+
+@dataclass(frozen=True, eq=False)
+class Factor:
+    """A factorised stiffness.
+
+    Attributes
+    ----------
+    matrix : sparse (f, f) array, N/mm
+    """
+
+    matrix: Any
+    _lu: Any
+
+    def solve(self, forces: ArrayLike) -> Floats:
+        """Return the displacements (f,) or (f, k) mm by forces (f,) or (f, k) N.
+
+        Raises
+        ------
+        LoadError
+            If they do not balance the forces: something can move freely.
+        """
+        acting = np.asarray(forces, float)
+        found: Floats = self._lu.solve(acting)
+        left = np.abs(self.matrix @ found - acting).max(initial=0.0)
+        if not left <= _BALANCED * np.abs(acting).max(initial=0.0):
+            raise LoadError(_FREE)
+        return found
+
+
+def factorised(matrix: Any) -> Factor:
+    """Factorise a symmetric stiffness that is held.
+
+    Raises
+    ------
+    LoadError
+        If it is not held.
+    """
+    from scipy.sparse.linalg import splu
+
+    try:
+        found = splu(
+            matrix.tocsc(),
+            permc_spec="MMD_AT_PLUS_A",
+            diag_pivot_thresh=0.0,
+            options={"SymmetricMode": True},
+        )
+    except RuntimeError as fault:
+        raise LoadError(_FREE) from fault
+    return Factor(matrix, found)
+
+
+def _springs(model: CellModel, hold: Hold, firm: float) -> tuple[Any, Floats]:
+    """What moves along the directions of a hold, sparse (k d, f), and its springs, (k d,) N/mm."""
+    from scipy.sparse import block_diag
+
+    directions = np.atleast_2d(hold.directions)
+    patch = hold.patch
+    along = block_diag([directions] * len(patch.points), format="csr")
+    stiff = firm * model.modulus / float(model.grid.steps.max())
+    return along @ model.motion(patch.points, patch.rows), np.repeat(
+        stiff * patch.areas, len(directions)
+    )
