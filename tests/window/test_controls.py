@@ -299,7 +299,8 @@ def test_no_key_means_two_things_wherever_the_focus_is(desk):
     # Keys of what cannot be done now would clash unseen.
     assert all(desk.window.commands[name].isEnabled() for name in ("flip", "copy", "delete"))
     for at in states(desk):
-        assert clashes(desk.window) == [], at
+        found = clashes(desk.window)
+        assert found == [], (at, found)
 
 
 # -- dialogs ------------------------------------------------------------------------------------

@@ -14,7 +14,7 @@ from splitplanner.workshop import Material
 
 _LEFT = NumberField(
     "spool_left",
-    "Left on the started &spool",
+    "Left on the sta&rted spool",
     "Filament on the spool that is started, by weighing it without its reel; “not known” below 0.",
     " g",
     100_000,
