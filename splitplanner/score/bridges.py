@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from splitplanner.arrays import Bools, Floats
+from splitplanner.arrays import Bools, Floats, Ints
 from splitplanner.solid import Solid, frame_of
 
 FLAT = 1.0
@@ -41,9 +41,46 @@ def bridged_faces(solid: Solid, up: Floats, steep: Bools, span: float) -> Bools:
     (m,) bool array
     """
     bridged = np.zeros(len(steep), dtype=np.bool_)
+    found = flat_patches(solid, up, steep)
+    if found is None:
+        return bridged
+    flat, patch, ends, anchored, starts = found
+    holds = np.zeros(len(flat), dtype=np.bool_)
+    # An edge that is held up at each end of a chord takes two.
+    held = np.concatenate([[0], np.cumsum(anchored)])
+    for index in np.flatnonzero(held[starts[1:]] - held[starts[:-1]] >= 2):
+        rim = slice(starts[index], starts[index + 1])
+        holds[index] = is_bridge(ends[rim], anchored[rim], span)
+    bridged[flat] = holds[patch]
+    return bridged
+
+
+def flat_patches(
+    solid: Solid, up: Floats, steep: Bools
+) -> tuple[Ints, Ints, Floats, Bools, Ints] | None:
+    """Return the patches that look straight down, with their outlines; None if there are none.
+
+    Parameters
+    ----------
+    solid : Solid
+    up : (3,) unit vector
+    steep : (m,) bool array
+        The faces that come into question.
+
+    Returns
+    -------
+    flat, patch : (n,) int arrays
+        The faces, and to which patch, by the first of its faces in `flat`, each belongs.
+    ends : (k, 2, 2) float array, mm
+        Ends of the edges of all outlines, in plan.
+    anchored : (k,) bool array
+        Whether a wall stands below each edge.
+    starts : int array
+        Edges of patch p are those from ``starts[p]`` to ``starts[p + 1]``.
+    """
     flat = np.flatnonzero(steep & (solid.face_normals @ up < -np.cos(np.radians(FLAT))))
     if not len(flat):
-        return bridged
+        return None
     # Imported late: loading the compiler takes longer than most commands need to start.
     from splitplanner.score import _bridge_kernels as kernels
 
@@ -56,15 +93,7 @@ def bridged_faces(solid: Solid, up: Floats, steep: Bools, span: float) -> Bools:
         np.ascontiguousarray(placed[:, 2]),
         np.radians(COPLANAR),
     )
-    ends = placed[edges, :2]
-    holds = np.zeros(len(flat), dtype=np.bool_)
-    # An edge that is held up at each end of a chord takes two.
-    held = np.concatenate([[0], np.cumsum(anchored)])
-    for index in np.flatnonzero(held[starts[1:]] - held[starts[:-1]] >= 2):
-        rim = slice(starts[index], starts[index + 1])
-        holds[index] = is_bridge(ends[rim], anchored[rim], span)
-    bridged[flat] = holds[patch]
-    return bridged
+    return flat, patch, placed[edges, :2], anchored, starts
 
 
 def is_bridge(ends: Floats, anchored: Bools, span: float) -> bool:

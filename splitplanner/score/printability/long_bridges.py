@@ -9,8 +9,8 @@ from numpy.typing import ArrayLike
 
 from splitplanner.arrays import Bools, Floats, unit_vector
 from splitplanner.plan import Vector
-from splitplanner.score.bridges import COPLANAR, FLAT, is_bridge
-from splitplanner.solid import Solid, frame_of
+from splitplanner.score.bridges import flat_patches, is_bridge
+from splitplanner.solid import Solid
 
 _STEPS = 30
 _EXACT = 1e-3
@@ -48,24 +48,10 @@ def long_bridges(solid: Solid, up: ArrayLike, hanging: Bools) -> tuple[LongBridg
         Faces that need support: `Overhang.faces`. What counts as a bridge is told at
         `splitplanner.score.bridges.bridged_faces`.
     """
-    direction = unit_vector(up)
-    slope = solid.face_normals @ direction
-    flat = np.flatnonzero(hanging & (slope < -np.cos(np.radians(FLAT))))
-    if not len(flat):
+    patches = flat_patches(solid, unit_vector(up), hanging)
+    if patches is None:
         return ()
-    # Imported late: loading the compiler takes longer than most commands need to start.
-    from splitplanner.score import _bridge_kernels as kernels
-
-    placed = solid.vertices @ frame_of(direction).T
-    patch, edges, anchored, starts = kernels.outlines(
-        solid.faces,
-        solid.face_normals,
-        flat,
-        solid.neighbours,
-        np.ascontiguousarray(placed[:, 2]),
-        np.radians(COPLANAR),
-    )
-    ends = placed[edges, :2]
+    flat, patch, ends, anchored, starts = patches
     found = []
     for index in np.unique(patch):
         rim = slice(starts[index], starts[index + 1])
