@@ -1,7 +1,10 @@
 """Quadratic finite cells: pieces of any form embedded in a regular grid, without a mesher."""
 
+from splitplanner.strength.cells.assembly import Assembly, Contact, Tie, sprung, stacked
+from splitplanner.strength.cells.condensing import Condensed, SeamAnswer, condensed
 from splitplanner.strength.cells.grid import CellGrid, cell_grid
 from splitplanner.strength.cells.model import SIZE, CellModel, Patch, embedded
+from splitplanner.strength.cells.seam_points import SPACING, SeamPoints, seam_points
 from splitplanner.strength.cells.solving import (
     FIRM,
     Factor,
@@ -15,16 +18,27 @@ from splitplanner.strength.cells.stiffness import VOID, elastic_tensor
 __all__ = [
     "FIRM",
     "SIZE",
+    "SPACING",
     "VOID",
+    "Assembly",
     "CellGrid",
     "CellModel",
+    "Condensed",
+    "Contact",
     "Factor",
     "Hold",
     "Patch",
+    "SeamAnswer",
+    "SeamPoints",
+    "Tie",
     "cell_grid",
+    "condensed",
     "elastic_tensor",
     "embedded",
     "factorised",
     "held_matrix",
     "reaction",
+    "seam_points",
+    "sprung",
+    "stacked",
 ]

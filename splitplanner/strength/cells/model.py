@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import cached_property
+from itertools import product
 from typing import Any
 
 import numpy as np
@@ -29,6 +30,8 @@ _POINTS = 4
 """Gauss points each way on pieces of a loaded surface: exact to degree 6, as shapes are."""
 _INWARD = 1e-6
 """How far behind the surface, in cells, it is looked for which cell a point is in."""
+_ASIDE = 1e-5
+"""How far beside its cell a point may be, in cells."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -145,11 +148,14 @@ class CellModel:
         cells = (np.asarray(points, float).reshape(-1, 3) - self.grid.corner) / self.grid.steps
         if outward is not None:
             cells = cells - _INWARD * np.asarray(outward, float)
-        cells = np.where(cells == self.grid.shape, cells - 0.5, cells)
-        rows = self.grid.held_by(np.floor(cells))
-        if (rows < 0).any():
-            raise LoadError("A point of a load, a support or a seam is beside the piece; move it.")
-        return rows
+        rows = np.array(self.grid.held_by(np.floor(cells)))
+        # A point on a corner of the solid may be beside its cell by as little.
+        for aside in product((0.0, -_ASIDE, _ASIDE), repeat=3):
+            lost = np.flatnonzero(rows < 0)
+            if not len(lost):
+                return rows
+            rows[lost] = self.grid.held_by(np.floor(cells[lost] + aside))
+        raise LoadError("A point of a load, a support or a seam is beside the piece; move it.")
 
     def motion(self, points: ArrayLike, rows: Ints) -> Any:
         """Return what moves points (k, 3) mm in cells `rows`: sparse (3k, f), 3 point + axis."""
