@@ -1,0 +1,1 @@
+"""Braces: stiff strips over several pieces, what they seat on, and the bolts that hold them."""
