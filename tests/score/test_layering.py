@@ -2,19 +2,21 @@
 
 import math
 from dataclasses import replace
+from importlib import import_module
 
 import numpy as np
 import pytest
 import shapely
 
 from splitplanner.demo_parts import DEMO_PARTS
-from splitplanner.score import layering as room
 from splitplanner.score._layering_kernels import MOST_IN_TURN, _travel
 from splitplanner.score.islands import printed_layers
 from splitplanner.score.layering import layering
 from splitplanner.solid import Plane, Solid
 from splitplanner.workshop import Printer
 
+# The package has the function by this name.
+room = import_module("splitplanner.score.layering")
 UP = (0.0, 0.0, 1.0)
 PRINTER = Printer(line_width=0.5, layer_height=0.2, wall_lines=3, top_layers=4, bottom_layers=3)
 WALL = 1.5

@@ -120,11 +120,11 @@ def _findings(row: PieceRow, _: Quantities) -> Shown:
 
 
 COLUMNS = (
-    Column("Piece", (Figure("piece", _number),), 7, right=False),
+    Column("Piece", (Figure("piece", _number),), 6, right=False),
     Column(
         "Size, fit\nand spare",
         (Figure("size", _size), Figure("fit", _fit), Figure("spare", _spare)),
-        16,
+        14,
         right=False,
         stretches=True,
     ),
@@ -132,7 +132,7 @@ COLUMNS = (
     Column(
         "Time, mass\nfilament",
         (Figure("print time", _time), Figure("mass", _mass), Figure("filament", _filament)),
-        11,
+        10,
     ),
     Column(
         "On the\ngood side",
@@ -142,7 +142,7 @@ COLUMNS = (
             Figure("travel crossings seen", _travels_seen),
             Figure("good side on the bed", _bed_seen),
         ),
-        12,
+        11,
     ),
     Column("Find-\nings", (Figure("findings", _findings),), 4),
 )
