@@ -133,7 +133,8 @@ def test_a_seam_without_pins_is_open_again_when_cuts_change():
 
 
 SCREW = Screw(
-    (30.0, 10.0, 10.0), X, "ISO 4762", "M3", 16.0, "nut", 5.0, 1, 3.4, 7.5, False, 6.0, 3.4, 5.7, 4.0
+    (30.0, 10.0, 10.0), X, "ISO 4762", "M3", 16.0, "nut", 5.0, 1, 3.4, 7.5, False, 6.0, 3.4, 5.7,
+    4.0,
 )  # fmt: skip
 
 

@@ -150,7 +150,7 @@ def test_hours_of_a_plan_grow_with_what_is_cut():
     printer = Printer(layer_change_seconds=0.0, least_layer_seconds=0.0)
     whole = value("print time", part, printer=printer)
     halves = value("print time", part, Cut(Plane(X, 100.0)), printer=printer)
-    # Two walls of 50 x 50 mm more of three lines of 0.45 mm, in layers of 0.2 mm: at 30 and 50 mm/s.
+    # Two walls of 50 x 50 mm more of three lines of 0.45 mm, in layers of 0.2 mm: 30 and 50 mm/s.
     # Solid layers stay what they are; 15 % of these walls were printed anyway, at 70 mm/s.
     line = 2 * 2500 * 0.45
     extra = line / (30 * 0.09) + 2 * line / (50 * 0.09) - 0.15 * 3 * line / (70 * 0.09)
