@@ -161,3 +161,30 @@ def _moments(cut: Any, cells: Any, rules: Any, starts: Any, cover: Any, moments:
 
 
 moments_below = njit(nogil=True, cache=True, error_model="numpy")(_moments)
+
+
+def _solve(starts: Any, rows: Any, values: Any, pivots: Any, found: Any) -> None:
+    """Solve L D Lᵀ x = f in place of f (f,).
+
+    Parameters
+    ----------
+    starts, rows, values
+        L by columns, with ones on its diagonal.
+    pivots : (f,) float array
+        D.
+    """
+    for column in range(len(pivots)):
+        own = found[column]
+        if own != 0.0:
+            for index in range(starts[column], starts[column + 1]):
+                if rows[index] > column:
+                    found[rows[index]] -= values[index] * own
+    for column in range(len(pivots) - 1, -1, -1):
+        own = found[column] / pivots[column]
+        for index in range(starts[column], starts[column + 1]):
+            if rows[index] > column:
+                own -= values[index] * found[rows[index]]
+        found[column] = own
+
+
+solve_in_place = njit(nogil=True, cache=True, error_model="numpy")(_solve)

@@ -133,7 +133,10 @@ class Assembly:
         return csr_array((motion.data, columns, motion.indptr), (motion.shape[0], self.starts[-1]))
 
     def contact_gaps(self, contact: Contact) -> Any:
-        """Return what opens a contact, sparse (3k, f): 3 point + u, v or n; n above 0 is open."""
+        """Return what opens a contact, sparse (3k, f): 3 point + u, v or n; n above 0 is open.
+
+        Every third row, from the third on, is enough where nothing glues or rubs.
+        """
         from scipy.sparse import block_diag
 
         at = contact.at

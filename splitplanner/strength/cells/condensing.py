@@ -10,11 +10,9 @@ from numpy.typing import ArrayLike
 
 from splitplanner.arrays import Bools, Floats, frozen_floats
 from splitplanner.errors import LoadError
-from splitplanner.strength.cells.assembly import Assembly, sprung
-from splitplanner.strength.cells.solving import Factor, factorised
+from splitplanner.strength.cells.assembly import Assembly
+from splitplanner.strength.cells.reducing import Reduced, reduced_assembly
 
-_BLOCK = 64
-"""Right-hand sides at a time."""
 _ROUNDS = 60
 """Rounds until every contact is known to be open or closed; 5 to 15 do."""
 _HELD = 1e-9
@@ -59,8 +57,8 @@ class Condensed:
         What opens each gap.
     springs : (r,) float array, N/mm
         In the gaps while it was condensed.
-    factor : Factor
-        Of the assembly with those springs.
+    reduced : Reduced
+        The assembly with those springs.
     flexibility : (r, r) float array, mm/N
         How gaps close by a unit force that holds each together.
     loaded : (r,) float array, mm
@@ -78,7 +76,7 @@ class Condensed:
 
     gaps: Any
     springs: Floats
-    factor: Factor
+    reduced: Reduced
     flexibility: Floats
     loaded: Floats
     moved: Floats
@@ -87,17 +85,25 @@ class Condensed:
     rigid_gaps: Floats
     rigid_held: Floats
 
-    def answer(self, springs: ArrayLike, one_sided: ArrayLike | None = None) -> SeamAnswer:
+    def answer(
+        self,
+        springs: ArrayLike,
+        one_sided: ArrayLike | None = None,
+        start: ArrayLike | None = None,
+    ) -> SeamAnswer:
         """Return what other springs in the gaps do: exact, as if all were solved anew.
 
         With springs W in place of W₀ the gaps are ``(I + S (W - W₀))⁻¹ g₀`` (Woodbury's identity).
-        One-sided springs only press: they are taken as closed, and those that pull are let go
-        until none does and no open one overlaps.
+        One-sided springs only press: those that pull are let go, and open ones that overlap are
+        closed, until there are none of either.
 
         Parameters
         ----------
         springs : (r,) array, N/mm
         one_sided : (r,) bool array, optional
+        start : (r,) bool array, optional
+            Which are closed at first: those of an answer to springs that differ little, for less
+            rounds. All by default.
 
         Raises
         ------
@@ -106,7 +112,7 @@ class Condensed:
         """
         wanted = np.asarray(springs, float)
         single = np.zeros(len(wanted), bool) if one_sided is None else np.asarray(one_sided, bool)
-        closed = np.ones(len(wanted), bool)
+        closed = np.ones(len(wanted), bool) if start is None else np.asarray(start, bool) | ~single
         rounds, settled = 0, False
         while not settled:
             rounds += 1
@@ -117,7 +123,7 @@ class Condensed:
             apart = _SHUT * float(np.abs(gaps).max(initial=0.0))
             new = ~single | (gaps < np.where(closed, apart, -apart))
             settled, closed = bool((new == closed).all()), new
-        if not self._is_held(acting):
+        if not _is_held(self.rigid_held, self.rigid_gaps, acting):
             raise LoadError(_FREE)
         change = (acting - self.springs) * gaps
         watched = self.watch @ self.moved - self.watch_flexibility @ change
@@ -132,7 +138,7 @@ class Condensed:
     def displacements(self, answer: SeamAnswer) -> Floats:
         """Return the displacements of all freedoms, (f,) mm; one solving with the factor."""
         more = answer.forces - self.springs * answer.gaps
-        return frozen_floats(self.moved - self.factor.solve(self.gaps.T @ more))
+        return frozen_floats(self.moved - self.reduced.solve(self.gaps.T @ more))
 
     def _gaps(self, springs: Floats) -> Floats:
         system = self.flexibility * (springs - self.springs)
@@ -143,14 +149,23 @@ class Condensed:
             raise LoadError(_FREE) from fault
         return found
 
-    def _is_held(self, springs: Floats) -> bool:
-        """Return whether springs and holds leave no piece a way to move without bending."""
-        stiff = self.rigid_held + self.rigid_gaps.T @ (springs[:, None] * self.rigid_gaps)
-        own = np.diag(stiff).copy()
-        if not own.min() > _HELD * own.max():
-            return False
-        scaled = stiff / np.sqrt(np.outer(own, own))
-        return bool(np.linalg.eigvalsh(scaled).min() > _HELD)
+
+def _is_held(held: Floats, across: Floats, springs: Floats) -> bool:
+    """Return whether springs and holds leave no piece a way to move without bending.
+
+    Parameters
+    ----------
+    held : (6 p, 6 p) float array
+    across : (r, 6 p) float array
+        As `Condensed.rigid_held` and `rigid_gaps`.
+    springs : (r,) float array
+    """
+    stiff = held + across.T @ (springs[:, None] * across)
+    own = np.diag(stiff).copy()
+    if not own.min() > _HELD * own.max():
+        return False
+    scaled = stiff / np.sqrt(np.outer(own, own))
+    return bool(np.linalg.eigvalsh(scaled).min() > _HELD)
 
 
 def condensed(
@@ -176,23 +191,21 @@ def condensed(
     """
     basis = frozen_floats(springs, (gaps.shape[0],))
     rigid = assembly.rigid
-    factor = factorised(sprung(assembly.matrix, gaps, basis))
-    moved = factor.solve(forces)
-    count = len(basis)
-    flexibility, watched = np.empty((count, count)), np.empty((watch.shape[0], count))
-    for start in range(0, count, _BLOCK):
-        chosen = slice(start, start + _BLOCK)
-        found = factor.solve(gaps[chosen].T.toarray())
-        flexibility[:, chosen], watched[:, chosen] = gaps @ found, watch @ found
+    held = rigid.T @ (assembly.matrix @ rigid)
+    if not _is_held(held, gaps @ rigid, basis):
+        raise LoadError(_FREE)
+    found = reduced_assembly(assembly, gaps, basis)
+    moved = found.solve(forces)
+    watched = [gaps @ found.solve(row) for row in watch.toarray()]
     return Condensed(
         gaps,
         basis,
-        factor,
-        frozen_floats(0.5 * (flexibility + flexibility.T)),
+        found,
+        frozen_floats(found.flexibility()),
         frozen_floats(gaps @ moved),
         frozen_floats(moved),
         watch,
-        frozen_floats(watched),
+        frozen_floats(np.array(watched).reshape(-1, len(basis))),
         frozen_floats(gaps @ rigid),
-        frozen_floats(rigid.T @ (assembly.matrix @ rigid)),
+        frozen_floats(held),
     )

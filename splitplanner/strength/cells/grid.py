@@ -76,6 +76,11 @@ class CellGrid:
         """The 27 nodes of each cell, (n, 27), z fastest."""
         return self._lattice[0]
 
+    @property
+    def lattice(self) -> Ints:
+        """Where the nodes are, (m, 3) half cells from the corner."""
+        return self._lattice[1]
+
     @cached_property
     def places(self) -> Floats:
         """Where the nodes are, (m, 3) mm."""

@@ -12,10 +12,15 @@ from shapely.geometry import Polygon
 from splitplanner.arrays import Floats, frozen_floats
 from splitplanner.solid import Plane
 
-SPACING = 8.0
-"""Side of the squares that four points each stand for, mm; half the depth of a flange or less."""
+SPACING = 12.0
+"""Side of the squares that four points each stand for, mm: the points are half as far apart, which
+should be a third of the depth of a flange or less."""
 _NOTHING = 1e-6
 """Smaller bits of a square are left out, as a share of it."""
+_BESIDE = 0.1
+"""How far beside the contact a point may be, mm: walls are round."""
+_HALVINGS = 6
+"""How often a bent bit is halved."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -40,9 +45,9 @@ def seam_points(plane: Plane, polygons: Sequence[Polygon], spacing: float = SPAC
 
     The polygons are cut into squares about the middle of their box. What lies in a square gets four
     points on its principal axes, with which area, centroid and second moments are exact: walls
-    thinner than a square still take bending. What is bent too far for that is cut into triangles,
-    with points in the middle of their sides (exact to degree 2; Hammer and Stroud 1956, from
-    memory).
+    thinner than a square still take bending. What is bent too far for that, as where walls meet, is
+    halved; what still is gets triangles, with points in the middle of their sides (exact to degree
+    2; Hammer and Stroud 1956, from memory).
 
     Parameters
     ----------
@@ -65,7 +70,7 @@ def seam_points(plane: Plane, polygons: Sequence[Polygon], spacing: float = SPAC
         raise ValueError("a seam without contact has no points")
     for bit in _squares(whole, spacing):
         if bit.area > _NOTHING * spacing**2:
-            found.append(_standing_for(bit))
+            found += _standing_for(bit)
     flat = np.vstack([points for points, _ in found])
     return SeamPoints(
         frozen_floats(plane.to_space(flat)),
@@ -86,20 +91,38 @@ def _squares(whole: shapely.Geometry, spacing: float) -> list[Polygon]:
     return [bit for bit in cut if isinstance(bit, Polygon)]
 
 
-def _standing_for(bit: Polygon) -> tuple[Floats, Floats]:
-    """Return points (k, 2) and areas (k,) that stand for a small polygon."""
-    triangles = shapely.get_parts(shapely.constrained_delaunay_triangles(bit))
-    corners = np.stack([shapely.get_coordinates(t)[:3] for t in triangles])
-    one, two = corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0]
-    areas = 0.5 * np.abs(one[:, 0] * two[:, 1] - one[:, 1] * two[:, 0])
-    middles = 0.5 * (corners + np.roll(corners, 1, axis=1))
-    points, shares = middles.reshape(-1, 2), np.repeat(areas / 3.0, 3)
+def _standing_for(bit: Polygon, halvings: int = _HALVINGS) -> list[tuple[Floats, Floats]]:
+    """Return points (k, 2) and areas (k,) that stand for a small polygon, of each part of it."""
+    points, shares = _inside(bit)
     total = shares.sum()
     centre = shares @ points / total
     off = points - centre
     spread, axes = np.linalg.eigh((shares[:, None] * off).T @ off / total)
     arms = np.sqrt(2.0 * np.maximum(spread, 0.0))[:, None] * axes.T
     four = centre + np.vstack([arms, -arms])
-    if not shapely.covers(bit, shapely.points(four)).all():
-        return points, shares
-    return four, np.full(4, total / 4.0)
+    if (shapely.distance(bit, shapely.points(four)) <= _BESIDE).all():
+        return [(four, np.full(4, total / 4.0))]
+    if not halvings:
+        return [(points, shares)]
+    low, high = np.array(bit.bounds).reshape(2, 2)
+    wide = int(np.argmax(high - low))
+    middle = 0.5 * (low + high)
+    found = []
+    for corner, end in (
+        (low, np.where(np.arange(2) == wide, middle, high)),
+        (np.where(np.arange(2) == wide, middle, low), high),
+    ):
+        for half in shapely.get_parts(shapely.intersection(bit, shapely.box(*corner, *end))):
+            if isinstance(half, Polygon) and half.area > _NOTHING * bit.area:
+                found += _standing_for(half, halvings - 1)
+    return found
+
+
+def _inside(bit: Polygon) -> tuple[Floats, Floats]:
+    """Return points (k, 2) with areas (k,) that are exact to degree 2, of triangles."""
+    triangles = shapely.get_parts(shapely.constrained_delaunay_triangles(bit))
+    corners = np.stack([shapely.get_coordinates(t)[:3] for t in triangles])
+    one, two = corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0]
+    areas = 0.5 * np.abs(one[:, 0] * two[:, 1] - one[:, 1] * two[:, 0])
+    middles = 0.5 * (corners + np.roll(corners, 1, axis=1))
+    return middles.reshape(-1, 2), np.repeat(areas / 3.0, 3)

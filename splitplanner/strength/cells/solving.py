@@ -19,7 +19,7 @@ FIRM = 1000.0
 layer of a thousandth of a cell."""
 _BALANCED = 1e-5
 """Which share of the largest force may be left over by rounding; it is 1e-7 and less."""
-_FREE = "The part can move freely; add a support that holds it."
+FREE = "The part can move freely; add a support that holds it."
 
 
 @dataclass(frozen=True, eq=False)
@@ -81,7 +81,7 @@ class Factor:
         found: Floats = self._lu.solve(acting)
         left = np.abs(self.matrix @ found - acting).max(initial=0.0)
         if not left <= _BALANCED * np.abs(acting).max(initial=0.0):
-            raise LoadError(_FREE)
+            raise LoadError(FREE)
         return found
 
 
@@ -103,7 +103,7 @@ def factorised(matrix: Any) -> Factor:
             options={"SymmetricMode": True},
         )
     except RuntimeError as fault:
-        raise LoadError(_FREE) from fault
+        raise LoadError(FREE) from fault
     return Factor(matrix, found)
 
 
