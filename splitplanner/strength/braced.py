@@ -10,7 +10,9 @@ import numpy as np
 from shapely.geometry import MultiPolygon, Polygon
 
 from splitplanner.arrays import Floats, frozen_floats
+from splitplanner.solid import Plane, Solid
 from splitplanner.strength.section_properties import SectionProperties, section_properties
+from splitplanner.strength.stations import SectionChain
 
 
 @dataclass(frozen=True, eq=False)
@@ -213,3 +215,34 @@ def braced_section(
         modulus=modulus,
         moduli=tuple(each for _, each in braces),
     )
+
+
+def braced_along(
+    chain: SectionChain, braces: Sequence[tuple[Solid, float]], modulus: float
+) -> tuple[BracedSection, ...]:
+    """Return the braced section at each station of a part; where a brace ends it is left out.
+
+    Parameters
+    ----------
+    chain : SectionChain
+        Of the part or its pieces together.
+    braces : sequence of (Solid, modulus)
+        In the part's frame, mm and MPa. A station through a bolt's hole counts what is left of the
+        brace there.
+    modulus : float
+        Young's modulus of the part, MPa.
+    """
+    base = Plane(chain.axis, 0.0)
+    cut = [(solid.sections(base, chain.positions), each) for solid, each in braces]
+    found = []
+    for index, own in enumerate(chain.properties):
+        here = [(sections[index], each) for sections, each in cut if sections[index].area > 0]
+        found.append(
+            BracedSection(
+                part=own,
+                braces=tuple(section_properties(section.shape) for section, _ in here),
+                modulus=modulus,
+                moduli=tuple(each for _, each in here),
+            )
+        )
+    return tuple(found)

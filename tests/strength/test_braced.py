@@ -4,7 +4,9 @@ import numpy as np
 import pytest
 import shapely
 
-from splitplanner.strength.braced import braced_section
+from splitplanner.solid import Solid
+from splitplanner.strength.braced import braced_along, braced_section
+from splitplanner.strength.stations import section_chain
 
 ABOUT_U = (0.0, 1.0)
 """A moment that bends towards v."""
@@ -91,6 +93,20 @@ def test_bolts_that_give_way_lie_between_free_slip_and_none():
     gamma = 0.336264
     own = 5e6 + 200e3 * 20 * 8 / 12
     assert figures[3] == pytest.approx(own + gamma * 8e6 * 6e5 * 36 / (gamma * 8e6 + 6e5), rel=1e-5)
+
+
+def test_a_brace_along_a_part_counts_where_it_is():
+    # A block 100 x 20 x 10 mm, whose strip of 2 mm reaches from 30 to 70 mm, below it.
+    block = Solid.box((100, 20, 10))
+    strip = Solid.box((40, 20, 2), (30, 0, -2))
+    chain = section_chain(block, (1, 0, 0), positions=[10.0, 29.0, 31.0, 50.0, 69.0, 71.0])
+    along = braced_along(chain, [(strip, 200e3)], 3e3)
+    assert [len(each.braces) for each in along] == [0, 0, 1, 1, 1, 0]
+    # The plane of stations has its own axes: bending towards z, by the closed form above.
+    towards = chain.frame[:2] @ np.array([0.0, 0.0, 1.0])
+    assert along[3].stiffness(towards)[1] == pytest.approx(27_759_689.92, abs=0.01)
+    assert along[0].stiffness(towards) == pytest.approx((5e6, 5e6))
+    assert along[0].gain(towards) == pytest.approx((1.0, 1.0))
 
 
 def test_figures_without_sense_are_refused():

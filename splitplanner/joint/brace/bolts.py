@@ -10,9 +10,9 @@ import numpy as np
 import shapely
 from shapely.geometry import MultiPolygon, Polygon
 
-from splitplanner.arrays import Floats, Ints, to_vector
+from splitplanner.arrays import Bools, Floats, Ints, to_vector
 from splitplanner.errors import JointError
-from splitplanner.joint.brace.lands import Growth, grown
+from splitplanner.joint.brace.lands import Growth, grown, near_seam
 from splitplanner.joint.brace.outline import Profile
 from splitplanner.joint.brace.wish import BraceWish
 from splitplanner.joint.screws.sizes import ScrewSize
@@ -255,8 +255,33 @@ def _stands(division: Division, profile: Profile, size: BoltSize, places: Floats
     # Where the wall comes up to the bolt its hole could come out on the far side.
     clear = near > size.screw.hole / 2 + size.screw.end_cover
     edge = shapely.distance(shapely.points(places), profile.outline.boundary)
-    result: Ints = np.where(one & clear & (edge >= size.least_edge - 1e-9), flat[:, 0], -1)
+    whole = ~_crossed_by_seams(division, wish, size, places)
+    result: Ints = np.where(one & clear & whole & (edge >= size.least_edge - 1e-9), flat[:, 0], -1)
     return result
+
+
+def _crossed_by_seams(division: Division, wish: BraceWish, size: BoltSize, places: Floats) -> Bools:
+    """Return at which places (n, 2) a boss would stand across the plane of a seam, (n,).
+
+    Over an oblique seam it can, though all of its foot is on one piece.
+    """
+    down = size.line + wish.clearance
+    box = [
+        (across, up, height)
+        for across in (-size.radius, size.radius)
+        for up in (-down, size.radius)
+        for height in (wish.half, wish.half + size.thickness)
+    ]
+    corners = np.column_stack([places, np.zeros(len(places))])[:, None] + np.array(box)
+    points = wish.to_space(corners.reshape(-1, 3)).reshape(len(places), -1, 3)
+    crossed = np.zeros(len(places), dtype=np.bool_)
+    for seam in division.seams:
+        low, high = near_seam(seam)
+        inside = np.all((points >= low) & (points <= high), axis=2)
+        near = np.any(inside, axis=1)
+        heights = seam.plane.height(points.reshape(-1, 3)).reshape(len(places), -1)
+        crossed |= near & (heights.min(axis=1) < 0) & (heights.max(axis=1) > 0)
+    return crossed
 
 
 def _first_hits(

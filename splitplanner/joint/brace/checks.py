@@ -109,6 +109,7 @@ def check_brace(division: Division, brace: Brace, shelf: Shelf) -> tuple[Finding
         *_check_boss_edges(division, brace),
         *_check_corners(brace),
         *_check_overlap(brace, made),
+        *_check_pieces(division, brace),
         *_check_lands(brace),
         *_check_driver(brace, made, shelf),
     )
@@ -223,6 +224,28 @@ def _check_overlap(brace: Brace, made: dict[str, Solid]) -> Iterator[Finding]:
                 0.0,
                 "mm3",
             )
+
+
+def _check_pieces(division: Division, brace: Brace) -> Iterator[Finding]:
+    """Check that what grows on one piece is not in another."""
+    for name, solids in brace.added.items():
+        for piece in division.pieces:
+            shared = sum(
+                max(solid.intersection(piece.solid).volume, 0.0)
+                for solid in (solids if piece.name != name else ())
+            )
+            if shared > _DUST:
+                yield Finding(
+                    "brace.pieces",
+                    Severity.FAULT,
+                    f"Lands or bosses of piece {name} reach {shared:.2f} mm³ into piece "
+                    f"{piece.name}; move the brace or its bolts.",
+                    name,
+                    np.array([solid.centroid for solid in solids]),
+                    shared,
+                    0.0,
+                    "mm3",
+                )
 
 
 def _check_lands(brace: Brace) -> Iterator[Finding]:

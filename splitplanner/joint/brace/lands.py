@@ -20,10 +20,12 @@ _STEP = 0.75
 """Distance of the sections across a land by which its ends are found, mm."""
 _INSIDE = 1e-3
 """The outermost sections lie inside the land by this, mm."""
-_PAD = 1.0
+_PAD = 0.05
 """Lands end this far before the part falls away too deep, mm."""
 _LEAST = 4.0
 """Lands shorter than this along the brace are left out, mm. Common practice, no source."""
+_BESIDE = 40.0
+"""No land or boss stands further than this from the wall, mm."""
 _TOUCH = 1e-5
 """What is nearer than this touches, mm."""
 _DUST = 1e-3
@@ -172,7 +174,7 @@ def by_piece(
             shares = {
                 piece.name: solid.intersection(piece.solid).volume
                 for piece in division.pieces
-                if _boxes_meet(solid, piece.solid)
+                if _meets(solid, piece.solid.bounds)
             }
             name = max(sorted(shares), key=shares.__getitem__, default="")
             if name and shares[name] > _DUST:
@@ -188,22 +190,21 @@ def _cut(growth: Solid, division: Division) -> list[Solid]:
     for seam in division.seams:
         cut = []
         for solid in parts:
-            sides = solid.split(seam.plane) if _boxes_meet(solid, _flat_box(seam)) else (solid,)
+            sides = solid.split(seam.plane) if _meets(solid, near_seam(seam)) else (solid,)
             cut += [body for side in sides if side is not None for body in side.bodies()]
         parts = [body for body in cut if body.volume > _DUST]
     return parts
 
 
-def _flat_box(seam: Seam) -> Solid:
-    """Return a box round a seam, wide enough for what grows beside it."""
+def near_seam(seam: Seam) -> tuple[Floats, Floats]:
+    """Return low and high corner of the box in which what grows beside a seam is cut by it, mm."""
     points = np.vstack(seam.section.rings())
-    low, high = points.min(axis=0) - 40.0, points.max(axis=0) + 40.0
-    return Solid.box(high - low, low)
+    return points.min(axis=0) - _BESIDE, points.max(axis=0) + _BESIDE
 
 
-def _boxes_meet(one: Solid, other: Solid) -> bool:
-    a, b = one.bounds, other.bounds
-    return bool((a[0] <= b[1]).all() and (b[0] <= a[1]).all())
+def _meets(solid: Solid, box: tuple[Floats, Floats] | Floats) -> bool:
+    low, high = solid.bounds
+    return bool((low <= box[1]).all() and (box[0] <= high).all())
 
 
 def _box_round(block: Solid, by: float) -> Solid:

@@ -51,7 +51,7 @@ class Profile:
 
         It runs along the brace from its low to its high end.
         """
-        grown = self.seat.buffer(self.wish.clearance + distance, quad_segs=_QUARTER)
+        grown = _grown(self.seat, self.wish.clearance + distance)
         edge = grown.boundary.intersection(self.outline)
         lines = [part for part in shapely.get_parts(edge) if part.geom_type == "LineString"]
         merged = shapely.line_merge(shapely.multilinestrings(lines))
@@ -108,11 +108,10 @@ def profile_of(part: Solid, wish: BraceWish) -> Profile:
     # Far below, so that what the ends of the sweep look like matters nowhere.
     seat = swept(shadow, -reach)
     if wish.bridged > 0:
-        seat = seat.buffer(wish.bridged, quad_segs=_QUARTER)
-        seat = seat.buffer(-wish.bridged, quad_segs=_QUARTER)
+        seat = _grown(_grown(seat, wish.bridged), -wish.bridged)
     seat = MultiPolygon(to_polygons(seat, _DUST))
-    inner = seat.buffer(wish.clearance, quad_segs=_QUARTER)
-    outer = seat.buffer(wish.clearance + wish.depth, quad_segs=_QUARTER)
+    inner = _grown(seat, wish.clearance)
+    outer = _grown(seat, wish.clearance + wish.depth)
     # What lies beside the part, all the way down, belongs to no strip on it.
     window = shapely.box(wish.low, own[:, 1].min() - size, wish.high, reach)
     strip = shapely.intersection(shapely.difference(outer, inner), window)
@@ -123,6 +122,11 @@ def profile_of(part: Solid, wish: BraceWish) -> Profile:
             "bridge its hollows more widely or make it deeper or shorter."
         )
     return Profile(wish, seat, shapely.orient_polygons(strips[0]), reach)
+
+
+def _grown(shape: shapely.Geometry, by: float) -> shapely.Geometry:
+    """Return a shape offset by a distance with round corners, mm; itself for 0."""
+    return shape.buffer(by, quad_segs=_QUARTER) if by else shape
 
 
 def _check_ground(shadow: MultiPolygon, wish: BraceWish) -> None:

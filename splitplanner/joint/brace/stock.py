@@ -20,7 +20,7 @@ _ROUND = 1e-6
 """An outline that is larger than the sheet by no more than this fits: rounding, mm."""
 _LEAN = 0.15
 """Outlines that are laid beside each other are drawn this much simpler, to the outside, mm."""
-_TURNS = (1.5, 3.0, 6.0, 12.0, 24.0, 45.0)
+_TURNS = (2.0, 6.0, 15.0, 45.0)
 """Several outlines are also tried turned by so much from square, both ways, degrees."""
 _FIRST_TURNS = 12
 _MOST_ORDERS = 24
@@ -327,11 +327,13 @@ class _Search:
         if key not in self._kept_out:
             turned = [block @ _rows(between) for block in self.blocks[other]]
             sums = [
-                shapely.MultiPoint((first[:, None] - second[None]).reshape(-1, 2))
+                (first[:, None] - second[None]).reshape(-1, 2)
                 for first in self.blocks[one]
                 for second in turned
             ]
-            self._kept_out[key] = shapely.union_all(shapely.convex_hull(sums))
+            which = np.repeat(np.arange(len(sums)), [len(points) for points in sums])
+            clouds = shapely.multipoints(shapely.points(np.vstack(sums)), indices=which)
+            self._kept_out[key] = shapely.union_all(shapely.convex_hull(clouds))
         return _turned(self._kept_out[key], angle)
 
 
