@@ -30,6 +30,8 @@ _WANTED_EDGE = 2.0
 """The same where there is room. Common practice, no source."""
 _STEP = 2.0
 """Distance of the places tried along the brace, mm."""
+_TRIED = 12
+"""So many places nearest to a wanted one are tried, in case its boss would fall through a hole."""
 _NUT_GRIP = 2.0
 """Thickness of a boss under a nut, by the diameter of the thread. Common practice, no source."""
 _SHAVING = 0.05
@@ -204,12 +206,9 @@ def bosses_of(division: Division, profile: Profile, size: BoltSize) -> Bosses:
         mine = np.flatnonzero(stands == index)
         if name in crossed:
             room[name] = float(len(mine) * (steps[1] - steps[0]))
-        for each in _spread(steps[mine], wish.spacing, size.screw.spacing):
-            place = places[mine[each]]
-            growth = _boss(division.part, wish, size, place)
-            if growth is not None:
-                bolts.append(_bolt(wish, size, place, name))
-                growths.append(growth)
+        for place, growth in _placed(division.part, wish, size, places[mine], steps[mine]):
+            bolts.append(_bolt(wish, size, place, name))
+            growths.append(growth)
     order = sorted(range(len(bolts)), key=lambda one: bolts[one].station)
     return Bosses(
         size,
@@ -323,18 +322,33 @@ def _first_hits(
     return hits, near
 
 
-def _spread(steps: Floats, spacing: float, least: float) -> list[int]:
-    """Return which of the places, given by their way along the brace, get a bolt."""
+def _placed(
+    part: Solid, wish: BraceWish, size: BoltSize, places: Floats, steps: Floats
+) -> list[tuple[Floats, Growth]]:
+    """Return places spread over those of a piece, with their bosses.
+
+    Parameters
+    ----------
+    places : (n, 2) float array, mm
+    steps : (n,) float array
+        Their way along the brace, mm.
+    """
     if not len(steps):
         return []
     span = float(steps[-1] - steps[0])
-    count = max(LEAST_BOLTS, math.ceil(span / spacing - 1e-9) + 1)
+    count = max(LEAST_BOLTS, math.ceil(span / wish.spacing - 1e-9) + 1)
     chosen: list[int] = []
+    found = []
     for target in np.linspace(steps[0], steps[-1], count):
-        index = int(np.argmin(np.abs(steps - target)))
-        if all(abs(steps[index] - steps[other]) >= least - 1e-9 for other in chosen):
-            chosen.append(index)
-    return chosen
+        for index in np.argsort(np.abs(steps - target), kind="stable")[:_TRIED].tolist():
+            if any(abs(steps[index] - steps[one]) < size.screw.spacing - 1e-9 for one in chosen):
+                continue
+            growth = _boss(part, wish, size, places[index])
+            if growth is not None:
+                chosen.append(index)
+                found.append((places[index], growth))
+                break
+    return found
 
 
 def _bolt(wish: BraceWish, size: BoltSize, place: Floats, piece: str) -> BraceBolt:

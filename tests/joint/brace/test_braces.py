@@ -163,6 +163,24 @@ def test_bosses_beside_an_oblique_seam_stay_whole():
             assert all(solid.intersection(other).volume < 1e-6 for other in others)
 
 
+def test_a_boss_keeps_off_a_hole_through_the_wall():
+    # Holes 1.2 mm wide below a boss, between the lines along which ground was looked for: a boss
+    # there would fill what is behind the wall.
+    wish = BraceWish(**TOP, low=10, high=190)
+    plain = brace_of(divide(wedge(), cuts(100)), wish, screw(), SHELF).bosses.bolts
+    # The normal of the sheet, along x towards, is -y.
+    spots = [(bolt.station + 2.2, -(wish.half + 1.9)) for bolt in plain[:2]]
+    holes = [Solid.cylinder((x, y, -20), (x, y, 20), 0.6) for x, y in spots]
+    division = divide(wedge().difference(*holes), cuts(100))
+    brace = brace_of(division, wish, screw(), SHELF)
+    assert len(brace.bosses.bolts) == len(plain)
+    for old, new in zip(plain[:2], brace.bosses.bolts[:2], strict=True):
+        assert 0 < abs(old.station - new.station) <= 2 * brace.bosses.size.radius
+    lowest = min(solid.bounds[0, 2] for solids in brace.added.values() for solid in solids)
+    assert lowest > division.part.bounds[0, 2] + 1.0
+    assert not faults(check_brace(division, brace, SHELF))
+
+
 def test_a_piece_without_room_for_two_bolts_is_told():
     division = divide(wedge(), cuts(90, 102))
     brace = brace_of(division, BraceWish(**TOP, low=10, high=190), screw(), SHELF)
