@@ -31,6 +31,12 @@ def dissected(lattice: Ints, last: Bools) -> Ints:
     return order
 
 
+def freedoms_in_order(nodes: Ints) -> Ints:
+    """Return the three freedoms of each node (m,), one node after the other, (3m,)."""
+    found: Ints = (3 * nodes[:, None] + np.arange(3)).ravel()
+    return found
+
+
 def _part(nodes: Ints, lattice: Ints, found: list[Ints]) -> None:
     places = lattice[nodes]
     plane = _plane(places) if len(nodes) > _FEW else None

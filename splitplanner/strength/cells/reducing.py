@@ -11,9 +11,9 @@ from numpy.typing import ArrayLike
 from splitplanner.arrays import Floats, Ints, frozen_floats, frozen_ints
 from splitplanner.errors import LoadError
 from splitplanner.strength.cells.assembly import Assembly
+from splitplanner.strength.cells.factors import FREE, Triangle, triangle_of
 from splitplanner.strength.cells.model import CellModel
-from splitplanner.strength.cells.ordering import dissected
-from splitplanner.strength.cells.solving import FREE
+from splitplanner.strength.cells.ordering import dissected, freedoms_in_order
 
 
 @dataclass(frozen=True, eq=False)
@@ -28,24 +28,18 @@ class ReducedPiece:
         What they feel of the piece (Schur's complement), without the aid.
     aid : float
         Springs to the ground on them while it was factorised, N/mm: nothing else holds some pieces.
+    triangle : Triangle
+        Of the piece with its aid.
     """
 
     kept: Ints
     stiffness: Floats
     aid: float
-    _places: Ints
-    _lower: Any
-    _pivots: Floats
+    triangle: Triangle
 
     def aided(self, forces: ArrayLike) -> Floats:
         """Return the displacements (f,) of the piece with its aid by forces (f,)."""
-        from splitplanner.strength.cells import _kernels as kernels
-
-        lower, acting = self._lower, np.empty(len(self._pivots))
-        acting[self._places] = forces
-        kernels.solve_in_place(lower.indptr, lower.indices, lower.data, self._pivots, acting)
-        found: Floats = acting[self._places]
-        return found
+        return self.triangle.solve(forces)
 
     def felt(self, forces: ArrayLike) -> Floats:
         """Return the forces (b,) on the kept freedoms that do the same as forces (f,)."""
@@ -74,38 +68,18 @@ def reduced(model: CellModel, matrix: Any, kept: Ints) -> ReducedPiece:
         If it has none to keep and is not held.
     """
     from scipy.sparse import diags_array
-    from scipy.sparse.linalg import splu
 
     last = np.zeros(len(model.grid.places), bool)
     last[kept // 3] = True
-    nodes = dissected(model.grid.lattice, last)
-    order = (3 * nodes[:, None] + np.arange(3)).ravel()
+    order = freedoms_in_order(dissected(model.grid.lattice, last))
     count = 3 * int(last.sum())
+    own = order[len(order) - count :]
     held = np.zeros(model.freedoms)
-    held[order[len(order) - count :]] = aid = model.modulus
-    helped = (matrix + diags_array(held)).tocsr()[order][:, order].tocsc()
-    try:
-        lu = splu(
-            helped, permc_spec="NATURAL", diag_pivot_thresh=0.0, options={"SymmetricMode": True}
-        )
-    except RuntimeError as fault:
-        raise LoadError(FREE) from fault
-    if (lu.perm_r != lu.perm_c).any():
-        raise LoadError(FREE)
-    # Only L and the diagonal are kept, as U is D Lᵀ: half the memory. Columns may have been put in
-    # another order that eliminates the same.
-    lower, pivots, places = lu.L, lu.U.diagonal(), lu.perm_c
-    del lu
-    own = places[len(order) - count :]
-    end = np.sort(own)
-    corner = lower[:, end].tocsr()[end].toarray()
-    back = np.searchsorted(end, own)
-    stiffness = ((corner * pivots[end]) @ corner.T)[np.ix_(back, back)]
+    held[own] = aid = model.modulus
+    triangle = triangle_of(matrix + diags_array(held), order)
+    stiffness = triangle.remainder(own)
     stiffness.flat[:: count + 1] -= aid
-    where = np.empty_like(places)
-    where[order] = places
-    kept_in_order = frozen_ints(order[len(order) - count :])
-    return ReducedPiece(kept_in_order, frozen_floats(stiffness), aid, where, lower, pivots)
+    return ReducedPiece(frozen_ints(own), frozen_floats(stiffness), aid, triangle)
 
 
 @dataclass(frozen=True, eq=False)

@@ -12,6 +12,7 @@ from numpy.typing import ArrayLike
 from splitplanner.arrays import Floats, frozen_floats
 from splitplanner.errors import LoadError
 from splitplanner.plan import Vector
+from splitplanner.strength.cells.factors import FREE, symmetric_factors
 from splitplanner.strength.cells.model import CellModel, Patch
 
 FIRM = 1000.0
@@ -19,7 +20,6 @@ FIRM = 1000.0
 layer of a thousandth of a cell."""
 _BALANCED = 1e-5
 """Which share of the largest force may be left over by rounding; it is 1e-7 and less."""
-FREE = "The part can move freely; add a support that holds it."
 
 
 @dataclass(frozen=True, eq=False)
@@ -67,10 +67,10 @@ class Factor:
     """
 
     matrix: Any
-    _lu: Any
+    _factors: Any
 
     def solve(self, forces: ArrayLike) -> Floats:
-        """Return the displacements (f,) or (f, k) mm by forces (f,) or (f, k) N.
+        """Return the displacements (f,) mm by forces (f,) N.
 
         Raises
         ------
@@ -78,7 +78,7 @@ class Factor:
             If they do not balance the forces: something can move freely.
         """
         acting = np.asarray(forces, float)
-        found: Floats = self._lu.solve(acting)
+        found: Floats = self._factors.solve(acting)
         left = np.abs(self.matrix @ found - acting).max(initial=0.0)
         if not left <= _BALANCED * np.abs(acting).max(initial=0.0):
             raise LoadError(FREE)
@@ -93,18 +93,7 @@ def factorised(matrix: Any) -> Factor:
     LoadError
         If it is not held.
     """
-    from scipy.sparse.linalg import splu
-
-    try:
-        found = splu(
-            matrix.tocsc(),
-            permc_spec="MMD_AT_PLUS_A",
-            diag_pivot_thresh=0.0,
-            options={"SymmetricMode": True},
-        )
-    except RuntimeError as fault:
-        raise LoadError(FREE) from fault
-    return Factor(matrix, found)
+    return Factor(matrix, symmetric_factors(matrix, "MMD_AT_PLUS_A"))
 
 
 def _springs(model: CellModel, hold: Hold, firm: float) -> tuple[Any, Floats]:
