@@ -18,6 +18,7 @@ from splitplanner.strength.cells import (
     held_matrix,
     reaction,
 )
+from splitplanner.strength.cells.ordering import dissected
 from tests.strength.embedding import (
     TURNED,
     alike,
@@ -208,3 +209,11 @@ def test_a_piece_that_nothing_holds_is_refused():
     sideways = model.pushed(facing(model, (1, 0, 0)), (1.0, 0.0, 0.0))
     with pytest.raises(LoadError, match="move freely"):
         factorised(held_matrix(model, [slides])).solve(sideways)
+
+
+def test_an_order_by_dissection_takes_every_node_once_and_the_last_ones_last():
+    grid = cell_grid(bar(TURNED), 8.0)
+    last = grid.places[:, 0] > 100.0
+    order = dissected(grid.lattice, last)
+    assert np.array_equal(np.sort(order), np.arange(len(grid.places)))
+    assert np.array_equal(order[len(order) - last.sum() :], np.flatnonzero(last))

@@ -53,7 +53,7 @@ def at_end(model, x):
 
 @cache
 def held_whole(part):
-    model = embedded(part, PLASTIC)
+    model = embedded(part, PLASTIC, size=12.0)
     start, end = at_end(model, 0.0), at_end(model, LENGTH)
     moved = moved_by(model, [Hold(start)], model.pushed(end, LOAD / end.area))
     return mean_move(model, moved, end)
@@ -64,7 +64,7 @@ def parted(part, *planes, spacing=8.0):
     """An assembly held at x = 0, loaded at the other end: with contacts, forces and the tip."""
     division = divide(part, [Cut(plane) for plane in planes])
     order = sorted(division.pieces, key=lambda piece: piece.solid.centroid[0])
-    models = tuple(embedded(piece.solid, PLASTIC) for piece in order)
+    models = tuple(embedded(piece.solid, PLASTIC, size=12.0) for piece in order)
     names = [piece.name for piece in order]
     last = models[-1]
     start, end = at_end(models[0], 0.0), at_end(last, LENGTH)
