@@ -6,16 +6,27 @@ import shapely
 import trimesh
 
 
-def read(data):
-    """Name -> mesh as lib3mf places it, in strict mode, where every warning is an error."""
+def model_of(data):
+    """What lib3mf reads in strict mode, where every warning is an error."""
     model = lib3mf.get_wrapper().CreateModel()
     reader = model.QueryReader("3mf")
     reader.SetStrictModeActive(True)
     reader.ReadFromBuffer(data)
     assert [reader.GetWarning(index) for index in range(reader.GetWarningCount())] == []
-    items, result = model.GetBuildItems(), {}
-    while items.MoveNext():
-        item = items.GetCurrent()
+    return model
+
+
+def entries(iterator, current):
+    found = []
+    while iterator.MoveNext():
+        found.append(getattr(iterator, current)())
+    return found
+
+
+def placed(model):
+    """Name -> mesh as lib3mf has it on the bed."""
+    result = {}
+    for item in entries(model.GetBuildItems(), "GetCurrent"):
         thing = item.GetObjectResource()
         shape = model.GetMeshObjectByID(thing.GetResourceID())
         vertices = np.array([list(vertex.Coordinates) for vertex in shape.GetVertices()])
@@ -24,6 +35,11 @@ def read(data):
         moved = vertices @ fields[:3] + fields[3]
         result[thing.GetName()] = trimesh.Trimesh(moved, faces, process=False)
     return result
+
+
+def read(data):
+    """Name -> mesh as lib3mf places it."""
+    return placed(model_of(data))
 
 
 def shadow(mesh):

@@ -14,6 +14,7 @@ from splitplanner.errors import ExportError
 from splitplanner.output import BuildItem, on_beds, printable_mesh, three_mf_bytes
 from splitplanner.solid import Solid
 from splitplanner.workshop import Bed
+from tests.placed_meshes import entries, model_of, placed
 
 CORE = "http://schemas.microsoft.com/3dmanufacturing/core/2015/02"
 BED = Bed.rectangle(220.0, 200.0, 250.0)
@@ -43,34 +44,7 @@ def data():
 
 @pytest.fixture(scope="module")
 def model(data):
-    """What lib3mf reads in strict mode, where every warning is an error."""
-    model = lib3mf.get_wrapper().CreateModel()
-    reader = model.QueryReader("3mf")
-    reader.SetStrictModeActive(True)
-    reader.ReadFromBuffer(data)
-    assert [reader.GetWarning(index) for index in range(reader.GetWarningCount())] == []
-    return model
-
-
-def entries(iterator, current):
-    found = []
-    while iterator.MoveNext():
-        found.append(getattr(iterator, current)())
-    return found
-
-
-def placed(model):
-    """Name -> mesh as lib3mf has it on the bed."""
-    result = {}
-    for item in entries(model.GetBuildItems(), "GetCurrent"):
-        thing = item.GetObjectResource()
-        shape = model.GetMeshObjectByID(thing.GetResourceID())
-        vertices = np.array([list(vertex.Coordinates) for vertex in shape.GetVertices()])
-        faces = np.array([list(triangle.Indices) for triangle in shape.GetTriangleIndices()])
-        fields = np.array([list(row) for row in item.GetObjectTransform().Fields])
-        moved = vertices @ fields[:3] + fields[3]
-        result[thing.GetName()] = trimesh.Trimesh(moved, faces, process=False)
-    return result
+    return model_of(data)
 
 
 def test_lib3mf_finds_the_named_pieces_closed_and_oriented(model):
