@@ -16,7 +16,8 @@ from splitplanner.joint.fasteners.distances import Bar, bars_to_keep_off, drawab
 from splitplanner.joint.flange.sizes import flange_size
 from splitplanner.joint.making import Maker
 from splitplanner.joint.material import SeamMaterial
-from splitplanner.joint.screws.fits import EitherWay, either_way, tools_for
+from splitplanner.joint.screws.access import SeamAccess
+from splitplanner.joint.screws.fits import access_to, tools_for
 from splitplanner.joint.screws.places import Places
 from splitplanner.joint.screws.room import ScrewRoom
 from splitplanner.joint.screws.sizes import ScrewSize, screw_sizes
@@ -168,10 +169,10 @@ class _Setting:
         return ScrewRoom(material, self._access, self.fastening.coat)
 
     @property
-    def _access(self) -> EitherWay:
+    def _access(self) -> SeamAccess:
         assembled = self.maker.assembled(self.division, self.plan)
         tools = tools_for(self.fastening, self.shelf)
-        return either_way(self.seam, assembled, self.division.part, self.seen, tools)
+        return access_to(self.seam, assembled, self.division.part, self.seen, tools)
 
     @cached_property
     def _bars(self) -> tuple[Bar, ...]:

@@ -21,7 +21,8 @@ from splitplanner.joint.fasteners.telling import WANTING
 from splitplanner.joint.flange.building import flange_lines, trimmed
 from splitplanner.joint.flange.sizes import flange_size, slopes
 from splitplanner.joint.making import Maker
-from splitplanner.joint.screws.fits import EitherWay, either_way, tools_for
+from splitplanner.joint.screws.access import SeamAccess
+from splitplanner.joint.screws.fits import access_to, tools_for
 from splitplanner.joint.screws.sizes import screw_sizes
 from splitplanner.joint.settling import settled
 from splitplanner.plan import Division, Flange, Joint, Pin, Plan, Screw, Seam
@@ -241,11 +242,11 @@ class _Joining:
         """The plan with what has been decided so far."""
         return self.plan.with_joints(tuple(self.joints.values()))
 
-    def _access(self, seam: Seam) -> EitherWay:
+    def _access(self, seam: Seam) -> SeamAccess:
         """Return what tells where heads can sit, on the assembled part with all its flanges."""
         assembled = self.maker.assembled(self.division, self._now)
         tools = tools_for(self.plan.fastening_of(seam.name), self.shelf)
-        return either_way(seam, assembled, self.division.part, self.seen, tools)
+        return access_to(seam, assembled, self.division.part, self.seen, tools)
 
     def _mirror(self, seam: Seam) -> MirrorLine | None:
         """Return the line about which a seam is symmetric, as its part is."""

@@ -71,8 +71,9 @@ def settled(
         report(turn / _ROUNDS, "looking where flanges cannot be")
         joints = others | {name: Joint(name, flange=flange) for name, flange in left.items()}
         now = plan.with_joints(tuple(joints.values()))
-        shows = faces_that_show(division.part, maker.assembled(division, now), seen)
-        look = _Look(division, now, maker.assembled(division, now), shows, maker)
+        assembled = maker.assembled(division, now)
+        shows = faces_that_show(division.part, assembled, seen)
+        look = _Look(division, now, assembled, shows, maker)
         for name in sorted(still):
             faults = look.faults(seams[name], left[name])
             lines = _lines_left(left[name], faults, flanges[name])

@@ -33,7 +33,8 @@ def nothing(part):
 
 
 def access(part, tool=DRIVER, good=None, height=0.0):
-    return SeamAccess(seam_of(part, height), part, nothing(part) if good is None else good, tool)
+    seen = nothing(part) if good is None else good
+    return SeamAccess(seam_of(part, height), part, seen, () if tool is None else (tool,))
 
 
 def at(found, *places):
@@ -106,10 +107,10 @@ def test_a_wall_too_near_for_the_driver():
     places = at(found, (41, 0), (39, 0), (25, 0))
     assert np.isnan(found.seats(places, 1, ROOM, 12, 0)).tolist() == [True, False, False]
     # A thin driver has room at all three.
-    assert not np.isnan(replace(found, tool=DRIVER).seats(places, 1, ROOM, 12, 0)).any()
+    assert not np.isnan(replace(found, tools=(DRIVER,)).seats(places, 1, ROOM, 12, 0)).any()
     # The head itself does not at 3 mm, whatever turns it.
     near = at(found, (42, 0))
-    assert np.isnan(replace(found, tool=None).seats(near, 1, ROOM, 12, 0)).all()
+    assert np.isnan(replace(found, tools=()).seats(near, 1, ROOM, 12, 0)).all()
 
 
 def test_a_roof_over_the_head():
@@ -118,7 +119,7 @@ def test_a_roof_over_the_head():
     found = access(slab(roof), Tool("straight", 4.0, 39.0))
     place = at(found, (0, 0))
     assert found.seats(place, 1, ROOM, 12, 0) == pytest.approx([8], abs=1e-3)
-    assert np.isnan(replace(found, tool=DRIVER).seats(place, 1, ROOM, 12, 0)).all()
+    assert np.isnan(replace(found, tools=(DRIVER,)).seats(place, 1, ROOM, 12, 0)).all()
     # The screw needs its length and its head to get in: 30 + 6.
     screw = {"head_height": 6.0}
     assert not np.isnan(found.seats(place, 1, ROOM, 12, 0, screw_length=33.0, **screw)).any()
@@ -155,7 +156,7 @@ def test_a_key_needs_its_segment(opening, turns):
     seats = found.seats(at(found, (0, 0)), 1, ROOM, 12, 0)
     assert np.isnan(seats).tolist() == [not turns]
     # A straight driver does not mind.
-    assert replace(found, tool=DRIVER).seats(at(found, (0, 0)), 1, ROOM, 12, 0)[0] > 7.9
+    assert replace(found, tools=(DRIVER,)).seats(at(found, (0, 0)), 1, ROOM, 12, 0)[0] > 7.9
 
 
 def test_a_key_turns_above_a_deep_counterbore_only():
@@ -242,8 +243,8 @@ def test_a_flange_in_a_tube():
     assert np.isnan(seats(47)).all()
     # An arm from 51 mm off the middle ends within the wall through 2 acos((51² + r² - 57²) /
     # (2 * 51 r)) degrees (law of cosines): 125 for r = 58, 76 for 88, 47 for 100 mm.
-    assert not np.isnan(seats(51, tool=Tool("key", 2.5, 22.0, 88.0))).any()
-    assert np.isnan(seats(51, tool=Tool("key", 2.5, 22.0, 100.0))).all()
+    assert not np.isnan(seats(51, tools=(Tool("key", 2.5, 22.0, 88.0),))).any()
+    assert np.isnan(seats(51, tools=(Tool("key", 2.5, 22.0, 100.0),))).all()
     # A lid on one end does not shut it in; on both it does.
     lids = [Solid.cylinder((0, 0, z), (0, 0, z + 3), 60, 96) for z in (149, -152)]
     for some, expected in ((lids[:1], False), (lids, True)):
@@ -398,7 +399,7 @@ def test_values_out_of_range():
         Tool("key", 2.5, 20.0)
     part = slab()
     with pytest.raises(ValueError, match="mask"):
-        SeamAccess(seam_of(part), part, np.zeros(3, dtype=bool), DRIVER)
+        SeamAccess(seam_of(part), part, np.zeros(3, dtype=bool), (DRIVER,))
     with pytest.raises(ValueError, match="mask"):
         good_side_of(part, np.zeros(3, dtype=bool))
     found = access(part)
@@ -418,6 +419,6 @@ def test_a_drivers_handle_has_to_go_in_as_well():
         whole = block.difference(well)
         section = whole.section(Plane((0.0, 0.0, 1.0), 0.0))
         seam = Seam("S1", 0, "1", "2", section)
-        access = SeamAccess(seam, whole, np.zeros(len(whole.faces), dtype=bool), blade)
+        access = SeamAccess(seam, whole, np.zeros(len(whole.faces), dtype=bool), (blade,))
         found = access.seats(np.zeros((1, 2)), 1, 7.0, 12.0, 5.0)
         assert np.isfinite(found[0]) == reached

@@ -59,7 +59,7 @@ def channel(rim=7.0):
 
 def access_to(seam, part, seen=None, tool=None):
     mask = np.zeros(len(part.faces), bool) if seen is None else seen
-    return SeamAccess(seam, part, mask, tool or Tool("straight", 4.0, 60.0))
+    return SeamAccess(seam, part, mask, (tool or Tool("straight", 4.0, 60.0),))
 
 
 def kinds(findings):

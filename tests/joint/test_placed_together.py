@@ -20,7 +20,16 @@ from splitplanner.joint.pins.sizes import pin_sizes
 from splitplanner.joint.screws.sizes import screw_sizes
 from splitplanner.plan import Fastening, Flange, Joint
 from splitplanner.solid import Solid
-from tests.joint.test_fastener_places import PRINTER, SHELF, Pads, flat, kinds, plate, seam_of
+from tests.joint.test_fastener_places import (
+    PRINTER,
+    SHELF,
+    Pads,
+    access_to,
+    flat,
+    kinds,
+    plate,
+    seam_of,
+)
 
 NUTS = Fastening(screws="nut")
 ENDS = (6.0, 35.0, 65.0, 94.0)
@@ -137,8 +146,6 @@ def test_a_nut_is_not_let_into_a_pocket_that_nothing_leads_to():
 
 def access_of(seam, part):
     """Heads may come in from above alone: what is below and outside is the good side."""
-    from tests.joint.test_fastener_places import access_to
-
     below = part.face_normals[:, 2] < -0.5
     outside = below & (part.vertices[part.faces][:, :, 2].max(axis=1) < 1e-6)
     return access_to(seam, part, outside)

@@ -7,8 +7,10 @@ import numpy as np
 import pytest
 
 from splitplanner.joint.fasteners.placing import place_fasteners
+from splitplanner.joint.material import SeamMaterial
 from splitplanner.joint.screws.access import SeamAccess, Tool
-from splitplanner.joint.screws.fits import EitherWay, tools_for, tools_of
+from splitplanner.joint.screws.fits import tools_for, tools_of
+from splitplanner.joint.screws.room import ScrewRoom
 from splitplanner.plan import Cut, Fastening, divide
 from splitplanner.solid import Plane, Solid
 from splitplanner.workshop import HexDriver, Printer, hardware_shelf
@@ -26,7 +28,7 @@ def split(part, level):
 
 def ways(seam, part, tools):
     nothing = np.zeros(len(part.faces), dtype=bool)
-    return EitherWay(tuple(SeamAccess(seam, part, nothing, tool) for tool in tools))
+    return SeamAccess(seam, part, nothing, tuple(tools))
 
 
 def test_a_screw_is_turned_by_both_arms_of_its_key_and_by_a_driver():
@@ -98,7 +100,7 @@ def test_a_nut_needs_room_and_a_way_but_no_key():
     assert len(screws) >= 2
     assert {screw.axis for screw in screws} == {(0.0, 0.0, -1.0)}
     # A single tool finds the same.
-    alone = access.ways[0]
+    alone = replace(access, tools=tools[:1])
     assert place_fasteners(seam, below, above, Printer(), NUTS, SHELF, alone)[1] == screws
     # A floor 1 mm below leaves no room for the nut either, which is 2.4 mm high.
     low = plate.union(Solid.box((140, 60, 3), (-20, -25, -4)))
@@ -108,10 +110,11 @@ def test_a_nut_needs_room_and_a_way_but_no_key():
 
 def test_access_by_another_tool_is_that_of_the_tool_alone():
     part = Solid.box((60, 60, 40), (-30, -30, -20))
-    seam, _, _ = split(part, 0.0)
+    seam, below, above = split(part, 0.0)
     access = ways(seam, part, tools_for(NUTS, SHELF))
+    room = ScrewRoom(SeamMaterial.around(seam, below, above, 5.0), access)
     holder = Tool("straight", 6.4, 8.0)
-    for tool in (holder, None):
-        other = access.with_tool(tool)
-        assert other.tool == tool
+    for tools in ((holder,), ()):
+        other = room._with(*tools)
+        assert other.tools == tools
         assert (other.seam, other.assembled) == (seam, part)

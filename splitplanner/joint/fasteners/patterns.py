@@ -145,22 +145,21 @@ class PatternSearch:
         return best
 
     @cached_property
-    def _line(self) -> Floats:
-        """Points along the seam near which there should be screws, (n, 2) mm.
+    def _room(self) -> MultiPolygon:
+        """Along whose outlines there should be screws.
 
-        One line for all sizes, so that their gaps can be compared.
+        The same for all sizes, so that their gaps can be compared.
         """
-        lean = self.room.room(self.sizes[0]).simplify(0.02)
-        if lean.is_empty:
-            return np.empty((0, 2))
-        dense = shapely.segmentize(lean, max(lean.length / _POINTS, 1.0))
-        points: Floats = shapely.get_coordinates(dense)
-        return points
+        return self.room.room(self.sizes[0]).simplify(0.02)
 
     @cached_property
-    def _length(self) -> float:
-        """Length of that line, mm."""
-        return float(self.room.room(self.sizes[0]).simplify(0.02).length)
+    def _line(self) -> Floats:
+        """Points along these outlines, (n, 2) mm."""
+        if self._room.is_empty:
+            return np.empty((0, 2))
+        dense = shapely.segmentize(self._room, max(self._room.length / _POINTS, 1.0))
+        points: Floats = shapely.get_coordinates(dense)
+        return points
 
     def _sided(self, size: ScrewSize, bars: Sequence[Bar]) -> list[Pattern]:
         """Return patterns with heads on the better side; on both, where that is not enough."""
@@ -215,7 +214,7 @@ class PatternSearch:
         pitch = largest_pitch(size, self.widest)
         near = self._line[_distances(self._line, places.places) <= pitch / 2]
         share = len(near) / max(len(self._line), 1)
-        first = max(FEWER_THAN, least, math.ceil(share * self._length / 2 / pitch))
+        first = max(FEWER_THAN, least, math.ceil(share * self._room.length / 2 / pitch))
         best = Spread((), math.inf, math.inf, 0.0, True)
         for line in [mirror, None] if mirror is not None else [None]:
             for count in range(first, first + _MORE + 1):

@@ -121,14 +121,14 @@ class SeamAccess:
         with flanges if there are any, or the pieces that are in place by then.
     good_side_seen : (m,) bool array or callable
         Faces of `assembled` on the good side; or which exits are, see `good_side_of`.
-    tool : Tool or None
-        What must reach the head; None where room for it is enough, for a nut in its pocket.
+    tools : tuple of Tool
+        Any of these must reach the head; none where room for it is enough, for a nut in its pocket.
     """
 
     seam: Seam
     assembled: Solid
     good_side_seen: Bools | GoodSide
-    tool: Tool | None
+    tools: tuple[Tool, ...]
 
     def __post_init__(self) -> None:
         mask = self.good_side_seen
@@ -148,7 +148,6 @@ class SeamAccess:
         head_height: float | None = None,
         screw_length: float = 0.0,
         thinnest: float = 0.0,
-        tools: Sequence[Tool] | None = None,
         by_hand: bool = False,
     ) -> Floats:
         """Return how far from the plane a head, or a nut, can bear.
@@ -184,8 +183,6 @@ class SeamAccess:
             That must go in along the axis, below the head, mm.
         thinnest : float
             Least material under the head, mm.
-        tools : sequence of Tool, optional
-            Any of which will do, instead of its own.
         by_hand : bool
             Whether ways have to lead from over the surface into the open, for what no tool holds.
 
@@ -214,14 +211,13 @@ class SeamAccess:
         free = np.isfinite(seat) & (seat > 0) & (seat >= thinnest)
         free &= farthest - seat <= longest_counterbore + _FLAT
         free &= clear >= seat + height + screw_length
-        own = [] if self.tool is None else [self.tool]
         turned = np.zeros(len(points), dtype=np.bool_)
-        for tool in own if tools is None else tools:
+        for tool in self.tools:
             (some,) = np.nonzero(free & ~turned)
             feet = points[some] + seat[some, None] * axis
             bored = farthest[some] - seat[some]
             turned[some] = _turns(past, feet, axis, np.maximum(bored, height), bored, tool)
-        if own or tools:
+        if self.tools:
             free &= turned
         if by_hand:
             (some,) = np.nonzero(free)

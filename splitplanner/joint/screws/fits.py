@@ -4,9 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from contextlib import suppress
-from dataclasses import dataclass, replace
 
-from splitplanner.arrays import Bools, Floats
+from splitplanner.arrays import Bools
 from splitplanner.errors import WorkshopError
 from splitplanner.joint.screws.access import SeamAccess, Tool, good_side_of
 from splitplanner.joint.screws.checks import ScrewFit
@@ -72,51 +71,9 @@ def tools_for(fastening: Fastening, shelf: Shelf) -> tuple[Tool, ...]:
     return _tools(shelf.screw(fastening.screw_standard, size).key, shelf)
 
 
-@dataclass(frozen=True)
-class EitherWay:
-    """Access to one seam by any of several tools.
-
-    Attributes
-    ----------
-    ways : tuple of SeamAccess
-        At least one; they differ in their tools alone. The first that reaches a place is taken.
-    """
-
-    ways: tuple[SeamAccess, ...]
-
-    def seats(
-        self,
-        places: Floats,
-        side: int,
-        head_room: float,
-        thickest: float,
-        longest_counterbore: float,
-        *,
-        head_height: float | None = None,
-        screw_length: float = 0.0,
-        by_hand: bool = False,
-    ) -> Floats:
-        """Return how far from the plane a head can bear; see `SeamAccess.seats`."""
-        return self.ways[0].seats(
-            places,
-            side,
-            head_room,
-            thickest,
-            longest_counterbore,
-            head_height=head_height,
-            screw_length=screw_length,
-            by_hand=by_hand,
-            tools=[way.tool for way in self.ways if way.tool is not None],
-        )
-
-    def with_tool(self, tool: Tool | None) -> SeamAccess:
-        """Return access by another tool alone, for a nut; None where room for it is enough."""
-        return replace(self.ways[0], tool=tool)
-
-
-def either_way(
+def access_to(
     seam: Seam, assembled: Solid, part: Solid, seen: Bools, tools: Sequence[Tool]
-) -> EitherWay:
+) -> SeamAccess:
     """Return access to a seam by any of several tools.
 
     Parameters
@@ -130,8 +87,7 @@ def either_way(
         Faces of the part on the good side.
     tools : sequence of Tool
     """
-    good_side = good_side_of(part, seen)
-    return EitherWay(tuple(SeamAccess(seam, assembled, good_side, tool) for tool in tools))
+    return SeamAccess(seam, assembled, good_side_of(part, seen), tuple(tools))
 
 
 def row_of(screw: Screw, shelf: Shelf) -> FormingScrew | ScrewType:

@@ -18,7 +18,6 @@ from splitplanner.joint.material import SeamMaterial, is_solid_round, segment_di
 from splitplanner.joint.pins.pattern import candidates
 from splitplanner.joint.screws.access import SeamAccess, Tool
 from splitplanner.joint.screws.checks import LEAST_BEARING
-from splitplanner.joint.screws.fits import EitherWay
 from splitplanner.joint.screws.places import Places
 from splitplanner.joint.screws.sizes import Hardware, ScrewSize
 from splitplanner.plan import Screw
@@ -75,7 +74,7 @@ class ScrewRoom:
     ----------
     material : SeamMaterial
     access : Access
-        For heads with their driver; of a `SeamAccess`, or several, nuts are asked for with what
+        For heads with their driver; of a `SeamAccess` nuts are asked for with what
         holds them.
     coat : float
         mm.
@@ -144,7 +143,7 @@ class ScrewRoom:
         if not len(spots):
             return none
         # What turns them is only asked for with the length, which has to go in there first.
-        seats = share(self._seats(self._with(None), size, spots, side, size.thickest))
+        seats = share(self._seats(self._with(), size, spots, side, size.thickest))
         reached = np.isfinite(seats)
         far = np.full(len(spots), np.nan)
         if size.hold == "nut":
@@ -239,7 +238,7 @@ class ScrewRoom:
                 spots, -side, _roomy(size.nut_way), thickest, bore, head_height=high
             )
         # A pocket holds the nut over its whole height, and is walled all round.
-        deep = self._with(None).seats(
+        deep = self._with().seats(
             spots,
             -side,
             _roomy(size.nut_way),
@@ -251,12 +250,10 @@ class ScrewRoom:
         walled = self._holds(spots, -side, size.nut_way / 2 + size.end_cover, size.diameter)
         return np.where(walled, deep - size.nut_height, np.nan)
 
-    def _with(self, tool: Tool | None) -> Access:
-        """Return what tells where a head or nut can sit that another tool reaches, or none."""
-        if isinstance(self.access, EitherWay):
-            return self.access.with_tool(tool)
+    def _with(self, *tools: Tool) -> Access:
+        """Return what tells where a head or nut can sit that other tools reach, or none."""
         if isinstance(self.access, SeamAccess):
-            return replace(self.access, tool=tool)
+            return replace(self.access, tools=tools)
         return self.access
 
     def _stand(self, size: ScrewSize, spots: Floats, side: int, hardware: Hardware) -> Bools:
