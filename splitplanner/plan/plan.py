@@ -7,7 +7,7 @@ from dataclasses import dataclass, field, replace
 from splitplanner.plan.fastening import Fastening, Fastenings
 from splitplanner.plan.joints import Joint, Vector
 from splitplanner.plan.pieces import Cut
-from splitplanner.workshop import Material, Printer
+from splitplanner.workshop import Material, Printer, printing_with
 
 UP: Vector = (0.0, 0.0, 1.0)
 
@@ -66,6 +66,11 @@ class Plan:
     own_fastenings: dict[str, Fastening] = field(default_factory=dict)
     seams_named_by: tuple[Cut, ...] | None = None
     material: Material | None = None
+
+    @property
+    def machine(self) -> Printer:
+        """The printer as it prints the material: what pieces are measured and made for."""
+        return printing_with(self.printer, self.material)
 
     @property
     def fastenings(self) -> Fastenings:

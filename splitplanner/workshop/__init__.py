@@ -8,7 +8,7 @@ from splitplanner.workshop.allowances import (
 )
 from splitplanner.workshop.entries import nominal_diameter
 from splitplanner.workshop.hardware import DowelPin, dowel_pins, stock_length
-from splitplanner.workshop.material import Material, generic_materials
+from splitplanner.workshop.material import Material, generic_materials, printing_with
 from splitplanner.workshop.own import (
     Kept,
     KeptShelf,
@@ -59,6 +59,7 @@ __all__ = [
     "own_materials",
     "own_printers",
     "own_shelf",
+    "printing_with",
     "read_material",
     "read_printer",
     "screw_length",

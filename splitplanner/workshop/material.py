@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import csv
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from importlib import resources
 from typing import Any
 
 from splitplanner.errors import WorkshopError
+from splitplanner.workshop.printer import Printer
 
 
 @dataclass(frozen=True)
@@ -179,6 +180,18 @@ LIMITS = (
     Limit("filament_diameter", "diameter of the filament", 0.5, 10.0, "mm"),
 )
 """The figures that have one value, beside density and price, with their ranges."""
+
+
+def printing_with(printer: Printer, material: Material | None) -> Printer:
+    """Return the printer as it prints a material: with the overhang limit of that, if it has one.
+
+    What is measured on pieces, and made of them, is for this printer; what a plan keeps and the
+    user edits is the bare one.
+    """
+    reached = None if material is None else material.overhang_limit
+    if reached is None or reached == printer.overhang_limit:
+        return printer
+    return replace(printer, overhang_limit=reached)
 
 
 def generic_materials() -> tuple[Material, ...]:
