@@ -84,7 +84,7 @@ def calibrate(
         with stop_held():
             from splitplanner.score import Spent, calibrated, known_print, spent_on
             from splitplanner.solid import read_solid
-            from splitplanner.workshop import read_printer
+            from splitplanner.workshop import printing_with, read_printer
             from splitplanner.workshop.printer_file import set_entries
         machine, filament = read_printer(printer), options.material_of(material)
         known = Spent(hours, grams)
@@ -92,7 +92,8 @@ def calibrate(
         with shown_progress(quiet) as report:
             solid = read_solid(part, unit, part_of(report, 0.0, 0.5)).solid
             report(0.5, "working out its layers")
-            made = known_print(solid, _UPS[up.value], machine, is_held=support)
+            used = printing_with(machine, filament)
+            made = known_print(solid, _UPS[up.value], used, is_held=support)
         worked_out = spent_on(made, filament, machine)
         after = calibrated(machine, worked_out, known)
         set_entries(printer, _factors(after, known))

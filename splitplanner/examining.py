@@ -183,7 +183,7 @@ class Examiner:
         fits = {row.name: row.fit for row in figures.pieces}
         ups = {row.name: row.up for row in figures.pieces}
         checking = part_of(report, 0.5, 0.7)
-        found = list(soundness(division, ups, plan.cuts, plan.printer, checking, fits=fits))
+        found = list(soundness(division, ups, plan.cuts, plan.machine, checking, fits=fits))
         found += renamed
         found += () if wishes is None else broken_wishes(figures, wishes)
         if completing:
@@ -215,11 +215,11 @@ class Examiner:
         for row in (each for each in figures.pieces if each.fit.fits):
             report(0.955, f"looking at how piece {row.piece.number} prints")
             key = row.piece.name, row.piece.number, row.piece.solid, row.up, row.overhang
-            found += self._look_at(*key, plan.printer)
+            found += self._look_at(*key, plan.machine)
         order = assembly_of(division, made, pieces, self.shelf)
         found += order.findings
         good_sides = self.surfaces.good_sides(figures, part_of(report, 0.96, 0.98))
-        walls = self.surfaces.walls(self.source.solid, plan.printer, part_of(report, 0.98, 1.0))
+        walls = self.surfaces.walls(self.source.solid, plan.machine, part_of(report, 0.98, 1.0))
         found += walls.findings
         card = scorecard(figures, weights)
         bound = self._bound(plan.printer.bed)
@@ -284,7 +284,7 @@ class Examiner:
         report: Report,
     ) -> dict[str, Vector]:
         """Return a print direction for every piece: the plan's, where the piece fits in it."""
-        printer = with_room_to_shrink(plan.printer, plan.material)
+        printer = with_room_to_shrink(plan.machine, plan.material)
         costs = Costs(division.part, printer, weights or {})
         ups = {}
         for index, piece in enumerate(division.pieces):
@@ -303,12 +303,12 @@ class Examiner:
         pieces, seams = [], []
         for index, piece in enumerate(division.pieces):
             report(index / steps, f"measuring piece {piece.number}")
-            measures = self._measured(piece.solid, plan.up(piece.name), plan.printer)
+            measures = self._measured(piece.solid, plan.up(piece.name), plan.machine)
             pieces.append(PieceFigures(piece, *measures))
         for index, seam in enumerate(division.seams, len(pieces)):
             report(index / steps, f"measuring seam {seam.name}")
-            seams.append(self._seam(seam, division, seen, plan.printer))
-        return Figures(division.part, plan.printer, tuple(pieces), tuple(seams), True, seen)
+            seams.append(self._seam(seam, division, seen, plan.machine))
+        return Figures(division.part, plan.machine, tuple(pieces), tuple(seams), True, seen)
 
     def _made(
         self, division: Division, plan: Plan, figures: Figures, report: Report
@@ -324,11 +324,11 @@ class Examiner:
         rows, found = [], list(made.findings)
         for piece, bare in pairs:
             row = PieceFigures(
-                piece, *self._measured(piece.solid, plan.up(piece.name), plan.printer)
+                piece, *self._measured(piece.solid, plan.up(piece.name), plan.machine)
             )
             rows.append(row)
             if piece.solid is not bare.solid:
-                found += printable(piece, row.fit, plan.printer)
+                found += printable(piece, row.fit, plan.machine)
         return replace(figures, pieces=tuple(rows)), found
 
     def _by_layers(self, figures: Figures, report: Report) -> Figures:

@@ -99,11 +99,12 @@ def plan_part(
     source = read_solid(model, unit, part_of(report, 0.0, 0.1))
     part_file = PartFile(model.as_posix(), source.unit, source.solid.fingerprint)
     # What the plan file cannot hold is found out now, and not after the search.
-    plan_to_text(Plan(part_file, printer, seed=seed, material=material))
+    bare = Plan(part_file, printer, seed=seed, material=material)
+    plan_to_text(bare)
     suggestion = suggest(
         source.solid,
         part_file,
-        with_room_to_shrink(printer, material),
+        with_room_to_shrink(bare.machine, material),
         weights=weights,
         wishes=wishes,
         alone=alone,

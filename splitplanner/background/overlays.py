@@ -50,7 +50,7 @@ def overlay(
         Of the part.
     """
     surfaces = surfaces or Surfaces()
-    along = stations(light, light.long_axis, plan.printer) if name == MODULUS else None
+    along = stations(light, light.long_axis, plan.machine) if name == MODULUS else None
     values: dict[str, Floats] = {}
     lines: dict[str, Floats] = {}
     for index, piece in enumerate(division.pieces):
@@ -63,13 +63,13 @@ def overlay(
             values[piece.name] = _modulus(piece.solid, along)
         elif name == THICKNESS:
             # Where there is no wall there is nothing to say.
-            values[piece.name] = surfaces.thickness(piece.solid, plan.printer, within).face_walls
+            values[piece.name] = surfaces.thickness(piece.solid, plan.machine, within).face_walls
         elif name == LINES:
-            values[piece.name] = surfaces.wall_lines(piece.solid, plan.printer, within).face_gaps
+            values[piece.name] = surfaces.wall_lines(piece.solid, plan.machine, within).face_gaps
         else:
-            values[piece.name] = _FIGURES[name](piece.solid, up, plan.printer)
+            values[piece.name] = _FIGURES[name](piece.solid, up, plan.machine)
         if name == "support":
-            lines[piece.name] = _columns(piece.solid, up, plan.printer)
+            lines[piece.name] = _columns(piece.solid, up, plan.machine)
     unit = {THICKNESS: "mm", LINES: "mm", "islands": "islands", MODULUS: "mm3"}.get(name, "")
     return Overlay(name, unit, values, lines, walls if name in (THICKNESS, LINES) else None)
 

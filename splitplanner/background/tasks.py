@@ -205,7 +205,7 @@ def rank_directions(
         piece,
         division.part,
         _examiner(desk).seen(wishes, report),
-        plan.printer,
+        plan.machine,
         seams=seam_normals(division, piece),
         weights=weights,
         measured=_DIRECTIONS,

@@ -47,8 +47,8 @@ def with_register(
         seam,
         below,
         above,
-        plan.printer,
-        gap=register_gap(plan.printer) + 2 * fastening.coat,
+        plan.machine,
+        gap=register_gap(plan.machine) + 2 * fastening.coat,
         clear=clear,
         up=plan.up(seam.below),
     )
@@ -58,7 +58,7 @@ def with_register(
     if not _fits_bed(seam, division, plan.with_joints(_with(plan, held)), maker):
         return joint, (_too_large(seam),)
     made = maker.register(held, seam, division, others)
-    wrong = faults(check_register(register, seam, below, above, plan.printer, None, clear, made))
+    wrong = faults(check_register(register, seam, below, above, plan.machine, None, clear, made))
     return (joint, (_unsound(seam, wrong[0]),)) if wrong else (held, found)
 
 

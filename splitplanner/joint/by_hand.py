@@ -141,7 +141,7 @@ class _Setting:
     @cached_property
     def sizes(self) -> tuple[ScrewSize, ...]:
         """What is tried, in this order; the arrangement of the old one first."""
-        sizes = screw_sizes(self.fastening, self.shelf, self.plan.printer)
+        sizes = screw_sizes(self.fastening, self.shelf, self.plan.machine)
         old = self.old
         if old is None:
             return sizes
@@ -305,7 +305,7 @@ class _Setting:
     def _is_too_narrow(self, size: ScrewSize) -> bool:
         """Whether the seam's flange is narrower than one that is made for such screws."""
         flange = self.joint.flange
-        width, _ = flange_size(self.fastening, self.shelf, self.plan.printer)
+        width, _ = flange_size(self.fastening, self.shelf, self.plan.machine)
         return flange is not None and flange.width < width - _ROUNDING
 
 

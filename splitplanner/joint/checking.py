@@ -149,7 +149,7 @@ class _Checking:
         rimmed = self.maker.rimmed(self.division, plan)
         below, above = rimmed[seam.below], rimmed[seam.above]
         ups = plan.up(seam.below), plan.up(seam.above)
-        yield from check_sizes(joint, plan.printer)
+        yield from check_sizes(joint, plan.machine)
         sensible = replace(joint, pins=tuple(pin for pin in joint.pins if is_sensible(pin)))
         yield from check_pins(sensible, seam, below, above)
         fits = list(self._fits(joint))
@@ -157,9 +157,9 @@ class _Checking:
         yield from unknown
         if joint.screws and not unknown:
             known = [each for each in fits if isinstance(each, ScrewFit)]
-            yield from check_screw_sizes(joint, self.shelf, plan.printer)
-            yield from check_screws(joint, seam, below, above, plan.printer, known, ups, coat)
-        yield from hole_volumes_inside(sensible, seam, below, above, plan.printer, ups, coat)
+            yield from check_screw_sizes(joint, self.shelf, plan.machine)
+            yield from check_screws(joint, seam, below, above, plan.machine, known, ups, coat)
+        yield from hole_volumes_inside(sensible, seam, below, above, plan.machine, ups, coat)
         yield from self._of_forms(joint, seam)
 
     def as_made(
@@ -209,14 +209,14 @@ class _Checking:
             part = self.division.part
             ups = self.plan.up(seam.below), self.plan.up(seam.above)
             yield from check_flange(
-                joint.flange, seam, below, above, bodies, part, ups, self.plan.printer
+                joint.flange, seam, below, above, bodies, part, ups, self.plan.machine
             )
         if joint.register is not None:
             others = others_of(self.plan, seam)
             clear = kept_clear(joint, seam, others)
             made = self.maker.register(joint, seam, self.division, others)
             yield from check_register(
-                joint.register, seam, below, above, self.plan.printer, None, clear, made
+                joint.register, seam, below, above, self.plan.machine, None, clear, made
             )
         if joint.tape is not None:
             yield from check_tape(joint.tape, seam, widest_place(seam.section.shape)[0])

@@ -148,7 +148,7 @@ class _Joining:
 
         If it always does, or much of its walls is too thin for the wanted screws.
         """
-        fastening, printer = self.plan.fastening_of(seam.name), self.plan.printer
+        fastening, printer = self.plan.fastening_of(seam.name), self.plan.machine
         if fastening.screws == "none" or fastening.flange != "where needed":
             return fastening.flange == "always"
         return is_bare(seam.section.shape, screw_sizes(fastening, self.shelf, printer))
@@ -163,7 +163,7 @@ class _Joining:
     def _flange(self, seam: Seam) -> Flange | None:
         """Return a flange for a seam; None where it has no hidden side."""
         fastening = self.plan.fastening_of(seam.name)
-        width, thickness = flange_size(fastening, self.shelf, self.plan.printer)
+        width, thickness = flange_size(fastening, self.shelf, self.plan.machine)
         lines = flange_lines(seam, self.division.part, self.seen, width)
         return Flange(lines, width, thickness, *_slopes(seam, self.plan)) if lines else None
 
@@ -216,7 +216,7 @@ class _Joining:
             self.maker.contact(seam, self.division, now),
             solids[seam.below],
             solids[seam.above],
-            self.plan.printer,
+            self.plan.machine,
             fastening,
             self.shelf,
             self._access(seam),
@@ -233,7 +233,7 @@ class _Joining:
             fastening, flange = self.plan.fastening_of(other.name), self.joints[other.name].flange
             near = {seam.below, seam.above} & {other.below, other.above}
             if near and flange is not None and fastening.screws != "none":
-                sizes = screw_sizes(fastening, self.shelf, self.plan.printer)
+                sizes = screw_sizes(fastening, self.shelf, self.plan.machine)
                 bars += reserved_on(flange, other, sizes)
         return tuple(bars)
 
@@ -280,7 +280,7 @@ class _Joining:
 
 def _slopes(seam: Seam, plan: Plan) -> tuple[float, float]:
     ups = plan.up(seam.below), plan.up(seam.above)
-    return slopes(seam.plane.normal, ups, plan.printer.overhang_limit)
+    return slopes(seam.plane.normal, ups, plan.machine.overhang_limit)
 
 
 def _in_bosses(joint: Joint, seam: Seam, others: Sequence[Pin | Screw]) -> Joint:

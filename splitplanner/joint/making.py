@@ -77,7 +77,7 @@ class Maker:
         """Return a flange as solids; it keeps off other seams and stays above the beds."""
         lower, upper = (division.piece(name).solid for name in (seam.below, seam.above))
         ups = plan.up(seam.below), plan.up(seam.above)
-        overhang = plan.printer.overhang_limit
+        overhang = plan.machine.overhang_limit
         printed = Printed(ups[0], overhang), Printed(ups[1], overhang)
         limits = (
             (*flange_limits(seam.below, seam, division), _bed(lower, ups[0])),
@@ -222,7 +222,7 @@ class _JointAsMade:
         mark, plan = self.mark and (self.mark.below, self.mark.above), self.plan
         clear = kept_clear(self.joint, self.seam, self.others) if self.others else None
         return (
-            self.joint, self.contact.plane, self.solids, self.ups, mark, plan.printer, clear,
+            self.joint, self.contact.plane, self.solids, self.ups, mark, plan.machine, clear,
             plan.fastening_of(self.contact.name),
         )  # fmt: skip
 
@@ -275,7 +275,7 @@ def _near_holes(
         screws=tuple(each for each in known if isinstance(each, Screw)),
     )
     pins, screws = holes_in(sound, seam, side)
-    printer, coat = plan.printer, plan.fastening_of(seam.name).coat
+    printer, coat = plan.machine, plan.fastening_of(seam.name).coat
     for pin, way in pins:
         yield pin_hole(pin, way, up, printer, coat)
     for screw, way in screws:
@@ -313,7 +313,7 @@ def _set_back(
     findings: list[Finding] = []
     coats = 2 * fastening.coat
     if coats > 0.0:
-        coated, _ = glue_relief(contact, coats, plan.printer, whole=True)
+        coated, _ = glue_relief(contact, coats, plan.machine, whole=True)
         reliefs.append(coated)
     if fastening.glue_gap > 0.0:
         clear = kept_clear(joint, contact)
@@ -322,7 +322,7 @@ def _set_back(
             free = kept_clear(joint, seam, others_of(plan, seam))
             zone = register_zone(joint.register, seam, below, above, None, free)
             clear = MultiPolygon(to_polygons(shapely.union(clear, zone)))
-        glued, found = glue_relief(contact, coats + fastening.glue_gap, plan.printer, clear)
+        glued, found = glue_relief(contact, coats + fastening.glue_gap, plan.machine, clear)
         reliefs.append(glued)
         findings += found
     return tuple(each for each in reliefs if each is not None), tuple(findings)
@@ -343,11 +343,11 @@ def _mark_of(
     ground = reliefs[-1].shape if reliefs else contact.section.shape
     if joint.register is not None:
         ground = MultiPolygon(to_polygons(ground.difference(seam.section.shape)))
-    room = room_for_marks(ground, holes, plan.printer)
+    room = room_for_marks(ground, holes, plan.machine)
     below, above = (np.array(plan.up(name)) for name in (contact.below, contact.above))
-    raised = wanted == "raised" and can_be_raised(contact.plane, below, above, plan.printer)
+    raised = wanted == "raised" and can_be_raised(contact.plane, below, above, plan.machine)
     one, other = (division.piece(name).number for name in (contact.below, contact.above))
-    return place_mark(contact, one, other, room, plan.printer, raised=raised)
+    return place_mark(contact, one, other, room, plan.machine, raised=raised)
 
 
 def _seams_of(piece: Piece, division: Division) -> Iterator[tuple[Seam, int]]:

@@ -143,7 +143,7 @@ class _Look:
                 continue
             piece = self.division.piece(name).solid
             joined = piece.union(body)
-            faces = faces_to_support(piece, joined, self.plan.up(name), self.plan.printer)
+            faces = faces_to_support(piece, joined, self.plan.up(name), self.plan.machine)
             hangs = hangs.and_of(beside_faces(flange.lines, seam, joined, faces))
             area += float(joined.face_areas[faces].sum())
         places, widths = free_widths(flange, seam, (rims.below, rims.above))

@@ -269,7 +269,7 @@ class Session(QObject):
             "searcher",
             "measure_stations",
             axis,
-            self.plan.printer,
+            self.plan.machine,
             answered=self._on_stations,
             failed=self.failed.emit,
         )
@@ -386,7 +386,7 @@ class Session(QObject):
             "searcher",
             "propose",
             choices.plan.part,
-            with_room_to_shrink(choices.plan.printer, choices.plan.material),
+            with_room_to_shrink(choices.plan.machine, choices.plan.material),
             dict(choices.weights),
             choices.wishes,
             title="looking for proposals",

@@ -71,7 +71,7 @@ def check_made(
             if fastener.at in left_out:
                 continue
             for _, label, side, _ in sides_of(fastener, seam, below, above, ups):
-                lie = _Lie(fastener, side, plan.up(label), plan.printer, coats[seam.name], most)
+                lie = _Lie(fastener, side, plan.up(label), plan.machine, coats[seam.name], most)
                 stand = _Stand(f"{name}, piece “{label}”", seam, lie)
                 by_piece.setdefault(label, []).append(stand)
     findings: list[Finding] = []

@@ -22,6 +22,7 @@ from splitplanner.workshop import (
     own_materials,
     own_printers,
     own_shelf,
+    printing_with,
 )
 
 if TYPE_CHECKING:
@@ -126,7 +127,7 @@ class WorkshopLink(QObject):
         failed: Callable[[Exception], None],
     ) -> None:
         self._session.jobs.ask(
-            "examiner", "work_out_print", what, up, printer, is_held,
+            "examiner", "work_out_print", what, up, printing_with(printer, self.material), is_held,
             title="working out a print", answered=answered, failed=failed,
         )  # fmt: skip
 
