@@ -62,3 +62,15 @@ def unit_vector(values: ArrayLike) -> Floats:
     if length == 0.0:
         raise ValueError("a direction needs a length, got (0, 0, 0)")
     return frozen_floats(vector / length + 0.0)
+
+
+def unit_tuple(values: tuple[float, float, float]) -> tuple[float, float, float]:
+    """Return `values` with length 1; kept to the bit where it has that already.
+
+    Raises
+    ------
+    ValueError
+        As `unit_vector`.
+    """
+    unit = unit_vector(values)
+    return values if np.allclose(unit, values, rtol=0, atol=1e-15) else to_vector(unit)

@@ -9,8 +9,8 @@ from dataclasses import replace
 import numpy as np
 
 from splitplanner.findings import Finding, Severity
-from splitplanner.joint.tape import FIBRE_DENSITY
 from splitplanner.plan import Flange, Joint, Pin, Plan, Register, Screw, Tape, Vector
+from splitplanner.workshop import FIBRE_DENSITY
 
 _THREAD = re.compile(r"M\d+(\.\d+)?(x\d+(\.\d+)?)?$")
 """ISO metric threads, coarse or with their pitch."""

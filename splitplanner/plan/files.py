@@ -14,11 +14,13 @@ import numpy as np
 from pydantic import BaseModel, ConfigDict, Field, ValidationError
 from pydantic_core import ErrorDetails
 
-from splitplanner.arrays import unit_vector
+from splitplanner.arrays import unit_tuple
 from splitplanner.atomic import write_file
-from splitplanner.errors import PlanFileError, WorkshopError
+from splitplanner.errors import LoadError, PlanFileError, WorkshopError
+from splitplanner.plan.brace import BraceWish
 from splitplanner.plan.fastening import Fastening
 from splitplanner.plan.joints import Joint, Vector
+from splitplanner.plan.loading import Loading
 from splitplanner.plan.pieces import Cut
 from splitplanner.plan.plan import PartFile, Plan
 from splitplanner.solid import Plane
@@ -27,7 +29,7 @@ from splitplanner.workshop.printer import RETIRED
 
 FORMAT = "split plan"
 """What the entry ``format`` of a plan file says."""
-VERSION = 4
+VERSION = 5
 """The version this program writes."""
 
 Record = dict[str, Any]
@@ -42,6 +44,8 @@ _UPGRADES: dict[int, Callable[[Record], Record]] = {
     2: lambda record: {**record, "own_fastenings": {}, "seams_named_by": None},
     # Until version 3 a plan was for any material.
     3: lambda record: {**record, "material": None},
+    # Until version 4 nothing was known of loads, and nothing was braced.
+    4: lambda record: {**record, "braces": [], "loadings": []},
 }
 """For each older version, what makes its record one of the next version."""
 
@@ -60,7 +64,7 @@ class _PlanFile(BaseModel):
     model_config = ConfigDict(extra="forbid", strict=True)
 
     format: Literal["split plan"]
-    version: Literal[4]
+    version: Literal[5]
     part: PartFile
     printer: Printer
     material: Material | None
@@ -70,6 +74,8 @@ class _PlanFile(BaseModel):
     own_fastenings: dict[str, Fastening]
     seams_named_by: tuple[_CutEntry, ...] | None
     joints: tuple[Joint, ...]
+    braces: tuple[BraceWish, ...]
+    loadings: tuple[Loading, ...]
     seed: int = Field(ge=0, lt=2**128)
 
 
@@ -97,6 +103,8 @@ def plan_to_text(plan: Plan) -> str:
         "own_fastenings": {seam: asdict(own) for seam, own in sorted(plan.own_fastenings.items())},
         "seams_named_by": None if earlier is None else _cut_records(earlier),
         "joints": [asdict(joint) for joint in plan.joints],
+        "braces": [asdict(brace) for brace in plan.braces],
+        "loadings": [asdict(loading) for loading in plan.loadings],
         "seed": plan.seed,
     }
     # Read back before writing: whole numbers become decimals, and no file is written that
@@ -105,11 +113,11 @@ def plan_to_text(plan: Plan) -> str:
     _to_plan(checked, "")
     written = checked.model_dump(mode="json")
     written["print_directions"] = {
-        name: _unit(direction) for name, direction in checked.print_directions.items()
+        name: unit_tuple(direction) for name, direction in checked.print_directions.items()
     }
     for joint in written["joints"]:
         for each in (*joint["pins"], *joint["screws"]):
-            each["axis"] = _unit(each["axis"])
+            each["axis"] = unit_tuple(each["axis"])
     return _rendered(written, "") + "\n"
 
 
@@ -259,6 +267,8 @@ def _checked(record: Record, subject: str) -> _PlanFile:
     try:
         text = json.dumps(record, default=plain, allow_nan=False)
         return _PlanFile.model_validate_json(text, extra="forbid")
+    except LoadError as fault:
+        raise _error(subject, f"has a wrong load case: {str(fault).rstrip('.')}") from fault
     except ValueError as fault:
         if isinstance(fault, ValidationError):
             raise _error(subject, _described(fault.errors()[0])) from fault
@@ -281,6 +291,8 @@ def _described(fault: ErrorDetails) -> str:
 
 def _to_plan(file: _PlanFile, subject: str) -> Plan:
     place = ""
+    for what, named in (("brace", file.braces), ("load case", file.loadings)):
+        _check_names(what, [each.name for each in named], subject)
     try:
         cuts: dict[str, list[Cut]] = {"cuts": [], "seams_named_by": []}
         for name, found in cuts.items():
@@ -290,14 +302,14 @@ def _to_plan(file: _PlanFile, subject: str) -> Plan:
         directions: dict[str, Vector] = {}
         for name, direction in file.print_directions.items():
             place = f"print_directions.{name}"
-            directions[name] = _unit(direction)
+            directions[name] = unit_tuple(direction)
         joints: list[Joint] = []
         for index, joint in enumerate(file.joints):
             place = f"joints[{index}]"
             if any(other.seam == joint.seam for other in joints):
                 raise ValueError(f"seam “{joint.seam}” has a joint already")
-            pins = tuple(replace(pin, axis=_unit(pin.axis)) for pin in joint.pins)
-            screws = tuple(replace(screw, axis=_unit(screw.axis)) for screw in joint.screws)
+            pins = tuple(replace(pin, axis=unit_tuple(pin.axis)) for pin in joint.pins)
+            screws = tuple(replace(screw, axis=unit_tuple(screw.axis)) for screw in joint.screws)
             joints.append(replace(joint, pins=pins, screws=screws))
     except ValueError as fault:
         raise _error(subject, f"has a wrong entry “{place}”: {fault}") from fault
@@ -312,15 +324,17 @@ def _to_plan(file: _PlanFile, subject: str) -> Plan:
         file.own_fastenings,
         None if file.seams_named_by is None else tuple(cuts["seams_named_by"]),
         file.material,
+        file.braces,
+        file.loadings,
     )
 
 
-def _unit(direction: Vector) -> Vector:
-    """Return `direction` with length 1; kept to the bit when it has that already."""
-    unit = unit_vector(direction)
-    if np.allclose(unit, direction, rtol=0, atol=1e-15):
-        return direction
-    return float(unit[0]), float(unit[1]), float(unit[2])
+def _check_names(what: str, names: list[str], subject: str) -> None:
+    for name in names:
+        if not name.strip():
+            raise _error(subject, f"has a {what} without a name")
+        if names.count(name) > 1:
+            raise _error(subject, f"has two of the name “{name}”: give each {what} its own")
 
 
 def _rendered(value: Any, margin: str) -> str:

@@ -4,8 +4,10 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field, replace
 
+from splitplanner.plan.brace import BraceWish
 from splitplanner.plan.fastening import Fastening, Fastenings
 from splitplanner.plan.joints import Joint, Vector
+from splitplanner.plan.loading import Loading
 from splitplanner.plan.pieces import Cut
 from splitplanner.workshop import Material, Printer, printing_with
 
@@ -54,6 +56,12 @@ class Plan:
     seams_named_by : tuple of Cut or None
         The cuts by which `own_fastenings` name seams, where the plan has had others since; None
         where they are its own. See `splitplanner.plan.following`.
+    material : Material or None
+        What it is printed of; None where that is open.
+    braces : tuple of BraceWish
+        Stiff strips that are bolted over seams; each has a name of its own.
+    loadings : tuple of Loading
+        What the part has to stand; each has a name of its own.
     """
 
     part: PartFile
@@ -66,6 +74,8 @@ class Plan:
     own_fastenings: dict[str, Fastening] = field(default_factory=dict)
     seams_named_by: tuple[Cut, ...] | None = None
     material: Material | None = None
+    braces: tuple[BraceWish, ...] = ()
+    loadings: tuple[Loading, ...] = ()
 
     @property
     def machine(self) -> Printer:

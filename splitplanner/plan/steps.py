@@ -4,15 +4,20 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import replace
+from typing import TypeVar
 
 import numpy as np
 
 from splitplanner.arrays import Floats, to_vector, unit_vector
+from splitplanner.plan.brace import BraceWish
 from splitplanner.plan.fastening import Fastening, Fastenings
 from splitplanner.plan.joints import Joint, Pin, Screw, Vector
+from splitplanner.plan.loading import Loading
 from splitplanner.plan.pieces import WHOLE, Cut, divide_in_place, loose_bodies
 from splitplanner.plan.plan import Plan
 from splitplanner.solid import Plane, Solid
+
+Named = TypeVar("Named", bound=BraceWish | Loading)
 
 
 def with_cuts(plan: Plan, cuts: tuple[Cut, ...]) -> Plan:
@@ -209,6 +214,32 @@ def without_screw(plan: Plan, seam: str, index: int) -> Plan:
 
 def _with(plan: Plan, index: int, cut: Cut) -> Plan:
     return with_cuts(plan, (*plan.cuts[:index], cut, *plan.cuts[index + 1 :]))
+
+
+def with_brace(plan: Plan, brace: BraceWish) -> Plan:
+    """Return the plan with a brace; it replaces the one of its name."""
+    return replace(plan, braces=_named(plan.braces, brace))
+
+
+def without_brace(plan: Plan, name: str) -> Plan:
+    """Return the plan without one brace."""
+    return replace(plan, braces=tuple(each for each in plan.braces if each.name != name))
+
+
+def with_loading(plan: Plan, loading: Loading) -> Plan:
+    """Return the plan with a load case; it replaces the one of its name."""
+    return replace(plan, loadings=_named(plan.loadings, loading))
+
+
+def without_loading(plan: Plan, name: str) -> Plan:
+    """Return the plan without one load case."""
+    return replace(plan, loadings=tuple(each for each in plan.loadings if each.name != name))
+
+
+def _named(known: tuple[Named, ...], new: Named) -> tuple[Named, ...]:
+    """Return values with a new one in the place of the one of its name, or at the end."""
+    kept = [new if each.name == new.name else each for each in known]
+    return tuple(kept if new in kept else [*kept, new])
 
 
 def with_fastening(plan: Plan, fastening: Fastening) -> Plan:

@@ -80,7 +80,6 @@ from splitplanner.score.soundness import (
 )
 from splitplanner.score.stations import (
     Stations,
-    area_moments,
     section_modulus,
     station_axes,
     stations,
@@ -162,7 +161,6 @@ __all__ = [
     "WayUp",
     "Wishes",
     "across_layers",
-    "area_moments",
     "bed_count",
     "bed_fit",
     "bed_fits",

@@ -5,7 +5,6 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-import shapely
 from numpy.typing import ArrayLike
 from shapely.geometry import MultiPolygon
 
@@ -16,6 +15,7 @@ from splitplanner.score.figures import REFERENCE_PIN
 from splitplanner.score.overhang import overhang
 from splitplanner.score.room import room, shrunk
 from splitplanner.solid import Plane, Solid
+from splitplanner.strength import area_moments
 from splitplanner.workshop import Printer
 
 _INSET = 1e-3
@@ -184,40 +184,6 @@ def section_modulus(shape: MultiPolygon) -> float:
     # The spread along an axis is the moment about the axis across it.
     reach = np.abs(away @ axes).max(axis=0)
     return float((moments / reach).min())
-
-
-def area_moments(shape: MultiPolygon, middle: Floats) -> tuple[Floats, float, Floats, Floats]:
-    """Return corners of a section, its area, and the area's first and second moments.
-
-    By Green's theorem, sums over the edges (Steger, On the Calculation of Arbitrary Moments of
-    Polygons, TU München FGBV-96-05, 1996). Holes run the other way round, so they are taken off.
-
-    Parameters
-    ----------
-    shape : MultiPolygon
-        Plane coordinates, mm.
-    middle : (2,) float array
-        What everything is measured from, mm; near to the section, for the sake of rounding.
-
-    Returns
-    -------
-    corners : (n, 2) float array, mm
-    area : float, mm²
-    first : (2,) float array, mm³
-    second : (2, 2) float array
-        ``∫ r rᵀ dA``, mm⁴.
-    """
-    rings = shapely.get_rings(shapely.get_parts(shapely.orient_polygons(shape)))
-    points, ring = shapely.get_coordinates(rings, return_index=True)
-    points = points - middle
-    inside = ring[1:] == ring[:-1]
-    start, end = points[:-1][inside], points[1:][inside]
-    cross = start[:, 0] * end[:, 1] - end[:, 0] * start[:, 1]
-    area = 0.5 * float(cross.sum())
-    first = (cross[:, None] * (start + end)).sum(axis=0) / 6.0
-    both = start + end
-    second = ((start.T * cross) @ start + (end.T * cross) @ end + (both.T * cross) @ both) / 24.0
-    return points, area, first, second
 
 
 def _pins(shapes: list[MultiPolygon], printer: Printer, report: Report) -> Floats:

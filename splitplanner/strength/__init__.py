@@ -33,18 +33,6 @@ from splitplanner.strength.layered import (
     bar_stress,
     turned_compliance,
 )
-from splitplanner.strength.load_cases import (
-    Load,
-    LoadCase,
-    PointLoad,
-    SpreadLoad,
-    Support,
-    WeightLoad,
-    between_clamps,
-    cantilever,
-    over_two_supports,
-    twisted,
-)
 from splitplanner.strength.neutral_axis import Bed, Opening, bed_of, opening_of
 from splitplanner.strength.plastic import Plastic, plastic_of
 from splitplanner.strength.seam_capacity import seam_capacity
@@ -53,6 +41,7 @@ from splitplanner.strength.seam_modes import Mode
 from splitplanner.strength.seam_values import Adhesive, HeldBy, SeamCapacity, Side, Stage
 from splitplanner.strength.section_properties import (
     SectionProperties,
+    area_moments,
     section_properties,
     shear_stress,
 )
@@ -88,12 +77,9 @@ __all__ = [
     "LayerShares",
     "LayeredStiffness",
     "LayeredStrength",
-    "Load",
-    "LoadCase",
     "Mode",
     "Opening",
     "Plastic",
-    "PointLoad",
     "Reaction",
     "Resistance",
     "ScrewHardware",
@@ -102,16 +88,12 @@ __all__ = [
     "SectionChain",
     "SectionProperties",
     "Side",
-    "SpreadLoad",
     "Stage",
     "Stretch",
-    "Support",
     "Torsion",
-    "WeightLoad",
+    "area_moments",
     "bar_stress",
     "bed_of",
-    "between_clamps",
-    "cantilever",
     "chain_torsions",
     "contact_of",
     "diagrams",
@@ -124,7 +106,6 @@ __all__ = [
     "layer_shares",
     "moduli_along",
     "opening_of",
-    "over_two_supports",
     "pin_resistances",
     "plastic_of",
     "screw_hardware",
@@ -137,5 +118,4 @@ __all__ = [
     "stopping_factor",
     "torsion",
     "turned_compliance",
-    "twisted",
 ]

@@ -21,7 +21,7 @@ from numpy.typing import ArrayLike
 
 from splitplanner.arrays import Floats, Ints, frozen_floats, to_vector
 from splitplanner.plan import Vector
-from splitplanner.strength.load_cases import LoadCase
+from splitplanner.plan.load_cases import LoadCase
 from splitplanner.strength.placing import AT, both_ends, placed_loads
 from splitplanner.strength.statics import Softness, held
 from splitplanner.strength.stations import SectionChain

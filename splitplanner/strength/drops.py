@@ -17,8 +17,8 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from splitplanner.errors import LoadError
+from splitplanner.plan.load_cases import LoadCase
 from splitplanner.strength.beams import Diagrams, diagrams
-from splitplanner.strength.load_cases import LoadCase
 from splitplanner.strength.stations import SectionChain
 
 GRAVITY = 9.80665

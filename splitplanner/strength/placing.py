@@ -14,7 +14,7 @@ import numpy as np
 
 from splitplanner.arrays import Floats
 from splitplanner.errors import LoadError
-from splitplanner.strength.load_cases import LoadCase, PointLoad, SpreadLoad, WeightLoad
+from splitplanner.plan.load_cases import LoadCase, PointLoad, SpreadLoad, WeightLoad
 from splitplanner.strength.stations import SectionChain
 
 _ROUND = 1e-9

@@ -10,10 +10,10 @@ from shapely.geometry import LineString
 
 from splitplanner.arrays import Floats, frozen_floats
 from splitplanner.errors import WorkshopError
-from splitplanner.joint import tape_figures
 from splitplanner.plan import Joint, Line, Seam, Tape
 from splitplanner.solid import to_polygons
 from splitplanner.strength.bolt_group import SeamLoad
+from splitplanner.workshop import fibre_density
 
 STEP = 2.0
 """Tape is looked at in stretches of at most this, mm."""
@@ -279,7 +279,6 @@ def tape_stretches(
     WorkshopError
         If its fibre is not known.
     """
-    figures = tape_figures(tape)
     if not lines and joint.flange is not None:
         lines = joint.flange.lines
     along = (
@@ -293,14 +292,15 @@ def tape_stretches(
         places.append((corners[1:] + corners[:-1]) / 2)
         lengths.append(np.linalg.norm(np.diff(corners, axis=0), axis=1))
     length = np.concatenate(lengths)
-    # The fibres' own thickness: their volume on an area.
-    thickness = figures.thickness * figures.fibre_volume_share * fibre.across
+    # The fibres' own thickness: their volume on an area, g/m² over g/cm³ being micrometres.
+    dry = tape.plies * tape.areal_weight / fibre_density(tape.fibre) * 1e-3
+    thickness = dry * fibre.across
     total = float(length.sum())
     widths = length * (tape.length / total if total > 0 else 0.0)
     return TapeStretches(
         places=frozen_floats(np.vstack(places)),
         widths=frozen_floats(widths),
         areas=frozen_floats(widths * thickness),
-        overlap=figures.overlap,
+        overlap=tape.width / 2,
         fibre=fibre,
     )

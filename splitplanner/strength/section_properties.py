@@ -10,7 +10,6 @@ import shapely
 from shapely.geometry import MultiPolygon, Polygon
 
 from splitplanner.arrays import Floats, frozen_floats
-from splitplanner.score import area_moments
 
 _ROUND = 1e-9
 """Principal moments that differ by less than this share count as equal: every axis is principal,
@@ -149,16 +148,50 @@ class SectionProperties:
         ----------
         moment : (2,) float array
             ``-∫ σ r dA``, N·mm: its second component bends towards +v and presses the fibres
-            there, as `load_cases.Diagrams` gives it.
+            there, as `beams.Diagrams` gives it.
         """
         stress: Floats = -self.hull @ np.linalg.solve(self.tensor, moment)
         return stress
 
 
+def area_moments(shape: MultiPolygon, middle: Floats) -> tuple[Floats, float, Floats, Floats]:
+    """Return corners of a section, its area, and the area's first and second moments.
+
+    By Green's theorem, sums over the edges (Steger, On the Calculation of Arbitrary Moments of
+    Polygons, TU München FGBV-96-05, 1996). Holes run the other way round, so they are taken off.
+
+    Parameters
+    ----------
+    shape : MultiPolygon
+        Plane coordinates, mm.
+    middle : (2,) float array
+        What everything is measured from, mm; near to the section, for the sake of rounding.
+
+    Returns
+    -------
+    corners : (n, 2) float array, mm
+    area : float, mm²
+    first : (2,) float array, mm³
+    second : (2, 2) float array
+        ``∫ r rᵀ dA``, mm⁴.
+    """
+    rings = shapely.get_rings(shapely.get_parts(shapely.orient_polygons(shape)))
+    points, ring = shapely.get_coordinates(rings, return_index=True)
+    points = points - middle
+    inside = ring[1:] == ring[:-1]
+    start, end = points[:-1][inside], points[1:][inside]
+    cross = start[:, 0] * end[:, 1] - end[:, 0] * start[:, 1]
+    area = 0.5 * float(cross.sum())
+    first = (cross[:, None] * (start + end)).sum(axis=0) / 6.0
+    both = start + end
+    second = ((start.T * cross) @ start + (end.T * cross) @ end + (both.T * cross) @ both) / 24.0
+    return points, area, first, second
+
+
 def section_properties(shape: Polygon | MultiPolygon) -> SectionProperties:
     """Return the figures of a cross section.
 
-    Exact for polygons: sums over edges by Green's theorem (`score.area_moments` names the
+    Exact for polygons: sums over edges by Green's theorem (`area_moments` names the
     source); polygons whose rings run either way are the same to it.
 
     Parameters

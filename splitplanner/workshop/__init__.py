@@ -8,6 +8,13 @@ from splitplanner.workshop.allowances import (
 )
 from splitplanner.workshop.entries import nominal_diameter
 from splitplanner.workshop.hardware import DowelPin, dowel_pins, stock_length
+from splitplanner.workshop.laminates import (
+    FIBRE_DENSITY,
+    RESIN_DENSITY,
+    fibre_density,
+    ply_thickness,
+    resin_weight,
+)
 from splitplanner.workshop.material import Material, generic_materials, printing_with
 from splitplanner.workshop.own import (
     Kept,
@@ -29,6 +36,8 @@ from splitplanner.workshop.shelf import Shelf, hardware_shelf
 from splitplanner.workshop.threads import Insert, Nut, Thread, Washer
 
 __all__ = [
+    "FIBRE_DENSITY",
+    "RESIN_DENSITY",
     "Allowances",
     "Bed",
     "DowelPin",
@@ -50,6 +59,7 @@ __all__ = [
     "dowel_pins",
     "drop_material",
     "drop_printer",
+    "fibre_density",
     "generic_materials",
     "generic_printers",
     "hardware_shelf",
@@ -59,9 +69,11 @@ __all__ = [
     "own_materials",
     "own_printers",
     "own_shelf",
+    "ply_thickness",
     "printing_with",
     "read_material",
     "read_printer",
+    "resin_weight",
     "screw_length",
     "stock_length",
     "usual_folder",

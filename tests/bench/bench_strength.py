@@ -11,14 +11,9 @@ import time
 import numpy as np
 
 from splitplanner.demo_parts import DEMO_PARTS
+from splitplanner.plan import PointLoad, cantilever
 from splitplanner.solid import Plane
-from splitplanner.strength import (
-    PointLoad,
-    cantilever,
-    chain_torsions,
-    diagrams,
-    section_chain,
-)
+from splitplanner.strength import chain_torsions, diagrams, section_chain
 
 COUNT = 200
 AXES = ((1.0, 0.0, 0.0), (0.0, 0.0, 1.0), (0.3, 0.2, 0.9))

@@ -7,18 +7,15 @@ import pytest
 from splitplanner.errors import WorkshopError
 from splitplanner.joint.tape import (
     ADHESION,
-    FIBRE_DENSITY,
-    RESIN_DENSITY,
     SAFETY,
     TAPER_ADVICE,
     check_tape,
-    ply_thickness,
-    resin_weight,
     tape_figures,
     tape_for,
 )
 from splitplanner.plan import Cut, Fastening, Tape, divide
 from splitplanner.solid import Plane, Solid
+from splitplanner.workshop import FIBRE_DENSITY, RESIN_DENSITY, ply_thickness, resin_weight
 
 
 @pytest.fixture(scope="module")

@@ -2,6 +2,7 @@
 
 import json
 import os
+import re
 import sys
 from dataclasses import replace
 from pathlib import Path
@@ -14,20 +15,28 @@ from hypothesis import strategies as st
 
 from splitplanner.errors import ExportError, PlanFileError
 from splitplanner.plan import (
+    BraceWish,
     Cut,
+    Fall,
     Fastening,
     Flange,
     Form,
     Hold,
     Joint,
+    Loading,
     PartFile,
     Pin,
     Plan,
+    PointLoad,
     Register,
     Screw,
+    SpreadLoad,
     Tape,
+    WeightLoad,
+    cantilever,
     files,
     load_plan,
+    over_two_supports,
     part_path,
     plan_from_text,
     plan_to_text,
@@ -140,7 +149,7 @@ def test_the_text_is_what_json_says_it_is(plan):
 
 def test_the_layout_is_readable_and_fixed():
     text = plan_to_text(PLAN)
-    assert text.startswith('{\n  "format": "split plan",\n  "version": 4,\n  "part": {\n')
+    assert text.startswith('{\n  "format": "split plan",\n  "version": 5,\n  "part": {\n')
     assert '      "normal": [0.0, 0.6, 0.8],\n      "offset": 12.5,\n      "piece": null\n' in text
     assert '"outline": [\n        [0.0, 0.0],\n        [200.0, 0.0],\n' in text
     assert text.endswith('  "seed": 7\n}\n')
@@ -187,8 +196,8 @@ def test_a_direction_written_by_hand_is_given_length_one():
     assert plan_from_text(plan_to_text(plan)) == plan
 
 
-def record_with(**changes):
-    record = json.loads(plan_to_text(PLAN))
+def record_with(plan=None, **changes):
+    record = json.loads(plan_to_text(plan or PLAN))
     for place, value in changes.items():
         *path, last = place.split("__")
         at = record
@@ -209,16 +218,16 @@ def record_with(**changes):
         ('{"format": "split plan"}', "no whole number above 0 as its entry “version”"),
         ('{"format": "split plan", "version": true}', "no whole number"),
         ('{"format": "split plan", "version": 0}', "no whole number"),
-        ('{"format": "split plan", "version": 5}', "is of version 5 and this program reads up"),
-        ('{"format": "split plan", "version": 4}', "lacks the entry “part”"),
+        ('{"format": "split plan", "version": 6}', "is of version 6 and this program reads up"),
+        ('{"format": "split plan", "version": 5}', "lacks the entry “part”"),
         ('{"seed": 1, "seed": 2}', "has the entry “seed” twice"),
         ("[" * 100_000, "nested too deep"),
         (record_with(cuts__0__offset="12"), "wrong entry “cuts[0].offset”"),
         (record_with(cuts__0__offset=True), "wrong entry “cuts[0].offset”"),
         (record_with(cuts__1__normal=[1.0, 0.0]), "“cuts[1].normal[2]”"),
         (record_with(cuts__1__normal=[0.0, 0.0, 0.0]), "“cuts[1]”: a direction needs a length"),
-        (record_with(cuts__0__colour="red"), "“cuts[0].colour” that no plan of version 4 has"),
-        (record_with(part__weight=3), "“part.weight” that no plan of version 4 has"),
+        (record_with(cuts__0__colour="red"), "“cuts[0].colour” that no plan of version 5 has"),
+        (record_with(part__weight=3), "“part.weight” that no plan of version 5 has"),
         (record_with(printer__bed__width=-1.0), "A bed needs three sizes above 0 mm"),
         (record_with(printer__bed__colour=1), "“printer.bed.colour” that no plan"),
         (record_with(own_fastenings={"S1": {"coat": "x"}}), "wrong entry “own_fastenings.S1.coat”"),
@@ -307,7 +316,7 @@ def test_files_that_cannot_be_read_or_written_are_said_so(tmp_path):
 
 
 def test_an_older_version_is_brought_up_step_by_step(monkeypatch):
-    # A pretended version 5, in which the seed was called "start" before.
+    # A pretended version 6, in which the seed was called "start" before.
     def upgrade(record):
         return {**{k: v for k, v in record.items() if k != "start"}, "seed": record["start"]}
 
@@ -316,15 +325,64 @@ def test_an_older_version_is_brought_up_step_by_step(monkeypatch):
 
     record = json.loads(record_with())
     record["start"] = record.pop("seed")
-    monkeypatch.setattr(files, "VERSION", 5)
-    monkeypatch.setattr(files, "_UPGRADES", {4: upgrade})
+    monkeypatch.setattr(files, "VERSION", 6)
+    monkeypatch.setattr(files, "_UPGRADES", {5: upgrade})
     monkeypatch.setattr(files, "_PlanFile", Later)
     assert plan_from_text(json.dumps(record)) == PLAN
 
 
+SINCE_4 = ("material", "braces", "loadings")
+"""Entries that version 3 did not have."""
+
+
+def test_a_plan_of_version_4_has_no_braces_and_no_loads():
+    record = json.loads(plan_to_text(PLAN))
+    record["version"] = 4
+    del record["braces"], record["loadings"]
+    assert plan_from_text(json.dumps(record)) == PLAN
+
+
+BRACE = BraceWish(
+    along=(1, 0, 0), towards=(0, 0.6, 0.8), offset=1, low=-5.5, high=9, depth=20, stock=4
+)
+LOADINGS = (
+    Loading((0.6, 0.8, 0), over_two_supports(1, 9, SpreadLoad(2, 3, (0, 0, -9)), name="lies")),
+    Loading((1, 0, 0), cantilever(0, PointLoad(7.1, (0, 0, 5), at=(1, 2, 3)), name="side")),
+    Loading((0, 0, 2), over_two_supports(0, 5, WeightLoad((0, 1, 0)), name="falls"), Fall(900, 8)),
+)
+
+
+def test_braces_and_loads_are_kept_and_open_to_the_same_bytes():
+    braces = (BRACE, replace(BRACE, name="second", is_printed=True, hold="insert"))
+    plan = replace(PLAN, braces=braces, loadings=LOADINGS)
+    text = plan_to_text(plan)
+    assert plan_from_text(text) == plan
+    assert plan_to_text(plan_from_text(text)) == text
+
+
+@pytest.mark.parametrize(
+    ("changes", "message"),
+    [
+        ({"braces__0__depth": -1}, "The depth of a brace must be above 0 mm, got -1"),
+        ({"braces__0__towards": [1, 0, 0]}, "A brace must stand square to its way"),
+        ({"braces__0__name": "second"}, "two of the name “second”: give each brace its own"),
+        ({"braces__0__colour": 1}, "“braces[0].colour” that no plan of version 5 has"),
+        ({"loadings__0__case__supports": []}, "Load case “lies”: the part is not held"),
+        ({"loadings__0__case__name": "side"}, "two of the name “side”"),
+        ({"loadings__0__axis": [0, 0, 0]}, "Load case “lies” needs an axis with a length"),
+        ({"loadings__2__fall__height": -3}, "height of a fall must be 0 mm or more, got -3"),
+        ({"loadings__0__case__loads__0__end": 1}, "must end after it starts, got 2 to 1 mm"),
+    ],
+)
+def test_wrong_braces_and_loads_are_told_in_one_sentence(changes, message):
+    plan = replace(PLAN, braces=(BRACE, replace(BRACE, name="second")), loadings=LOADINGS)
+    with pytest.raises(PlanFileError, match=re.escape(message)):
+        plan_from_text(record_with(plan, **changes))
+
+
 def test_a_plan_of_version_1_holds_pins_alone_and_builds_no_flange():
     record = json.loads(plan_to_text(PLAN))
-    for later in ("fastening", "own_fastenings", "seams_named_by", "material"):
+    for later in ("fastening", "own_fastenings", "seams_named_by", *SINCE_4):
         del record[later]
     record["version"] = 1
     for joint in record["joints"]:
@@ -338,14 +396,16 @@ def test_a_plan_of_version_1_holds_pins_alone_and_builds_no_flange():
 def test_a_plan_of_version_2_holds_all_seams_in_one_way():
     record = json.loads(plan_to_text(PLAN))
     record["version"] = 2
-    del record["own_fastenings"], record["seams_named_by"], record["material"]
+    for later in ("own_fastenings", "seams_named_by", *SINCE_4):
+        del record[later]
     assert plan_from_text(json.dumps(record)) == PLAN
 
 
 def test_a_plan_of_version_3_is_for_any_material():
     record = json.loads(plan_to_text(PLAN))
     record["version"] = 3
-    del record["material"]
+    for later in SINCE_4:
+        del record[later]
     assert plan_from_text(json.dumps(record)) == PLAN
 
 

@@ -6,20 +6,26 @@ import numpy as np
 import pytest
 
 from splitplanner.plan import (
+    BraceWish,
     Cut,
     Joint,
+    Loading,
     PartFile,
     Pin,
     Plan,
+    PointLoad,
     Screw,
+    cantilever,
     divide,
     mirrored,
+    with_brace,
     with_cut,
     with_cut_at,
     with_cut_copied,
     with_cut_flipped,
     with_cut_mirrored,
     with_joint,
+    with_loading,
     with_other_screw,
     with_pin,
     with_pin_at,
@@ -31,7 +37,9 @@ from splitplanner.plan import (
     with_target,
     with_targets_there,
     with_up,
+    without_brace,
     without_cut,
+    without_loading,
     without_pin,
     without_screw,
 )
@@ -165,3 +173,15 @@ def test_a_screw_is_turned_round():
     _, insert = with_screw_turned(plan, "S1", 1).joint("S1").screws
     assert (insert.axis, insert.seat, insert.depth) == ((-1.0, 0.0, 0.0), 5.0, 6.0)
     assert with_screw_turned(with_screw_turned(plan, "S1", 0), "S1", 0) == plan
+
+
+def test_braces_and_load_cases_are_known_by_their_names():
+    brace = BraceWish((1, 0, 0), (0, 0, 1), 0.0, 0.0, 90.0, 20.0, 4.0)
+    loading = Loading((1, 0, 0), cantilever(0, PointLoad(9, (0, 0, 1)), name="side"))
+    plan = with_loading(with_brace(with_brace(PLAN, brace), replace(brace, name="two")), loading)
+    deeper = with_brace(plan, replace(brace, depth=30.0))
+    assert deeper.braces == (replace(brace, depth=30.0), replace(brace, name="two"))
+    assert without_brace(deeper, "brace").braces == (replace(brace, name="two"),)
+    longer = with_loading(plan, replace(loading, axis=(0, 1, 0)))
+    assert longer.loadings == (replace(loading, axis=(0, 1, 0)),)
+    assert without_loading(longer, "side").loadings == ()

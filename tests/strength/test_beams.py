@@ -9,8 +9,7 @@ from scipy.spatial.transform import Rotation
 
 from splitplanner.demo_parts import DEMO_PARTS
 from splitplanner.errors import LoadError
-from splitplanner.solid import Plane
-from splitplanner.strength import (
+from splitplanner.plan import (
     LoadCase,
     PointLoad,
     SpreadLoad,
@@ -18,10 +17,10 @@ from splitplanner.strength import (
     WeightLoad,
     between_clamps,
     cantilever,
-    diagrams,
     over_two_supports,
-    section_chain,
 )
+from splitplanner.solid import Plane
+from splitplanner.strength import diagrams, section_chain
 from tests.strength.bars import X, bar, bar_chain, leaning, moved, wedge
 
 E_BAR = 3000.0

@@ -6,18 +6,8 @@ import numpy as np
 import pytest
 
 from splitplanner.errors import LoadError
-from splitplanner.strength import (
-    Drop,
-    PointLoad,
-    SpreadLoad,
-    WeightLoad,
-    cantilever,
-    diagrams,
-    drop_factor,
-    dropped,
-    over_two_supports,
-    stopping_factor,
-)
+from splitplanner.plan import PointLoad, SpreadLoad, WeightLoad, cantilever, over_two_supports
+from splitplanner.strength import Drop, diagrams, drop_factor, dropped, stopping_factor
 from tests.strength.bars import bar_chain
 
 E_BAR = 3000.0

@@ -6,17 +6,9 @@ import numpy as np
 import pytest
 from shapely.geometry import Polygon, box
 
+from splitplanner.plan import LoadCase, PointLoad, Support, cantilever, twisted
 from splitplanner.solid import Plane, Solid
-from splitplanner.strength import (
-    LoadCase,
-    PointLoad,
-    Support,
-    cantilever,
-    diagrams,
-    section_chain,
-    torsion,
-    twisted,
-)
+from splitplanner.strength import diagrams, section_chain, torsion
 from tests.strength.bars import bar_chain, tube
 
 Z = (0.0, 0.0, 1.0)

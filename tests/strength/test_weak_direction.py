@@ -6,18 +6,16 @@ import numpy as np
 import pytest
 
 from splitplanner.errors import WorkshopError
+from splitplanner.plan import PointLoad, cantilever, twisted
 from splitplanner.strength import (
     LayeredStiffness,
     LayeredStrength,
-    PointLoad,
     Stretch,
-    cantilever,
     diagrams,
     layer_findings,
     layer_shares,
     moduli_along,
     torsion,
-    twisted,
 )
 from splitplanner.workshop import Material
 from tests.strength.bars import bar_chain

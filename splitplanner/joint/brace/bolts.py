@@ -14,9 +14,9 @@ from splitplanner.arrays import Bools, Floats, Ints, to_vector
 from splitplanner.errors import JointError
 from splitplanner.joint.brace.lands import Growth, grown, near_seam
 from splitplanner.joint.brace.outline import Profile
-from splitplanner.joint.brace.wish import BraceWish
 from splitplanner.joint.screws.sizes import ScrewSize
 from splitplanner.plan import Division, Hold
+from splitplanner.plan.brace import BraceWish
 from splitplanner.plan.joints import Vector
 from splitplanner.solid import Solid
 from splitplanner.workshop import Shelf

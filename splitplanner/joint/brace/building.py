@@ -8,9 +8,9 @@ from dataclasses import dataclass
 from splitplanner.joint.brace.bolts import Bosses, bolt_size, bosses_of, holes_of
 from splitplanner.joint.brace.lands import Lands, by_piece, lands_of
 from splitplanner.joint.brace.outline import Profile, profile_of
-from splitplanner.joint.brace.wish import BraceWish
 from splitplanner.joint.screws.sizes import ScrewSize
 from splitplanner.plan import Division
+from splitplanner.plan.brace import BraceWish
 from splitplanner.solid import Solid
 from splitplanner.workshop import Shelf
 

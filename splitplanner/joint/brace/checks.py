@@ -14,8 +14,8 @@ from splitplanner.arrays import Floats
 from splitplanner.findings import Finding, Severity, counted
 from splitplanner.joint.brace.bolts import LEAST_BOLTS, BoltSize, BraceBolt
 from splitplanner.joint.brace.building import Brace
-from splitplanner.joint.brace.wish import BraceWish
 from splitplanner.plan import Division
+from splitplanner.plan.brace import BraceWish
 from splitplanner.solid import Solid
 from splitplanner.workshop import Shelf
 

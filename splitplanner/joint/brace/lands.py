@@ -12,8 +12,8 @@ from shapely.geometry import MultiPolygon
 
 from splitplanner.arrays import Floats, frozen_floats
 from splitplanner.joint.brace.outline import Profile, swept
-from splitplanner.joint.brace.wish import BraceWish
 from splitplanner.plan import Division, Seam
+from splitplanner.plan.brace import BraceWish
 from splitplanner.solid import Solid, to_polygons
 
 _STEP = 0.75

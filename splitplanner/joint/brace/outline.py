@@ -9,7 +9,7 @@ import shapely
 from shapely.geometry import MultiPolygon, Polygon
 
 from splitplanner.errors import JointError
-from splitplanner.joint.brace.wish import BraceWish
+from splitplanner.plan.brace import BraceWish
 from splitplanner.solid import Solid, to_polygons
 
 _QUARTER = 32

@@ -14,9 +14,9 @@ from splitplanner.joint.brace.building import brace_of
 from splitplanner.joint.brace.checks import check_brace, tight_corners
 from splitplanner.joint.brace.lands import lands_of
 from splitplanner.joint.brace.outline import profile_of, swept
-from splitplanner.joint.brace.wish import BraceWish
 from splitplanner.joint.screws.sizes import screw_sizes
 from splitplanner.plan import Cut, Fastening, divide
+from splitplanner.plan.brace import BraceWish
 from splitplanner.solid import Plane, Solid
 from splitplanner.workshop import Bed, Printer, hardware_shelf
 

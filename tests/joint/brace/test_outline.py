@@ -6,7 +6,7 @@ import shapely
 
 from splitplanner.errors import JointError
 from splitplanner.joint.brace.outline import profile_of, swept
-from splitplanner.joint.brace.wish import BraceWish
+from splitplanner.plan.brace import BraceWish
 from splitplanner.solid import Plane, Solid
 
 BOX = Solid.box((200, 40, 30), (0, -20, -30))

@@ -11,8 +11,8 @@ import shapely
 from numpy.typing import ArrayLike
 from shapely.geometry import MultiPolygon, Polygon
 
-from splitplanner.arrays import Floats, to_vector, unit_vector
-from splitplanner.plan.joints import Vector
+from splitplanner.arrays import Floats, to_vector, unit_tuple, unit_vector
+from splitplanner.plan.joints import Hold, Vector
 from splitplanner.solid import Plane, Solid, plan_view, to_polygons
 
 _SQUARE = 1e-6
@@ -57,7 +57,15 @@ class BraceWish:
     spacing : float
         Greatest distance between two bolts of a piece, mm.
     is_printed : bool
-        Whether the brace is printed flat instead of cut from metal.
+        Whether the brace is printed flat, of the plan's material, instead of cut from metal.
+    metal : str
+        What it is cut from otherwise, by its name in the workshop.
+    hold : "nut", "insert" or "plastic"
+        What the threads of its bolts go into, in bosses on the pieces.
+    screw_standard, screw_size : str
+        Of the bolts, such as ``M4``.
+    name : str
+        As it is called in tables and files.
 
     Raises
     ------
@@ -80,10 +88,15 @@ class BraceWish:
     cutter: float = 6.0
     spacing: float = 80.0
     is_printed: bool = False
+    metal: str = "aluminium"
+    hold: Hold = "nut"
+    screw_standard: str = "ISO 4762"
+    screw_size: str = "M4"
+    name: str = "brace"
 
     def __post_init__(self) -> None:
         for name in ("along", "towards"):
-            object.__setattr__(self, name, to_vector(unit_vector(getattr(self, name))))
+            object.__setattr__(self, name, unit_tuple(getattr(self, name)))
         if abs(float(np.dot(self.along, self.towards))) > _SQUARE:
             raise ValueError("A brace must stand square to its way; turn one of its directions.")
         if not self.low < self.high:

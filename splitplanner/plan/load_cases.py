@@ -11,7 +11,7 @@ from numpy.typing import ArrayLike
 
 from splitplanner.arrays import Floats, to_vector, unit_vector
 from splitplanner.errors import LoadError
-from splitplanner.plan import Vector
+from splitplanner.plan.joints import Vector
 
 _NONE: Vector = (0.0, 0.0, 0.0)
 
