@@ -119,6 +119,8 @@ _WORDS = {
     "travel crossings seen": _number(
         "travel move across a visible gap", "travel moves across visible gaps"
     ),
+    "marks on the good side": _of("marks on the good side", "fewest", "most", "fewer", "more"),
+    "printing risks": _number("place that may print badly", "places that may print badly"),
     "layers pulled apart at seams": _number(
         "seam that pulls layers apart", "seams that pull layers apart"
     ),

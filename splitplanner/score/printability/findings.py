@@ -41,9 +41,19 @@ def print_findings(
         At most one of each kind: a warning ``print.thin``; notes ``print.hole``, ``print.tip``,
         ``print.bridge``, ``print.warp`` and ``print.contact``.
     """
+    return (*_thin(piece, printer, report), *lying_findings(piece, up, hanging, printer))
+
+
+def lying_findings(
+    piece: Piece, up: Vector, hanging: Overhang, printer: Printer
+) -> tuple[Finding, ...]:
+    """Return those of `print_findings` that depend on the plan: all but ``print.thin``.
+
+    Walls are as thin as the part has them however it is cut, and are looked at without regard to
+    the way up; and to measure them takes longer than all the rest.
+    """
     contact = warping(piece.solid, up, hanging.contact, printer.line_width)
     return (
-        *_thin(piece, printer, report),
         *_holes(piece, up, printer),
         *_tips(piece, up, printer),
         *_bridges(piece, up, hanging, printer),

@@ -16,8 +16,8 @@ FIGURES = {
         "it would have to be."
     ),
     "overhang": (
-        "Area of the faces that lean out further than the printer manages without support. What "
-        "rests on the bed or bridges a short gap is not counted."
+        "Area of the faces that lean out further than the material, or else the printer, manages "
+        "without support. What rests on the bed or bridges a short gap is not counted."
     ),
     "support": (
         "Volume below the overhanging faces, down to the bed or to the next face below: the room "
@@ -235,6 +235,14 @@ CRITERIA_MEANING = {
         "it may leave a string."
     ),
     "travel crossings seen": "Travel crossings beside the good side, where a string would show.",
+    "marks on the good side": (
+        "Area of the good side that supports touch or that lies on the bed, beside the surface of "
+        "the part."
+    ),
+    "printing risks": (
+        "Sharp tips in mid-air, narrow round holes, undersides too long to bridge and thin "
+        "contact, each one place. Corners that may curl up count by how far out they lie."
+    ),
     "layers pulled apart at seams": (
         "Seams whose load pulls at the layers of a piece, which is weakest from layer to layer."
     ),
