@@ -49,6 +49,7 @@ from splitplanner.score.layering import Layering, layering
 from splitplanner.score.layers import across_layers
 from splitplanner.score.leaning import leaning_directions
 from splitplanner.score.line_widths import LineRule, LineWidths, line_widths
+from splitplanner.score.measuring_ways import measured_direction
 from splitplanner.score.overhang import Overhang, overhang, overhang_areas
 from splitplanner.score.print_time import (
     LayeredPrint,
@@ -66,7 +67,7 @@ from splitplanner.score.print_totals import (
     print_totals,
 )
 from splitplanner.score.printability.findings import print_findings
-from splitplanner.score.ranking import RankedDirections, WayUp, measured_direction, rank_directions
+from splitplanner.score.ranking import RankedDirections, WayUp, rank_directions
 from splitplanner.score.ranking_terms import RANKING_TERMS, RankingTerm
 from splitplanner.score.room import Room, lever_arm, room, seam_shape, shrunk, widest_place
 from splitplanner.score.scorecard import Scorecard, Term, scorecard

@@ -245,14 +245,17 @@ def _layers(
     count: int,
     smallest: float,
     found: Any,
+    counts: Any,
 ) -> None:
     """Count the islands of `count` layers, evenly spaced, in one print direction.
 
     `found` (3,) is filled, see the names above: islands beyond the first and gaps that end on a
     seen face, added up over the layers; and the islands of the layer that has most. An island is an
-    outline round material of at least `smallest` mm².
+    outline round material of at least `smallest` mm². Those of each layer are filled in, too,
+    `counts` (count,).
     """
     found[:] = 0.0
+    counts[:] = 0
     step = (high - low) / count
     if not step > 0.0:
         return
@@ -284,6 +287,7 @@ def _layers(
         islands = 0
         for ring in range(outlines):
             islands += areas[ring] >= smallest
+        counts[layer] = islands
         found[CROSSINGS] += max(islands - 1, 0)
         found[MOST] = max(found[MOST], islands)
         if any_seen and islands > 1:

@@ -152,6 +152,39 @@ class Glances:
             for row in zip(ups, surfaces, gaps, held, stood_on, plans, tips, fits, strict=True)
         ]
 
+    def islands(self, up: Floats, layers: int) -> Ints:
+        """Return how many islands each of so many layers has, evenly spaced, (layers,).
+
+        An outline counts if what it encloses is at least a dot as wide as a line; its holes are
+        not taken off, else these are the islands of `splitplanner.score.islands.islands`.
+        """
+        from splitplanner.score import _ranking_kernels as kernels
+
+        solid, (faces, beyond) = self.solid, self._mesh
+        heights = solid.vertices @ up
+        counts = np.empty(layers, dtype=np.int64)
+        kernels.layers(
+            heights,
+            up,
+            solid.vertices,
+            faces,
+            beyond,
+            self.good,
+            False,
+            float(heights.min()),
+            float(heights.max()),
+            layers,
+            self._dot,
+            np.empty(3),
+            counts,
+        )
+        return counts
+
+    @property
+    def _dot(self) -> float:
+        """Area of the smallest island, mm²."""
+        return float(np.pi / 4.0 * self.printer.line_width**2)
+
     @cached_property
     def _mesh(self) -> tuple[NDArray[np.int32], NDArray[np.int32]]:
         """Faces and their neighbours, in half the room: that is quicker to go through."""
@@ -169,9 +202,9 @@ class Glances:
         solid, (faces, beyond) = self.solid, self._mesh
         steepest = steepest_slope(self.printer.overhang_limit)
         flat = float(np.cos(np.radians(FLAT)))
-        smallest = np.pi / 4.0 * self.printer.line_width**2
         any_good = bool(self.good.any())
         rows = np.ascontiguousarray(ups @ solid.vertices.T)
+        counts = np.empty(layers, dtype=np.int64)
         for at, (up, heights, found) in enumerate(zip(ups, rows, surfaces, strict=True)):
             kernels.surfaces(
                 heights,
@@ -196,8 +229,9 @@ class Glances:
                 found[kernels.LOW],
                 found[kernels.HIGH],
                 layers,
-                smallest,
+                self._dot,
                 gaps[at],
+                counts,
             )
             low = found[kernels.LOW]
             standing = np.flatnonzero(heights <= low + CONTACT)

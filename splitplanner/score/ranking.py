@@ -13,12 +13,11 @@ from splitplanner.plan import Piece, Vector
 from splitplanner.progress import Report, part_of, silent
 from splitplanner.score.any_fit import fits_any
 from splitplanner.score.figures import PieceFigures, measure_piece
-from splitplanner.score.gaps import seen_crossings
 from splitplanner.score.glancing import LAYERS, THREADS, DirectionFigures, Glances
-from splitplanner.score.good_side_figures import faces_on_good_side, supports_on
-from splitplanner.score.islands import MOST_LAYERS, islands, printed_layers
+from splitplanner.score.good_side_figures import faces_on_good_side
+from splitplanner.score.islands import MOST_LAYERS
+from splitplanner.score.measuring_ways import measured_direction
 from splitplanner.score.ranking_terms import RANKING_TERMS, ranking_weights, way_of
-from splitplanner.score.tipping import tipping_angle
 from splitplanner.score.ways_up import SAME, Origin, finer, ways_up
 from splitplanner.solid import Solid, principal_axes
 from splitplanner.workshop import Printer
@@ -109,7 +108,7 @@ def rank_directions(
     printer: Printer,
     *,
     seams: Sequence[Vector] = (),
-    load: ArrayLike | None = None,
+    load_direction: ArrayLike | None = None,
     weights: Mapping[str, float] | None = None,
     most: int = MOST_DIRECTIONS,
     measured: int = MEASURED,
@@ -120,8 +119,8 @@ def rank_directions(
 
     Directions come from `splitplanner.score.ways_up.ways_up`. All are looked at, the best are
     turned a little as long as that makes them better, and the best few that lie 8° apart are
-    measured by the functions that the scorecard uses. Ranked is by the sum of `RANKING_TERMS`; of
-    equals the lower print comes first.
+    measured as for the scorecard. Ranked is by the sum of `RANKING_TERMS`; of equals the lower
+    print comes first.
 
     Parameters
     ----------
@@ -133,8 +132,10 @@ def rank_directions(
     printer : Printer
     seams : sequence of (x, y, z)
         Normals of the piece's seams.
-    load : (3,) array, optional
-        Direction of the pull that the piece has to bear; layers across it are weak.
+    load_direction : (3,) array, optional
+        Of the greatest pull that this piece has to bear, in the part's frame; its sense and its
+        length do not count. Layers across it are weak: ``cos² t`` of it parts them, at the angle t
+        to the print direction (`splitplanner.score.across_layers`).
     weights : mapping of name to weight, optional
         Replaces default weights, of terms and of criteria of the plan score.
     most : int
@@ -153,7 +154,7 @@ def rank_directions(
     """
     if measured < 1:
         raise ValueError(f"at least one print direction must be measured, got {measured}")
-    pull = None if load is None else to_vector(unit_vector(load))
+    pull = None if load_direction is None else to_vector(unit_vector(load_direction))
     judge = _Judge(piece, part, seen, printer, pull, ranking_weights(weights or {}))
     words = f"looking how piece {piece.number} may print"
     ups, origins = ways_up(piece.solid, seams, printer.bed, most)
@@ -249,46 +250,6 @@ class _Judge:
             if self.weights[term.name]
         }
         return {name: value for name, value in terms.items() if value}
-
-
-def measured_direction(
-    row: PieceFigures, good: Bools, part: Solid, seen: Bools, printer: Printer
-) -> DirectionFigures:
-    """Return what a piece is like in a direction in which it has been measured.
-
-    Parameters
-    ----------
-    row : PieceFigures
-    good : (m,) bool array
-        The piece's faces on the good side; see `splitplanner.score.faces_on_good_side`.
-    part : Solid
-    seen : (n,) bool array
-        The part's faces on the good side.
-    printer : Printer
-    """
-    solid, hanging, fit = row.piece.solid, row.overhang, row.fit
-    layer = printer.layer_height, printer.line_width
-    layers = printed_layers(solid, row.up, *layer, MOST_LAYERS)
-    found = islands(solid, row.up, *layer, layers)
-    shown = found.crossings > 0.0 and bool(good.any())
-    return DirectionFigures(
-        up=row.up,
-        exact=True,
-        fits=fit.fits,
-        spare=fit.spare,
-        height=fit.height,
-        sides=fit.sides,
-        outline=fit.outline_area,
-        overhang=hanging.area,
-        support=row.support.volume,
-        support_seen=sum(supports_on(solid, row.up, hanging, good)),
-        contact=hanging.contact_area,
-        contact_seen=float(solid.face_areas[hanging.contact & good].sum()),
-        crossings=found.crossings,
-        crossings_seen=seen_crossings(solid, row.up, *layer, part, seen, layers) if shown else 0.0,
-        islands=found.most,
-        tip=tipping_angle(solid, row.up),
-    )
 
 
 def _closely(ranked: Sequence[WayUp], judge: _Judge) -> list[WayUp]:

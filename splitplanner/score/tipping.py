@@ -10,6 +10,10 @@ from splitplanner.score.overhang import CONTACT
 from splitplanner.score.plan_fit import convex_outline
 from splitplanner.solid import Solid, frame_of
 
+BRIM = 5.0
+"""A brim of this width, mm, is laid round a print without a second thought (common practice, no
+source)."""
+
 
 def tipping_angle(solid: Solid, up: ArrayLike) -> float:
     """Return by how many degrees a print may be tilted before it falls over.
@@ -45,6 +49,24 @@ def tipping_on(solid: Solid, up: Floats, low: float, standing: ArrayLike) -> flo
     outline = convex_outline(solid.vertices[np.asarray(standing)] @ frame[:2].T)
     inside = _depth(outline - middle)
     return float(np.degrees(np.arctan2(inside, height - low)))
+
+
+def tipping_with_brim(tip: float, middle: float, brim: float = BRIM) -> float:
+    """Return by how many degrees a print on a brim may be tilted before it falls over.
+
+    A brim moves the edge of the convex outline outward by its width, all round (Minkowski sum with
+    a disc), so a centre at the distance d inside it is d + brim inside: ``atan((d + brim) / h)``.
+
+    Parameters
+    ----------
+    tip : float
+        As `tipping_angle`, without a brim: ``atan(d / h)``, degrees.
+    middle : float
+        Height h of the centre of mass above the bed, mm, above 0.
+    brim : float
+        Its width, mm.
+    """
+    return float(np.degrees(np.arctan(np.tan(np.radians(tip)) + brim / middle)))
 
 
 def _depth(outline: Floats) -> float:

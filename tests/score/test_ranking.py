@@ -209,7 +209,7 @@ def test_a_cap_of_a_ball_lies_on_its_flat():
 def test_a_bar_that_is_pulled_lies_along_the_pull():
     cube = Solid.box((20, 20, 20))
     for pull in np.eye(3):
-        found = ranked(cube, load=3.0 * pull)
+        found = ranked(cube, load_direction=3.0 * pull)
         assert np.dot(found.best.up, pull) == pytest.approx(0, abs=1e-9)
         for way in found.looked_at:
             across = 0.5 * across_layers(way.up, pull)
@@ -471,7 +471,7 @@ def test_progress_is_reported_and_may_stop_it():
         ({"most": 0}, "at least one print direction"),
         ({"measured": 0}, "at least one print direction"),
         ({"weights": {"beauty": 1.0}}, "no criterion called beauty"),
-        ({"load": (0, 0, 0)}, "length"),
+        ({"load_direction": (0, 0, 0)}, "length"),
         ({"seams": [(0, 0, 0)]}, "length"),
         ({"seen": np.ones(3, dtype=bool)}, "faces, got 3"),
     ],
