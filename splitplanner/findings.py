@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from enum import StrEnum
 from typing import Any
@@ -97,3 +97,8 @@ def counted(number: int, thing: str, things: str = "") -> str:
         The plural, where it is not formed with an s.
     """
     return f"{number} {thing if number == 1 else things or thing + 's'}"
+
+
+def listed(names: Sequence[str]) -> str:
+    """Return names with commas and an “and”, such as ``S1, S2 and S3``; nothing for none."""
+    return " and ".join(filter(None, [", ".join(names[:-1]), *names[-1:]]))

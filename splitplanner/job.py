@@ -20,7 +20,7 @@ from pathlib import Path
 from splitplanner.errors import NoProposalError, PlanFileError, ReadError
 from splitplanner.examining import Examiner, once
 from splitplanner.joint import with_room_to_shrink
-from splitplanner.output import Result, write_result
+from splitplanner.output import Result, beds_of, write_result
 from splitplanner.plan import Fastening, PartFile, Plan, load_plan, part_path, plan_to_text
 from splitplanner.progress import Report, part_of, silent
 from splitplanner.score import Wishes
@@ -127,9 +127,9 @@ def plan_part(
     )
     examining = part_of(report, 0.9, 1.0)
     result = Examiner(source, shelf).examine(
-        plan, model.stem, completing=True, weights=weights, wishes=wishes, spool_left=spool_left,
-        report=examining,
+        plan, model.stem, completing=True, weights=weights, wishes=wishes, report=examining,
     )  # fmt: skip
+    result = _by_beds(result, spool_left, report)
     findings = (*source.findings, *suggestion.findings, *result.findings)
     return replace(result, suggestion=suggestion, findings=once(findings))
 
@@ -177,9 +177,14 @@ def check_plan(
     source = read_solid(where, plan.part.unit, part_of(report, 0.0, 0.2))
     _same_part(plan, source, plan_file, where)
     examining = part_of(report, 0.2, 1.0)
-    return Examiner(source, shelf).examine(
-        plan, where.stem, spool_left=spool_left, report=examining
-    )
+    result = Examiner(source, shelf).examine(plan, where.stem, report=examining)
+    return _by_beds(result, spool_left, report)
+
+
+def _by_beds(result: Result, left: float | None, report: Report) -> Result:
+    """Return the result with what its beds take of spools, `left` (g) being on the started one."""
+    beds = () if result.plan.material is None else beds_of(result, part_of(report, 1.0, 1.0))
+    return result.with_spool_left(left, beds)
 
 
 def _same_part(plan: Plan, source: ReadPart, plan_file: Path, model: Path) -> None:

@@ -47,6 +47,8 @@ class Overlay:
         Drawn beside the faces.
     walls : WallFigures or None
         How the walls of the part come out in whole lines, where that is what is shown.
+    words : str
+        What else is to be said, in one line.
     """
 
     name: str
@@ -54,6 +56,7 @@ class Overlay:
     values: Mapping[str, Floats]
     lines: Mapping[str, Floats] = field(default_factory=dict)
     walls: WallFigures | None = None
+    words: str = ""
 
     @cached_property
     def scale(self) -> tuple[float, float]:

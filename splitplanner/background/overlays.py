@@ -14,7 +14,7 @@ from splitplanner.score import Stations, Surfaces, WallFigures, overhang, statio
 from splitplanner.score.islands import known_layers
 from splitplanner.solid import Solid, floor_below
 from splitplanner.suggest.standing_in import carried_over
-from splitplanner.workshop import Printer
+from splitplanner.workshop import Printer, overhang_words
 
 _COLUMNS = 120
 """Lines that stand for support are drawn for so many places of a piece."""
@@ -71,7 +71,10 @@ def overlay(
         if name == "support":
             lines[piece.name] = _columns(piece.solid, up, plan.machine)
     unit = {THICKNESS: "mm", LINES: "mm", "islands": "islands", MODULUS: "mm3"}.get(name, "")
-    return Overlay(name, unit, values, lines, walls if name in (THICKNESS, LINES) else None)
+    shown = walls if name in (THICKNESS, LINES) else None
+    hangs = name in ("overhang", "support")
+    words = overhang_words(plan.printer, plan.material) if hangs else ""
+    return Overlay(name, unit, values, lines, shown, words)
 
 
 def _overhang(solid: Solid, up: Vector, printer: Printer) -> Floats:

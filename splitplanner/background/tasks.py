@@ -248,8 +248,10 @@ def write_files(
 ) -> tuple[Finding, ...]:
     """Write the result folder of a plan; return the findings of writing."""
     from splitplanner.job import write
+    from splitplanner.output import beds_of
 
-    result = _result(desk, plan, report).with_spool_left(spool_left)
+    result = _result(desk, plan, report)
+    result = result.with_spool_left(spool_left, beds_of(result, report))
     written = write(result, folder, model, report=report, **options)
     return written.findings[len(result.findings) :]
 

@@ -10,6 +10,7 @@ from splitplanner.findings import counted
 from splitplanner.joint import file_allowance
 from splitplanner.output.beds import bed_file_name, beds_of, fit_in_file
 from splitplanner.output.result import Result
+from splitplanner.output.surface_tables import marks_words
 from splitplanner.output.text_tables import direction_words
 from splitplanner.score import BedPrint, PieceFigures, PlacedPiece
 from splitplanner.workshop import Material, Printer
@@ -93,6 +94,10 @@ def _settings(result: Result, bed: BedPrint) -> Iterator[tuple[str, str]]:
     rows = {row.name: row for row in result.card.figures.pieces}
     for index, piece in enumerate(bed.load.pieces):
         yield ("Pieces" if index == 0 else ""), _piece(rows[piece.name], piece, printer, material)
+    marked = [each for each in result.good_sides if each.name in bed.load.names]
+    for index, each in enumerate(marked):
+        words = f"piece {rows[each.name].piece.number}: {marks_words(each)}"
+        yield ("Good side" if index == 0 else ""), words
     yield "Material", "-" if material is None else material.name
     if material is not None and (heat := _temperatures(material)):
         yield "Temperatures", heat
@@ -104,7 +109,7 @@ def _settings(result: Result, bed: BedPrint) -> Iterator[tuple[str, str]]:
     yield "Wall lines", f"{printer.wall_lines}, {wide:g} mm together"
     yield "Solid layers", f"{printer.top_layers} above, {printer.bottom_layers} below"
     yield "Infill", f"{100.0 * printer.infill:g} %"
-    yield "Support", _support(bed, printer)
+    yield "Support", _support(bed, result)
     yield from _takes(bed)
 
 
@@ -125,13 +130,15 @@ def _temperatures(material: Material) -> str:
     return ", ".join(f"{what} {value:g} °C" for what, value in known if value is not None)
 
 
-def _support(bed: BedPrint, printer: Printer) -> str:
+def _support(bed: BedPrint, result: Result) -> str:
     if bed.support < _NO_SUPPORT:
         return "no"
+    printer, material = result.plan.machine, result.plan.material
+    by = "" if material is None or material.overhang_limit is None else f" ({material.name})"
     return (
         f"yes: {bed.support / 1000:.1f} cm³ of columns, filled by "
         f"{100.0 * printer.support_infill:g} %, below what is steeper than "
-        f"{printer.overhang_limit:g}° from vertical and no bridge of up to "
+        f"{printer.overhang_limit:g}° from vertical{by} and no bridge of up to "
         f"{printer.bridge_span:g} mm"
     )
 

@@ -58,6 +58,7 @@ def scorecard_record(result: Result, *, files: bool = True, bed_files: bool = Tr
             "fingerprint": result.plan.part.fingerprint,
         },
         "bed": str(result.plan.printer.bed),
+        "overhang_limit": _figure(result.plan.machine.overhang_limit),
         "least_pieces_possible": {"pieces": result.bound.pieces, "reason": result.bound.reason},
         "score": score_record(result.card),
         "pieces": [_piece(row, result) for row in result.card.figures.pieces],

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from splitplanner.findings import Finding, faults
 from splitplanner.joint import Assembly, Step, find_order
 from splitplanner.plan import Division, Piece, Plan, Seam, Vector
 from splitplanner.score import (
+    BedPrint,
     GoodSideFigures,
     PrintTotals,
     Scorecard,
@@ -101,10 +103,18 @@ class Result:
         """Return the result with more findings."""
         return replace(self, findings=(*self.findings, *more))
 
-    def with_spool_left(self, left: float | None) -> Result:
+    def with_spool_left(self, left: float | None, beds: Sequence[BedPrint] = ()) -> Result:
         """Return the result with what is left on the started spool (g), and what that leads to.
 
         Where the plan says of no material, nothing is known of spools.
+
+        Parameters
+        ----------
+        left : float or None
+            g; None where it is not known.
+        beds : sequence of BedPrint, optional
+            What each bed takes, if it is known which pieces are printed together; as if each had a
+            bed of its own otherwise. See `splitplanner.output.beds_of`.
 
         Raises
         ------
@@ -113,7 +123,8 @@ class Result:
         """
         material = self.plan.material
         others = tuple(each for each in self.findings if not each.kind.startswith("filament."))
-        more = () if material is None else filament_findings(self.card.figures, material, left)
+        figures = self.card.figures
+        more = () if material is None else filament_findings(figures, material, left, beds)
         return replace(self, findings=(*others, *more), spool_left=left)
 
     def printing(self) -> PrintTotals | None:

@@ -8,9 +8,13 @@ from rich.console import RenderableType
 from rich.table import Table
 from rich.text import Text
 
+from splitplanner.findings import counted
 from splitplanner.output.result import Result
 from splitplanner.output.text_tables import add_row, empty_table, titled
-from splitplanner.score import WallFigures
+from splitplanner.score import GoodSideFigures, WallFigures
+
+_SHOWN = 0.05
+"""Of cm², cm and travels; less is rounded to nothing."""
 
 
 def good_side_blocks(result: Result) -> Iterator[RenderableType]:
@@ -34,6 +38,17 @@ def _good_side_table(result: Result) -> Table:
             f"{each.contact / 100:.1f}",
         )
     return table
+
+
+def marks_words(marks: GoodSideFigures) -> str:
+    """Return what a piece has on its good side as it prints; what is too little to show is not."""
+    found = [
+        (marks.supports / 100, f"supports touch {marks.supports / 100:.1f} cm²"),
+        (marks.seam / 10, f"{marks.seam:.0f} mm of seam"),
+        (marks.crossings, f"{counted(round(marks.crossings), 'travel')} over gaps"),
+        (marks.contact / 100, f"{marks.contact / 100:.1f} cm² on the bed"),
+    ]
+    return ", ".join(words for amount, words in found if amount >= _SHOWN) or "nothing"
 
 
 def wall_blocks(result: Result) -> Iterator[RenderableType]:

@@ -11,7 +11,7 @@ from rich.console import Console, Group, RenderableType
 from rich.table import Table
 from rich.text import Text
 
-from splitplanner.findings import Finding, Severity, counted
+from splitplanner.findings import Finding, Severity, counted, listed
 from splitplanner.joint import ADHESION, TAPE_SAFETY
 from splitplanner.output.parts_list import NeededPart, needed_parts
 from splitplanner.output.printing_tables import bed_blocks, printing_blocks
@@ -21,6 +21,7 @@ from splitplanner.output.text_tables import add_row, direction_words, empty_tabl
 from splitplanner.plan import Joint
 from splitplanner.score import REFERENCE_PIN, Term
 from splitplanner.suggest import Proposal
+from splitplanner.workshop import overhang_words
 
 WIDTH = 110
 """Columns of the text file."""
@@ -71,6 +72,7 @@ def _blocks(result: Result) -> Iterator[RenderableType]:
         yield proposals_table(result.suggestion.proposals)
     yield titled("Pieces, each in its print direction")
     yield _pieces_table(result)
+    yield Text(f"\n{overhang_words(result.plan.printer, result.plan.material)}")
     yield from good_side_blocks(result)
     yield from printing_blocks(result)
     yield from bed_blocks(result)
@@ -257,22 +259,18 @@ def _figure_of(term: Term) -> tuple[str, str, str, str]:
 def _assembly_table(steps: Sequence[AssemblyStep]) -> Table:
     table = empty_table("step", "what", wide="what")
     for number, step in enumerate(steps, 1):
-        seams = ("seam " if len(step.seams) == 1 else "seams ") + _listed(
+        seams = ("seam " if len(step.seams) == 1 else "seams ") + listed(
             [seam.name for seam in step.seams]
         )
         pins = f"on {counted(step.pins, 'pin')}" if step.pins else "without pins"
         pins += f"; then tighten {counted(step.screws, 'screw')}" if step.screws else ""
-        one, other = (_listed([str(n) for n in side]) for side in (step.moving, step.standing))
+        one, other = (listed([str(n) for n in side]) for side in (step.moving, step.standing))
         add_row(
             table,
             str(number),
             f"push {one} onto {other} along {direction_words(step.direction)}: {seams}, {pins}",
         )
     return table
-
-
-def _listed(names: Sequence[str]) -> str:
-    return " and ".join(filter(None, [", ".join(names[:-1]), names[-1]]))
 
 
 def findings_table(findings: Sequence[Finding]) -> RenderableType:

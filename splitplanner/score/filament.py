@@ -7,9 +7,12 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from splitplanner.errors import WorkshopError
-from splitplanner.findings import Finding, Severity
+from splitplanner.findings import Finding, Severity, listed
 from splitplanner.score.print_time import LayeredPrint
 from splitplanner.workshop import Material, Printer
+
+_ROUNDING = 1e-6
+"""g."""
 
 
 @dataclass(frozen=True)
@@ -83,6 +86,101 @@ def spool_use(mass: float, material: Material, left: float = 0.0) -> SpoolUse:
     return SpoolUse(mass, left, new == 0, new, max(0.0, left + new * material.spool_mass - mass))
 
 
+@dataclass(frozen=True)
+class SpoolEnd:
+    """Where a spool is empty.
+
+    Attributes
+    ----------
+    name : str
+        Of the print in which that is.
+    after : float
+        Of this print, g; above 0, and less than all of it.
+    is_started : bool
+        Whether it is the spool that was started before.
+    """
+
+    name: str
+    after: float
+    is_started: bool
+
+
+def spool_ends(
+    masses: Mapping[str, float], material: Material, left: float
+) -> tuple[SpoolEnd, ...]:
+    """Return in which prints spools are empty, if each is used to its end, one print after another.
+
+    Where one is empty just when a print ends, or before the first one, the next print has a full
+    one from its start, and nobody has to be there.
+
+    Parameters
+    ----------
+    masses : mapping of print to g
+        In the order in which they are printed.
+    material : Material
+    left : float
+        On the started spool, g.
+    """
+    ends = []
+    on_it, is_started = left, True
+    for name, mass in masses.items():
+        done = 0.0
+        while mass - done > on_it + _ROUNDING:
+            done += on_it
+            if done > _ROUNDING:
+                ends.append(SpoolEnd(name, done, is_started))
+            on_it, is_started = material.spool_mass, False
+        on_it -= mass - done
+    return tuple(ends)
+
+
+def bed_spool_findings(
+    masses: Mapping[str, float],
+    material: Material,
+    left: float | None = None,
+    titles: Mapping[str, str] | None = None,
+) -> tuple[Finding, ...]:
+    """Return what is to be seen to about spools if beds are printed in this order.
+
+    As `spool_findings`, but each spool is used to its end: a note on which bed, and after how much
+    of it, the started one is empty, and one on which beds the full ones after it are.
+
+    Parameters
+    ----------
+    masses : mapping of bed to g
+        In the order in which they are printed.
+    material, left, titles
+        As there.
+
+    Raises
+    ------
+    WorkshopError
+        If a mass is below 0 or not finite.
+    """
+    whole = spool_use(sum(masses.values()), material, left or 0.0)
+    titles = titles or {name: f"“{name}”" for name in masses}
+    found = [_too_much(name, titles[name], mass, material) for name, mass in masses.items()
+             if mass > material.spool_mass]  # fmt: skip
+    if left is None or whole.is_enough:
+        return tuple(found)
+    ends = spool_ends(masses, material, left)
+    for end in ends:
+        if end.is_started:
+            found.append(
+                _finding(
+                    "filament.started_spool", Severity.NOTE, end.name, masses[end.name], end.after,
+                    f"{titles[end.name]} takes {masses[end.name]:.0f} g, and the started spool, "
+                    f"with {left:.0f} g before the first bed, is empty after {end.after:.0f} g of "
+                    "it: put a full one on before, or be there to change it.",
+                )
+            )  # fmt: skip
+    if len(masses) > 1:
+        later = list(dict.fromkeys(titles[end.name] for end in ends if not end.is_started))
+        beside = f"; full ones are empty during {listed(later)}" if later else ""
+        found.append(_more_spools(whole, material, "All beds take", beside))
+    return tuple(found)
+
+
 def spool_findings(
     masses: Mapping[str, float],
     material: Material,
@@ -125,16 +223,17 @@ def spool_findings(
         if left < mass <= material.spool_mass
     ]  # fmt: skip
     if not whole.is_enough and len(masses) > 1:
-        spools = "spool" if whole.new_spools == 1 else "spools"
-        found.append(
-            _finding(
-                "filament.spools", Severity.NOTE, "", whole.mass, left,
-                f"All prints take {whole.mass:.0f} g, of which {left:.0f} g are left on the "
-                f"started spool: have {whole.new_spools} more {spools} of "
-                f"{material.spool_mass:.0f} g ready.",
-            )
-        )  # fmt: skip
+        found.append(_more_spools(whole, material, "All prints take"))
     return tuple(found)
+
+
+def _more_spools(whole: SpoolUse, material: Material, what: str, beside: str = "") -> Finding:
+    spools = "spool" if whole.new_spools == 1 else "spools"
+    return _finding(
+        "filament.spools", Severity.NOTE, "", whole.mass, whole.left,
+        f"{what} {whole.mass:.0f} g, of which {whole.left:.0f} g are left on the started spool: "
+        f"have {whole.new_spools} more {spools} of {material.spool_mass:.0f} g ready{beside}.",
+    )  # fmt: skip
 
 
 def _too_much(name: str, title: str, mass: float, material: Material) -> Finding:

@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
-from splitplanner.findings import Finding
+from splitplanner.findings import Finding, listed
+from splitplanner.score.beds.prints import BedPrint
 from splitplanner.score.figures import Figures, PieceFigures
 from splitplanner.score.filament import (
     FilamentUse,
     SpoolUse,
+    bed_spool_findings,
     filament_use,
     spool_findings,
     spool_use,
@@ -78,11 +81,16 @@ def filament_of(row: PieceFigures, material: Material, figures: Figures) -> Fila
 
 
 def filament_findings(
-    figures: Figures, material: Material, left: float | None = None
+    figures: Figures,
+    material: Material,
+    left: float | None = None,
+    beds: Sequence[BedPrint] = (),
 ) -> tuple[Finding, ...]:
-    """Return what is to be seen to about spools before the pieces are printed, one by one.
+    """Return what is to be seen to about spools before the pieces are printed.
 
-    See `spool_findings`; none where the layers of a piece were not worked out.
+    By beds, one after another, where these are known: see `bed_spool_findings`. Else one by one, as
+    if each had a bed of its own: see `spool_findings`. None where the layers of a piece were not
+    worked out.
 
     Parameters
     ----------
@@ -90,13 +98,25 @@ def filament_findings(
     material : Material
     left : float or None, optional
         On the started spool, g; None where it is not known, which then is not looked at.
+    beds : sequence of BedPrint, optional
+        What each bed takes, in the order in which they are printed.
 
     Raises
     ------
     WorkshopError
         If `left` is below 0 or not finite.
     """
+    rows = {row.name: row for row in figures.pieces}
     masses, titles = {}, {}
+    if beds:
+        for bed in beds:
+            if bed.filament is None:
+                return ()
+            # A bed with one piece is found by this; others have no name that pieces have.
+            name = bed.load.names[0] if len(bed.load.names) == 1 else bed.title
+            masses[name] = bed.filament.mass
+            titles[name] = _bed_title(bed, rows)
+        return bed_spool_findings(masses, material, left, titles)
     for row in figures.pieces:
         use = filament_of(row, material, figures)
         if use is None:
@@ -104,3 +124,9 @@ def filament_findings(
         masses[row.name] = use.mass
         titles[row.name] = f"Piece {row.piece.number}"
     return spool_findings(masses, material, left, titles)
+
+
+def _bed_title(bed: BedPrint, rows: Mapping[str, PieceFigures]) -> str:
+    """Return such as “Bed 2 (pieces 1 and 3)”."""
+    numbers = [str(rows[name].piece.number) for name in bed.load.names]
+    return f"{bed.title} (piece{'s' * (len(numbers) > 1)} {listed(numbers)})"

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import time
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from pathlib import Path
 
@@ -22,7 +22,7 @@ from splitplanner.plan import (
     Plan,
     Vector,
 )
-from splitplanner.score import Figures, Stations, Wishes
+from splitplanner.score import BedLoad, Figures, Stations, Wishes
 from splitplanner.solid import ReadPart, Solid
 from splitplanner.suggest import Place, Proposal, Suggestion
 from splitplanner.window.chart.cut_places import ChartAxis
@@ -207,6 +207,13 @@ class Session(QObject):
         """Take note of what is left on the started spool, g; None where it is not known."""
         if left != self.spool.left:
             self.spool.left = left
+            self.checked.emit()
+
+    def use_beds(self, examined: Examined, loads: Sequence[BedLoad]) -> None:
+        """Take note of which pieces of a plan are printed together, as spools are told by that."""
+        before = [each.message for each in self.findings_of_plan]
+        self.spool.use_beds(examined, loads)
+        if [each.message for each in self.findings_of_plan] != before:
             self.checked.emit()
 
     def use_shelf(self, shelf: Shelf) -> None:

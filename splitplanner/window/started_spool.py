@@ -2,9 +2,18 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from splitplanner.background.examined import Examined
 from splitplanner.findings import Finding
-from splitplanner.score import Figures, PrintTotals, filament_findings, print_totals
+from splitplanner.score import (
+    BedLoad,
+    Figures,
+    PrintTotals,
+    bed_prints,
+    filament_findings,
+    print_totals,
+)
 from splitplanner.workshop import Material
 
 
@@ -21,6 +30,11 @@ class StartedSpool:
         self.left: float | None = None
         self._of: tuple[Examined, Material | None, float | None] | None = None
         self._findings: tuple[Finding, ...] = ()
+        self._beds: tuple[Examined, Sequence[BedLoad]] | None = None
+
+    def use_beds(self, examined: Examined, loads: Sequence[BedLoad]) -> None:
+        """Take note of which pieces of a plan are printed together; until then each is alone."""
+        self._beds, self._of = (examined, loads), None
 
     def findings(self, examined: Examined, material: Material | None) -> tuple[Finding, ...]:
         """Return the findings of a plan, those about spools by what is at hand now."""
@@ -29,7 +43,10 @@ class StartedSpool:
             self._of = (examined, material, self.left)
             others = [each for each in examined.findings if not each.kind.startswith("filament.")]
             if material is not None:
-                others += filament_findings(examined.card.figures, material, self.left)
+                figures, known = examined.card.figures, self._beds
+                loads = known[1] if known is not None and known[0] is examined else ()
+                beds = bed_prints(loads, figures, material)
+                others += filament_findings(figures, material, self.left, beds)
             self._findings = tuple(others)
         return self._findings
 

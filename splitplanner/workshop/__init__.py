@@ -15,7 +15,12 @@ from splitplanner.workshop.laminates import (
     ply_thickness,
     resin_weight,
 )
-from splitplanner.workshop.material import Material, generic_materials, printing_with
+from splitplanner.workshop.material import (
+    Material,
+    generic_materials,
+    overhang_words,
+    printing_with,
+)
 from splitplanner.workshop.own import (
     Kept,
     KeptShelf,
@@ -32,6 +37,7 @@ from splitplanner.workshop.own import (
 )
 from splitplanner.workshop.printer import Bed, Printer, read_printer
 from splitplanner.workshop.screws import FormingScrew, HexDriver, HexKey, ScrewType, screw_length
+from splitplanner.workshop.sheet_metals import SheetMetal
 from splitplanner.workshop.shelf import Shelf, hardware_shelf
 from splitplanner.workshop.threads import Insert, Nut, Thread, Washer
 
@@ -51,6 +57,7 @@ __all__ = [
     "Nut",
     "Printer",
     "ScrewType",
+    "SheetMetal",
     "Shelf",
     "Thread",
     "Washer",
@@ -66,6 +73,7 @@ __all__ = [
     "keep_material",
     "keep_printer",
     "nominal_diameter",
+    "overhang_words",
     "own_materials",
     "own_printers",
     "own_shelf",

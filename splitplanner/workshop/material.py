@@ -194,6 +194,18 @@ def printing_with(printer: Printer, material: Material | None) -> Printer:
     return replace(printer, overhang_limit=reached)
 
 
+def overhang_words(printer: Printer, material: Material | None) -> str:
+    """Return in one sentence from where on overhangs need support, and who says so."""
+    limit = printing_with(printer, material).overhang_limit
+    said = f"Overhangs need support beyond {limit:g}° from vertical"
+    if material is None or material.overhang_limit is None:
+        return f"{said}, the printer's limit."
+    return (
+        f"{said}, the limit of {material.name}; the printer's of {printer.overhang_limit:g}° does "
+        "not count."
+    )
+
+
 def generic_materials() -> tuple[Material, ...]:
     """Return the built-in materials: one of each kind in use, by handbook values from memory.
 

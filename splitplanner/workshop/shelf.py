@@ -16,6 +16,7 @@ from splitplanner.errors import WorkshopError
 from splitplanner.workshop.entries import nominal_diameter
 from splitplanner.workshop.hardware import DowelPin
 from splitplanner.workshop.screws import FormingScrew, HexDriver, HexKey, ScrewType
+from splitplanner.workshop.sheet_metals import SheetMetal
 from splitplanner.workshop.tables import built_in_rows, own_rows
 from splitplanner.workshop.threads import Insert, Nut, Thread, Washer
 
@@ -37,6 +38,7 @@ class Shelf:
     forming_screws : tuple of FormingScrew
     keys : tuple of HexKey
     drivers : tuple of HexDriver
+    sheet_metals : tuple of SheetMetal
     """
 
     dowel_pins: tuple[DowelPin, ...]
@@ -48,6 +50,7 @@ class Shelf:
     forming_screws: tuple[FormingScrew, ...]
     keys: tuple[HexKey, ...]
     drivers: tuple[HexDriver, ...] = ()
+    sheet_metals: tuple[SheetMetal, ...] = ()
 
     @property
     def sizes(self) -> tuple[str, ...]:
@@ -185,6 +188,21 @@ class Shelf:
         """
         return _across(self.drivers, across_flats, "straight driver")
 
+    def sheet_metal(self, name: str) -> SheetMetal:
+        """Return the sheet metal of a name.
+
+        Raises
+        ------
+        WorkshopError
+            If it is not on the shelf; says what is.
+        """
+        for metal in self.sheet_metals:
+            if metal.name == name:
+                return metal
+        raise _not_there(
+            f"sheet metal “{name}”", dict.fromkeys(f"“{metal.name}”" for metal in self.sheet_metals)
+        )
+
 
 _KINDS: dict[str, Any] = {
     "dowel_pins": DowelPin,
@@ -196,6 +214,7 @@ _KINDS: dict[str, Any] = {
     "forming_screws": FormingScrew,
     "keys": HexKey,
     "drivers": HexDriver,
+    "sheet_metals": SheetMetal,
 }
 """The tables by the fields of `Shelf`; the file of each is called as the field."""
 

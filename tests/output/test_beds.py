@@ -25,7 +25,8 @@ from splitplanner.output import (
     three_mf_bytes,
     write_result,
 )
-from splitplanner.score import bed_seconds, layered_print, layering
+from splitplanner.output.surface_tables import marks_words
+from splitplanner.score import GoodSideFigures, bed_seconds, layered_print, layering
 from splitplanner.score.bed_sharing import SPACING
 from splitplanner.solid import Solid
 from splitplanner.solid.plane import Plane
@@ -251,6 +252,38 @@ def test_spools_are_followed_from_bed_to_bed(box_result):
     text = print_sheet_text(result.with_spool_left(masses[0] + 10))
     assert f"{5010 - masses[1]:.0f} g are left after" in " ".join(text.split())
     assert "10 g are on it before, which is too little: have 1 full one of 5000 g" in text
+
+
+def test_findings_of_spools_go_by_beds_where_these_are_known(together, box_result):
+    (bed,) = beds_of(together)
+    kinds = [each.kind for each in together.with_spool_left(500.0, [bed]).findings]
+    told = [each for each in together.with_spool_left(500.0, [bed]).findings
+            if each.kind.startswith("filament.")]  # fmt: skip
+    # Both halves at once: one print, for which one spool is too little, and 500 g all the more.
+    assert [each.kind for each in told] == ["filament.full_spool", "filament.started_spool"]
+    assert told[0].message.startswith(f"Bed 1 (pieces 1 and 2) takes {bed.filament.mass:.0f} g")
+    assert "is empty after 500 g of it" in told[1].message
+    assert len(kinds) == len(together.findings) + len(told) - sum(
+        each.kind.startswith("filament.") for each in together.findings
+    )
+    # One by one where nobody has put them on beds.
+    alone = together.with_spool_left(500.0).findings
+    assert "Piece 2 takes" in " ".join(each.message for each in alone)
+
+
+def test_the_sheet_tells_what_is_on_the_good_side(together):
+    marks = [
+        GoodSideFigures("1", 120.0, 30.0, 256.4, 3.0, 4000.0),
+        GoodSideFigures("2", 0.0, 0.0, 0.0, 1.0, 1.0),
+    ]
+    text = print_sheet_text(replace(together, good_sides=tuple(marks)))
+    assert (
+        " Good side piece 1: supports touch 1.5 cm², 256 mm of seam, 3 travels over gaps, 40.0 cm² "
+        "on the bed piece 2: "
+    ) in " ".join(text.split())
+    assert f"\n{' ' * 17}piece 2: 1 travel over gaps\n" in text
+    assert marks_words(GoodSideFigures("3", 0.0, 0.0, 0.0, 0.0, 0.0)) == "nothing"
+    assert not block(print_sheet_text(replace(together, good_sides=())), "Good side")
 
 
 def test_a_plan_without_a_material_or_layers_has_a_sheet(box_result):

@@ -51,7 +51,7 @@ _PRINTING = (
     ("bed_temperature", "Bed", "Temperature of the bed", " °C", 0),
     ("softening_temperature", "Softens at", "Where it gives way under a light load", " °C", 0),
     ("overhang_limit", "Overhang reached", "Steepest overhang that you have printed with it "
-     "without support, from vertical", "°", 0),
+     "without support, from vertical; it counts instead of the printer's limit", "°", 0),
 )  # fmt: skip
 _SHRINK = tuple(
     NumberField(axis, f"Shrink, {axis}",

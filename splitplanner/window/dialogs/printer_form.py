@@ -60,7 +60,8 @@ _NUMBERS = (
     NumberField(
         "overhang_limit",
         "O&verhang limit",
-        "Steepest overhang that prints without support, from vertical: a wall has 0°.",
+        "Steepest overhang that prints without support, from vertical: a wall has 0°. That of a "
+        "material counts instead, where it has one.",
         "°",
         90,
         1,

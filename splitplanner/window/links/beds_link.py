@@ -75,6 +75,7 @@ class BedsLink(QObject):
 
         def take(loads: tuple[BedLoad, ...]) -> None:
             self._found_for, self._loads = examined, loads
+            session.use_beds(examined, loads)
             self.refresh()
 
         self._asked_for = examined

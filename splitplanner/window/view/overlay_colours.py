@@ -90,7 +90,7 @@ def legend_of(overlay: Overlay, quantities: Quantities) -> Legend:
     if overlay.name in _YES:
         words = {"overhang": "needs support", "support": "needs support", "good side": "good side"}
         entries = ((_hex(_YES[overlay.name]), words[overlay.name]), (_hex(_NO), "the rest"))
-        return Legend(overlay.name.capitalize(), entries)
+        return Legend(overlay.name.capitalize(), entries, overlay.words)
     if overlay.name == LINES and overlay.walls is not None:
         entries = tuple(_of_lines(overlay.walls, quantities))
         return Legend("Wall lines", entries, lines_words(overlay.walls, quantities))
