@@ -45,6 +45,7 @@ HEADERS = {
     "boss_diameter,lengths,source",
     "keys": "across_flats,long_arm,short_arm,source",
     "drivers": "across_flats,shaft_diameter,length,handle_diameter,source",
+    "sheet_metals": "name,density,stiffness,proof_stress,source",
 }
 
 
@@ -505,7 +506,7 @@ def test_wrong_files_are_told(tmp_path):
     with pytest.raises(WorkshopError, match="not text in UTF-8"):
         hardware_shelf(tmp_path)
     path.rename(tmp_path / "nut.csv")
-    with pytest.raises(WorkshopError, match=r"none of the tables .* nuts\.csv.* and drivers\.csv"):
+    with pytest.raises(WorkshopError, match=r"none of the tables .* nuts\.csv.* and sheet_metals\.csv"):
         hardware_shelf(tmp_path)
 
 
