@@ -12,6 +12,7 @@ from splitplanner.score import GoodSideFigures, Scorecard, WallFigures
 if TYPE_CHECKING:
     # They take long to load, and who only passes this on has no need of them.
     from splitplanner.joint import Assembly
+    from splitplanner.loaded import StrengthAnswer
     from splitplanner.suggest import LowerBound
 
 
@@ -33,6 +34,8 @@ class Examined:
         What each piece has on the good side as it prints.
     walls : WallFigures or None
         How the walls of the uncut part come out in whole printed lines.
+    strength : StrengthAnswer or None
+        What the plan's load cases do; None where it has none.
     """
 
     plan: Plan
@@ -42,3 +45,4 @@ class Examined:
     order: Assembly | None = None
     good_sides: tuple[GoodSideFigures, ...] = ()
     walls: WallFigures | None = None
+    strength: StrengthAnswer | None = None

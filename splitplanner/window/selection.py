@@ -1,4 +1,4 @@
-"""What is chosen: a cut, a piece, a seam. Every list, the chart and the view show the same."""
+"""What is chosen: a cut, a piece, a seam, a load case. Every list, the chart and the view show the same."""
 
 from __future__ import annotations
 
@@ -6,22 +6,24 @@ from PySide6.QtCore import QObject, Signal
 
 
 class Selection(QObject):
-    """The chosen cut, piece and seam; None for none.
+    """The chosen cut, piece, seam and load case; None for none.
 
     Signals
     -------
-    cut_changed(), piece_changed(), seam_changed()
+    cut_changed(), piece_changed(), seam_changed(), load_changed()
     """
 
     cut_changed = Signal()
     piece_changed = Signal()
     seam_changed = Signal()
+    load_changed = Signal()
 
     def __init__(self, parent: QObject | None = None) -> None:
         super().__init__(parent)
         self.cut: int | None = None
         self.piece: str | None = None
         self.seam: str | None = None
+        self.load: str | None = None
 
     def choose_cut(self, index: int | None) -> None:
         """Choose a cut by its index; a negative one is none."""
@@ -42,8 +44,15 @@ class Selection(QObject):
             self.seam = name or None
             self.seam_changed.emit()
 
+    def choose_load(self, name: str | None) -> None:
+        """Choose a load case by its name."""
+        if (name or None) != self.load:
+            self.load = name or None
+            self.load_changed.emit()
+
     def clear(self) -> None:
         """Choose nothing."""
         self.choose_cut(None)
         self.choose_piece(None)
         self.choose_seam(None)
+        self.choose_load(None)
