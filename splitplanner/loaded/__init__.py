@@ -11,6 +11,17 @@ from splitplanner.loaded.answers import (
     Way,
     Weakest,
 )
+from splitplanner.loaded.wording import (
+    brace_words,
+    factor_words,
+    fall_words,
+    loading_words,
+    low_end,
+    percent_words,
+    way_words,
+    ways_words,
+    weakest_words,
+)
 
 __all__ = [
     "WAYS",
@@ -22,4 +33,13 @@ __all__ = [
     "StrengthAnswer",
     "Way",
     "Weakest",
+    "brace_words",
+    "factor_words",
+    "fall_words",
+    "loading_words",
+    "low_end",
+    "percent_words",
+    "way_words",
+    "ways_words",
+    "weakest_words",
 ]

@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 
 from splitplanner.findings import Finding, faults
 from splitplanner.joint import Assembly, Step, find_order
+from splitplanner.loaded import StrengthAnswer
 from splitplanner.plan import Division, Piece, Plan, Seam, Vector
 from splitplanner.score import (
     BedPrint,
@@ -78,6 +79,8 @@ class Result:
         How the walls of the uncut part come out in whole printed lines.
     spool_left : float or None, optional
         What is left on the started spool, g, where that is known; see `with_spool_left`.
+    strength : StrengthAnswer, optional
+        What it stands of the plan's load cases; None where the plan has none.
     """
 
     title: str
@@ -93,6 +96,7 @@ class Result:
     good_sides: tuple[GoodSideFigures, ...] = ()
     walls: WallFigures | None = None
     spool_left: float | None = None
+    strength: StrengthAnswer | None = None
 
     @property
     def is_sound(self) -> bool:

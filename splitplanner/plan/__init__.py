@@ -44,6 +44,7 @@ from splitplanner.plan.load_cases import (
     twisted,
 )
 from splitplanner.plan.loading import Fall, Loading
+from splitplanner.plan.loading_file import LoadSheet, loads_from_text, loads_to_text, read_loads
 from splitplanner.plan.pieces import (
     WHOLE,
     Cut,
@@ -114,6 +115,7 @@ __all__ = [
     "Line",
     "Load",
     "LoadCase",
+    "LoadSheet",
     "Loading",
     "PartFile",
     "Piece",
@@ -139,6 +141,8 @@ __all__ = [
     "fastenings_from_text",
     "fastenings_to_text",
     "load_plan",
+    "loads_from_text",
+    "loads_to_text",
     "loose_bodies",
     "mirrored",
     "named_bodies",
@@ -148,6 +152,7 @@ __all__ = [
     "plan_from_text",
     "plan_to_text",
     "read_fastenings",
+    "read_loads",
     "save_plan",
     "twisted",
     "with_brace",

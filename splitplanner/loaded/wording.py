@@ -1,0 +1,126 @@
+"""Load cases and what gives way, in words for screen and papers."""
+
+from __future__ import annotations
+
+import math
+
+from splitplanner.findings import counted
+from splitplanner.loaded.answers import BraceUnderLoad, LoadAnswer, Way, Weakest
+from splitplanner.plan import Load, Loading, PointLoad, SpreadLoad, Support, WeightLoad
+from splitplanner.solid import Solid
+
+_MOST = 1000.0
+"""Factors beyond this are told as “more than”."""
+
+
+def way_words(way: Way, has_hardware: bool = True) -> str:
+    """Return how seams are held, such as ``with tape too``."""
+    if way == "fastened":
+        return "pins and screws" if has_hardware else "as planned"
+    return {"open": "nothing", "taped": "tape besides", "braced": "braces besides"}[way]
+
+
+def low_end(part: Solid, loading: Loading) -> float:
+    """Return the offset of the part's low end along the axis of a load case, mm."""
+    return float((part.vertices @ loading.axis).min())
+
+
+def loading_words(loading: Loading, low: float) -> str:
+    """Return a load case in one sentence; stations are told from the part's low end, at `low` mm.
+
+    Such as ``Held at 20 mm, clamped at 480 mm; 120 N at 250 mm.``
+    """
+    held = ", ".join(_support_words(each, low) for each in loading.case.supports)
+    loads = ", ".join(_load_words(each, low) for each in loading.case.loads) or "no load"
+    said = f"{held}; {loads}"
+    fall = loading.fall
+    if fall is not None:
+        what = "the part falls" if fall.mass is None else f"{fall.mass:g} g fall"
+        said += f"; {what} {fall.height:g} mm"
+        said += " and only it gives way" if fall.stopping is None else (
+            f" and stop{'s' * (fall.mass is None)} within {fall.stopping:g} mm"
+        )  # fmt: skip
+    return f"{said[0].upper()}{said[1:]}."
+
+
+def _support_words(support: Support, low: float) -> str:
+    return f"{'clamped' if support.clamped else 'held'} at {support.station - low:.0f} mm"
+
+
+def _load_words(load: Load, low: float) -> str:
+    size = math.hypot(*load.total)
+    if isinstance(load, WeightLoad):
+        return f"{size:.3g} N spread as the mass is"
+    if isinstance(load, SpreadLoad):
+        return f"{size:.3g} N from {load.start - low:.0f} to {load.end - low:.0f} mm"
+    return f"{_point_words(load)} at {load.station - low:.0f} mm"
+
+
+def _point_words(load: PointLoad) -> str:
+    force, couple = math.hypot(*load.force), math.hypot(*load.moment) / 1000.0
+    found = [f"{force:.3g} N"] if force > 0.0 else []
+    if couple > 0.0:
+        found.append(f"{couple:.3g} N·m")
+    return " and ".join(found) or "0 N"
+
+
+def fall_words(answer: LoadAnswer) -> str:
+    """Return what a fall comes to; "" where nothing falls."""
+    if answer.impact is None:
+        return ""
+    drop = answer.impact.drop
+    return (
+        f"{drop.mass:.0f} g that fall {drop.height:.0f} mm count as {answer.impact.factor:.3g} "
+        "times their weight."
+    )
+
+
+def factor_words(factor: float) -> str:
+    """Return how many times the load something holds, such as ``2.4 x``."""
+    if factor > _MOST:
+        return "not loaded" if math.isinf(factor) else f"over {_MOST:.0f} x"
+    return f"{factor:.3g} x" if factor >= 0.005 else "0 x"
+
+
+def percent_words(ratio: float) -> str:
+    """Return a ratio in percent; more than ten times is told as such."""
+    if math.isinf(ratio) or ratio > 10.0:
+        return "over 1000 %"
+    return f"{100.0 * ratio:.0f} %"
+
+
+def weakest_words(weakest: Weakest, number: int | None = None) -> str:
+    """Return what gives way, such as ``seam S3: thread of screw 2``.
+
+    Parameters
+    ----------
+    weakest : Weakest
+    number : int, optional
+        Of the piece, by which it is told instead of its name.
+    """
+    if weakest.kind == "part":
+        return weakest.note
+    name = str(number) if number is not None else weakest.name
+    return f"{weakest.kind} {name}: {weakest.note}" if weakest.note else f"{weakest.kind} {name}"
+
+
+def brace_words(brace: BraceUnderLoad) -> str:
+    """Return what a brace takes."""
+    low, high = (100.0 * share for share in brace.shares)
+    return (
+        f"takes {low:.0f} to {high:.0f} % of the bending, {brace.stress:.0f} of {brace.proof:.0f} "
+        f"MPa; its bolts {brace.bolt:.0f} of {brace.bolt_holds:.0f} N"
+    )
+
+
+def ways_words(answer: LoadAnswer) -> str:
+    """Return in one sentence what the plan holds of a load case, relative figures first."""
+    planned = answer.planned
+    held = percent_words(planned.ratio)
+    absolute = "more than the load" if planned.weakest.factor >= 1.0 else "less than the load"
+    braces = f", {counted(len(planned.braces), 'brace')} included" if planned.braces else ""
+    return (
+        f"Holds {held} of what the uncut part holds{braces}, and {absolute} "
+        f"({factor_words(planned.weakest.factor)}); first gives way "
+        f"{weakest_words(planned.weakest)}."
+    )
