@@ -1,4 +1,4 @@
-"""The pieces as they are printed: with flanges and registers, room for glue, holes and marks."""
+"""The pieces as they are printed: with flanges, registers, lands, room for glue, holes, marks."""
 
 from __future__ import annotations
 
@@ -11,18 +11,37 @@ import shapely
 from shapely.geometry import MultiPolygon
 
 from splitplanner.findings import Finding
-from splitplanner.joint.fasteners.distances import drawable
+from splitplanner.joint.brace.building import Brace
+from splitplanner.joint.brace.planned import (
+    PlannedBraces,
+    brace_foot,
+    planned_brace,
+    sorted_out,
+    with_added,
+    with_taken,
+)
 from splitplanner.joint.flange.building import flange_bodies, flange_foot, flange_limits
 from splitplanner.joint.flange.ends import Printed
-from splitplanner.joint.glue import GlueRelief, glue_relief
-from splitplanner.joint.holes.drilling import holes_in, pin_hole, screw_holes
+from splitplanner.joint.glue import GlueRelief
+from splitplanner.joint.holes.near import near_holes
 from splitplanner.joint.keeping_clear import Fastener, kept_clear, others_of
-from splitplanner.joint.marks import Mark, can_be_raised, mark_bodies, place_mark, room_for_marks
-from splitplanner.joint.register.solids import register_bodies, register_zone
-from splitplanner.plan import Division, Flange, Joint, Piece, Pin, Plan, Screw, Seam, Vector
+from splitplanner.joint.marks import Mark, mark_bodies
+from splitplanner.joint.register.solids import register_bodies
+from splitplanner.joint.seam_faces import mark_of, set_back
+from splitplanner.plan import (
+    BraceWish,
+    Division,
+    Flange,
+    Joint,
+    Piece,
+    Plan,
+    Seam,
+    Vector,
+)
 from splitplanner.progress import Report, silent
 from splitplanner.score import connected
 from splitplanner.solid import Plane, Section, Solid, to_polygons
+from splitplanner.workshop import Shelf, hardware_shelf
 
 _REMEMBERED = 64
 """Flanges, registers and pieces that were made are remembered, so many of each."""
@@ -58,7 +77,8 @@ class MadePieces:
     pieces : tuple of Piece
         In the order and with the names of the division's.
     findings : tuple of Finding
-        Notes where a mark has no room, faults where what joins the pieces leaves one in two.
+        Notes where a mark has no room, faults where what joins the pieces leaves one in two, or
+        where a brace cannot be made.
     """
 
     pieces: tuple[Piece, ...]
@@ -72,6 +92,7 @@ class Maker:
         self._rims: dict[Hashable, Rims] = {}
         self._registers: dict[Hashable, tuple[Solid, Solid]] = {}
         self._solids: dict[Hashable, Solid] = {}
+        self._braces: dict[Hashable, Brace | Finding] = {}
 
     def rims(self, flange: Flange, seam: Seam, division: Division, plan: Plan) -> Rims:
         """Return a flange as solids; it keeps off other seams and stays above the beds."""
@@ -148,33 +169,105 @@ class Maker:
         key = "assembled", division.part, tuple(bodies)
         return _known(self._solids, key, lambda: division.part.union(*bodies))
 
-    def make(self, division: Division, plan: Plan, report: Report = silent) -> MadePieces:
-        """Make all pieces of a plan."""
+    def grounded(self, division: Division, plan: Plan) -> Division:
+        """Return the division of part and pieces with their flanges, on which braces stand."""
+        part = self.assembled(division, plan)
+        if part is division.part:
+            return division
         rimmed = self.rimmed(division, plan)
-        findings: list[Finding] = []
+        pieces = tuple(replace(piece, solid=rimmed[piece.name]) for piece in division.pieces)
+        return replace(division, part=part, pieces=pieces)
+
+    def planned_braces(
+        self, division: Division, plan: Plan, shelf: Shelf | None = None
+    ) -> PlannedBraces:
+        """Return the braces of a plan, and a fault for each that cannot be made.
+
+        Parameters
+        ----------
+        division : Division
+        plan : Plan
+        shelf : Shelf, optional
+            The hardware to choose from; the built-in tables by default.
+        """
+        if not plan.braces:
+            return PlannedBraces()
+        hardware, ground = shelf or hardware_shelf(), self.grounded(division, plan)
+        solids = ground.part, tuple(piece.solid for piece in ground.pieces)
+        names = tuple(piece.name for piece in ground.pieces)
+
+        def made(wish: BraceWish) -> Brace | Finding:
+            key = wish, *solids, names, plan.machine, hardware
+            return _known(
+                self._braces, key, lambda: planned_brace(ground, wish, hardware, plan.machine)
+            )
+
+        return sorted_out(made(wish) for wish in plan.braces)
+
+    def braces(
+        self, division: Division, plan: Plan, shelf: Shelf | None = None
+    ) -> tuple[Brace, ...]:
+        """Return those braces of a plan that can be made; see `planned_braces`."""
+        return self.planned_braces(division, plan, shelf).braces
+
+    def make(
+        self,
+        division: Division,
+        plan: Plan,
+        report: Report = silent,
+        shelf: Shelf | None = None,
+    ) -> MadePieces:
+        """Make all pieces of a plan.
+
+        Parameters
+        ----------
+        division : Division
+        plan : Plan
+        report : progress callback
+        shelf : Shelf, optional
+            The hardware that its braces are bolted with; the built-in tables by default.
+        """
+        rimmed = self.rimmed(division, plan)
+        planned = self.planned_braces(division, plan, shelf)
+        findings = list(planned.findings)
         whole = {}
         for seam in division.seams:
             contact = self.contact(seam, division, plan)
-            reliefs, found = _set_back(seam, contact, division, plan)
-            mark, more = _mark_of(seam, contact, reliefs, division, plan)
+            with_lands = _with_lands(contact, planned.braces, plan)
+            reliefs, found = set_back(seam, with_lands, division, plan)
+            mark, more = mark_of(seam, contact, reliefs, division, plan)
             whole[seam.name] = _JointAsMade(self, seam, contact, division, plan, mark, reliefs)
             findings += (*found, *more)
         pieces = []
         for index, piece in enumerate(division.pieces):
             report(index / len(division.pieces), f"making piece {piece.number}")
-            made = replace(piece, solid=self._made(piece, rimmed[piece.name], division, whole))
+            braces = [each for each in planned.braces if piece.name in each.added]
+            solid = self._made(piece, rimmed[piece.name], division, whole, braces)
+            made = replace(piece, solid=solid)
             findings += connected(made, piece)
             pieces.append(made)
         return MadePieces(tuple(pieces), tuple(findings))
 
     def _made(
-        self, piece: Piece, solid: Solid, division: Division, whole: dict[str, _JointAsMade]
+        self,
+        piece: Piece,
+        solid: Solid,
+        division: Division,
+        whole: dict[str, _JointAsMade],
+        braces: Sequence[Brace],
     ) -> Solid:
         joints = [(whole[seam.name], side) for seam, side in _seams_of(piece, division)]
-        if all(joint.is_nothing for joint, _ in joints):
+        if not braces and all(joint.is_nothing for joint, _ in joints):
             return solid
-        key = solid, tuple((joint.key, side) for joint, side in joints)
-        return _known(self._solids, key, lambda: _joined(solid, joints))
+        key = solid, tuple((joint.key, side) for joint, side in joints), tuple(braces)
+
+        def made() -> Solid:
+            # Holes of the seams go through lands too; those of braces come last, so that no
+            # register closes them.
+            joined = _joined(with_added(piece.name, solid, braces), joints)
+            return _without_dust(with_taken(piece.name, joined, braces))
+
+        return _known(self._solids, key, made)
 
 
 @dataclass(frozen=True, eq=False)
@@ -236,7 +329,7 @@ class _JointAsMade:
         if register is not None:
             solid = solid.union(register[0]) if side < 0 else solid.difference(register[1])
         up = self.ups[0 if side < 0 else 1]
-        holes = tuple(_near_holes(solid, joint, self.contact, side, up, self.plan))
+        holes = tuple(near_holes(solid, joint, self.contact, side, up, self.plan))
         solid = solid.difference(*holes) if holes else solid
         if self.mark is not None:
             back = sum(relief.gap for relief in self.reliefs[-1:]) / 2
@@ -259,97 +352,6 @@ def _without_dust(solid: Solid) -> Solid:
     return real[0].union(*real[1:])
 
 
-def _near_holes(
-    solid: Solid, joint: Joint, seam: Seam, side: int, up: Vector, plan: Plan
-) -> Iterator[Solid]:
-    """Yield the holes of a joint in one of its pieces.
-
-    Ways for heads and drivers are made as far as the material round them goes on; a wall that
-    stands in the way further out is not bored through, but found to be in the way.
-    """
-    # What has no sizes of which a hole could be made is found by the checks.
-    known = [each for _, each in drawable(joint)]
-    sound = replace(
-        joint,
-        pins=tuple(each for each in known if isinstance(each, Pin)),
-        screws=tuple(each for each in known if isinstance(each, Screw)),
-    )
-    pins, screws = holes_in(sound, seam, side)
-    printer, coat = plan.machine, plan.fastening_of(seam.name).coat
-    for pin, way in pins:
-        yield pin_hole(pin, way, up, printer, coat)
-    for screw, way in screws:
-        reach = _reach(solid, screw, way, screw_holes(screw, way, up, printer, coat))
-        yield screw_holes(screw, way, up, printer, coat, reach=reach)
-
-
-def _reach(solid: Solid, screw: Screw, way: int, hole: Solid) -> float:
-    """Return how far beyond where a head or nut bears its way has to be cleared, mm.
-
-    `hole` is as it would be with all of the way.
-    """
-    level = screw.depth if way > 0 else screw.seat
-    axis = way * np.array(screw.axis)
-    start = level + float(axis @ screw.at)
-    met = sorted(
-        (float(heights.min()), float(heights.max()))
-        for heights in (body.vertices @ axis - start for body in solid.intersection(hole).bodies())
-        # What stands beside its piece meets nothing.
-        if len(heights)
-    )
-    near = [end for begin, end in met if begin <= screw.head_room]
-    end = max(near, default=0.0)
-    # It ends in the open: not on a surface, of which a film would be left.
-    beyond = min((begin for begin, _ in met if begin > max(end, screw.head_room)), default=np.inf)
-    return max(min(end + 1.0, (end + beyond) / 2), 0.01)
-
-
-def _set_back(
-    seam: Seam, contact: Seam, division: Division, plan: Plan
-) -> tuple[tuple[GlueRelief, ...], tuple[Finding, ...]]:
-    """Return what is taken off the faces of a seam: for a coat all over, for glue inside a rim."""
-    fastening, joint = plan.fastening_of(contact.name), plan.joint(contact.name)
-    reliefs: list[GlueRelief | None] = []
-    findings: list[Finding] = []
-    coats = 2 * fastening.coat
-    if coats > 0.0:
-        coated, _ = glue_relief(contact, coats, plan.machine, whole=True)
-        reliefs.append(coated)
-    if fastening.glue_gap > 0.0:
-        clear = kept_clear(joint, contact)
-        if joint.register is not None:
-            below, above = (division.piece(name).solid for name in (seam.below, seam.above))
-            free = kept_clear(joint, seam, others_of(plan, seam))
-            zone = register_zone(joint.register, seam, below, above, None, free)
-            clear = MultiPolygon(to_polygons(shapely.union(clear, zone)))
-        glued, found = glue_relief(contact, coats + fastening.glue_gap, plan.machine, clear)
-        reliefs.append(glued)
-        findings += found
-    return tuple(each for each in reliefs if each is not None), tuple(findings)
-
-
-def _mark_of(
-    seam: Seam, contact: Seam, reliefs: tuple[GlueRelief, ...], division: Division, plan: Plan
-) -> tuple[Mark | None, tuple[Finding, ...]]:
-    """Return the mark on the faces of a seam, if it is wanted and has room."""
-    wanted, joint = plan.fastening_of(contact.name).marks, plan.joint(contact.name)
-    if wanted == "none":
-        return None, ()
-    holes = []
-    for each in joint.fasteners:
-        u, v = contact.plane.to_plane([each.at])[0]
-        holes.append((float(u), float(v), each.edge_distance))
-    # Where glue goes all of it has one depth.
-    ground = reliefs[-1].shape if reliefs else contact.section.shape
-    if joint.register is not None:
-        ground = MultiPolygon(to_polygons(ground.difference(seam.section.shape)))
-    room = room_for_marks(ground, holes, plan.machine)
-    below, above = (np.array(plan.up(name)) for name in (contact.below, contact.above))
-    raised = wanted == "raised" and can_be_raised(contact.plane, below, above, plan.machine)
-    one, other = (division.piece(name).number for name in (contact.below, contact.above))
-    return place_mark(contact, one, other, room, plan.machine, raised=raised)
-
-
 def _seams_of(piece: Piece, division: Division) -> Iterator[tuple[Seam, int]]:
     """Yield the seams of a piece and the side on which it lies: -1 below, +1 above."""
     for seam in division.seams:
@@ -361,6 +363,13 @@ def _bed(solid: Solid, up: Vector) -> Plane:
     """Return the bed on which a piece lies, with the piece below the plane."""
     low = float((solid.vertices @ np.array(up)).min())
     return Plane((-up[0], -up[1], -up[2]), -low)
+
+
+def _with_lands(contact: Seam, braces: Sequence[Brace], plan: Plan) -> Seam:
+    """Return a seam with the contact that lands add, where that is coated too."""
+    if not braces or plan.fastening_of(contact.name).coat <= 0.0:
+        return contact
+    return _with_foot(contact, brace_foot(contact, braces))
 
 
 def _with_foot(seam: Seam, foot: MultiPolygon) -> Seam:
