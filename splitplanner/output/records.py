@@ -14,6 +14,7 @@ import numpy as np
 from splitplanner.output.beds import bed_file_name, beds_of
 from splitplanner.output.parts_list import needed_parts
 from splitplanner.output.result import Result, piece_file_name
+from splitplanner.output.strength_records import strength_record
 from splitplanner.output.surface_records import good_side_record, walls_record
 from splitplanner.plan import Joint, Pin, Screw
 from splitplanner.score import (
@@ -64,6 +65,7 @@ def scorecard_record(result: Result, *, files: bool = True, bed_files: bool = Tr
         "pieces": [_piece(row, result) for row in result.card.figures.pieces],
         "seams": [_seam(row, result) for row in result.card.figures.seams],
         **({} if result.walls is None else {"walls": walls_record(result.walls)}),
+        **({} if result.strength is None else {"strength": strength_record(result.strength)}),
         "assembly": [
             {
                 "step": number,

@@ -16,6 +16,7 @@ from splitplanner.joint import ADHESION, TAPE_SAFETY
 from splitplanner.output.parts_list import NeededPart, needed_parts
 from splitplanner.output.printing_tables import bed_blocks, printing_blocks
 from splitplanner.output.result import AssemblyStep, Result
+from splitplanner.output.strength_tables import strength_blocks
 from splitplanner.output.surface_tables import good_side_blocks, wall_blocks
 from splitplanner.output.text_tables import add_row, direction_words, empty_table, titled
 from splitplanner.plan import Joint
@@ -26,10 +27,14 @@ from splitplanner.workshop import overhang_words
 WIDTH = 110
 """Columns of the text file."""
 
+STRENGTH_OPEN = (
+    "The strength of the seams has not been computed, since the plan has no load case; the pins "
+    "locate the pieces. Do not rely on the part where its failure could hurt someone without "
+    "testing it and without the advice of a licensed professional and the codes that hold where "
+    "you are."
+)
+"""What is said where nothing is known of strength."""
 CAUTIONS = (
-    "The strength of the seams has not been computed; the pins locate the pieces. Do not rely on "
-    "the part where its failure could hurt someone without testing it and without the advice of a "
-    "licensed professional and the codes that hold where you are.",
     "Wear eye protection when you break off supports, ream holes or press pins in, and read the "
     "safety data sheets of the filament and of any glue or resin you use.",
 )
@@ -82,6 +87,7 @@ def _blocks(result: Result) -> Iterator[RenderableType]:
         yield titled("What holds the seams")
         yield _joints_table(result)
     yield from wall_blocks(result)
+    yield from strength_blocks(result)
     parts = needed_parts(result.plan, result.shelf)
     if parts:
         yield titled("What it takes")
@@ -102,7 +108,8 @@ def _blocks(result: Result) -> Iterator[RenderableType]:
     yield titled("Findings")
     yield findings_table(result.findings)
     tape = any(joint.tape is not None for joint in result.plan.joints)
-    for caution in (*CAUTIONS, *((*TAPE_SAFETY, ADHESION) if tape else ())):
+    open_strength = (STRENGTH_OPEN,) if result.strength is None else ()
+    for caution in (*open_strength, *CAUTIONS, *((*TAPE_SAFETY, ADHESION) if tape else ())):
         yield Text(f"\nCaution: {caution}")
 
 

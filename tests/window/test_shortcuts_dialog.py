@@ -10,8 +10,7 @@ from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication, QLabel, QLineEdit, QPlainTextEdit, QTableWidget
 
 import splitplanner
-from splitplanner.output import CAUTIONS
-from splitplanner.window.dialogs.about import AboutDialog, about_text, libraries
+from splitplanner.window.dialogs.about import AboutDialog, about_text, cautions, libraries
 from splitplanner.window.dialogs.shortcuts_dialog import ShortcutsDialog
 from splitplanner.window.parts.note_line import NoteLine
 from tests.window.widgets import button_called
@@ -92,7 +91,7 @@ def test_the_program_says_what_it_is(qtbot):
     texts = " ".join(label.text() for label in dialog.findChildren(QLabel))
     assert splitplanner.__version__ in texts
     assert "Apache-2.0" in texts
-    assert [note.text for note in dialog.findChildren(NoteLine)] == list(CAUTIONS)
+    assert [note.text for note in dialog.findChildren(NoteLine)] == list(cautions())
     qtbot.mouseClick(button_called(dialog, "Copy all"), Qt.MouseButton.LeftButton)
     assert QApplication.clipboard().text() == about_text()
     shown = dialog.findChild(QPlainTextEdit).toPlainText()

@@ -30,14 +30,19 @@ LIBRARIES = (
 """What the program is made of, as the package index calls it."""
 
 
+def cautions() -> tuple[str, ...]:
+    """Return what goes with all figures and papers of the program."""
+    from splitplanner import output, strength
+
+    return *strength.CAUTIONS, *output.CAUTIONS
+
+
 def about_text() -> str:
     """Return all of it as plain text, as for a report of a fault."""
-    from splitplanner.output import CAUTIONS
-
     return "\n\n".join(
         (
             f"Split planner {splitplanner.__version__}, licence Apache-2.0",
-            *CAUTIONS,
+            *cautions(),
             f"Python {platform.python_version()}, Qt {qVersion()}, {platform.platform()}",
             "\n".join(f"{name} {version}, {licence}" for name, version, licence in libraries()),
         )
@@ -73,8 +78,6 @@ class AboutDialog(QDialog):
     """Shows it; every text can be copied."""
 
     def __init__(self, icon: QPixmap | None = None, parent: QWidget | None = None) -> None:
-        from splitplanner.output import CAUTIONS
-
         super().__init__(parent)
         self.setWindowTitle("About Split planner")
         title = QLabel(f"<h2>Split planner {splitplanner.__version__}</h2>", self)
@@ -98,7 +101,7 @@ class AboutDialog(QDialog):
         head.addLayout(words, 1)
         layout = QVBoxLayout(self)
         layout.addLayout(head)
-        for caution in CAUTIONS:
+        for caution in cautions():
             note = NoteLine(self)
             note.say(Mark.WARNING, caution)
             layout.addWidget(note)

@@ -1,0 +1,117 @@
+"""What a part stands of its load cases, as text."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from rich.console import RenderableType
+from rich.table import Table
+from rich.text import Text
+
+from splitplanner.loaded import (
+    HeldWay,
+    LoadAnswer,
+    SeamUnderLoad,
+    StrengthAnswer,
+    brace_words,
+    factor_words,
+    fall_words,
+    loading_words,
+    low_end,
+    percent_words,
+    way_words,
+    ways_words,
+    weakest_words,
+)
+from splitplanner.output.result import Result
+from splitplanner.output.text_tables import add_row, empty_table, titled
+from splitplanner.strength import CAUTIONS
+
+
+def strength_blocks(result: Result) -> Iterator[RenderableType]:
+    """Yield the tables of all load cases, and what goes with the figures; nothing without any."""
+    strength = result.strength
+    if strength is None:
+        return
+    for answer in strength.loads:
+        yield from _case_blocks(answer, result)
+    yield titled("What goes with the figures of strength")
+    for statement in statements_of(strength):
+        yield Text(f"- {statement}")
+    for caution in CAUTIONS:
+        yield Text(f"\nCaution: {caution}")
+
+
+def statements_of(strength: StrengthAnswer) -> tuple[str, ...]:
+    """Return what goes with the figures, by whose values they are first."""
+    by = f"Worked out with the values of {strength.material}"
+    if strength.is_generic:
+        return (
+            f"{by}, since the plan says of no material: only the relative figures mean anything.",
+            *strength.statements,
+        )
+    return (f"{by}.", *strength.statements)
+
+
+def _case_blocks(answer: LoadAnswer, result: Result) -> Iterator[RenderableType]:
+    low = low_end(result.source.solid, answer.loading)
+    yield titled(f"Strength, load case “{answer.loading.name}”")
+    yield Text(" ".join(filter(None, (loading_words(answer.loading, low), fall_words(answer)))))
+    uncut = answer.uncut
+    yield Text(
+        f"The uncut part holds {factor_words(uncut.factor)} the load; it is weakest at "
+        f"{uncut.station - low:.0f} mm. {ways_words(answer)}\n"
+    )
+    yield _ways_table(answer, low)
+    for way in answer.ways:
+        for brace in way.braces:
+            yield Text(f"{way_words(way.way)}: {brace.brace} {brace_words(brace)}.")
+    if answer.planned.seams:
+        yield Text("\nEach seam, as planned:\n")
+        yield _seams_table(answer.planned, low)
+
+
+def _ways_table(answer: LoadAnswer, low: float) -> Table:
+    table = empty_table(
+        "\nseams held by", "of the\nuncut part", "\nholds", "weakest\nseam", "at\nmm",
+        "stress across\nit, MPa", "layers of\npieces", "first gives way",
+        left=("\nseams held by", "weakest\nseam"), wide="first gives way",
+    )  # fmt: skip
+    for way in answer.ways:
+        seam = way.weakest_seam
+        layers = max((each.share for each in way.pieces), default=0.0)
+        add_row(
+            table,
+            way_words(way.way),
+            percent_words(way.ratio),
+            factor_words(way.weakest.factor),
+            "-" if seam is None else seam.seam,
+            "-" if seam is None else f"{seam.station - low:.0f}",
+            "-" if seam is None else f"{seam.stress:.2f}",
+            percent_words(layers),
+            weakest_words(way.weakest),
+        )
+    return table
+
+
+def _seams_table(way: HeldWay, low: float) -> Table:
+    table = empty_table(
+        "\nseam", "at\nmm", "of the\nuncut part", "\nholds", "off it by\nbraces", "first gives way",
+        left=("\nseam",), wide="first gives way",
+    )  # fmt: skip
+    for seam in way.seams:
+        add_row(
+            table,
+            seam.seam,
+            f"{seam.station - low:.0f}",
+            percent_words(seam.ratio),
+            factor_words(seam.weakest.factor),
+            relief_words(seam),
+            seam.weakest.note,
+        )
+    return table
+
+
+def relief_words(seam: SeamUnderLoad) -> str:
+    """Return how much of the load braces take off a seam, at least."""
+    return percent_words(seam.relieved) if seam.relieved > 0.0 else "-"
