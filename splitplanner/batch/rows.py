@@ -33,6 +33,14 @@ class BatchRow:
         The plan score; lower is better.
     least_pieces : int or None
         The number of pieces that no plan can go below.
+    hours : float or None
+        Print time by layers, for one piece after another; None also where layers are not known.
+    mass : float or None
+        Of the filament, supports included, g; None where the material is not known either.
+    spools : int or None
+        Full ones, if no spool is started; the same.
+    cost : float or None
+        Of the filament, in the user's own money; None where its price is not known either.
     warnings, notes : int
         How many findings there are of each severity; `Severity.WARNING`, `Severity.NOTE`.
     failure : str
@@ -47,6 +55,10 @@ class BatchRow:
     pieces: int | None = None
     score: float | None = None
     least_pieces: int | None = None
+    hours: float | None = None
+    mass: float | None = None
+    spools: int | None = None
+    cost: float | None = None
     warnings: int = 0
     notes: int = 0
     failure: str = ""
@@ -77,6 +89,11 @@ class BatchResult:
     def count(self, outcome: Outcome) -> int:
         """Return how many models ended in that way."""
         return sum(row.outcome is outcome for row in self.rows)
+
+    def total(self, figure: str) -> float | None:
+        """Return the sum of a figure, such as ``hours``, over the rows that have it, if any has."""
+        known = [value for row in self.rows if (value := getattr(row, figure)) is not None]
+        return float(sum(known)) if known else None
 
     @property
     def all_planned(self) -> bool:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import io
 import json
+from dataclasses import dataclass
 from typing import Any
 
 from rich import box
@@ -36,6 +37,10 @@ def batch_record(result: BatchResult) -> dict[str, Any]:
                 "pieces": row.pieces,
                 "score": row.score,
                 "least_pieces_possible": row.least_pieces,
+                "print_time": row.hours,
+                "filament_mass": row.mass,
+                "spools": row.spools,
+                "filament_cost": row.cost,
                 "warnings": row.warnings,
                 "notes": row.notes,
                 "failure": row.failure or None,
@@ -66,22 +71,41 @@ def batch_table(result: BatchResult) -> RenderableType:
     """Return the table for printing with rich."""
     table = Table(box=box.SIMPLE_HEAD, pad_edge=False, header_style="", show_edge=False)
     table.add_column(Text("\nmodel"), overflow="fold")
-    for column in ("\npieces", "\nscore", "least\npossible"):
+    # What no model has is no column: without a material there is neither mass nor cost.
+    shown = [each for each in _COLUMNS if each.is_always or result.total(each.figure) is not None]
+    for column in (each.title for each in shown):
         table.add_column(Text(column), justify="right", no_wrap=True)
     table.add_column(Text("\nfindings, or why it failed"), ratio=1)
     for row in result.rows:
         # As Text: names of files may hold what would be taken as markup.
-        cells = (row.model, *_figures(row), _said(row))
+        cells = (row.model, *(each.cell(row) for each in shown), _said(row))
         table.add_row(*(Text(cell) for cell in cells), style=_STYLE[row.outcome])
     return Group(table, Text(f"\n{_summary(result)}.", style="bold"))
 
 
-def _figures(row: BatchRow) -> tuple[str, str, str]:
-    return (
-        "" if row.pieces is None else str(row.pieces),
-        "" if row.score is None else f"{row.score:.3f}",
-        "" if row.least_pieces is None else str(row.least_pieces),
-    )
+@dataclass(frozen=True)
+class _Column:
+    """A figure of a model, and how it is shown."""
+
+    figure: str
+    title: str
+    form: str
+    is_always: bool = False
+
+    def cell(self, row: BatchRow) -> str:
+        value = getattr(row, self.figure)
+        return "" if value is None else format(value, self.form)
+
+
+_COLUMNS = (
+    _Column("pieces", "\npieces", "d", True),
+    _Column("score", "\nscore", ".3f", True),
+    _Column("least_pieces", "least\npossible", "d", True),
+    _Column("hours", "time\nh", ".1f"),
+    _Column("mass", "mass\ng", ".0f"),
+    _Column("spools", "\nspools", "d"),
+    _Column("cost", "\ncost", ".2f"),
+)
 
 
 def _said(row: BatchRow) -> str:
@@ -100,4 +124,17 @@ def _summary(result: BatchResult) -> str:
         text += f", {result.kept} of them before"
     failed, waiting = result.count(Outcome.FAILED), result.count(Outcome.WAITING)
     text += f", {failed} failed" if failed else ""
-    return text + (f", {waiting} not planned yet" if waiting else "")
+    text += f", {waiting} not planned yet" if waiting else ""
+    takes = [
+        form.format(total)
+        for figure, form in _TOGETHER.items()
+        if (total := result.total(figure)) is not None
+    ]
+    return f"{text}. Together: {', '.join(takes)}" if takes else text
+
+
+_TOGETHER = {
+    "hours": "{:.1f} h of printing",
+    "mass": "{:.0f} g of filament",
+    "cost": "which cost {:.2f}",
+}

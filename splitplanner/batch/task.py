@@ -164,11 +164,30 @@ def _row(task: Task, result: Result) -> BatchRow:
     return task.row(
         Outcome.PLANNED,
         pieces=len(result.division.pieces),
-        score=round(float(result.card.total), 4) + 0.0,
+        score=_figure(result.card.total),
         least_pieces=result.bound.pieces,
+        **_printing(result),
         warnings=count[Severity.WARNING],
         notes=count[Severity.NOTE],
     )
+
+
+def _printing(result: Result) -> dict[str, float | int | None]:
+    """Return what is known of what the pieces take to print."""
+    totals = result.printing()
+    if totals is None:
+        return {}
+    found: dict[str, float | int | None] = {"hours": _figure(totals.hours)}
+    if totals.filament is not None and totals.spools is not None:
+        cost = totals.filament.cost
+        found["mass"] = _figure(totals.filament.mass)
+        found["spools"] = totals.spools.new_spools
+        found["cost"] = None if cost is None else _figure(cost)
+    return found
+
+
+def _figure(value: float) -> float:
+    return round(float(value), 4) + 0.0
 
 
 def _may_have_children() -> None:

@@ -20,7 +20,7 @@ from splitplanner.batch.tables import batch_table
 from splitplanner.errors import Cancelled, ExportError, ReadError
 from splitplanner.output import plain_text
 from splitplanner.plan import Fastening
-from splitplanner.workshop import Bed, Printer
+from splitplanner.workshop import Bed, Material, Printer
 from tests.batch.models import PLAIN, PRINTER, is_begun, pipe, small_boxes, tree
 from tests.planned import box, run, save
 
@@ -138,12 +138,49 @@ def test_a_failure_is_a_row_and_the_others_go_on(folder, tmp_path):
             assert entry["pieces"] == len(card["pieces"])
             assert entry["score"] == card["score"]["total"]
             assert entry["least_pieces_possible"] == card["least_pieces_possible"]["pieces"]
+            # Of no material: hours alone are known.
+            assert entry["print_time"] == card["printing"]["print_time"]
+            assert entry["filament_mass"] is entry["spools"] is entry["filament_cost"] is None
             kinds = [finding["severity"] for finding in card["findings"]]
             assert entry["warnings"] == kinds.count("warning")
             assert entry["notes"] == kinds.count("note")
     text = plain_text(batch_table(result))
     assert failed.failure in text
-    assert "4 of 5 models planned, 1 failed." in text
+    assert "4 of 5 models planned, 1 failed. Together: " in text
+    assert "filament" not in text
+    assert "cost" not in text
+
+
+def test_the_table_tells_what_it_takes_to_print_them(tmp_path):
+    models = [
+        save(box((50.0, 30.0, 20.0)), tmp_path / "a.stl"),
+        save(box((40.0, 30.0, 20.0)), tmp_path / "b.stl"),
+    ]
+    # All solid: 30 and 24 cm³ of 1.25 g/cm³ at 20 a kg, on spools of 20 g.
+    options = replace(PLAIN, material=Material("plain", 1.25, price=20.0, spool_mass=20.0))
+    settings = {"options": options, "printer": replace(PRINTER, infill=1.0)}
+    result = batch(models, tmp_path / "out", **settings)
+    record = json.loads((tmp_path / "out" / "batch.json").read_text(encoding="utf-8"))["models"]
+    assert [each["filament_mass"] for each in record] == pytest.approx([37.5, 30.0], rel=1e-3)
+    assert [each["filament_cost"] for each in record] == pytest.approx([0.75, 0.60], rel=1e-3)
+    assert [each["spools"] for each in record] == [2, 2]
+    cards = [
+        json.loads((tmp_path / "out" / name / "scorecard.json").read_text(encoding="utf-8"))
+        for name in "ab"
+    ]
+    hours = [each["print_time"] for each in record]
+    assert hours == [card["printing"]["print_time"] for card in cards]
+    text = plain_text(batch_table(result))
+    (line,) = [line.split() for line in text.splitlines() if line.startswith("a.stl")]
+    assert line[4:8] == [f"{hours[0]:.1f}", "38", "2", "0.75"]
+    together = " ".join(text.split())
+    assert (
+        f"Together: {sum(hours):.1f} h of printing, 68 g of filament, which cost 1.35." in together
+    )
+    # Kept rows have them too.
+    again = batch(models, tmp_path / "out", **settings)
+    assert again.kept == 2
+    assert again.total("mass") == pytest.approx(67.5, rel=1e-3)
 
 
 def test_no_proposal_is_a_failure_with_its_sentence(tmp_path):
