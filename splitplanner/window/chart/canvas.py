@@ -5,17 +5,28 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
-from PySide6.QtCore import QEvent, QPointF, Qt, Signal
-from PySide6.QtGui import QFocusEvent, QHelpEvent, QKeyEvent, QMouseEvent, QWheelEvent
+from PySide6.QtCore import QEvent, QPointF, QRectF, Qt, Signal
+from PySide6.QtGui import (
+    QContextMenuEvent,
+    QFocusEvent,
+    QFontMetricsF,
+    QHelpEvent,
+    QKeyEvent,
+    QMouseEvent,
+    QWheelEvent,
+)
 from PySide6.QtWidgets import QToolTip, QWidget
 
 from splitplanner.score import Stations
 from splitplanner.window.chart.keys import ChartKeys
+from splitplanner.window.chart.load_marks import LoadMark
+from splitplanner.window.chart.load_painting import SeamHold, hold_boxes
 from splitplanner.window.chart.marks import Mark, mark_at
+from splitplanner.window.chart.menu import chart_menu
 from splitplanner.window.chart.moves import Moves
 from splitplanner.window.chart.picture import ChartPicture
 from splitplanner.window.chart.spans import span_boxes
-from splitplanner.window.chart.values import CutMark
+from splitplanner.window.chart.values import CutMark, LoadCurve
 
 _NOTCH = 1.2
 """By how much a notch of the wheel zooms."""
@@ -31,6 +42,9 @@ class ChartCanvas(ChartPicture):
     cut_chosen = Signal(int)
     cut_asked = Signal(float)
     delete_asked = Signal(int)
+    load_asked = Signal(str, float)
+    load_delete_asked = Signal(object)
+    load_edit_asked = Signal(object)
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -44,6 +58,8 @@ class ChartCanvas(ChartPicture):
         self.moves.dragged.connect(self._dragged)
         self.moves.dropped.connect(self._dropped)
         self.moves.aborted.connect(self._aborted)
+        # One thing is chosen at a time, so that keys know what they move.
+        self.loads.chosen.connect(lambda index: self.choose(None) if index >= 0 else None)
 
     def show_stations(self, stations: Stations | None) -> None:
         """Show the figures of a part; a move on another axis is given up."""
@@ -65,6 +81,8 @@ class ChartCanvas(ChartPicture):
         if index == self.selected:
             return
         self.moves.drop()
+        if index is not None:
+            self.loads.choose(None)
         self.show_chosen(index)
         self.cut_chosen.emit(-1 if index is None else index)
 
@@ -83,6 +101,12 @@ class ChartCanvas(ChartPicture):
         if event.button() == Qt.MouseButton.MiddleButton:
             self._pan_from = place.x()
         elif event.button() == Qt.MouseButton.LeftButton and self.stations is not None:
+            load = self.loads.at(place)
+            if load is not None:
+                self.loads.choose(load.index)
+                if load.is_movable:
+                    self.loads.moves.press(load, place.x())
+                return
             mark = self._mark_at(place)
             if mark is not None:
                 self.choose(mark.cut.index)
@@ -98,6 +122,9 @@ class ChartCanvas(ChartPicture):
         elif self.moves.cut is not None and event.buttons() & Qt.MouseButton.LeftButton:
             fine = bool(event.modifiers() & Qt.KeyboardModifier.ShiftModifier)
             self.moves.pull(place.x(), self.scale, fine)
+        elif self.loads.moves.cut is not None and event.buttons() & Qt.MouseButton.LeftButton:
+            fine = bool(event.modifiers() & Qt.KeyboardModifier.ShiftModifier)
+            self.loads.moves.pull(place.x(), self.scale, fine)
         else:
             self._point_at(place)
 
@@ -107,6 +134,8 @@ class ChartCanvas(ChartPicture):
             self._pan_from = None
         elif event.button() == Qt.MouseButton.LeftButton and not self.moves.is_by_keys:
             self.moves.drop()
+            if not self.loads.moves.is_by_keys:
+                self.loads.moves.drop()
             self._point_at(event.position())
 
     def mouseDoubleClickEvent(self, event: QMouseEvent) -> None:  # noqa: N802
@@ -114,7 +143,11 @@ class ChartCanvas(ChartPicture):
         place, frame = event.position(), self.frame
         if event.button() != Qt.MouseButton.LeftButton or self.stations is None:
             return
-        if self._mark_at(place) is not None:
+        load = self.loads.at(place)
+        if load is not None:
+            self.loads.choose(load.index)
+            self.load_edit_asked.emit(load)
+        elif self._mark_at(place) is not None:
             self.mousePressEvent(event)
         elif frame.ruler.contains(place):
             self.show_whole()
@@ -136,7 +169,7 @@ class ChartCanvas(ChartPicture):
 
     def leaveEvent(self, event: QEvent) -> None:  # noqa: N802
         """Nothing is pointed at any more."""
-        self.hot = None
+        self.hot = self.loads.hot = None
         if not self.is_moving:
             self.crosshair = None
         self.tell()
@@ -147,9 +180,12 @@ class ChartCanvas(ChartPicture):
     def _point_at(self, place: QPointF) -> None:
         if self.stations is None:
             return
-        mark = self._mark_at(place)
+        load = self.loads.at(place)
+        mark = self._mark_at(place) if load is None else None
         self.hot = None if mark is None else mark.cut.index
+        self.loads.hot = None if load is None else load.index
         can_move = mark is not None and mark.cut.is_movable and mark.line is not None
+        can_move = can_move or (load is not None and load.is_movable)
         self.setCursor(Qt.CursorShape.SizeHorCursor if can_move else Qt.CursorShape.ArrowCursor)
         station, low, high = self.scale.station(place.x()), *self.stations.ends
         self.crosshair = station if low <= station <= high else None
@@ -195,9 +231,29 @@ class ChartCanvas(ChartPicture):
     def focusOutEvent(self, event: QFocusEvent) -> None:  # noqa: N802
         """Let go of what keys move."""
         super().focusOutEvent(event)
-        if self.moves.is_by_keys:
-            self.moves.drop()
+        for moves in (self.moves, self.loads.moves):
+            if moves.is_by_keys:
+                moves.drop()
         self.update()
+
+    def contextMenuEvent(self, event: QContextMenuEvent) -> None:  # noqa: N802
+        """Offer what can be done at a place; by keys, at what is chosen or read."""
+        if self.stations is None:
+            event.ignore()
+            return
+        is_by_keys = event.reason() == QContextMenuEvent.Reason.Keyboard
+        load = self.loads.mark if is_by_keys else self.loads.at(QPointF(event.pos()))
+        station, where = self.scale.station(event.pos().x()), event.globalPos()
+        if is_by_keys:
+            station = self.read_at if self.read_at is not None else self.scale.station(
+                (self.scale.left + self.scale.right) / 2
+            )  # fmt: skip
+            middle = QPointF(self.scale.pixel(station), self.frame.plot.center().y())
+            where = self.mapToGlobal(middle.toPoint())
+        if load is not None:
+            self.loads.choose(load.index)
+        chart_menu(self, self.scale.clamped(station), load).popup(where)
+        event.accept()
 
     # -- tooltips, and keys that are wanted elsewhere -----------------------------------------
     def event(self, event: QEvent) -> bool:
@@ -215,11 +271,22 @@ class ChartCanvas(ChartPicture):
             return True
         return super().event(event)
 
+    def _holds_drawn(self) -> list[tuple[SeamHold, QRectF]]:
+        """Return where it is written what seams hold, if it is."""
+        if not isinstance(self.curve, LoadCurve):
+            return []
+        return hold_boxes(self.holds, self.scale, self.frame, QFontMetricsF(self._font))
+
     def tip_at(self, place: QPointF) -> str:
         """Return what is to be told of a place: a marker, a piece, or the curve's definition."""
         if self.stations is None:
             return ""
-        mark, frame = self._mark_at(place), self.frame
+        mark, frame, load = self._mark_at(place), self.frame, self.loads.at(place)
+        if load is not None:
+            return _load_told(load, self)
+        for hold, box in self._holds_drawn():
+            if box.contains(place):
+                return hold.meaning
         if mark is not None:
             return _told(mark.cut, self)
         boxes = span_boxes(self.spans, self.scale, frame.strip)
@@ -230,6 +297,16 @@ class ChartCanvas(ChartPicture):
         if place.x() < frame.plot.left():
             return f"{self.curve.label}. {self.curve.meaning}"
         return ""
+
+
+def _load_told(load: LoadMark, canvas: ChartCanvas) -> str:
+    words = [load.name, load.label] if load.label else [load.name]
+    if load.kind == "weight":
+        return ": ".join(words)
+    if load.kind == "spread" and load.reach is not None:
+        ends = " to ".join(canvas.station_text(at) for at in load.reach)
+        return f"{': '.join(words)} from {ends}"
+    return f"{': '.join(words)} at {canvas.station_text(load.station)}"
 
 
 def _told(cut: CutMark, canvas: ChartCanvas) -> str:

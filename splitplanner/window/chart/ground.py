@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 from PySide6.QtCore import QLineF, QPointF, QRectF, Qt
@@ -13,13 +14,15 @@ from PySide6.QtGui import QColor, QFontMetricsF, QPainter, QPainterPath, QPen, Q
 from splitplanner.arrays import Floats
 from splitplanner.score import Stations
 from splitplanner.window.chart.scale import ChartScale, decimals_of, round_step, ticks_between
-from splitplanner.window.chart.values import Curve
+from splitplanner.window.chart.values import Curve, LoadCurve
 from splitplanner.window.look import Look
 from splitplanner.window.quantities import Quantities
 
 Snap = tuple[float, str]
 """A sensible place for a cut, mm along the axis, and why it is one."""
 
+BESIDE = "#D55E00"
+"""Of the second line, which is dashed too: vermilion of Okabe & Ito (2008)."""
 _HEADROOM = 1.08
 _FILL = 0.16
 _TICK_GAP = 19.0
@@ -41,6 +44,8 @@ class Frame:
         Of the pieces.
     listed : QRectF
         Right of the plot, of cuts along the axis; without width if there is none.
+    above, below : QRectF
+        Over and under the plot, of loads and of supports; without height if none are shown.
     """
 
     lane: QRectF
@@ -48,9 +53,18 @@ class Frame:
     ruler: QRectF
     strip: QRectF
     listed: QRectF
+    above: QRectF
+    below: QRectF
 
     @staticmethod
-    def of(width: float, height: float, rows: int, has_list: bool, fonts: QFontMetricsF) -> Frame:
+    def of(
+        width: float,
+        height: float,
+        rows: int,
+        has_list: bool,
+        fonts: QFontMetricsF,
+        has_loads: bool = False,
+    ) -> Frame:
         """Return the frame of a chart of some size with so many rows of pieces."""
         line = fonts.height()
         left = fonts.horizontalAdvance("0,000.0") + 12
@@ -58,15 +72,18 @@ class Frame:
         bar, lane, ruler = rows * (line + 5), line + 8, line + 9
         low = math.floor(height - 2 - bar)
         across = max(right - left, 1.0)
-        plot = QRectF(left, lane, across, max(low - ruler - lane, 1.0))
+        above, below = (line + 9, line + 3) if has_loads else (0.0, 0.0)
+        plot = QRectF(left, lane + above, across, max(low - ruler - lane - above - below, 1.0))
         return Frame(
             QRectF(left, 0, across, lane),
             plot,
-            QRectF(left, plot.bottom(), across, ruler),
+            QRectF(left, plot.bottom() + below, across, ruler),
             QRectF(left, low, across, bar),
             QRectF(
                 right + 6, lane, max(width - right - 8, 0.0) if has_list else 0.0, height - lane
             ),
+            QRectF(left, lane, across, above),
+            QRectF(left, plot.bottom(), across, below),
         )
 
 
@@ -86,15 +103,40 @@ class Shown:
         return self.curve.values(self.stations) * self.curve.factor(self.quantities)
 
     @property
+    def beside(self) -> tuple[Floats, Floats] | None:
+        """The second line: positions and values as they are shown; None without one."""
+        curve = self.curve
+        if not isinstance(curve, LoadCurve) or curve.beside is None:
+            return None
+        at, numbers = curve.beside
+        return at, numbers * curve.factor(self.quantities)
+
+    @cached_property
+    def span(self) -> tuple[float, float]:
+        """The values at the lower and the upper edge of the plot; 0 is always between them."""
+        beside = self.beside
+        values = self.values if beside is None else np.concatenate([self.values, beside[1]])
+        values = values[np.isfinite(values)]
+        greatest = max(float(values.max()), 0.0) if len(values) else 0.0
+        least = min(float(values.min()), 0.0) if len(values) else 0.0
+        if self.curve.is_upward:
+            least = 0.0
+        # What is zero but for rounding has no side.
+        least = least if -least > 1e-6 * greatest else 0.0
+        greatest = greatest if greatest > -1e-6 * least else 0.0
+        if greatest == least:
+            return 0.0, 1.0
+        return _HEADROOM * least, _HEADROOM * greatest
+
+    @property
     def top(self) -> float:
         """The value at the upper edge of the plot."""
-        values = self.values[np.isfinite(self.values)]
-        greatest = float(values.max()) if len(values) else 0.0
-        return _HEADROOM * greatest if greatest > 0.0 else 1.0
+        return self.span[1]
 
     def height(self, value: float, plot: QRectF) -> float:
         """Return where a value as it is shown is drawn, pixels."""
-        return plot.bottom() - value / self.top * plot.height()
+        low, high = self.span
+        return plot.bottom() - (value - low) / (high - low) * plot.height()
 
 
 def paint_ground(painter: QPainter, shown: Shown, scale: ChartScale, frame: Frame) -> None:
@@ -117,11 +159,12 @@ def paint_ground(painter: QPainter, shown: Shown, scale: ChartScale, frame: Fram
 def _paint_values(painter: QPainter, shown: Shown, frame: Frame) -> None:
     """Draw the value axis: lines across, their values, and the unit above."""
     plot, look = frame.plot, shown.look
-    step = round_step(shown.top * _TICK_GAP / plot.height())
+    low, high = shown.span
+    step = round_step((high - low) * _TICK_GAP / plot.height())
     if shown.curve.dimension == "count":
         step = max(step, 1.0)
     right = Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter
-    for value in ticks_between(0.0, shown.top, step):
+    for value in ticks_between(low, high, step):
         y = round(shown.height(value, plot)) + 0.5
         painter.setPen(QPen(look.colour("rule"), 1.0))
         painter.drawLine(QLineF(plot.left(), y, plot.right(), y))
@@ -134,18 +177,25 @@ def _paint_values(painter: QPainter, shown: Shown, frame: Frame) -> None:
 
 
 def _paint_curve(painter: QPainter, shown: Shown, scale: ChartScale, plot: QRectF) -> None:
-    """Draw the curve, filled down to zero; where there is no value it has a gap."""
+    """Draw the curve, filled to zero; where there is no value it has a gap."""
     colour = shown.look.colour("accent")
     fill = QColor(colour)
     fill.setAlphaF(_FILL)
     painter.setBrush(Qt.BrushStyle.NoBrush)
+    zero = shown.height(0.0, plot)
     for line in curve_lines(shown, scale, plot):
-        area = QPolygonF([QPointF(line[0].x(), plot.bottom()), *line])
-        area.append(QPointF(line[-1].x(), plot.bottom()))
+        area = QPolygonF([QPointF(line[0].x(), zero), *line])
+        area.append(QPointF(line[-1].x(), zero))
         path = QPainterPath()
         path.addPolygon(area)
         painter.fillPath(path, fill)
         painter.setPen(QPen(colour, 1.6))
+        painter.drawPolyline(QPolygonF(line))
+    if shown.beside is not None:
+        at, values = shown.beside
+        places = zip(at.tolist(), values.tolist(), strict=True)
+        line = [QPointF(scale.pixel(x), shown.height(y, plot)) for x, y in places]
+        painter.setPen(QPen(QColor(BESIDE), 1.8, Qt.PenStyle.DashLine))
         painter.drawPolyline(QPolygonF(line))
 
 
@@ -154,7 +204,9 @@ def curve_lines(shown: Shown, scale: ChartScale, plot: QRectF) -> list[list[QPoi
 
     It goes on level from the outermost stations to the ends of the part.
     """
-    positions, values = shown.stations.positions, shown.values
+    positions, values = shown.curve.positions(shown.stations), shown.values
+    if not len(values):
+        return []
     low, high = shown.stations.ends
     if shown.curve.is_stepped:
         middles = (positions[1:] + positions[:-1]) / 2
@@ -164,7 +216,8 @@ def curve_lines(shown: Shown, scale: ChartScale, plot: QRectF) -> list[list[QPoi
         positions = np.concatenate([[low], positions, [high]])
         values = np.concatenate([values[:1], values, values[-1:]])
     x = scale.pixel(0.0) + positions / scale.mm_per_pixel
-    y = plot.bottom() - values / shown.top * plot.height()
+    least, most = shown.span
+    y = plot.bottom() - (values - least) / (most - least) * plot.height()
     is_known = np.isfinite(values)
     breaks = np.flatnonzero(np.diff(is_known.astype(np.int8))) + 1
     lines = []

@@ -34,9 +34,9 @@ _USED = {
     _Key.Key_PageDown,
 }
 KEYS_TOLD = (
-    "[ and ] choose a cut; Left and Right move it by 1 mm, with Shift by 0.1 mm, with Ctrl by "
-    "10 mm; Home and End move it to the ends of the part; Delete removes it; Escape gives up a "
-    "move, and then the choice. With no cut chosen, the same keys move the hairline, and Insert "
+    "[ and ] choose a cut, support or load; Left and Right move it by 1 mm, with Shift by 0.1 mm, "
+    "with Ctrl by 10 mm; Home and End move it to the ends of the part; Delete removes it; Escape "
+    "gives up a move, and then the choice. The menu key offers what can be added. With no cut chosen, the same keys move the hairline, and Insert "
     "adds a cut there. Plus, minus and 0 zoom, Page Up and Page Down pan. Ctrl+C copies the "
     "figures."
 )
@@ -54,9 +54,10 @@ class ChartKeys:
         if canvas.stations is None or held & Qt.KeyboardModifier.AltModifier:
             return False
         if key == _Key.Key_Escape:
-            return canvas.moves.cut is not None or canvas.selected is not None
+            is_held = canvas.moves.cut is not None or canvas.loads.moves.cut is not None
+            return is_held or canvas.selected is not None or canvas.loads.selected is not None
         if key in (_Key.Key_Delete, _Key.Key_Backspace):
-            return canvas.chosen is not None
+            return canvas.chosen is not None or canvas.loads.mark is not None
         if event.matches(QKeySequence.StandardKey.Copy):
             return canvas.read_at is not None
         if held & Qt.KeyboardModifier.ControlModifier:
@@ -79,23 +80,33 @@ class ChartKeys:
             canvas.cut_asked.emit(self._place())
         elif key in (_Key.Key_Delete, _Key.Key_Backspace):
             canvas.moves.drop()
-            if canvas.selected is not None:
+            canvas.loads.moves.drop()
+            if canvas.loads.mark is not None:
+                canvas.load_delete_asked.emit(canvas.loads.mark)
+            elif canvas.selected is not None:
                 canvas.delete_asked.emit(canvas.selected)
         else:
             self._look(key)
 
     def choose_next(self, step: int) -> bool:
-        """Choose the next marker along the axis, those along it last; False after the last."""
+        """Choose the next cut along the axis, then those along it, then supports and loads.
+
+        False after the last.
+        """
         canvas = self._canvas
-        cuts = [cut for cut in canvas.cuts if canvas.stations is not None]
-        order = [c.index for c in sorted(cuts, key=lambda c: (c.is_along, c.station, c.index))]
-        if canvas.selected in order:
-            at = order.index(canvas.selected) + step
-        else:
-            at = 0 if step > 0 else len(order) - 1
+        if canvas.stations is None:
+            return False
+        cuts = sorted(canvas.cuts, key=lambda cut: (cut.is_along, cut.station, cut.index))
+        loads = sorted(canvas.loads.marks, key=lambda mark: (mark.station, mark.index))
+        order = [("cut", cut.index) for cut in cuts] + [("load", mark.index) for mark in loads]
+        load = canvas.loads.selected
+        chosen = ("cut", canvas.selected) if load is None else ("load", load)
+        first = 0 if step > 0 else len(order) - 1
+        at = order.index(chosen) + step if chosen in order else first
         if not 0 <= at < len(order):
             return False
-        canvas.choose(order[at])
+        kind, index = order[at]
+        (canvas.choose if kind == "cut" else canvas.loads.choose)(index)
         return True
 
     def _place(self) -> float:
@@ -117,8 +128,12 @@ class ChartKeys:
         if key in (_Key.Key_Home, _Key.Key_End):
             step = scale.high - scale.low
         way = -step if key in (_Key.Key_Left, _Key.Key_Home) else step
-        cut = canvas.chosen
-        if cut is None:
+        cut, load = canvas.chosen, canvas.loads.mark
+        if load is not None:
+            if load.is_movable:
+                canvas.loads.moves.nudge(load, way, scale)
+                canvas.rescale(scale.showing((canvas.loads.mark or load).station))
+        elif cut is None:
             canvas.crosshair = scale.clamped(self._place() + way)
             canvas.rescale(scale.showing(canvas.crosshair))
         elif cut.is_movable and not cut.is_along:
@@ -132,6 +147,10 @@ class ChartKeys:
         canvas = self._canvas
         if canvas.moves.cut is not None:
             canvas.moves.abort()
+        elif canvas.loads.moves.cut is not None:
+            canvas.loads.moves.abort()
+        elif canvas.loads.selected is not None:
+            canvas.loads.choose(None)
         else:
             canvas.choose(None)
 

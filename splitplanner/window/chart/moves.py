@@ -1,11 +1,12 @@
-"""A cut that is being moved in the chart, by mouse or by keys: one grab, drags, one drop."""
+"""A cut or load that is moved in the chart, by mouse or by keys: one grab, drags, one drop."""
 
 from __future__ import annotations
+
+from typing import Protocol
 
 from PySide6.QtCore import QObject, QTimer, Signal
 
 from splitplanner.window.chart.scale import ChartScale
-from splitplanner.window.chart.values import CutMark
 
 FINE = 0.1
 """With Shift a cut goes this share of the pointer's way."""
@@ -13,6 +14,18 @@ BURST = 700
 """Keys that follow each other within this time make one move, ms."""
 _BEGINS = 3.0
 """A pointer that goes less far than this only chooses a cut, pixels."""
+
+
+class Movable(Protocol):
+    """What has a place on the axis: an index by which it is told, and its offset, mm."""
+
+    @property
+    def index(self) -> int:
+        """By which it is told apart."""
+
+    @property
+    def station(self) -> float:
+        """Offset along the axis, mm."""
 
 
 class Moves(QObject):
@@ -25,11 +38,11 @@ class Moves(QObject):
     dragged = Signal(int, float, float, bool)
     dropped = Signal(int)
     aborted = Signal(object)
-    """The cut as it was when it was grabbed."""
+    """What was moved, as it was when it was grabbed."""
 
     def __init__(self, parent: QObject) -> None:
         super().__init__(parent)
-        self.cut: CutMark | None = None
+        self.cut: Movable | None = None
         """As it was when it was grabbed; None when nothing is."""
         self.is_begun = False
         """Whether it has been moved, rather than only pressed on."""
@@ -44,7 +57,7 @@ class Moves(QObject):
         """Whether keys move it."""
         return self._burst.isActive()
 
-    def press(self, cut: CutMark, pixel: float) -> None:
+    def press(self, cut: Movable, pixel: float) -> None:
         """Take a cut with the pointer."""
         self.drop()
         self.cut, self._at, self._pixel = cut, cut.station, pixel
@@ -59,7 +72,7 @@ class Moves(QObject):
         self._pixel = pixel
         self._go(self._at + way * (FINE if fine else 1.0), scale, fine)
 
-    def nudge(self, cut: CutMark, way: float, scale: ChartScale) -> None:
+    def nudge(self, cut: Movable, way: float, scale: ChartScale) -> None:
         """Move a cut by keys, mm; keys pressed in a row make one move."""
         if self.cut is None or self.cut.index != cut.index or not self.is_by_keys:
             self.drop()
@@ -80,7 +93,7 @@ class Moves(QObject):
         if cut is not None:
             self.aborted.emit(cut)
 
-    def forget(self) -> CutMark | None:
+    def forget(self) -> Movable | None:
         """End a move without a word, and return the cut as it was if it has been moved."""
         self._burst.stop()
         cut = self.cut if self.is_begun else None

@@ -20,16 +20,19 @@ from PySide6.QtWidgets import QSizePolicy, QWidget
 
 from splitplanner.score import Stations
 from splitplanner.window.chart.ground import Frame, Shown, Snap, paint_ground, paint_tag
+from splitplanner.window.chart.load_hand import LoadHand
+from splitplanner.window.chart.load_painting import SeamHold, paint_holds, paint_key, paint_loads
 from splitplanner.window.chart.marks import Mark, listed_marks, paint_mark, placed_marks
 from splitplanner.window.chart.scale import ChartScale
 from splitplanner.window.chart.spans import paint_spans, row_count
-from splitplanner.window.chart.values import CURVES, CutMark, Span
+from splitplanner.window.chart.values import CURVES, Curve, CutMark, LoadCurve, Span
 from splitplanner.window.look import look_of
 from splitplanner.window.quantities import Quantities
 
 SNAP_NEAR = 6.0
 """Why a place is a sensible one is told from this far away, pixels."""
 _SMALLER = 0.92
+_WAITING = "being worked out"
 _EMPTY = "No part is open. Open one to see its sections along an axis."
 
 
@@ -42,7 +45,13 @@ class ChartPicture(QWidget):
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self.stations: Stations | None = None
-        self.curve = CURVES[0]
+        self.curve: Curve = CURVES[0]
+        self.curves: tuple[Curve, ...] = CURVES
+        """All that can be drawn now, those of the load case last."""
+        self.holds: tuple[SeamHold, ...] = ()
+        self.has_loads = False
+        """Whether a load case is shown, which takes place over and under the plot."""
+        self.loads = LoadHand(self)
         self.cuts: tuple[CutMark, ...] = ()
         self.spans: tuple[Span, ...] = ()
         self.snaps: tuple[Snap, ...] = ()
@@ -132,6 +141,9 @@ class ChartPicture(QWidget):
     @property
     def read_at(self) -> float | None:
         """The station that is read: of the cut that is moved, of the pointer, of the chosen."""
+        mark = self.loads.mark
+        if mark is not None and self.loads.is_moving:
+            return mark.station
         cut = self.chosen
         if cut is not None and not cut.is_along and (self.is_moving or self.crosshair is None):
             return cut.station
@@ -153,8 +165,9 @@ class ChartPicture(QWidget):
         if self._frame is None:
             rows = row_count(self.spans)
             self._frame = Frame.of(
-                self.width(), self.height(), rows, self._has_list, QFontMetricsF(self._font)
-            )
+                self.width(), self.height(), rows, self._has_list, QFontMetricsF(self._font),
+                self.has_loads,
+            )  # fmt: skip
         return self._frame
 
     @property
@@ -172,7 +185,8 @@ class ChartPicture(QWidget):
     def minimumSizeHint(self) -> QSize:  # noqa: N802
         """Return the least size in which all can be read."""
         line = QFontMetricsF(self._font).height()
-        return QSize(320, int(line * (6 + row_count(self.spans))) + 36)
+        rows = 6 + row_count(self.spans) + (2 if self.has_loads else 0)
+        return QSize(320, int(line * rows) + 36 + (12 if self.has_loads else 0))
 
     @property
     def _has_list(self) -> bool:
@@ -211,6 +225,8 @@ class ChartPicture(QWidget):
         painter.setRenderHint(QPainter.RenderHint.Antialiasing)
         self._paint_snap(painter, frame)
         self._paint_marks(painter, [m for m, busy in zip(marks, is_busy, strict=True) if busy])
+        if self.has_loads:
+            self._paint_loads(painter, frame)
         self._paint_reading(painter, frame)
         if self.hasFocus():
             painter.setPen(QPen(look.colour("accent"), 1.0, Qt.PenStyle.DotLine))
@@ -222,6 +238,18 @@ class ChartPicture(QWidget):
         for mark in marks:
             is_chosen, is_hot = mark.cut.index == self.selected, mark.cut.index == self.hot
             paint_mark(painter, mark, look, is_chosen=is_chosen, is_hot=is_hot, ruler=ruler)
+
+    def _paint_loads(self, painter: QPainter, frame: Frame) -> None:
+        """Draw supports and loads, and what belongs to the curve of a load case."""
+        look, loads = look_of(self.palette()), self.loads
+        if isinstance(self.curve, LoadCurve):
+            if not len(self.curve.numbers):
+                painter.setPen(look.colour("faint"))
+                painter.drawText(frame.plot, Qt.AlignmentFlag.AlignCenter, _WAITING)
+            elif self.curve.beside is not None:
+                paint_key(painter, frame, look)
+            paint_holds(painter, self.holds, self.scale, frame, look)
+        paint_loads(painter, loads.marks, self.scale, frame, look, loads.selected, loads.hot)
 
     def _paint_kept(self, painter: QPainter, frame: Frame, resting: list[Mark]) -> None:
         """Draw what is kept: the ground with the markers at rest, and the pieces below it."""
@@ -276,7 +304,8 @@ class ChartPicture(QWidget):
         if station is None or not self.scale.start <= station <= self.scale.stop:
             return
         shown, x = self._shown(), self.scale.pixel(station)
-        is_pointed = station == self.crosshair and not self.is_moving
+        is_moving = self.is_moving or self.loads.is_moving
+        is_pointed = station == self.crosshair and not is_moving
         if is_pointed:
             painter.setPen(QPen(shown.look.colour("faint"), 1.0))
             painter.drawLine(QLineF(x, frame.plot.top(), x, frame.ruler.bottom()))
@@ -286,9 +315,12 @@ class ChartPicture(QWidget):
             painter.setPen(QPen(shown.look.colour("raised"), 1.0))
             painter.setBrush(shown.look.colour("accent"))
             painter.drawEllipse(QPointF(x, y), 3.5, 3.5)
-        if not (is_pointed or self.is_moving):
+        if not (is_pointed or is_moving):
             return
         words = [self.station_text(station), self.curve.text(value, self.quantities)]
+        if isinstance(self.curve, LoadCurve) and self.curve.beside is not None:
+            planned = self.curve.beside_at(station)
+            words.append(f"as planned {self.curve.text(planned, self.quantities)}")
         words += [snap[1]] if snap else []
         paint_tag(painter, x, frame, " · ".join(words), shown.look)
 
@@ -297,7 +329,7 @@ class ChartPicture(QWidget):
         station, stations = self.read_at, self.stations
         if station is None or stations is None:
             return []
-        curves = sorted(CURVES, key=lambda curve: curve.name != self.curve.name)
+        curves = sorted(self.curves, key=lambda curve: curve.name != self.curve.name)
         return [("Station", self.station_text(station))] + [
             (curve.label, curve.text(curve.value_at(stations, station), self.quantities))
             for curve in curves

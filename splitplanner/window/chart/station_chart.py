@@ -14,7 +14,16 @@ from splitplanner.score import Stations
 from splitplanner.window.chart.canvas import ChartCanvas
 from splitplanner.window.chart.ground import Snap
 from splitplanner.window.chart.keys import KEYS_TOLD
-from splitplanner.window.chart.values import CURVES, CutMark, Span, curve_named
+from splitplanner.window.chart.load_marks import LoadMark
+from splitplanner.window.chart.load_painting import SeamHold
+from splitplanner.window.chart.values import (
+    CURVES,
+    LOAD_CURVES,
+    CutMark,
+    LoadCurve,
+    Span,
+    curve_named,
+)
 from splitplanner.window.quantities import Quantities
 
 _SAME_AXIS = 1.0 - 1e-9
@@ -47,6 +56,18 @@ class StationChart(QWidget):
         Another axis is wanted, (x, y, z).
     curve_chosen(str)
         Another figure is drawn now.
+    load_chosen(str)
+        Another load case is to be shown, by its name.
+    load_moved(object, float)
+        A marker of the load case, as it was, and the offset at which it was let go. The chart
+        shows it there until `set_loads`.
+    load_mark_chosen(int)
+        A marker of the load case by its index; -1 for none.
+    load_asked(str, float)
+        Something is to be added at an offset: support, clamp, force, spread, on face, new
+        supported or new clamped.
+    load_delete_asked(object), load_edit_asked(object)
+        A marker of the load case is to be removed, or what it stands for edited.
     """
 
     cut_grabbed = Signal(int)
@@ -58,6 +79,12 @@ class StationChart(QWidget):
     delete_asked = Signal(int)
     axis_chosen = Signal(object)
     curve_chosen = Signal(str)
+    load_chosen = Signal(str)
+    load_moved = Signal(object, float)
+    load_mark_chosen = Signal(int)
+    load_asked = Signal(str, float)
+    load_delete_asked = Signal(object)
+    load_edit_asked = Signal(object)
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -66,6 +93,8 @@ class StationChart(QWidget):
         self.canvas = ChartCanvas(self)
         self.axis_box = QComboBox(self)
         self.curve_box = QComboBox(self)
+        self.load_box = QComboBox(self)
+        self.load_label = QLabel("&Load", self)
         self.readout = QLabel(self)
         self._name_controls()
         self._lay_out()
@@ -106,13 +135,16 @@ class StationChart(QWidget):
     def set_curve(self, name: str) -> None:
         """Draw another figure: area, length, room, overhang, wall or modulus.
 
+        Where a load case is shown, also moment, shear, torque, deflection, stress or strength.
+
         Raises
         ------
         ValueError
             If there is no such figure.
         """
-        curve = curve_named(name)
-        self.curve_box.setCurrentIndex(CURVES.index(curve))
+        curves = {curve.name: curve for curve in self.canvas.curves}
+        curve = curves[name] if name in curves else curve_named(name)
+        self.curve_box.setCurrentIndex([*curves].index(curve.name))
         self.curve_box.setToolTip(f"{curve.label}. {curve.meaning}")
         self.canvas.curve = curve
         self.canvas.redraw()
@@ -122,19 +154,79 @@ class StationChart(QWidget):
         self.canvas.snaps = tuple(snaps)
         self.canvas.redraw()
 
+    def set_loads(
+        self,
+        names: Sequence[str],
+        chosen: str | None,
+        marks: Sequence[LoadMark] | None,
+        curves: Sequence[LoadCurve] = LOAD_CURVES,
+        holds: Sequence[SeamHold] = (),
+    ) -> None:
+        """Show a load case.
+
+        Parameters
+        ----------
+        names : sequence of str
+            Of all load cases.
+        chosen : str or None
+        marks : sequence of LoadMark, or None
+            Where it is held, and what acts; None if none is shown along this axis.
+        curves : sequence of LoadCurve
+            Its figures; without values while they are not known.
+        holds : sequence of SeamHold
+            What seams hold.
+        """
+        canvas = self.canvas
+        had_loads, canvas.has_loads = canvas.has_loads, marks is not None
+        canvas.holds = tuple(holds) if marks is not None else ()
+        canvas.curves = (*CURVES, *(curves if marks is not None else ()))
+        self._list_loads(names, chosen)
+        self._list_curves()
+        if had_loads != canvas.has_loads:
+            canvas.updateGeometry()
+            canvas.refit()
+        canvas.loads.show(marks or ())
+        canvas.redraw()
+        self._read = None
+        self._show_reading()
+
     # -- inside ---------------------------------------------------------------------------
     def _name_controls(self) -> None:
         self.axis_box.setAccessibleName("Axis of the chart")
         self.axis_box.setToolTip("The axis along which the part is looked at.")
         self.curve_box.setAccessibleName("Figure that is drawn")
-        self.curve_box.addItems([curve.label for curve in CURVES])
-        for row, curve in enumerate(CURVES):
-            self.curve_box.setItemData(row, curve.meaning, Qt.ItemDataRole.ToolTipRole)
-        self.curve_box.setToolTip(f"{CURVES[0].label}. {CURVES[0].meaning}")
+        self._list_curves()
+        self.load_box.setAccessibleName("Load case that is shown")
+        self.load_box.setToolTip("The load case whose supports, loads and figures are shown.")
+        self.load_box.setMaximumWidth(160)
+        self._list_loads((), None)
         self.readout.setAccessibleName("Figures at a station")
         self.readout.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)
         self.readout.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Preferred)
         self.canvas.setAccessibleDescription(KEYS_TOLD)
+
+    def _list_loads(self, names: Sequence[str], chosen: str | None) -> None:
+        """Write the load cases into their box, which is there if there are any."""
+        shown = [self.load_box.itemText(row) for row in range(self.load_box.count())]
+        if shown != list(names):
+            self.load_box.clear()
+            self.load_box.addItems(list(names))
+        self.load_box.setCurrentIndex(-1 if chosen is None else self.load_box.findText(chosen))
+        for widget in (self.load_label, self.load_box):
+            widget.setVisible(bool(names))
+
+    def _list_curves(self) -> None:
+        """Write the figures into their box, and go on with the one that is drawn if it is there."""
+        box, curves = self.curve_box, self.canvas.curves
+        labels = [curve.label for curve in curves]
+        if labels != [box.itemText(row) for row in range(box.count())]:
+            box.clear()
+            box.addItems(labels)
+            for row, curve in enumerate(curves):
+                box.setItemData(row, curve.meaning, Qt.ItemDataRole.ToolTipRole)
+        names = [curve.name for curve in curves]
+        name = self.canvas.curve.name
+        self.set_curve(name if name in names else names[0])
 
     def _lay_out(self) -> None:
         head = QHBoxLayout()
@@ -146,6 +238,9 @@ class StationChart(QWidget):
             head.addWidget(label)
             head.addWidget(box)
             head.addSpacing(8)
+        self.load_label.setBuddy(self.load_box)
+        head.addWidget(self.load_label)
+        head.addWidget(self.load_box)
         head.addWidget(self.readout, 1)
         rows = QVBoxLayout(self)
         rows.setContentsMargins(0, 0, 0, 0)
@@ -154,13 +249,19 @@ class StationChart(QWidget):
         rows.addWidget(self.canvas, 1)
         # As they are seen: the line above first.
         self.setTabOrder(self.axis_box, self.curve_box)
-        self.setTabOrder(self.curve_box, self.canvas)
+        self.setTabOrder(self.curve_box, self.load_box)
+        self.setTabOrder(self.load_box, self.canvas)
 
     def _connect(self) -> None:
         canvas = self.canvas
         for name in ("grabbed", "dragged", "dropped", "aborted", "chosen", "asked"):
             getattr(canvas, f"cut_{name}").connect(getattr(self, f"cut_{name}"))
         canvas.delete_asked.connect(self.delete_asked)
+        canvas.loads.moved.connect(self.load_moved)
+        canvas.loads.chosen.connect(self.load_mark_chosen)
+        for name in ("load_asked", "load_delete_asked", "load_edit_asked"):
+            getattr(canvas, name).connect(getattr(self, name))
+        self.load_box.textActivated.connect(self.load_chosen)
         canvas.pointed.connect(self._show_reading)
         self.axis_box.activated.connect(self._choose_axis)
         self.curve_box.activated.connect(self._choose_curve)
@@ -169,8 +270,9 @@ class StationChart(QWidget):
         self.axis_chosen.emit(self._axes[row][1])
 
     def _choose_curve(self, row: int) -> None:
-        self.set_curve(CURVES[row].name)
-        self.curve_chosen.emit(CURVES[row].name)
+        name = self.canvas.curves[row].name
+        self.set_curve(name)
+        self.curve_chosen.emit(name)
 
     def _show_axis(self) -> None:
         """Show in the box along which axis the figures are; none if it is not among them."""
