@@ -233,6 +233,7 @@ class Examiner:
 
     def set_screw(
         self,
+            braces=self._maker.braces(division, made, self.shelf),
         plan: Plan,
         seam: str,
         *,
@@ -317,7 +318,7 @@ class Examiner:
 
         None where nothing is added to any piece and nothing taken from it.
         """
-        made = self._maker.make(division, plan, report)
+        made = self._maker.make(division, plan, report, self.shelf)
         pairs = list(zip(made.pieces, division.pieces, strict=True))
         if all(piece.solid is bare.solid for piece, bare in pairs):
             return figures, list(made.findings) or None

@@ -8,6 +8,8 @@ from splitplanner.joint.allowance.files import (
     scaled_fit,
     with_room_to_shrink,
 )
+from splitplanner.joint.brace.building import Brace
+from splitplanner.joint.brace.planned import PlannedBraces
 from splitplanner.joint.by_hand import screw_by_hand
 from splitplanner.joint.checking import assembly_of, check_joints
 from splitplanner.joint.coupon import Coupon, coupon
@@ -27,12 +29,14 @@ __all__ = [
     "ADHESION",
     "TAPE_SAFETY",
     "Assembly",
+    "Brace",
     "Coupon",
     "FileAllowance",
     "Keying",
     "MadePieces",
     "Maker",
     "PinSize",
+    "PlannedBraces",
     "SeamOutline",
     "Step",
     "TapeFigures",

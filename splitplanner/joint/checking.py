@@ -9,6 +9,7 @@ from dataclasses import dataclass, replace
 from splitplanner.arrays import Bools, to_vector
 from splitplanner.errors import WorkshopError
 from splitplanner.findings import Finding, Severity, faults
+from splitplanner.joint.brace.surroundings import check_braces
 from splitplanner.joint.fasteners.distances import check_hardware
 from splitplanner.joint.flange.checks import check_flange, check_seen
 from splitplanner.joint.holes.checks import hole_volumes_inside
@@ -47,7 +48,8 @@ def check_joints(
 
     Pins and screws have sizes that suit the printer and stand in material on both sides, flanges
     and registers are whole, hardware of all seams keeps its distances, and in the pieces as they
-    are made everything is free that has to be, and material left.
+    are made everything is free that has to be, and material left. Braces seat on them, are bolted
+    to every piece that they pass over, and go with all other hardware.
 
     Parameters
     ----------
@@ -58,7 +60,7 @@ def check_joints(
     seen : (m,) bool array
         Faces of the part on the good side.
     maker : Maker, optional
-        Has made the flanges before.
+        Has made flanges and braces before.
     pieces : sequence of Piece, optional
         As they are printed, with all holes; made anew if they are not given.
     """
@@ -166,11 +168,17 @@ class _Checking:
         self, pieces: Sequence[Piece] | None, found: Sequence[Finding]
     ) -> tuple[Finding, ...]:
         """Check the pieces as they are printed, but for fasteners of which faults were found."""
+        planned = self.maker.planned_braces(self.division, self.plan, self.shelf)
         if pieces is None:
-            pieces = self.maker.make(self.division, self.plan).pieces
+            pieces = self.maker.make(self.division, self.plan, shelf=self.shelf).pieces
         solids = {piece.name: piece.solid for piece in pieces}
         faulty = [to_vector(at) for each in faults(found) for at in each.where]
-        return check_made(self.division, self.plan, solids, faulty)
+        ground = self.maker.grounded(self.division, self.plan)
+        return (
+            *check_made(self.division, self.plan, solids, faulty),
+            *planned.findings,
+            *check_braces(ground, planned.braces, solids, self.plan, self.shelf),
+        )
 
     def of_sight(self) -> tuple[Finding, ...]:
         """Check that no flange shows, all at once: looking at the part takes longest."""

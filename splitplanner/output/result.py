@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from splitplanner.findings import Finding, faults
-from splitplanner.joint import Assembly, Step, find_order
+from splitplanner.joint import Assembly, Brace, Step, find_order
 from splitplanner.loaded import StrengthAnswer
 from splitplanner.plan import Division, Piece, Plan, Seam, Vector
 from splitplanner.score import (
@@ -96,6 +96,7 @@ class Result:
     good_sides: tuple[GoodSideFigures, ...] = ()
     walls: WallFigures | None = None
     spool_left: float | None = None
+    braces: tuple[Brace, ...] = ()
     strength: StrengthAnswer | None = None
 
     @property

@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
-from splitplanner.joint.brace.bolts import Bosses, bolt_size, bosses_of, holes_of
+import numpy as np
+
+from splitplanner.joint.brace.bolts import BoltSize, Bosses, bolt_size, bosses_of, holes_of
 from splitplanner.joint.brace.lands import Lands, by_piece, lands_of
 from splitplanner.joint.brace.outline import Profile, profile_of
 from splitplanner.joint.screws.sizes import ScrewSize
@@ -13,6 +15,9 @@ from splitplanner.plan import Division
 from splitplanner.plan.brace import BraceWish
 from splitplanner.solid import Solid
 from splitplanner.workshop import Shelf
+
+_ROUND = 5.0
+"""What is further from a brace, its lands and bosses than this is left out as they are made, mm."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -42,6 +47,11 @@ class Brace:
     taken: Mapping[str, tuple[Solid, ...]]
     loose: tuple[Solid, ...]
 
+    @property
+    def wish(self) -> BraceWish:
+        """What was asked for."""
+        return self.profile.wish
+
     def made(self, name: str, piece: Solid) -> Solid:
         """Return a piece with its lands and bosses, drilled."""
         solid = piece.union(*self.added.get(name, ()))
@@ -66,10 +76,12 @@ def brace_of(division: Division, wish: BraceWish, screw: ScrewSize, shelf: Shelf
         If there is no ground for it, it falls apart, or no screw on the shelf holds it.
     """
     profile = profile_of(division.part, wish)
-    lands = lands_of(division.part, profile)
-    bosses = bosses_of(division, profile, bolt_size(wish, screw, shelf))
+    size = bolt_size(wish, screw, shelf)
+    near = near_brace(division, profile, size)
+    lands = lands_of(near.part, profile)
+    bosses = bosses_of(near, profile, size)
     growths = [lands.growth.solid, *(growth.solid for growth in bosses.growths)]
-    added, loose = by_piece(growths, division)
+    added, loose = by_piece(growths, near)
     in_brace = []
     taken: dict[str, list[Solid]] = {}
     for bolt in bosses.bolts:
@@ -86,3 +98,35 @@ def brace_of(division: Division, wish: BraceWish, screw: ScrewSize, shelf: Shelf
         taken={name: tuple(holes) for name, holes in taken.items()},
         loose=loose,
     )
+
+
+def near_brace(
+    division: Division, profile: Profile, size: BoltSize, beside: float = 0.0
+) -> Division:
+    """Return what of part and pieces is near a brace; pieces that are not are left out.
+
+    On a fine mesh all else about the brace is some three times as fast on this.
+
+    Parameters
+    ----------
+    division : Division
+    profile : Profile
+    size : BoltSize
+    beside : float
+        How much further it reaches on both sides of the sheet, mm.
+    """
+    wish = profile.wish
+    low, bottom, high, top = profile.outline.bounds
+    bottom -= wish.clearance + wish.deepest + wish.root + size.radius
+    side = wish.half + size.thickness + beside
+    ends = ((low, high), (bottom, top + size.radius), (-side, side))
+    corners = np.stack(np.meshgrid(*ends, indexing="ij"), axis=-1).reshape(-1, 3)
+    points = wish.to_space(corners)
+    start, end = points.min(axis=0) - _ROUND, points.max(axis=0) + _ROUND
+    box = Solid.box(end - start, start)
+    pieces = [
+        replace(piece, solid=near)
+        for piece in division.pieces
+        if not (near := piece.solid.intersection(box)).is_empty
+    ]
+    return replace(division, part=division.part.intersection(box), pieces=tuple(pieces))

@@ -3,27 +3,25 @@
 from __future__ import annotations
 
 import itertools
-from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass, replace
 
 import numpy as np
 import shapely
 from shapely.geometry import Polygon
 
-from splitplanner.arrays import Floats
 from splitplanner.findings import Finding, Severity, counted
 from splitplanner.joint.brace.bolts import LEAST_BOLTS, BoltSize, BraceBolt
-from splitplanner.joint.brace.building import Brace
+from splitplanner.joint.brace.building import Brace, near_brace
+from splitplanner.joint.brace.lands import meets
+from splitplanner.joint.brace.outline import LEFT, left_by
 from splitplanner.plan import Division
 from splitplanner.plan.brace import BraceWish
 from splitplanner.solid import Solid
 from splitplanner.workshop import Shelf
 
-_LEFT = 0.05
-"""Material that a cutter may leave in a corner, mm: less than a printed land gives way."""
 _EXACT = 0.005
 """The same by which the radius of a corner is told, mm."""
-_QUARTER = 64
 _ROUND = 1e-6
 """What distances may be short by, mm."""
 _DUST = 1e-3
@@ -52,8 +50,7 @@ class Corner:
 def tight_corners(outline: Polygon, cutter: float) -> tuple[Corner, ...]:
     """Return the inner corners of an outline that are tighter than a cutter.
 
-    What a disc rolling outside the outline does not reach is the difference between the outline
-    closed by the disc (offset out and back in) and itself.
+    See `left_by`.
 
     Parameters
     ----------
@@ -63,14 +60,14 @@ def tight_corners(outline: Polygon, cutter: float) -> tuple[Corner, ...]:
         Diameter, mm.
     """
     found = []
-    for place, left in _left_by(outline, cutter / 2, _LEFT):
+    for place, left in left_by(outline, cutter / 2, LEFT):
         low, high = 0.0, cutter / 2
         near_by = shapely.intersection(outline, shapely.Point(place).buffer(4 * cutter))
         while high - low > 0.01:
             middle = (low + high) / 2
             near = [
                 left
-                for other, left in _left_by(near_by, middle, _EXACT)
+                for other, left in left_by(near_by, middle, _EXACT)
                 if np.linalg.norm(other - place) < cutter / 4
             ]
             low, high = (low, middle) if near else (middle, high)
@@ -78,20 +75,12 @@ def tight_corners(outline: Polygon, cutter: float) -> tuple[Corner, ...]:
     return tuple(found)
 
 
-def _left_by(outline: Polygon, radius: float, least: float) -> Iterator[tuple[Floats, float]]:
-    """Yield where a disc leaves more than `least` standing, and how much, mm."""
-    if radius <= 0:
-        return
-    grown = outline.buffer(radius, quad_segs=_QUARTER)
-    closed = grown.buffer(-radius, quad_segs=_QUARTER)
-    for rest in shapely.get_parts(shapely.difference(closed, outline)):
-        corners = shapely.get_coordinates(rest)
-        away = shapely.distance(shapely.points(corners), closed.boundary)
-        if len(away) and away.max() > least:
-            yield corners[int(away.argmax())], float(away.max())
-
-
-def check_brace(division: Division, brace: Brace, shelf: Shelf) -> tuple[Finding, ...]:
+def check_brace(
+    division: Division,
+    brace: Brace,
+    shelf: Shelf,
+    made: Mapping[str, Solid] | None = None,
+) -> tuple[Finding, ...]:
     """Return what is wrong with a brace on the pieces of a division.
 
     Parameters
@@ -101,17 +90,38 @@ def check_brace(division: Division, brace: Brace, shelf: Shelf) -> tuple[Finding
         Of `brace_of` with the same division.
     shelf : Shelf
         For the key that turns the screws.
+    made : mapping of piece name to Solid, optional
+        The pieces as they are printed; with what this brace takes alone by default.
     """
-    made = {piece.name: brace.made(piece.name, piece.solid) for piece in division.pieces}
-    return (
+    size = brace.bosses.size
+    reach = size.screw.head_height + _arm(size, shelf)
+    near = near_brace(division, brace.profile, size, reach)
+    if made is None:
+        solids = {piece.name: brace.made(piece.name, piece.solid) for piece in near.pieces}
+    else:
+        printed = [replace(each, solid=made[each.name]) for each in division.pieces]
+        as_made = near_brace(replace(division, pieces=tuple(printed)), brace.profile, size, reach)
+        solids = {piece.name: piece.solid for piece in as_made.pieces}
+    found = (
         *_check_bolts(brace),
         *_check_brace_edges(brace),
-        *_check_boss_edges(division, brace),
+        *_check_boss_edges(near, brace),
         *_check_corners(brace),
-        *_check_overlap(brace, made),
-        *_check_pieces(division, brace),
+        *_check_overlap(brace, solids),
+        *_check_pieces(near, brace),
         *_check_lands(brace),
-        *_check_driver(brace, made, shelf),
+        *_check_driver(brace, solids, reach),
+    )
+    return tuple(_of(brace, each) for each in found)
+
+
+def _of(brace: Brace, finding: Finding) -> Finding:
+    """Return a finding that says which brace it is about."""
+    said = finding.message[0].lower() + finding.message[1:]
+    return replace(
+        finding,
+        message=f"Brace “{brace.wish.name}”: {said}",
+        subject=finding.subject or brace.wish.name,
     )
 
 
@@ -233,6 +243,7 @@ def _check_pieces(division: Division, brace: Brace) -> Iterator[Finding]:
             shared = sum(
                 max(solid.intersection(piece.solid).volume, 0.0)
                 for solid in (solids if piece.name != name else ())
+                if meets(solid, piece.solid.bounds)
             )
             if shared > _DUST:
                 yield Finding(
@@ -292,10 +303,12 @@ def _check_lands(brace: Brace) -> Iterator[Finding]:
         )
 
 
-def _check_driver(brace: Brace, made: dict[str, Solid], shelf: Shelf) -> Iterator[Finding]:
-    """Check that nothing is in the way of head, key and nut, straight along each bolt."""
+def _check_driver(brace: Brace, made: dict[str, Solid], reach: float) -> Iterator[Finding]:
+    """Check that nothing is in the way of head, key and nut, straight along each bolt.
+
+    `reach` is what head and key take, mm.
+    """
     wish, size = brace.profile.wish, brace.bosses.size
-    reach = size.screw.head_height + _arm(size, shelf)
     for bolt in brace.bosses.bolts:
         at, axis = np.array(bolt.at), np.array(bolt.axis)
         start = at - axis * (wish.half + 0.01)
@@ -311,7 +324,9 @@ def _check_driver(brace: Brace, made: dict[str, Solid], shelf: Shelf) -> Iterato
 def _blocked(
     what: str, way: Solid, bolt: BraceBolt, solids: Iterable[Solid], wish: BraceWish
 ) -> Iterator[Finding]:
-    taken = sum(max(way.intersection(solid).volume, 0.0) for solid in solids)
+    taken = sum(
+        max(way.intersection(solid).volume, 0.0) for solid in solids if meets(way, solid.bounds)
+    )
     if taken > _DUST:
         yield Finding(
             f"brace.{what}",

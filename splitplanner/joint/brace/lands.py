@@ -174,7 +174,7 @@ def by_piece(
             shares = {
                 piece.name: solid.intersection(piece.solid).volume
                 for piece in division.pieces
-                if _meets(solid, piece.solid.bounds)
+                if meets(solid, piece.solid.bounds)
             }
             name = max(sorted(shares), key=shares.__getitem__, default="")
             if name and shares[name] > _DUST:
@@ -190,7 +190,7 @@ def _cut(growth: Solid, division: Division) -> list[Solid]:
     for seam in division.seams:
         cut = []
         for solid in parts:
-            sides = solid.split(seam.plane) if _meets(solid, near_seam(seam)) else (solid,)
+            sides = solid.split(seam.plane) if meets(solid, near_seam(seam)) else (solid,)
             cut += [body for side in sides if side is not None for body in side.bodies()]
         parts = [body for body in cut if body.volume > _DUST]
     return parts
@@ -202,7 +202,8 @@ def near_seam(seam: Seam) -> tuple[Floats, Floats]:
     return points.min(axis=0) - _BESIDE, points.max(axis=0) + _BESIDE
 
 
-def _meets(solid: Solid, box: tuple[Floats, Floats] | Floats) -> bool:
+def meets(solid: Solid, box: tuple[Floats, Floats] | Floats) -> bool:
+    """Return whether the box round a solid meets another, of low and high corner, mm."""
     low, high = solid.bounds
     return bool((low <= box[1]).all() and (box[0] <= high).all())
 

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
 import shapely
 from shapely.geometry import MultiPolygon, Polygon
 
+from splitplanner.arrays import Floats
 from splitplanner.errors import JointError
 from splitplanner.plan.brace import BraceWish
 from splitplanner.solid import Solid, to_polygons
@@ -19,6 +21,14 @@ _LEAN = 0.002
 clearance."""
 _DUST = 1e-6
 """Polygons of less than this (mm²) are rounding."""
+LEFT = 0.05
+"""Material that a cutter may leave in a corner, mm: less than a printed land gives way."""
+_FINE = 64
+"""Chords in a quarter of a circle where it is told what a cutter leaves."""
+_WIDER = 0.02
+"""Reliefs are drawn for a cutter wider than the wished one by this, mm: it has to get round."""
+_PASSES = 6
+"""Corners are relieved again where those beside them were, so often at most."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -121,7 +131,77 @@ def profile_of(part: Solid, wish: BraceWish) -> Profile:
             f"The brace falls into {len(strips)} strips between {wish.low:g} and {wish.high:g} mm; "
             "bridge its hollows more widely or make it deeper or shorter."
         )
-    return Profile(wish, seat, shapely.orient_polygons(strips[0]), reach)
+    outline = strips[0] if wish.is_printed else relieved(strips[0], inner, wish.cutter)
+    return Profile(wish, seat, shapely.orient_polygons(outline), reach)
+
+
+def left_by(outline: Polygon, radius: float, least: float) -> Iterator[tuple[Floats, float]]:
+    """Yield where a disc rolling round an outline leaves more than `least`, and how much, mm.
+
+    What it does not reach is the difference between the outline closed by the disc (offset out
+    and back in) and itself.
+    """
+    if radius <= 0:
+        return
+    closed = _closed(outline, radius)
+    for rest in shapely.get_parts(shapely.difference(closed, outline)):
+        corners = shapely.get_coordinates(rest)
+        away = shapely.distance(shapely.points(corners), closed.boundary)
+        if len(away) and away.max() > least:
+            yield corners[int(away.argmax())], float(away.max())
+
+
+def relieved(outline: Polygon, inner: shapely.Geometry, cutter: float) -> Polygon:
+    """Return an outline that a cutter can cut all of.
+
+    On the outer edge it leaves standing what it does not reach into. An inner corner that the
+    brace seats round is cut a little beyond, as far as the cutter has to go to reach it.
+
+    Parameters
+    ----------
+    outline : Polygon
+        mm.
+    inner : polygons
+        What the inner edge goes round, and must not reach into, mm.
+    cutter : float
+        Diameter, mm.
+    """
+    radius = cutter / 2 + _WIDER
+    for _ in range(_PASSES):
+        ways, kept = [], []
+        for place, _ in left_by(outline, radius, LEFT / 2):
+            corner = shapely.Point(place)
+            if shapely.distance(corner, inner) > _LEAN * 2:
+                kept.append(corner.buffer(2 * cutter))
+            else:
+                ways.append(_way_to(place, outline, radius))
+        if not ways and not kept:
+            break
+        if kept:
+            filled = shapely.intersection(_closed(outline, radius), shapely.union_all(kept))
+            filled = shapely.difference(filled, inner)
+            outline = _largest(shapely.union(outline, filled))
+        if ways:
+            outline = _largest(shapely.difference(outline, shapely.union_all(ways)))
+    return outline
+
+
+def _way_to(place: Floats, outline: Polygon, radius: float) -> shapely.Geometry:
+    """Return what a cutter takes on its way from where it has room to a corner at a place (2,)."""
+    middles = outline.buffer(radius, quad_segs=_FINE).exterior
+    corner = shapely.Point(place)
+    start = shapely.get_coordinates(middles.interpolate(middles.project(corner)))[0]
+    way = place - start
+    end = place - way / max(float(np.hypot(*way)), 1e-9) * (radius - _WIDER / 2)
+    return shapely.LineString([start, end]).buffer(radius, quad_segs=_FINE)
+
+
+def _closed(outline: Polygon, radius: float) -> shapely.Geometry:
+    return outline.buffer(radius, quad_segs=_FINE).buffer(-radius, quad_segs=_FINE)
+
+
+def _largest(shape: shapely.Geometry) -> Polygon:
+    return max(to_polygons(shape, _DUST), key=lambda each: float(each.area))
 
 
 def _grown(shape: shapely.Geometry, by: float) -> shapely.Geometry:

@@ -155,7 +155,7 @@ def check_hardware(
             if not (is_own and isinstance(fastener, Pin) and isinstance(other, Pin))
         ]
         bars = [bars_of(other, reach) for _, other in against]
-        for index, apart, allowed in _too_near(bars_of(fastener, reach), bars):
+        for index, apart, allowed in too_near(bars_of(fastener, reach), bars):
             findings.append(
                 Finding(
                     "joint.hardware_touches",
@@ -173,10 +173,10 @@ def check_hardware(
     return tuple(findings)
 
 
-def _too_near(
+def too_near(
     mine: Sequence[Bar], theirs: Sequence[Sequence[Bar]]
 ) -> list[tuple[int, float, float]]:
-    """Return index, distance and allowed distance of what is too near to `mine`, mm."""
+    """Return index, distance and allowed distance of what of `theirs` is too near to `mine`, mm."""
     flat = [(index, bar) for index, bars in enumerate(theirs) for bar in bars]
     worst: dict[int, tuple[float, float, float]] = {}
     for bar in mine:
