@@ -141,9 +141,11 @@ class Glances:
             # Compiled loops let go of the interpreter.
             tables = [(ups[c], surfaces[c], gaps[c], tips[c]) for c in chunks]
             every = [pool.submit(self._scan, layers, *table) for table in tables]
-            for each in every:
-                each.result()
-        bridged = self._without_bridges(ups, surfaces)
+            bridged = {
+                chunk.start + at: mask
+                for chunk, each in zip(chunks, every, strict=True)
+                for at, mask in each.result().items()
+            }
         held, stood_on = self._supports(ups, surfaces, bridged)
         plans = _plans(self.solid.hull.vertices, ups)
         fits = may_fit(self.solid, ups, self.printer.bed)
@@ -194,8 +196,10 @@ class Glances:
         )
         return faces, beyond
 
-    def _scan(self, layers: int, ups: Floats, surfaces: Floats, gaps: Floats, tips: Floats) -> None:
-        """Fill in what the mesh itself tells."""
+    def _scan(
+        self, layers: int, ups: Floats, surfaces: Floats, gaps: Floats, tips: Floats
+    ) -> dict[int, Bools]:
+        """Fill in what the mesh itself tells; return faces that are bridges, by direction."""
         # Imported late: loading the compiler takes longer than most commands need to start.
         from splitplanner.score import _ranking_kernels as kernels
 
@@ -236,6 +240,7 @@ class Glances:
             low = found[kernels.LOW]
             standing = np.flatnonzero(heights <= low + CONTACT)
             tips[at] = tipping_on(solid, up, float(low), standing)
+        return self._without_bridges(ups, surfaces)
 
     def _without_bridges(self, ups: Floats, surfaces: Floats) -> dict[int, Bools]:
         """Take bridges off what hangs; return the faces of those directions that have some."""
