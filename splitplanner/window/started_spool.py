@@ -24,17 +24,19 @@ class StartedSpool:
     ----------
     left : float or None
         g; None where it is not known.
+    beds : (Examined, sequence of BedLoad) or None
+        Which pieces are printed together, of the plan that was last put on beds.
     """
 
     def __init__(self) -> None:
         self.left: float | None = None
         self._of: tuple[Examined, Material | None, float | None] | None = None
         self._findings: tuple[Finding, ...] = ()
-        self._beds: tuple[Examined, Sequence[BedLoad]] | None = None
+        self.beds: tuple[Examined, Sequence[BedLoad]] | None = None
 
     def use_beds(self, examined: Examined, loads: Sequence[BedLoad]) -> None:
         """Take note of which pieces of a plan are printed together; until then each is alone."""
-        self._beds, self._of = (examined, loads), None
+        self.beds, self._of = (examined, loads), None
 
     def findings(self, examined: Examined, material: Material | None) -> tuple[Finding, ...]:
         """Return the findings of a plan, those about spools by what is at hand now."""
@@ -43,7 +45,7 @@ class StartedSpool:
             self._of = (examined, material, self.left)
             others = [each for each in examined.findings if not each.kind.startswith("filament.")]
             if material is not None:
-                figures, known = examined.card.figures, self._beds
+                figures, known = examined.card.figures, self.beds
                 loads = known[1] if known is not None and known[0] is examined else ()
                 beds = bed_prints(loads, figures, material)
                 others += filament_findings(figures, material, self.left, beds)

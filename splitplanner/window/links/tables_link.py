@@ -92,7 +92,8 @@ class TablesLink(QObject):
         session = self._session
         division, figures, findings = session.division, session.figures, session.findings_of_plan
         known = (session.source, session.plan, session.light, division, figures, session.examined,
-                 session.fault, self.colours, self.material(), session.spool.left)  # fmt: skip
+                 session.fault, self.colours, self.material(), session.spool.left,
+                 session.spool.beds)  # fmt: skip
         if self._shown is not None and all(map(_is_same, known, self._shown)):
             return
         self._shown = known
