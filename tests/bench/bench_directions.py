@@ -3,8 +3,8 @@
 On a piece of the rain hood, on the whole hood and on other whole parts, all of about 130 000
 triangles. *Looked at* is 500 directions at a glance; *ranked* is all of `rank_directions`, with
 closer looks at some 30, finer directions nearby, and the best few measured: meant to be less than
-3 s of wall time, and of processor time on most parts. Wall time is that of a
-machine which has nothing else to do; processor time adds up both threads.
+3 s of wall time, and of processor time on most parts. Wall time is that of a machine which has
+nothing else to do; processor time adds up both threads.
 """
 
 import sys
