@@ -98,7 +98,8 @@ def in_three(part, size, told):
         )
         for seam in division.seams
     ]
-    gaps = [assembly.contact_gaps(contact)[2::3] for contact in contacts]
+    touching = [assembly.contact_gaps(contact)[2::3] for contact in contacts]
+    gaps = []
     firm = np.concatenate([assembly.glued(contact)[2::3] for contact in contacts])
     ties = 0
     for contact in contacts:
@@ -110,11 +111,10 @@ def in_three(part, size, told):
     forces = assembly.forces({1: models[1].pushed(top, FORCE / top.area)})
     mean = csr_array(np.kron(top.areas / top.area, np.eye(3)))
     watch = mean @ assembly.widened(1, models[1].motion(top.points, top.rows))
-    springs = np.concatenate([firm / 1000.0, np.full(ties, 1e3)])
-    told("gaps and springs laid out")
-    found = condensed(assembly, stacked(gaps), springs, forces, watch)
-    told(f"condensed to {len(springs)} gaps")
-    single = np.arange(len(springs)) < len(firm)
+    told("gaps laid out")
+    found = condensed(assembly, stacked(touching), stacked(gaps), forces, watch)
+    told(f"condensed to {len(firm) + ties} gaps")
+    single = np.arange(len(firm) + ties) < len(firm)
     wanted = np.concatenate([firm, np.full(ties, 3e4)])
     first = found.answer(wanted, single)
     told(f"first answer, {first.rounds} rounds")

@@ -10,8 +10,8 @@ from numpy.typing import ArrayLike
 
 from splitplanner.arrays import Bools, Floats, frozen_floats
 from splitplanner.errors import LoadError
-from splitplanner.strength.cells.assembly import Assembly
-from splitplanner.strength.cells.reducing import Reduced, reduced_assembly
+from splitplanner.strength.cells.assembly import Assembly, stacked
+from splitplanner.strength.cells.reducing import ReducedPiece, reduced
 
 _ROUNDS = 60
 """Rounds until every contact is known to be open or closed; 5 to 15 do."""
@@ -21,6 +21,24 @@ _RESTLESS = "The contact of a seam keeps changing; add a fastener, or move the l
 _FREE = "A piece is held by nothing; add fasteners to its seams."
 _SHUT = 1e-9
 """How much of the largest gap counts as none."""
+_NONE = 1e-12
+"""A smaller share of a freedom in a gap is rounding."""
+
+
+@dataclass(frozen=True, eq=False)
+class Joined:
+    """Springs along sums of gaps: something stiff that holds several at once, as a brace does.
+
+    Attributes
+    ----------
+    rows : (m, r) float array
+        How much of each gap is in each sum.
+    springs : (m,) float array, N/mm
+        Above 0.
+    """
+
+    rows: Floats
+    springs: Floats
 
 
 @dataclass(frozen=True, eq=False)
@@ -31,11 +49,13 @@ class SeamAnswer:
     ----------
     gaps : (r,) float array, mm
     forces : (r,) float array, N
-        Tension in each spring: what it pulls the two sides together with where its gap is above 0.
+        Tension in each gap: what pulls its two sides together, springs that join several included.
     watched : (w,) float array, mm
         What was asked to be watched.
     closed : (r,) bool array
         Which springs act; all but one-sided ones that are open.
+    aided : (a,) float array, mm
+        How pieces move along the ways in which they were aided.
     rounds : int
         How many times the contact was sought.
     """
@@ -44,66 +64,74 @@ class SeamAnswer:
     forces: Floats
     watched: Floats
     closed: Bools
+    aided: Floats
     rounds: int
 
 
 @dataclass(frozen=True, eq=False)
 class Condensed:
-    """Gaps of an assembly by loads and by forces in them.
+    """Gaps of an assembly by a load and by forces in them.
+
+    Pieces are aided against moving as a whole; an answer takes that away again.
 
     Attributes
     ----------
+    assembly : Assembly
+    pieces : tuple of ReducedPiece
     gaps : sparse (r, f) array
         What opens each gap.
-    springs : (r,) float array, N/mm
-        In the gaps while it was condensed.
-    reduced : Reduced
-        The assembly with those springs.
-    flexibility : (r, r) float array, mm/N
-        How gaps close by a unit force that holds each together.
-    loaded : (r,) float array, mm
-        Gaps by the load.
-    moved : (f,) float array, mm
-        Displacements by the load.
     watch : sparse (w, f) array
         What is watched.
-    watch_flexibility : (w, r) float array, mm/N
+    forces : (f,) float array, N
+        The load.
+    flexibility : (r + w + a, r + w + a) float array, mm/N
+        Of gaps, of what is watched and of the ways in which pieces are aided, with the aid: how
+        each moves by a unit force along another.
+    loaded : (r + w + a,) float array, mm
+        How far they move by the load.
     rigid_gaps : (r, 6 p) float array
         Gaps by the six ways in which each of the p pieces moves without bending.
     rigid_held : (6 p, 6 p) float array
         Stiffness of the holds against them.
     """
 
+    assembly: Assembly
+    pieces: tuple[ReducedPiece, ...]
     gaps: Any
-    springs: Floats
-    reduced: Reduced
+    watch: Any
+    forces: Floats
     flexibility: Floats
     loaded: Floats
-    moved: Floats
-    watch: Any
-    watch_flexibility: Floats
     rigid_gaps: Floats
     rigid_held: Floats
+
+    @property
+    def aids(self) -> Floats:
+        """Springs along the ways in which pieces are aided, (a,) N/mm."""
+        return np.concatenate([np.full(p.ways.shape[1], p.aid) for p in self.pieces])
 
     def answer(
         self,
         springs: ArrayLike,
         one_sided: ArrayLike | None = None,
         start: ArrayLike | None = None,
+        joined: Joined | None = None,
     ) -> SeamAnswer:
-        """Return what other springs in the gaps do: exact, as if all were solved anew.
+        """Return what springs in the gaps do: exact, as if all were solved anew.
 
-        With springs W in place of W₀ the gaps are ``(I + S (W - W₀))⁻¹ g₀`` (Woodbury's identity).
-        One-sided springs only press: those that pull are let go, and open ones that overlap are
-        closed, until there are none of either.
+        Forces f of the springs k follow from ``f / k + S f = g``, S being the flexibility and g
+        the gaps by the load alone. One-sided springs only press: those that pull are let go, and
+        open ones that overlap are closed, until there are none of either.
 
         Parameters
         ----------
         springs : (r,) array, N/mm
         one_sided : (r,) bool array, optional
         start : (r,) bool array, optional
-            Which are closed at first: those of an answer to springs that differ little, for less
+            Which are closed at first: those of an answer to springs that differ little, for fewer
             rounds. All by default.
+        joined : Joined, optional
+            Springs beside these.
 
         Raises
         ------
@@ -113,44 +141,91 @@ class Condensed:
         wanted = np.asarray(springs, float)
         single = np.zeros(len(wanted), bool) if one_sided is None else np.asarray(one_sided, bool)
         closed = np.ones(len(wanted), bool) if start is None else np.asarray(start, bool) | ~single
+        system = _System.of(self, wanted, joined)
         rounds, settled = 0, False
         while not settled:
             rounds += 1
             if rounds > _ROUNDS:
                 raise LoadError(_RESTLESS)
-            acting = np.where(closed, wanted, 0.0)
-            gaps = self._gaps(acting)
+            acting = closed & (wanted > 0.0)
+            moved, forces = system.solved(acting)
+            gaps = moved[: len(wanted)]
             apart = _SHUT * float(np.abs(gaps).max(initial=0.0))
             new = ~single | (gaps < np.where(closed, apart, -apart))
             settled, closed = bool((new == closed).all()), new
-        if not _is_held(self.rigid_held, self.rigid_gaps, acting):
+        if not _is_held(self.rigid_held, self.rigid_gaps, np.where(acting, wanted, 0.0), joined):
             raise LoadError(_FREE)
-        change = (acting - self.springs) * gaps
-        watched = self.watch @ self.moved - self.watch_flexibility @ change
+        ended = len(wanted) + self.watch.shape[0]
         return SeamAnswer(
             frozen_floats(gaps),
-            frozen_floats(acting * gaps),
-            frozen_floats(watched),
+            frozen_floats(forces),
+            frozen_floats(moved[len(wanted) : ended]),
             closed,
+            frozen_floats(moved[ended:]),
             rounds,
         )
 
     def displacements(self, answer: SeamAnswer) -> Floats:
-        """Return the displacements of all freedoms, (f,) mm; one solving with the factor."""
-        more = answer.forces - self.springs * answer.gaps
-        return frozen_floats(self.moved - self.reduced.solve(self.gaps.T @ more))
+        """Return the displacements of all freedoms, (f,) mm; one solving of each piece."""
+        acting = self.forces - self.gaps.T @ answer.forces
+        parts, start = [], 0
+        for index, piece in enumerate(self.pieces):
+            own = np.array(self.assembly.own(acting, index))
+            count = piece.ways.shape[1]
+            own[piece.kept] += piece.aid * (piece.ways @ answer.aided[start : start + count])
+            start += count
+            parts.append(piece.moved(own))
+        return np.concatenate(parts)
 
-    def _gaps(self, springs: Floats) -> Floats:
-        system = self.flexibility * (springs - self.springs)
-        system.flat[:: len(system) + 1] += 1.0
+
+@dataclass(frozen=True, eq=False)
+class _System:
+    """Forces in springs of a condensed assembly, whichever of them act."""
+
+    springs: Floats
+    flexibility: Floats
+    sums: Floats
+    loaded: Floats
+    gaps: int
+    extra: Floats
+
+    @staticmethod
+    def of(found: Condensed, springs: Floats, joined: Joined | None) -> _System:
+        """Prepare it: what takes the aids away, and joined springs, act always."""
+        count, total = len(springs), len(found.loaded)
+        aids = found.aids
+        sums = np.zeros((len(aids) if joined is None else len(aids) + len(joined.rows), total))
+        sums[: len(aids), total - len(aids) :] = np.eye(len(aids))
+        extra = -aids
+        if joined is not None:
+            sums[len(aids) :, :count] = joined.rows
+            extra = np.concatenate([extra, joined.springs])
+        return _System(springs, found.flexibility, sums, found.loaded, count, extra)
+
+    def solved(self, acting: Bools) -> tuple[Floats, Floats]:
+        """Return how far everything moves, (r + w + a,) mm, and the forces in gaps, (r,) N."""
+        own = np.flatnonzero(acting)
+        across = self.flexibility[:, own], self.flexibility @ self.sums.T
+        system = np.block(
+            [
+                [across[0][own], across[1][own]],
+                [across[1][own].T, self.sums @ across[1]],
+            ]
+        )
+        # Of every spring alone it is the softness.
+        system.flat[:: len(system) + 1] += 1.0 / np.concatenate([self.springs[own], self.extra])
+        pulled = np.concatenate([self.loaded[own], self.sums @ self.loaded])
         try:
-            found = np.linalg.solve(system, self.loaded).astype(np.float64)
+            forces = np.linalg.solve(system, pulled)
         except np.linalg.LinAlgError as fault:
             raise LoadError(_FREE) from fault
-        return found
+        moved = self.loaded - across[0] @ forces[: len(own)] - across[1] @ forces[len(own) :]
+        found = (self.sums.T @ forces[len(own) :])[: self.gaps]
+        found[own] += forces[: len(own)]
+        return moved, found
 
 
-def _is_held(held: Floats, across: Floats, springs: Floats) -> bool:
+def _is_held(held: Floats, across: Floats, springs: Floats, joined: Joined | None) -> bool:
     """Return whether springs and holds leave no piece a way to move without bending.
 
     Parameters
@@ -159,8 +234,12 @@ def _is_held(held: Floats, across: Floats, springs: Floats) -> bool:
     across : (r, 6 p) float array
         As `Condensed.rigid_held` and `rigid_gaps`.
     springs : (r,) float array
+    joined : Joined or None
     """
     stiff = held + across.T @ (springs[:, None] * across)
+    if joined is not None:
+        sums = joined.rows @ across
+        stiff = stiff + sums.T @ (joined.springs[:, None] * sums)
     own = np.diag(stiff).copy()
     if not own.min() > _HELD * own.max():
         return False
@@ -169,17 +248,16 @@ def _is_held(held: Floats, across: Floats, springs: Floats) -> bool:
 
 
 def condensed(
-    assembly: Assembly, gaps: Any, springs: ArrayLike, forces: ArrayLike, watch: Any
+    assembly: Assembly, contacts: Any, ties: Any, forces: ArrayLike, watch: Any
 ) -> Condensed:
     """Condense a held assembly under a load to its gaps.
 
     Parameters
     ----------
     assembly : Assembly
-    gaps : sparse (r, f) array
-        Of contacts and ties, one after the other.
-    springs : (r,) array, N/mm
-        Enough of them to hold all pieces; 0 in the others.
+    contacts, ties : sparse (c, f) and (t, f) array
+        Gaps, in this order. The freedoms of the first are kept, which is quicker where many gaps
+        share few of them, as on a seam; the others are worked out one by one.
     forces : (f,) array, N
     watch : sparse (w, f) array
         What is to be known besides, how a loaded spot moves for instance.
@@ -187,25 +265,58 @@ def condensed(
     Raises
     ------
     LoadError
-        If the springs leave a piece free.
+        If a piece is in no contact and not held.
     """
-    basis = frozen_floats(springs, (gaps.shape[0],))
+    from scipy.sparse import csr_array
+
+    acting = frozen_floats(forces, (assembly.starts[-1],))
+    contacts = _cleared(contacts)
+    gaps = stacked([contacts, ties])
+    rows = stacked([gaps, watch, csr_array(acting[None])])
+    taking = np.unique(contacts.indices)
+    pieces, parts = [], []
     rigid = assembly.rigid
-    held = rigid.T @ (assembly.matrix @ rigid)
-    if not _is_held(held, gaps @ rigid, basis):
-        raise LoadError(_FREE)
-    found = reduced_assembly(assembly, gaps, basis)
-    moved = found.solve(forces)
-    watched = [gaps @ found.solve(row) for row in watch.toarray()]
+    for index, model in enumerate(assembly.models):
+        low, high = assembly.starts[index], assembly.starts[index + 1]
+        kept = taking[(taking >= low) & (taking < high)] - low
+        ways = rigid[low:high, 6 * index : 6 * index + 6]
+        piece = reduced(model, assembly.matrix[low:high, low:high], kept, ways)
+        own = rows[:, low:high]
+        there = np.flatnonzero(np.diff(own.indptr))
+        pieces.append(piece)
+        parts.append((there, piece.flexibility(own[there])))
+    whole = _summed(parts, rows.shape[0])
+    count = gaps.shape[0] + watch.shape[0]
+    others = np.delete(np.arange(len(whole)), count)
     return Condensed(
+        assembly,
+        tuple(pieces),
         gaps,
-        basis,
-        found,
-        frozen_floats(found.flexibility()),
-        frozen_floats(gaps @ moved),
-        frozen_floats(moved),
         watch,
-        frozen_floats(np.array(watched).reshape(-1, len(basis))),
+        acting,
+        frozen_floats(whole[np.ix_(others, others)]),
+        frozen_floats(whole[others, count]),
         frozen_floats(gaps @ rigid),
-        frozen_floats(held),
+        frozen_floats(rigid.T @ (assembly.matrix @ rigid)),
     )
+
+
+def _cleared(contacts: Any) -> Any:
+    """Return gaps without shares of freedoms that are only rounding: fewer are kept."""
+    found = contacts.tocsr().copy()
+    found.data[np.abs(found.data) < _NONE * np.abs(found.data).max(initial=0.0)] = 0.0
+    found.eliminate_zeros()
+    return found
+
+
+def _summed(parts: list[tuple[Any, Floats]], rows: int) -> Floats:
+    """Sum up the flexibilities of pieces: those of rows, and behind them of each one's ways."""
+    total = rows + sum(len(own) - len(there) for there, own in parts)
+    found = np.zeros((total, total))
+    start = rows
+    for there, own in parts:
+        end = start + len(own) - len(there)
+        which = np.concatenate([there, np.arange(start, end)])
+        found[np.ix_(which, which)] += own
+        start = end
+    return found

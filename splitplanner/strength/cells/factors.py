@@ -43,6 +43,28 @@ class Triangle:
         found: Floats = acting[self.places]
         return found
 
+    def eliminated(self, forces: ArrayLike, last: Ints) -> tuple[Floats, Floats]:
+        """Return what forces (f, k) do where some freedoms (b,) are held, and what those feel.
+
+        True where they came last, as for `remainder`.
+
+        Returns
+        -------
+        flexibility : (k, k) float array
+            How far each set of forces moves along every other, with those freedoms held.
+        felt : (b, k) float array
+            The forces on them that do the same to the rest.
+        """
+        from splitplanner.strength.cells import _kernels as kernels
+
+        lower, given = self.lower, np.asarray(forces, float)
+        acting = np.empty(given.shape)
+        acting[self.places] = given
+        first = len(self.pivots) - len(last)
+        kernels.eliminate_in_place(lower.indptr, lower.indices, lower.data, first, acting)
+        halves = acting[:first] / np.sqrt(self.pivots[:first])[:, None]
+        return halves.T @ halves, acting[self.places[last]]
+
     def remainder(self, last: Ints) -> Floats:
         """Return what is left for some freedoms (b,) once all others are eliminated, (b, b).
 

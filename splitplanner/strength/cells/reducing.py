@@ -10,63 +10,106 @@ from numpy.typing import ArrayLike
 
 from splitplanner.arrays import Floats, Ints, frozen_floats, frozen_ints
 from splitplanner.errors import LoadError
-from splitplanner.strength.cells.assembly import Assembly
 from splitplanner.strength.cells.factors import FREE, Triangle, triangle_of
 from splitplanner.strength.cells.model import CellModel
 from splitplanner.strength.cells.ordering import dissected, freedoms_in_order
 
+_MOVES = 1e-9
+"""A way of moving whose share in the kept freedoms is less than this is none."""
+
 
 @dataclass(frozen=True, eq=False)
 class ReducedPiece:
-    """One piece, factorised with an aid on the freedoms that are kept.
+    """One piece, reduced to some of its freedoms, with an aid against moving as a whole.
+
+    Nothing but the aid holds some pieces; what takes it away again is a spring of less than
+    nothing along each of its ways.
 
     Attributes
     ----------
     kept : (b,) int array
         Its freedoms that take part in seams.
     stiffness : (b, b) float array, N/mm
-        What they feel of the piece (Schur's complement), without the aid.
+        What they feel of the piece (Schur's complement), without any aid.
+    ways : (b, w) float array
+        How the kept freedoms move where the piece moves as a whole: columns of length 1, square
+        to each other.
     aid : float
-        Springs to the ground on them while it was factorised, N/mm: nothing else holds some pieces.
-    triangle : Triangle
-        Of the piece with its aid.
+        Springs along those ways, N/mm; also the springs to the ground on every kept freedom while
+        the triangle was made.
     """
 
     kept: Ints
     stiffness: Floats
+    ways: Floats
     aid: float
-    triangle: Triangle
+    _triangle: Triangle
+    _root: Floats
 
-    def aided(self, forces: ArrayLike) -> Floats:
-        """Return the displacements (f,) of the piece with its aid by forces (f,)."""
-        return self.triangle.solve(forces)
+    def flexibility(self, rows: Any) -> Floats:
+        """Return how rows move by unit forces along them and along the ways, with the aid.
 
-    def felt(self, forces: ArrayLike) -> Floats:
-        """Return the forces (b,) on the kept freedoms that do the same as forces (f,)."""
-        moved = self.aided(forces)[self.kept]
-        found: Floats = self.stiffness @ moved + self.aid * moved
+        Parameters
+        ----------
+        rows : sparse (r, f) array
+
+        Returns
+        -------
+        (r + w, r + w) float array, mm/N
+        """
+        from scipy.linalg import solve_triangular
+
+        count = rows.shape[0]
+        felt = np.zeros((len(self.kept), count + self.ways.shape[1]))
+        felt[:, count:] = self.ways
+        felt[:, :count] = rows[:, self.kept].toarray().T
+        found = np.zeros((felt.shape[1], felt.shape[1]))
+        # Rows that touch kept freedoms alone are felt as they are.
+        outside = np.ones(rows.shape[1])
+        outside[self.kept] = 0.0
+        deep = np.flatnonzero(abs(rows) @ outside)
+        if len(deep):
+            own, felt[:, deep] = self._triangle.eliminated(rows[deep].toarray().T, self.kept)
+            found[np.ix_(deep, deep)] = own
+        if len(self.kept):
+            half = solve_triangular(self._root, felt, lower=True, overwrite_b=True)
+            found += half.T @ half
         return found
 
-    def moved(self, forces: ArrayLike, kept: Floats) -> Floats:
-        """Return the displacements (f,) by forces (f,) where the kept freedoms move by `kept`.
+    def moved(self, forces: ArrayLike) -> Floats:
+        """Return the displacements (f,) of the piece with its aid by forces (f,)."""
+        from scipy.linalg import cho_solve
 
-        The forces are all that act on the piece, those in its seams too.
-        """
         acting = np.array(forces, float)
-        acting[self.kept] += self.aid * kept
-        return self.aided(acting)
+        if len(self.kept):
+            felt = self._triangle.eliminated(acting[:, None], self.kept)[1][:, 0]
+            kept = cho_solve((self._root, True), felt)
+            # What holds the kept freedoms there, the triangle's own springs among it.
+            acting[self.kept] += self.stiffness @ kept + self.aid * kept - felt
+        return self._triangle.solve(acting)
 
 
-def reduced(model: CellModel, matrix: Any, kept: Ints) -> ReducedPiece:
+def reduced(model: CellModel, matrix: Any, kept: Ints, rigid: Floats) -> ReducedPiece:
     """Reduce a piece with its holds to some of its freedoms.
 
     Nodes of kept freedoms are eliminated last, so that the end of the factors is their own.
+
+    Parameters
+    ----------
+    model : CellModel
+    matrix : sparse (f, f) array, N/mm
+        Its stiffness with its holds.
+    kept : int array
+        Which freedoms; the others of their nodes are kept too.
+    rigid : (f, 6) float array
+        How it moves as a whole.
 
     Raises
     ------
     LoadError
         If it has none to keep and is not held.
     """
+    from scipy.linalg import LinAlgError, cholesky
     from scipy.sparse import diags_array
 
     last = np.zeros(len(model.grid.places), bool)
@@ -79,80 +122,12 @@ def reduced(model: CellModel, matrix: Any, kept: Ints) -> ReducedPiece:
     triangle = triangle_of(matrix + diags_array(held), order)
     stiffness = triangle.remainder(own)
     stiffness.flat[:: count + 1] -= aid
-    return ReducedPiece(frozen_ints(own), frozen_floats(stiffness), aid, triangle)
-
-
-@dataclass(frozen=True, eq=False)
-class Reduced:
-    """An assembly with springs in its gaps, reduced to the freedoms that take part in them.
-
-    Attributes
-    ----------
-    assembly : Assembly
-    pieces : tuple of ReducedPiece
-    gaps : sparse (r, f) array
-    springs : (r,) float array, N/mm
-    kept : (b,) int array
-        Freedoms of all pieces that are kept.
-    """
-
-    assembly: Assembly
-    pieces: tuple[ReducedPiece, ...]
-    gaps: Any
-    springs: Floats
-    kept: Ints
-    _triangle: Floats
-
-    def solve(self, forces: ArrayLike) -> Floats:
-        """Return the displacements of all freedoms, (f,) mm, by forces (f,) N."""
-        from scipy.linalg import cho_solve
-
-        acting = np.asarray(forces, float)
-        own = [self.assembly.own(acting, index) for index in range(len(self.pieces))]
-        felt = [piece.felt(f) for piece, f in zip(self.pieces, own, strict=True)]
-        kept = np.zeros(len(acting))
-        kept[self.kept] = cho_solve((self._triangle, True), np.concatenate(felt))
-        acting = acting - self.gaps.T @ (self.springs * (self.gaps @ kept))
-        parts = []
-        for index, piece in enumerate(self.pieces):
-            moves = self.assembly.own(kept, index)[piece.kept]
-            parts.append(piece.moved(self.assembly.own(acting, index), moves))
-        return np.concatenate(parts)
-
-    def flexibility(self) -> Floats:
-        """Return how gaps close by a unit force that holds each together, (r, r) mm/N."""
-        from scipy.linalg import solve_triangular
-
-        across = self.gaps[:, self.kept].toarray().T
-        half = solve_triangular(self._triangle, across, lower=True, overwrite_b=True)
-        found: Floats = half.T @ half
-        return found
-
-
-def reduced_assembly(assembly: Assembly, gaps: Any, springs: Floats) -> Reduced:
-    """Reduce an assembly with springs (r,) in its gaps to the freedoms that take part in these.
-
-    Raises
-    ------
-    LoadError
-        If something can move freely.
-    """
-    from scipy.linalg import LinAlgError, block_diag, cholesky
-
-    taking = np.unique(gaps.indices)
-    pieces = []
-    for index, model in enumerate(assembly.models):
-        low, high = assembly.starts[index], assembly.starts[index + 1]
-        kept = taking[(taking >= low) & (taking < high)] - low
-        pieces.append(reduced(model, assembly.matrix[low:high, low:high], kept))
-    chosen = np.concatenate(
-        [p.kept + start for p, start in zip(pieces, assembly.starts[:-1], strict=True)]
-    )
-    system = block_diag(*[p.stiffness for p in pieces if len(p.kept)])
-    across = gaps[:, chosen]
-    system += (across.T @ across.multiply(springs[:, None]).tocsr()).toarray()
+    turned, size, _ = np.linalg.svd(rigid[own], full_matrices=False)
+    ways = turned[:, size > _MOVES * size.max(initial=0.0)]
     try:
-        triangle = cholesky(system, lower=True, overwrite_a=True)
+        root = cholesky(stiffness + aid * (ways @ ways.T), lower=True, overwrite_a=True)
     except LinAlgError as fault:
         raise LoadError(FREE) from fault
-    return Reduced(assembly, tuple(pieces), gaps, springs, frozen_ints(chosen), triangle)
+    return ReducedPiece(
+        frozen_ints(own), frozen_floats(stiffness), frozen_floats(ways), aid, triangle, root
+    )
