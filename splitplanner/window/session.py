@@ -430,6 +430,8 @@ class Session(QObject):
         ours = self.plan
         plan = replace(proposal.plan, part=ours.part, fastening=ours.fastening)
         plan = replace(plan, printer=ours.printer, material=ours.material)
+        # What it has to stand is the part's, and braces lie along the part.
+        plan = replace(plan, loadings=ours.loadings, braces=ours.braces)
         self.apply(f"accept proposal {proposal.number}", plan)
         if ours.own_fastenings:
             self.said.emit(

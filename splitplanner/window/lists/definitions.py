@@ -193,6 +193,40 @@ FIGURES = {
         "Separate outlines in one printed layer. Each one more means that the nozzle travels over "
         "a gap, where it may leave a string."
     ),
+    # Of strength
+    "load case": "What happens to the part, by its name.",
+    "load": (
+        "Where the part is held and what acts on it; stations are mm from its low end along the "
+        "axis of the load case."
+    ),
+    "ratio to the uncut part": (
+        "What the plan holds of the load case, over what the part holds as if printed in one. More "
+        "than 100 % where braces help or layers lie better in the pieces."
+    ),
+    "factor": "How many times the load it holds; below 1 it gives way.",
+    "way held": (
+        "What the seams are held by. Each row has all that the row above it has, and something "
+        "besides; the last one is the plan as it is."
+    ),
+    "gives way": "What fails first when the load grows: a seam, a piece along its layers, a brace.",
+    "weakest seam": "The seam that holds least, and how many times the load.",
+    "layer share": (
+        "Of the strength of the pieces at their weakest place, as their layers lie: what the load "
+        "takes; above 100 % a piece fails between its seams."
+    ),
+    "brace stress": (
+        "The largest stress in a brace where it takes the most that it could, and the stress from "
+        "which its sheet stays bent."
+    ),
+    "seam station": (
+        "Of the middle of the seam along the axis of the load case, from the part's low end."
+    ),
+    "seam ratio": "What the seam holds, over what the uncut part holds at its weakest place.",
+    "seam gives way": "How the seam fails first: which screw, pin, wall or tape, and how.",
+    "seam stress": (
+        "The largest stress across the seam as if it were whole, with what braces leave of the "
+        "load."
+    ),
 }
 """By the name of a column or figure."""
 
