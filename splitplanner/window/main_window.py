@@ -32,6 +32,7 @@ from splitplanner.window.links.export_link import ExportLink
 from splitplanner.window.links.files_link import FilesLink
 from splitplanner.window.links.help_link import HelpLink
 from splitplanner.window.links.proposals_link import ProposalsLink
+from splitplanner.window.links.strength_link import StrengthLink
 from splitplanner.window.links.tables_link import TablesLink
 from splitplanner.window.links.view_link import ViewLink
 from splitplanner.window.links.wishes_link import WishesLink
@@ -60,6 +61,7 @@ from splitplanner.window.quantities import Quantities
 from splitplanner.window.selection import Selection
 from splitplanner.window.session import Session
 from splitplanner.window.settings import Settings
+from splitplanner.window.strength.strength_panel import StrengthPanel
 from splitplanner.window.view.part_view import PartView
 from splitplanner.window.view.showing import fit_text
 from splitplanner.window.wishing.wishes_panel import WishesPanel
@@ -103,7 +105,7 @@ class MainWindow(QMainWindow):
         self.cuts, self.findings = CutsTable(), FindingsList()
         self.assembly, self.needed, self.beds = AssemblyTable(), PartsTable(), BedsTable()
         self.proposals, self.weights = ProposalsList(), WeightsPanel()
-        self.wishes = WishesPanel()
+        self.wishes, self.strength = WishesPanel(), StrengthPanel()
         self.unit_bar, self.recovery_bar = UnitBar(), RecoveryBar()
         self.fault_line = NoteLine()
         self.close_fault = self.fault_line.add_button("Close", "It has been read.")
@@ -132,6 +134,9 @@ class MainWindow(QMainWindow):
         self.assembly_link = AssemblyLink(session, self.view_link, self.assembly, self.needed)
         self.tables_link.material = lambda: self.workshop.material
         self.beds_link = BedsLink(session, self.beds, lambda: self.workshop.material)
+        self.strength_link = StrengthLink(
+            session, selection, self.strength, lambda: self.workshop.material
+        )
         self.pieces.spool_left_changed.connect(self.workshop.use_spool)
         self.tools = ToolLine(session, self.view_link)
         self.help = HelpLink(self, self.cuts)
@@ -190,6 +195,7 @@ class MainWindow(QMainWindow):
                 "Assembly": self.assembly,
                 "To buy": self.needed,
                 "Beds": self.beds,
+                "Strength": self.strength,
             },
         )
         self.columns = QSplitter(Qt.Orientation.Horizontal)
@@ -261,6 +267,8 @@ class MainWindow(QMainWindow):
             self.unit_bar,
             self.wishes,
             self.tools,
+            self.strength,
+            self.strength_link,
         ):
             widget.set_quantities(self.quantities)
 

@@ -211,7 +211,7 @@ SEAM_COLUMNS = (
         (
             Figure("seam", lambda row, _: Shown(row.key)),
             Figure(
-                "station", lambda row, q: Shown(q.length(row.seam.station - row.low, 0), faint=True)
+                "seam station", lambda row, q: Shown(q.length(row.seam.station - row.low, 0), faint=True)
             ),
         ),
         9,

@@ -94,6 +94,7 @@ class LoadingDialog(QDialog):
         self.setWindowTitle("New load case" if loading is None else "Load case")
         self._part, self._taken = part, frozenset(taken)
         self._quantities = Quantities()
+        self._added: Row | None = None
         self._spans: dict[Vector, tuple[float, float]] = {}
         self.supports: list[Row] = []
         self.loads: list[Row] = []
@@ -109,6 +110,8 @@ class LoadingDialog(QDialog):
         self.name = QLineEdit()
         tell(self.name, "Name", "By which it is told in lists and papers.")
         self.name.textChanged.connect(self._judge)
+        self.name.textEdited.connect(self._take_name)
+        self._is_named = False
         self.begin = list_box(
             "Begin with", "Fill all fields with a usual load case.", [(each,) * 2 for each in KINDS]
         )
@@ -205,9 +208,8 @@ class LoadingDialog(QDialog):
         kind = self.begin.currentData()
         typed = self.name.text()
         self._show(self._begun(kind))
-        if typed and typed not in KINDS:
+        if self._is_named:
             self.name.setText(typed)
-        self._judge()
 
     def _show(self, loading: Loading) -> None:
         """Show a load case whose stations count from the low end."""
@@ -222,6 +224,10 @@ class LoadingDialog(QDialog):
             self._put(row_of(load), self.loads, self._load_rows)
         self.fall.set_fall(loading.fall)
         self._judge()
+
+    def _take_name(self, name: str) -> None:
+        # What the user calls it stays, whatever he begins with then.
+        self._is_named = bool(name)
 
     def _free(self, name: str) -> str:
         """Return a name that no other load case has."""
@@ -259,8 +265,13 @@ class LoadingDialog(QDialog):
         self._put(row, rows, layout)
         self._judge()
         # It has its place only at the next turn.
-        QTimer.singleShot(0, row, lambda: self._scroll.ensureWidgetVisible(row))
+        self._added = row
+        QTimer.singleShot(0, self._show_added)
         row.findChild(QAbstractSpinBox).setFocus()
+
+    def _show_added(self) -> None:
+        if self._added in (*self.supports, *self.loads):
+            self._scroll.ensureWidgetVisible(self._added)
 
     def _middle(self) -> float:
         return round(self._length_along() / 2)
