@@ -1,5 +1,7 @@
 """Plan one demonstration part for several beds and compare the best proposals.
 
+Hours and grams are for the printer's usual settings and generic PETG.
+
 Run it as ``python examples/compare_beds.py l_bracket 220x220x250 300x300x300 "round 250x300"``.
 """
 
@@ -11,8 +13,8 @@ from tempfile import TemporaryDirectory
 
 from splitplanner.demo_parts import DEMO_PARTS
 from splitplanner.job import plan_part
-from splitplanner.output import save_stl
-from splitplanner.workshop import Bed, Printer
+from splitplanner.output import beds_of, save_stl
+from splitplanner.workshop import Bed, Printer, example_material
 
 
 def main() -> None:
@@ -26,12 +28,16 @@ def main() -> None:
         model = Path(folder) / f"{wanted.part}.stl"
         save_stl(DEMO_PARTS[wanted.part].make(wanted.triangles), model)
         for text in wanted.beds:
-            result = plan_part(model, Printer(bed=Bed.parse(text)))
+            result = plan_part(model, Printer(bed=Bed.parse(text)), material=example_material())
             support = sum(row.support.volume for row in result.card.figures.pieces) / 1000
             pins = sum(len(joint.pins) for joint in result.plan.joints)
+            beds = beds_of(result)
+            hours = sum(bed.hours or 0.0 for bed in beds)
+            grams = sum(bed.filament.mass for bed in beds if bed.filament is not None)
             print(
-                f"{text:>16s}: {len(result.division.pieces)} pieces, {support:.0f} cm³ of support, "
-                f"{pins} pins, score {result.card.total:.2f}"
+                f"{text:>16s}: {len(result.division.pieces)} pieces on {len(beds)} beds, "
+                f"{support:.0f} cm³ of support, {hours:.0f} h, {grams:.0f} g, {pins} pins, "
+                f"score {result.card.total:.2f}"
             )
 
 

@@ -146,7 +146,7 @@ def plan(
         held = options.fastening_of(fastening, screws, screw_size, flange, seam, shelf, machine)
         weights = options.weights_of(weight)
         wanted = read_wishes(wishes) if wishes else None
-        filament = options.material_of(material)
+        filament = options.material_of(material, overhang)
         options.refuse_spool(spool_left, filament)
         refuse_target(out, overwrite)
         with shown_progress(quiet) as report:
@@ -215,7 +215,7 @@ def batch(
             unit, seed, shelf=shelf, fastening=held.general, own_fastenings=held.own,
             weights=options.weights_of(weight),
             wishes=read_wishes(wishes) if wishes else None, pictures=pictures,
-            material=options.material_of(material),
+            material=options.material_of(material, overhang),
         )  # fmt: skip
         models = many.models_in(folder)
         with shown_progress(quiet) as report, many.executor_at(cluster) as executor:
@@ -267,6 +267,7 @@ def demo(
         ),
     ] = 130_000,
     bed: options.BedSize = "220x220x250",
+    material: options.MaterialFile = None,
     fastening: options.FasteningFile = None,
     screws: options.Screws = None,
     screw_size: options.ScrewSize = None,
@@ -278,13 +279,21 @@ def demo(
     as_json: options.Json = False,
     quiet: options.Quiet = False,
 ) -> None:
-    """Make a demonstration part, plan it and write everything; replaces an earlier demo."""
+    """Make a demonstration part, plan it and write everything; replaces an earlier demo.
+
+    Without --material it is of generic PETG, at a price that is only an example.
+    """
     with faults_as_sentences(as_json):
         machine = options.printer_of(bed, None, None)
         with stop_held():
+            from splitplanner.workshop import example_material
+
             shelf = options.shelf_of(hardware)
             held = options.fastening_of(fastening, screws, screw_size, flange, seam, shelf, machine)
-        how = {"seed": seed, "shelf": shelf, "fastening": held.general, "own_fastenings": held.own}
+        how = {
+            "seed": seed, "shelf": shelf, "fastening": held.general, "own_fastenings": held.own,
+            "material": options.material_of(material) or example_material(),
+        }  # fmt: skip
         with shown_progress(quiet) as report:
             result = _demonstrate(out, name, triangles, machine, how, pictures, report)
         _show(result, as_json, f"Written to {out / name}")

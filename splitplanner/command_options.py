@@ -86,8 +86,8 @@ SpoolLeft = Annotated[
     typer.Option(
         "--spool-left",
         metavar="GRAMS",
-        help="Filament left on your started spool: whether it is enough, and which pieces need "
-        "another one.",
+        help="Filament left on your started spool: whether it is enough, and on which bed it is "
+        "empty.",
         rich_help_panel=PRINTER,
     ),
 ]
@@ -194,7 +194,7 @@ Overhang = Annotated[
     typer.Option(
         metavar="ANGLE",
         help="Steepest overhang that prints without support, degrees from vertical; 45 unless "
-        "--printer says otherwise.",
+        "--printer or --material says otherwise.",
         rich_help_panel=PRINTER,
     ),
 ]
@@ -269,8 +269,10 @@ def printer_of(bed: str | None, file: Path | None, overhang: float | None) -> Pr
     return machine
 
 
-def material_of(file: Path | None) -> Material | None:
+def material_of(file: Path | None, overhang: float | None = None) -> Material | None:
     """Return the material that a file tells of; None if there is no file.
+
+    An overhang limit (degrees from vertical) that is asked for counts instead of the material's.
 
     Raises
     ------
@@ -281,7 +283,10 @@ def material_of(file: Path | None) -> Material | None:
         return None
     from splitplanner.workshop import read_material
 
-    return read_material(file)
+    material = read_material(file)
+    if overhang is None or material.overhang_limit is None:
+        return material
+    return replace(material, overhang_limit=None)
 
 
 def refuse_spool(left: float | None, material: Material | None) -> None:

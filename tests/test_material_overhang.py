@@ -7,6 +7,7 @@ import numpy as np
 import pytest
 
 from splitplanner.background.overlays import overlay
+from splitplanner.command_options import material_of
 from splitplanner.examining import Examiner
 from splitplanner.job import check_plan, plan_part, write
 from splitplanner.joint import with_room_to_shrink
@@ -16,6 +17,7 @@ from splitplanner.plan import Cut, PartFile, Plan
 from splitplanner.progress import silent
 from splitplanner.solid import Plane, ReadPart, Solid
 from splitplanner.workshop import Bed, Material, Printer, overhang_words, printing_with
+from tests.planned import run
 
 LEAN, HIGH, WIDE = 50.0, 30.0, 40.0
 OUT = HIGH * np.tan(np.radians(LEAN))
@@ -124,3 +126,17 @@ def test_the_search_plans_with_it_and_the_file_keeps_both(tmp_path):
     assert kept["material"]["overhang_limit"] == 65.0
     again = check_plan(tmp_path / "out" / "plan.json")
     assert again.card.total == pytest.approx(result.card.total, rel=1e-9)
+
+
+def test_a_limit_that_is_asked_for_counts_instead_of_both(tmp_path):
+    file = tmp_path / "petg.toml"
+    file.write_text("density = 1.27\noverhang_limit = 65\n")
+    assert material_of(file).overhang_limit == 65.0
+    assert material_of(file, 50.0).overhang_limit is None
+    model = tmp_path / "wedge.stl"
+    save_stl(wedge(), model)
+    options = ["--bed", "120x120x120", "--material", file, "--no-pictures", "--json", "--quiet"]
+    for asked, limit in (((), 65.0), (("--overhang", 55), 55.0)):
+        outcome = run("plan", model, "--out", tmp_path / f"out-{limit:g}", *options, *asked)
+        assert outcome.exit_code == 0
+        assert json.loads(outcome.stdout)["overhang_limit"] == limit

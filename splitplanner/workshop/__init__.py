@@ -17,6 +17,7 @@ from splitplanner.workshop.laminates import (
 )
 from splitplanner.workshop.material import (
     Material,
+    example_material,
     generic_materials,
     overhang_words,
     printing_with,
@@ -66,6 +67,7 @@ __all__ = [
     "dowel_pins",
     "drop_material",
     "drop_printer",
+    "example_material",
     "fibre_density",
     "generic_materials",
     "generic_printers",

@@ -216,6 +216,19 @@ def generic_materials() -> tuple[Material, ...]:
     return tuple(_material(row) for row in rows)
 
 
+EXAMPLE_PRICE = 20.0
+"""For each kg, in no money of any country: so that papers of an example have a cost."""
+
+
+def example_material() -> Material:
+    """Return what demonstration parts are planned for: generic PETG at `EXAMPLE_PRICE`.
+
+    Its note, which papers show, says that it is generic and the price an example.
+    """
+    petg = next(each for each in generic_materials() if each.name.startswith("PETG"))
+    return replace(petg, price=EXAMPLE_PRICE, note=f"{petg.note}; the price is an example")
+
+
 def _material(row: dict[str, str]) -> Material:
     """Return the material of a row; an empty cell is not known."""
     figures: dict[str, Any] = {

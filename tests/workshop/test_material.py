@@ -2,6 +2,7 @@
 
 import math
 from dataclasses import fields, replace
+from pathlib import Path
 
 import pytest
 
@@ -9,6 +10,7 @@ from splitplanner.errors import WorkshopError
 from splitplanner.workshop import (
     Kept,
     Material,
+    example_material,
     generic_materials,
     keep_material,
     own_materials,
@@ -68,6 +70,16 @@ def test_the_built_in_ones_have_figures_as_data_sheets_do_and_none_that_must_be_
         assert material.stiffness_z <= material.stiffness_xy
         assert (material.impact, material.overhang_limit, material.shrink) == (None, None, ())
         assert (material.spool_mass, material.filament_diameter) == (1000.0, 1.75)
+
+
+def test_the_material_of_examples_is_generic_and_says_that_its_price_is_made_up():
+    material = example_material()
+    (petg,) = [each for each in generic_materials() if each.name == material.name]
+    assert replace(material, price=None, note=petg.note) == petg
+    assert material.cost(1000.0 / petg.density * 1000.0) == pytest.approx(20.0)
+    assert material.note.endswith("replace by your data sheet; the price is an example")
+    # The file beside the examples says the same.
+    assert read_material(Path(__file__).parents[2] / "examples" / "petg.toml") == material
 
 
 def test_a_kilogram_of_petg_is_some_330_m_of_filament():
