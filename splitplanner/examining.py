@@ -70,7 +70,7 @@ from splitplanner.score import (
 )
 from splitplanner.solid import Plane, ReadPart, Solid
 from splitplanner.suggest import Costs, LowerBound, lower_bound, oriented, seam_normals
-from splitplanner.workshop import Bed, Printer, Shelf, hardware_shelf
+from splitplanner.workshop import Bed, Material, Printer, Shelf, hardware_shelf
 
 _REMEMBERED = 1_000_000
 """So many faces of pieces are kept; some 100 bytes each."""
@@ -215,7 +215,7 @@ class Examiner:
         for row in (each for each in figures.pieces if each.fit.fits):
             report(0.955, f"looking at how piece {row.piece.number} prints")
             key = row.piece.name, row.piece.number, row.piece.solid, row.up, row.overhang
-            found += self._look_at(*key, plan.machine)
+            found += self._look_at(*key, plan.machine, plan.material)
         order = assembly_of(division, made, pieces, self.shelf)
         found += order.findings
         good_sides = self.surfaces.good_sides(figures, part_of(report, 0.96, 0.98))
@@ -369,9 +369,15 @@ def _print_of(solid: Solid, up: Vector, support: float, printer: Printer) -> Lay
 
 
 def _print_findings_of(
-    name: str, number: int, solid: Solid, up: Vector, hanging: Overhang, printer: Printer
+    name: str,
+    number: int,
+    solid: Solid,
+    up: Vector,
+    hanging: Overhang,
+    printer: Printer,
+    material: Material | None,
 ) -> tuple[Finding, ...]:
-    return print_findings(Piece(name, number, solid), up, hanging, printer)
+    return print_findings(Piece(name, number, solid), up, hanging, printer, material=material)
 
 
 def kept_joints(division: Division, plan: Plan) -> dict[str, Joint]:

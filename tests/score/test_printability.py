@@ -14,8 +14,9 @@ from splitplanner.score.printability import (
     thin_spots,
     warping,
 )
+from splitplanner.score.printability.warping import far_for
 from splitplanner.solid import Plane, Solid
-from splitplanner.workshop import Printer
+from splitplanner.workshop import Material, Printer
 
 UP = (0.0, 0.0, 1.0)
 PRINTER = Printer()
@@ -230,6 +231,31 @@ def test_inner_corners_do_not_curl_up_and_the_rim_of_a_shell_is_thin():
     wide = Solid.box((200, 150, 30)).difference(Solid.box((150, 100, 40), (25, 25, -1)))
     assert len(contact_of(wide).corners) == 4
     assert contact_of(Solid.hull_of([(0, 0, 0), (9, 0, 9), (0, 9, 9), (-9, -9, 9)])) is None
+
+
+@pytest.mark.parametrize(
+    ("shrink", "far"),
+    # 70 mm at 0.4 %, and so 28/shrink; what was not measured, or grew, is as usual.
+    [((), 70.0), ((0.0, 0.0, 0.3), 70.0), ((-0.2, 0.0, 0.0), 70.0), ((0.4, 0.2, 0.9), 70.0),
+     ((0.2, 0.1, 0.0), 140.0), ((0.3, 0.7, 0.0), 40.0), ((0.01, 0.0, 0.0), 280.0),
+     ((5.0, 5.0, 5.0), 14.0)],
+)  # fmt: skip
+def test_corners_curl_up_nearer_to_the_middle_of_what_shrinks_more(shrink, far):
+    material = Material("mine", 1.2, shrink=shrink)
+    assert far_for(material) == pytest.approx(far)
+    # Squares whose corners are half a millimetre nearer and further out than that.
+    for reach, corners in ((far - 0.5, 0), (far + 0.5, 4)):
+        solid = Solid.box((reach * np.sqrt(2.0), reach * np.sqrt(2.0), 10.0))
+        hanging = overhang(solid, UP, 45.0, 10.0)
+        found = print_findings(Piece("1", 1, solid), UP, hanging, PRINTER, material=material)
+        warps = [each for each in found if each.kind == "print.warp"]
+        assert sum(len(each.where) for each in warps) == corners
+        for each in warps:
+            assert each.allowed == pytest.approx(far)
+            known = max(shrink[:2], default=0.0)
+            said = f"the {known:g} % that mine shrinks" if known > 0 else "a usual shrink of 0.4 %"
+            assert f"may curl up at {said};" in each.message
+    assert far_for(None) == 70.0
 
 
 # -- all of it -------------------------------------------------------------------------------

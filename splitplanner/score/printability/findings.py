@@ -14,15 +14,27 @@ from splitplanner.score.printability.long_bridges import long_bridges
 from splitplanner.score.printability.small_holes import LEAST_LINES, round_holes
 from splitplanner.score.printability.thin_spots import thin_spots
 from splitplanner.score.printability.tips import SHARP, hanging_tips
-from splitplanner.score.printability.warping import FAR, THIN, Warping, warping
-from splitplanner.workshop import Printer
+from splitplanner.score.printability.warping import (
+    THIN,
+    USUAL_SHRINK,
+    Warping,
+    far_for,
+    shrink_in_plan,
+    warping,
+)
+from splitplanner.workshop import Material, Printer
 
 _PATCH = 4.0
 """What is too thin, or hangs, counts from this area on, mm²; less is rounding and corners."""
 
 
 def print_findings(
-    piece: Piece, up: Vector, hanging: Overhang, printer: Printer, report: Report = silent
+    piece: Piece,
+    up: Vector,
+    hanging: Overhang,
+    printer: Printer,
+    report: Report = silent,
+    material: Material | None = None,
 ) -> tuple[Finding, ...]:
     """Look at a piece as it is printed, in its print direction.
 
@@ -34,6 +46,8 @@ def print_findings(
         Of the piece in that direction.
     printer : Printer
     report : progress callback
+    material : Material, optional
+        Whose shrink says how far out corners may curl up.
 
     Returns
     -------
@@ -41,23 +55,29 @@ def print_findings(
         At most one of each kind: a warning ``print.thin``; notes ``print.hole``, ``print.tip``,
         ``print.bridge``, ``print.warp`` and ``print.contact``.
     """
-    return (*_thin(piece, printer, report), *lying_findings(piece, up, hanging, printer))
+    lying = lying_findings(piece, up, hanging, printer, material)
+    return (*_thin(piece, printer, report), *lying)
 
 
 def lying_findings(
-    piece: Piece, up: Vector, hanging: Overhang, printer: Printer
+    piece: Piece,
+    up: Vector,
+    hanging: Overhang,
+    printer: Printer,
+    material: Material | None = None,
 ) -> tuple[Finding, ...]:
     """Return those of `print_findings` that depend on the plan: all but ``print.thin``.
 
     Walls are as thin as the part has them however it is cut, and are looked at without regard to
     the way up; and to measure them takes longer than all the rest.
     """
-    contact = warping(piece.solid, up, hanging.contact, printer.line_width)
+    far = far_for(material)
+    contact = warping(piece.solid, up, hanging.contact, printer.line_width, far)
     return (
         *_holes(piece, up, printer),
         *_tips(piece, up, printer),
         *_bridges(piece, up, hanging, printer),
-        *(() if contact is None else _off_the_bed(piece, contact, printer)),
+        *(() if contact is None else _off_the_bed(piece, contact, printer, material)),
     )
 
 
@@ -140,18 +160,27 @@ def _bridges(piece: Piece, up: Vector, hanging: Overhang, printer: Printer) -> I
         )
 
 
-def _off_the_bed(piece: Piece, contact: Warping, printer: Printer) -> Iterator[Finding]:
+def _off_the_bed(
+    piece: Piece, contact: Warping, printer: Printer, material: Material | None
+) -> Iterator[Finding]:
     if len(contact.corners):
+        shrink = shrink_in_plan(material)
+        by = (
+            f"a usual shrink of {USUAL_SHRINK:g} %"
+            if material is None or shrink is None
+            else f"the {shrink:g} % that {material.name} shrinks"
+        )
         yield Finding(
             "print.warp",
             Severity.NOTE,
             f"Piece {piece.number} lies on the bed with "
             f"{counted(len(contact.corners), 'sharp corner')} up to {contact.reach:.0f} mm from "
-            "the middle of its contact, which may curl up; give it a brim, or round these corners.",
+            f"the middle of its contact, which may curl up at {by}; give it a brim, or round these "
+            "corners.",
             piece.name,
             contact.corners,
             contact.reach,
-            FAR,
+            far_for(material),
             "mm",
         )
     if contact.is_thin:
