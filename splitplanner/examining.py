@@ -34,6 +34,7 @@ from splitplanner.plan import (
     UP,
     Division,
     Joint,
+    Loading,
     Piece,
     Plan,
     RememberedCuts,
@@ -69,6 +70,7 @@ from splitplanner.score import (
     soundness,
 )
 from splitplanner.solid import Plane, ReadPart, Solid
+from splitplanner.strength import WholeUnderLoad, under_loads
 from splitplanner.suggest import Costs, LowerBound, lower_bound, oriented, seam_normals
 from splitplanner.workshop import Bed, Material, Printer, Shelf, hardware_shelf
 
@@ -115,6 +117,9 @@ class Examiner:
         self._look_at = lru_cache(_MEASURED)(_print_findings_of)
         self._layered = lru_cache(_MEASURED)(_print_of)
         self._bound = lru_cache(4)(self._lower_bound)
+        self._loads: dict[
+            tuple[tuple[Loading, ...], Material | None], tuple[WholeUnderLoad, ...]
+        ] = {}
         self.surfaces = Surfaces()
         self._seams: dict[tuple[Solid, Solid, Plane, Printer], tuple[SeamFigures, Room, Room]] = {}
 
@@ -228,12 +233,12 @@ class Examiner:
         result = Result(
             title, self.source, plan, division, card, bound, None, findings, order, self.shelf,
             good_sides=good_sides, walls=walls,
+            braces=self._maker.braces(division, made, self.shelf),
         )  # fmt: skip
         return result.with_spool_left(spool_left)
 
     def set_screw(
         self,
-            braces=self._maker.braces(division, made, self.shelf),
         plan: Plan,
         seam: str,
         *,
@@ -277,6 +282,14 @@ class Examiner:
     def _lower_bound(self, bed: Bed) -> LowerBound:
         return lower_bound(self.source.solid, bed)
 
+    def _under_load(self, plan: Plan, report: Report) -> tuple[WholeUnderLoad, ...]:
+        """Return the uncut part under the load cases of a plan; what is wrong is told elsewhere."""
+        key = plan.loadings, plan.material
+        if key not in self._loads:
+            # One is worked with at a time.
+            self._loads = {key: under_loads(self.source.solid, *key, report=report).found}
+        return self._loads[key]
+
     def _ups(
         self,
         division: Division,
@@ -309,7 +322,10 @@ class Examiner:
         for index, seam in enumerate(division.seams, len(pieces)):
             report(index / steps, f"measuring seam {seam.name}")
             seams.append(self._seam(seam, division, seen, plan.machine))
-        return Figures(division.part, plan.machine, tuple(pieces), tuple(seams), True, seen)
+        return Figures(
+            division.part, plan.machine, tuple(pieces), tuple(seams), True, seen,
+            self._under_load(plan, part_of(report, 1.0, 1.0)),
+        )  # fmt: skip
 
     def _made(
         self, division: Division, plan: Plan, figures: Figures, report: Report

@@ -13,7 +13,7 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from pathlib import Path
 
@@ -21,7 +21,7 @@ from splitplanner.errors import NoProposalError, PlanFileError, ReadError
 from splitplanner.examining import Examiner, once
 from splitplanner.joint import with_room_to_shrink
 from splitplanner.output import Result, beds_of, write_result
-from splitplanner.plan import Fastening, PartFile, Plan, load_plan, part_path, plan_to_text
+from splitplanner.plan import Fastening, Loading, PartFile, Plan, load_plan, part_path, plan_to_text
 from splitplanner.progress import Report, part_of, silent
 from splitplanner.score import Wishes
 from splitplanner.solid import ReadPart, read_solid
@@ -45,6 +45,7 @@ def plan_part(
     alone: bool = False,
     material: Material | None = None,
     spool_left: float | None = None,
+    loadings: Sequence[Loading] = (),
     report: Report = silent,
 ) -> Result:
     """Read a model, propose plans, and join and check one of them.
@@ -75,6 +76,8 @@ def plan_part(
         What the pieces are printed from: by what files are scaled, and what they weigh and cost.
     spool_left : float, optional
         What is left on the started spool, g.
+    loadings : sequence of Loading
+        What the part has to stand: seams are put where it is bent little.
     report : progress callback
 
     Returns
@@ -99,7 +102,7 @@ def plan_part(
     source = read_solid(model, unit, part_of(report, 0.0, 0.1))
     part_file = PartFile(model.as_posix(), source.unit, source.solid.fingerprint)
     # What the plan file cannot hold is found out now, and not after the search.
-    bare = Plan(part_file, printer, seed=seed, material=material)
+    bare = Plan(part_file, printer, seed=seed, material=material, loadings=tuple(loadings))
     plan_to_text(bare)
     suggestion = suggest(
         source.solid,
@@ -107,6 +110,8 @@ def plan_part(
         with_room_to_shrink(bare.machine, material),
         weights=weights,
         wishes=wishes,
+        loadings=bare.loadings,
+        material=material,
         alone=alone,
         seed=seed,
         report=part_of(report, 0.1, 0.9),

@@ -22,7 +22,7 @@ from splitplanner.background.overlays import overlay
 from splitplanner.examining import Examiner
 from splitplanner.findings import Finding
 from splitplanner.output import Result
-from splitplanner.plan import PartFile, Plan, Screw, Vector, divide
+from splitplanner.plan import Loading, PartFile, Plan, Screw, Vector, divide
 from splitplanner.progress import Report
 from splitplanner.score import (
     BedLoad,
@@ -43,7 +43,7 @@ from splitplanner.suggest import (
     warm_up,
 )
 from splitplanner.suggest.ranking import measured
-from splitplanner.workshop import Bed, Printer, Shelf, hardware_shelf
+from splitplanner.workshop import Bed, Material, Printer, Shelf, hardware_shelf
 
 Desk = dict[str, Any]
 """What was kept by name, ``source`` (ReadPart), ``light`` (Solid) and ``shelf`` (Shelf, of the
@@ -150,6 +150,8 @@ def propose(
     printer: Printer,
     weights: Mapping[str, float],
     wishes: Wishes,
+    loadings: Sequence[Loading] = (),
+    material: Material | None = None,
 ) -> Suggestion:
     """Propose plans; hands over each proposal as it is found."""
     return suggest(
@@ -158,6 +160,8 @@ def propose(
         printer,
         weights=weights,
         wishes=wishes,
+        loadings=loadings,
+        material=material,
         report=report,
         on_proposal=hand,
     )

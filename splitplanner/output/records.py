@@ -95,7 +95,7 @@ def scorecard_record(result: Result, *, files: bool = True, bed_files: bool = Tr
 
 
 def score_record(card: Scorecard, *, every: bool = True) -> Record:
-    """Return the plan score and its terms: `every` one, or those that count."""
+    """Return the plan score and its terms: `every` one that applies, or those that count."""
     return {
         "total": _figure(card.total),
         "terms": [
@@ -108,7 +108,7 @@ def score_record(card: Scorecard, *, every: bool = True) -> Record:
                 "contribution": _figure(term.contribution),
             }
             for term in card.terms
-            if every or term.counts
+            if (every and term.applies) or term.counts
         ],
     }
 

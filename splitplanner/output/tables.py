@@ -94,7 +94,7 @@ def _blocks(result: Result) -> Iterator[RenderableType]:
         yield _parts_table(parts)
     yield titled("Plan score: weight x value / reference, added up")
     yield _score_table(result)
-    if not all(term.counts for term in result.card.terms):
+    if any(term.applies and not term.counts for term in result.card.terms):
         yield titled("Of weight 0, so not in the plan score")
         yield _uncounted_table(result)
     if result.printing() is not None:
@@ -252,7 +252,7 @@ def _score_table(result: Result) -> Table:
 def _uncounted_table(result: Result) -> Table:
     table = empty_table("criterion", "value", "unit", "reference", left=["criterion", "unit"])
     for term in result.card.terms:
-        if not term.counts:
+        if term.applies and not term.counts:
             add_row(table, *_figure_of(term))
     return table
 

@@ -11,6 +11,7 @@ from splitplanner.plan import Vector
 from splitplanner.score.bed_fit import BedFit
 from splitplanner.score.figures import Figures
 from splitplanner.score.support import Support
+from splitplanner.strength import WholeUnderLoad
 from splitplanner.workshop import Printer
 
 
@@ -117,6 +118,9 @@ class SeamNumbers(Protocol):
     def normal(self) -> Vector:
         """Of its plane."""
 
+    def reach(self, axis: Vector) -> tuple[float, float]:
+        """Return from where to where it reaches along a unit `axis`, mm."""
+
     @property
     def between(self) -> tuple[str, str]:
         """The names of the pieces on either side."""
@@ -149,6 +153,10 @@ class Numbers(Protocol):
     def seams(self) -> Sequence[SeamNumbers]:
         """One for each seam."""
 
+    @property
+    def under_load(self) -> Sequence[WholeUnderLoad]:
+        """The uncut part under each of its load cases."""
+
 
 @dataclass(frozen=True)
 class Criterion:
@@ -172,6 +180,9 @@ class Criterion:
         a search then remembers what each of them adds.
     concern : str
         What it is about, where other criteria are about the same: a maker weighs these as one.
+    applies : function of Figures, optional
+        Whether it says anything of the plan: where it does not its value is 0, and it is not shown.
+        None if it always does.
     """
 
     name: str
@@ -182,6 +193,7 @@ class Criterion:
     estimate: Callable[[Numbers], float] | None = None
     adds_up: bool = False
     concern: str = ""
+    applies: Callable[[Figures], bool] | None = None
 
     @property
     def about(self) -> str:

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from functools import cached_property
+
+import numpy as np
 
 from splitplanner.arrays import Bools
 from splitplanner.plan import Division, Piece, Seam, Vector
@@ -15,11 +17,14 @@ from splitplanner.score.print_time import LayeredPrint
 from splitplanner.score.room import Room, room
 from splitplanner.score.seam import SeamFigures, seam_figures
 from splitplanner.score.support import Support, support_volume
-from splitplanner.solid import Section, Solid, seen_from_outside, to_polygons
+from splitplanner.solid import Plane, Section, Solid, seen_from_outside, to_polygons
+from splitplanner.strength import WholeUnderLoad
 from splitplanner.workshop import Printer
 
 REFERENCE_PIN = 3.0
 """Diameter (mm) of the dowel pin for which room is counted; a common small size."""
+_SQUARE = 1.0 - 1e-9
+"""Cosine from which on a plane is square to an axis."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -91,6 +96,29 @@ class SeamRow:
         """The names of the pieces below and above the plane."""
         return self.seam.below, self.seam.above
 
+    def reach(self, axis: Vector) -> tuple[float, float]:
+        """Return from where to where the seam reaches along a unit `axis`, mm."""
+        return seam_reach(self.seam.plane, axis, lambda: self.seam.section)
+
+
+def seam_reach(plane: Plane, axis: Vector, section: Callable[[], Section]) -> tuple[float, float]:
+    """Return from where to where a seam reaches along an axis, mm.
+
+    Parameters
+    ----------
+    plane : Plane
+    axis : (x, y, z)
+        Unit vector.
+    section : function
+        Returns the contact; not called for a plane square to the axis.
+    """
+    (a, b, c), (d, e, f) = plane.normal, axis
+    along = a * d + b * e + c * f
+    if abs(along) > _SQUARE:
+        return plane.offset * along, plane.offset * along
+    heights = np.concatenate(section().rings()) @ np.array(axis)
+    return float(heights.min()), float(heights.max())
+
 
 @dataclass(frozen=True, eq=False)
 class Figures:
@@ -106,6 +134,10 @@ class Figures:
         False when measured on a light stand-in or at a coarse resolution.
     seen : (m,) bool array, optional
         The part's faces on the good side; None if they were not kept, see `good_side`.
+    under_load : tuple of WholeUnderLoad
+        The uncut part under each of its load cases.
+    seam_ratios : mapping of seam name to float, optional
+        What seams hold over what the uncut part holds, 1 at most, where their joints are known.
     """
 
     part: Solid
@@ -114,6 +146,8 @@ class Figures:
     seams: tuple[SeamRow, ...]
     exact: bool
     seen: Bools | None = None
+    under_load: tuple[WholeUnderLoad, ...] = ()
+    seam_ratios: Mapping[str, float] | None = None
 
     @cached_property
     def good_side(self) -> Bools:
@@ -164,6 +198,7 @@ def measure(
     printer: Printer,
     seen: Bools,
     report: Report = silent,
+    under_load: tuple[WholeUnderLoad, ...] = (),
 ) -> Figures:
     """Measure every piece and seam of a division, exactly.
 
@@ -175,6 +210,8 @@ def measure(
     seen : (m,) bool array
         The part's faces on the good side.
     report : progress callback
+    under_load : tuple of WholeUnderLoad
+        See `Figures`.
     """
     pieces, steps = [], len(division.pieces) + len(division.seams)
     for index, piece in enumerate(division.pieces):
@@ -184,4 +221,6 @@ def measure(
     for index, seam in enumerate(division.seams, len(pieces)):
         report(index / steps, f"measuring seam {seam.name}")
         seams.append(measure_seam(seam, division, seen, printer))
-    return Figures(division.part, printer, tuple(pieces), tuple(seams), exact=True, seen=seen)
+    return Figures(
+        division.part, printer, tuple(pieces), tuple(seams), True, seen, under_load=under_load
+    )

@@ -27,6 +27,7 @@ from splitplanner.score.layers import across_layers
 from splitplanner.score.support import Support
 from splitplanner.score.tipping import tipping_with_brim
 from splitplanner.solid import Solid
+from splitplanner.strength import WholeUnderLoad
 from splitplanner.workshop import Printer
 
 FIRM = 10.0
@@ -74,6 +75,8 @@ class Way:
         The piece.
     seams : sequence of SeamNumbers
         None.
+    under_load : sequence of WholeUnderLoad
+        None: what seams lose by it is no matter of how a piece prints.
     """
 
     figures: DirectionFigures
@@ -83,6 +86,7 @@ class Way:
     printer: Printer
     pieces: Sequence[PieceNumbers]
     seams: Sequence[SeamNumbers] = ()
+    under_load: Sequence[WholeUnderLoad] = ()
 
 
 def way_of(

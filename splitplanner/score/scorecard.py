@@ -33,7 +33,12 @@ class Term:
     @property
     def counts(self) -> bool:
         """Whether it may add to the plan score."""
-        return self.weight != 0.0
+        return self.weight != 0.0 and self.applies
+
+    @cached_property
+    def applies(self) -> bool:
+        """Whether it says anything of the plan; else its value is 0, and it is not shown."""
+        return self.criterion.applies is None or self.criterion.applies(self.figures)
 
     @cached_property
     def value(self) -> float:

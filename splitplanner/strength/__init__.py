@@ -55,6 +55,15 @@ from splitplanner.strength.weak_direction import (
     layer_shares,
     moduli_along,
 )
+from splitplanner.strength.whole import (
+    UnderLoads,
+    WholeUnderLoad,
+    loaded_diagrams,
+    main_stress_direction,
+    square_share,
+    stress_along,
+    under_loads,
+)
 
 __all__ = [
     "CAUTIONS",
@@ -91,6 +100,8 @@ __all__ = [
     "Stage",
     "Stretch",
     "Torsion",
+    "UnderLoads",
+    "WholeUnderLoad",
     "area_moments",
     "bar_stress",
     "bed_of",
@@ -104,6 +115,8 @@ __all__ = [
     "group_of",
     "layer_findings",
     "layer_shares",
+    "loaded_diagrams",
+    "main_stress_direction",
     "moduli_along",
     "opening_of",
     "pin_resistances",
@@ -115,7 +128,10 @@ __all__ = [
     "section_chain",
     "section_properties",
     "shear_stress",
+    "square_share",
     "stopping_factor",
+    "stress_along",
     "torsion",
     "turned_compliance",
+    "under_loads",
 ]

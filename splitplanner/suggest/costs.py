@@ -10,6 +10,7 @@ from splitplanner.score import CRITERIA, Criterion, Numbers
 from splitplanner.score.criteria.piece_count import PIECE_COUNT
 from splitplanner.score.criterion import PartNumbers, PieceNumbers, SeamNumbers
 from splitplanner.score.scorecard import weighed
+from splitplanner.strength import WholeUnderLoad
 from splitplanner.workshop import Printer
 
 
@@ -21,6 +22,7 @@ class PlanNumbers:
     printer: Printer
     pieces: Sequence[PieceNumbers] = ()
     seams: Sequence[SeamNumbers] = ()
+    under_load: Sequence[WholeUnderLoad] = ()
 
 
 @dataclass(frozen=True, eq=False)
@@ -34,23 +36,29 @@ class Costs:
     printer : Printer
     weights : mapping of criterion name to weight
         Replaces default weights.
+    under_load : tuple of WholeUnderLoad
+        The uncut part under each of its load cases.
     """
 
     part: PartNumbers
     printer: Printer
     weights: Mapping[str, float] = field(default_factory=dict)
+    under_load: tuple[WholeUnderLoad, ...] = ()
     _single: list[tuple[Criterion, float]] = field(default_factory=list)
     _pieces: list[tuple[Criterion, float]] = field(default_factory=list)
     _seams: list[tuple[Criterion, float]] = field(default_factory=list)
     _whole: list[tuple[Criterion, float]] = field(default_factory=list)
+    _of_pieces: list[Criterion] = field(default_factory=list)
 
     def __post_init__(self) -> None:
         for criterion, factor in told_by_numbers(self.weights):
+            read = _read_by(criterion, _Watched(self.part, self.printer, self.under_load))
             if not criterion.adds_up:
                 self._whole.append((criterion, factor))
+                if "pieces" in read:
+                    self._of_pieces.append(criterion)
                 continue
             self._single.append((criterion, factor))
-            read = _read_by(criterion, self.part, self.printer)
             if "pieces" in read:
                 self._pieces.append((criterion, factor))
             if "seams" in read:
@@ -60,7 +68,7 @@ class Costs:
     def needs_fit(self) -> bool:
         """Whether criteria count that look at how a piece lies on the bed in each direction."""
         usual = all(criterion.weight for criterion, _ in self._single)
-        return bool(self._whole) or not usual
+        return bool(self._of_pieces) or not usual
 
     @cached_property
     def least_piece(self) -> float:
@@ -101,8 +109,10 @@ def told_by_numbers(weights: Mapping[str, float]) -> list[tuple[Criterion, float
 class _Watched:
     """The numbers of a plan of nothing, which notes what is read of it."""
 
-    def __init__(self, part: PartNumbers, printer: Printer) -> None:
-        self.part, self.printer = part, printer
+    def __init__(
+        self, part: PartNumbers, printer: Printer, under_load: Sequence[WholeUnderLoad]
+    ) -> None:
+        self.part, self.printer, self.under_load = part, printer, under_load
         self.read: set[str] = set()
 
     @property
@@ -118,9 +128,8 @@ class _Watched:
         return ()
 
 
-def _read_by(criterion: Criterion, part: PartNumbers, printer: Printer) -> set[str]:
+def _read_by(criterion: Criterion, watched: _Watched) -> set[str]:
     """Return what a criterion looks at, pieces or seams: others need not be asked about these."""
-    watched = _Watched(part, printer)
     assert criterion.estimate is not None
     criterion.estimate(watched)
     return watched.read

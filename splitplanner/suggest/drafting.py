@@ -136,10 +136,12 @@ class Drafter:
         for index, seam in enumerate(division.seams):
             report(0.8 + 0.2 * index / len(division.seams), f"measuring seam {seam.name}")
             seams.append(self._measured_seam(seam, division))
+        costs = self.costs
         figures = Figures(
-            self.part, self.costs.printer, tuple(rows), tuple(seams), self.exact, self.seen
-        )
-        return Draft(cuts, division, scorecard(figures, self.costs.weights))
+            self.part, costs.printer, tuple(rows), tuple(seams), self.exact, self.seen,
+            costs.under_load,
+        )  # fmt: skip
+        return Draft(cuts, division, scorecard(figures, costs.weights))
 
     def ups(self, cuts: tuple[Cut, ...], report: Report = silent) -> dict[str, Vector] | None:
         """Choose how each piece of a plan prints; None where `draft` would return it for a piece.

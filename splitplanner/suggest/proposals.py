@@ -3,17 +3,19 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from contextlib import AbstractContextManager, nullcontext
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import partial
 
 from splitplanner.errors import NoProposalError
 from splitplanner.findings import Finding, counted
-from splitplanner.plan import PartFile, Plan
+from splitplanner.plan import Loading, PartFile, Plan
 from splitplanner.progress import Report, part_of, rising, silent
-from splitplanner.score import Wishes, check_wishes, good_side
+from splitplanner.score import CRITERIA, Wishes, check_wishes, good_side
+from splitplanner.score.scorecard import weighed
 from splitplanner.solid import Solid
+from splitplanner.strength import UnderLoads, under_loads
 from splitplanner.suggest.bounds import LowerBound, lower_bound
 from splitplanner.suggest.choosing import worth_showing
 from splitplanner.suggest.costs import Costs
@@ -34,7 +36,7 @@ from splitplanner.suggest.standing_in import (
     standing_with,
 )
 from splitplanner.suggest.wishing import wishing_for
-from splitplanner.workshop import Printer
+from splitplanner.workshop import Material, Printer
 
 _LARGE = 150_000
 """An exact cut of a part of more triangles takes longer than a stop may. This process, which the
@@ -92,6 +94,8 @@ def suggest(
     *,
     weights: Mapping[str, float] | None = None,
     wishes: Wishes | None = None,
+    loadings: Sequence[Loading] = (),
+    material: Material | None = None,
     seed: int = 0,
     most: int = 5,
     alone: bool = False,
@@ -110,6 +114,11 @@ def suggest(
         Replaces default weights.
     wishes : Wishes, optional
         Only plans that keep all of them are proposed.
+    loadings : sequence of Loading
+        What the part has to stand: seams are put where it is bent little. Written into the plans.
+    material : Material, optional
+        For the mass and the stiffness that falls are reckoned with; stresses beside each other, by
+        which plans are compared, hardly depend on it.
     seed : int
         Written into the plans; the search is deterministic.
     most : int
@@ -142,16 +151,19 @@ def suggest(
     report = rising(report)
     wanted = wishes or Wishes()
     check_wishes(part, wanted)
-    setup = Setup(part, printer, weights or {}, wanted)
-    costs = Costs(part, printer, setup.weights)
+    setup = Setup(part, printer, weights or {}, wanted, tuple(loadings), material)
+    weighed(CRITERIA, setup.weights)
     with _second_for(setup, alone) as second, _third_for(setup, second) as third:
         desk = _Desk(setup, second, third)
         report(0.0, "finding the good side, and making a light stand-in")
         bound = desk.bound(report)
         refuse_too_many(part, printer.bed, bound.pieces)
-        standing = desk.standing(part_of(report, 0.0, 0.02))
+        standing = desk.standing(part_of(report, 0.0, 0.015))
+        loads = desk.under_loads(part_of(report, 0.015, 0.02))
+        costs = Costs(part, printer, setup.weights, loads.found)
         judge = Judge(part, standing, costs, wanted)
-        offered = _Offered(part_file, printer, seed, judge, on_proposal)
+        bare = Plan(part_file, printer, seed=seed, loadings=setup.loadings)
+        offered = _Offered(bare, judge, on_proposal)
         wishing = wishing_for(part, wanted, standing.tolerance)
         searching = part_of(report, 0.02, 0.6)
         early = partial(offered.early, report=part_of(searching, 0.15, 0.2))
@@ -170,7 +182,7 @@ def suggest(
         offered.proposal(number, draft, why)
         for number, (draft, why) in enumerate(zip(finalists, whys, strict=True), 1)
     )
-    return Suggestion(proposals, bound)
+    return Suggestion(proposals, bound, loads.findings)
 
 
 def _second_for(setup: Setup, alone: bool) -> AbstractContextManager[Second | None]:
@@ -225,9 +237,26 @@ class _Desk:
         standing = found if isinstance(found, Standing) else self._shared_standing(report)
         for other in self.others:
             other.ask("stand", standing)
+        return standing
+
+    def under_loads(self, report: Report) -> UnderLoads:
+        """Return the stresses of the uncut part, which the other processes have from then on too.
+
+        Now the second process can make plans as well.
+        """
+        setup, loads = self.setup, UnderLoads()
+        if setup.loadings:
+            found = self._away("load", report) if self.is_large else None
+            loads = (
+                found
+                if isinstance(found, UnderLoads)
+                else under_loads(setup.part, setup.loadings, setup.material, report)
+            )
+            for other in self.others:
+                other.ask("bear", loads.found)
         if self.second is not None:
             self.second.ask("prepare")
-        return standing
+        return loads
 
     def _standing_of_others(self, report: Report) -> object:
         """Return the good side, found by the second process, and the stand-in, made by the third.
@@ -274,22 +303,19 @@ class _Offered:
 
     Attributes
     ----------
-    part_file : PartFile
-    printer : Printer
-    seed : int
+    bare : Plan
+        All that is the same in every plan.
     judge : Judge
     on_proposal : callable, optional
     """
 
-    part_file: PartFile
-    printer: Printer
-    seed: int
+    bare: Plan
     judge: Judge
     on_proposal: Streamed | None
 
     def proposal(self, number: int, draft: Draft, why: str) -> Proposal:
         """Return a proposal."""
-        plan = Plan(self.part_file, self.printer, draft.cuts, draft.ups, (), self.seed)
+        plan = replace(self.bare, cuts=draft.cuts, print_directions=draft.ups)
         return Proposal(number, plan, draft, why)
 
     def show(self, number: int, draft: Draft) -> None:

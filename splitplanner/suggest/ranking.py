@@ -76,4 +76,4 @@ def _counting(card: Scorecard, weights: Mapping[str, float]) -> list[tuple[Term,
     """Return the terms that count by these weights."""
     pairs = weighed([term.criterion for term in card.terms], weights)
     both = zip(card.terms, pairs, strict=True)
-    return [(term, weight) for term, (_, weight) in both if weight != 0.0]
+    return [(term, weight) for term, (_, weight) in both if weight != 0.0 and term.applies]

@@ -18,11 +18,11 @@ from typing import IO, Any
 
 from splitplanner.child_processes import Process, streams
 from splitplanner.messages import receive, send
-from splitplanner.plan import Cut
+from splitplanner.plan import Cut, Loading
 from splitplanner.score import Wishes
 from splitplanner.solid import Solid
 from splitplanner.suggest import spare
-from splitplanner.workshop import Printer
+from splitplanner.workshop import Material, Printer
 
 _LOOK_UP = 0.05
 """While waiting, the caller's progress callback is called this often, s."""
@@ -41,6 +41,8 @@ class Setup:
     printer: Printer
     weights: Mapping[str, float]
     wishes: Wishes
+    loadings: tuple[Loading, ...] = ()
+    material: Material | None = None
 
 
 @dataclass(eq=False)

@@ -22,6 +22,7 @@ from splitplanner.plan import Cut, Vector
 from splitplanner.progress import Report, silent
 from splitplanner.score import Wishes, good_side
 from splitplanner.solid import Plane, Solid
+from splitplanner.strength import UnderLoads, WholeUnderLoad, under_loads
 from splitplanner.suggest.bounds import LowerBound, lower_bound
 from splitplanner.suggest.costs import Costs
 from splitplanner.suggest.improving import Improver
@@ -50,6 +51,7 @@ class Bench:
     report: Report = silent
     standing: Standing | None = None
     seen: Bools | None = None
+    under_load: tuple[WholeUnderLoad, ...] = ()
 
     def bound(self) -> LowerBound:
         """Return the least number of pieces that could do."""
@@ -71,6 +73,14 @@ class Bench:
     def stand(self, standing: Standing) -> None:
         """Take a stand-in that was made elsewhere."""
         self.standing = standing
+
+    def load(self) -> UnderLoads:
+        """Work out the stresses of the uncut part under its load cases, and what is wrong there."""
+        return under_loads(self.setup.part, self.setup.loadings, self.setup.material, self.report)
+
+    def bear(self, under_load: tuple[WholeUnderLoad, ...]) -> None:
+        """Take stresses of the uncut part, wherever they were worked out, before plans are made."""
+        self.under_load = under_load
 
     def prepare(self) -> None:
         """Grow plans as the first process does, which knows all that comes up there by then.
@@ -97,7 +107,8 @@ class Bench:
 
     @cached_property
     def _costs(self) -> Costs:
-        return Costs(self.setup.part, self.setup.printer, self.setup.weights)
+        setup = self.setup
+        return Costs(setup.part, setup.printer, setup.weights, self.under_load)
 
     @cached_property
     def _judge(self) -> Judge:

@@ -121,6 +121,13 @@ _WORDS = {
     ),
     "marks on the good side": _of("marks on the good side", "fewest", "most", "fewer", "more"),
     "printing risks": _number("place that may print badly", "places that may print badly"),
+    "strength lost at seams": _phrases(
+        "every seam where the part is bent little",
+        "seams where the part is bent least",
+        "a seam where the part is bent most",
+        "seams where the part is bent less",
+        "seams where the part is bent more",
+    ),
     "layers pulled apart at seams": _number(
         "seam that pulls layers apart", "seams that pull layers apart"
     ),

@@ -396,6 +396,8 @@ class Session(QObject):
             with_room_to_shrink(choices.plan.machine, choices.plan.material),
             dict(choices.weights),
             choices.wishes,
+            choices.plan.loadings,
+            choices.plan.material,
             title="looking for proposals",
             handed=self._on_proposal,
             answered=self._on_suggestion,

@@ -153,8 +153,8 @@ def test_what_weighs_nothing_is_shown_below_the_plan_score(slab):
 
     above, below = rows(slab.card)
     for term in slab.card.terms:
-        assert named(above, term) == (term.weight > 0)
-        assert named(below, term) == (term.weight == 0)
+        assert named(above, term) == (term.applies and term.weight > 0)
+        assert named(below, term) == (term.applies and term.weight == 0)
     # Six plates, four of 140 x 150 and two of 120 x 150 mm: no two go on one bed of 220 mm.
     assert re.search(r"^print beds +6  +beds  +1$", below, re.MULTILINE)
     above, below = rows(scorecard(slab.card.figures, {"print time": 0.5, "seam seen": 0.0}))

@@ -39,7 +39,8 @@ KEPT = 400
 _DUST = 1e-3
 """What is thinner than this is dust, mm: no plan with it is sound, and it has no hull."""
 
-_COUNTED = [c for c in CRITERIA if c.weight]
+# Those that say nothing without load cases are left out.
+_COUNTED = [c for c in CRITERIA if c.weight and c.applies is None]
 assert all(c.adds_up for c in _COUNTED), "bodies taken alone say nothing of such criteria"
 EACH = next(c.weight / c.reference for c in _COUNTED if c.name == "pieces")
 """What every piece adds to the plan score, whatever else."""

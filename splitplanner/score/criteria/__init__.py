@@ -22,6 +22,7 @@ from splitplanner.score.criteria.print_risks import PRINT_RISKS
 from splitplanner.score.criteria.seam_hidden import SEAM_HIDDEN
 from splitplanner.score.criteria.seam_layers import SEAM_LAYERS
 from splitplanner.score.criteria.seam_seen import SEAM_SEEN
+from splitplanner.score.criteria.seam_strength import SEAM_STRENGTH
 from splitplanner.score.criteria.slenderness import SLENDERNESS
 from splitplanner.score.criteria.support_volume import SUPPORT_VOLUME
 from splitplanner.score.criteria.tight_fit import TIGHT_FIT
@@ -43,6 +44,7 @@ CRITERIA: tuple[Criterion, ...] = (
     SEAM_SEEN,
     SEAM_HIDDEN,
     PIN_ROOM,
+    SEAM_STRENGTH,
     PRINT_HOURS,
     PRINT_BEDS,
     UNEVEN_VOLUMES,

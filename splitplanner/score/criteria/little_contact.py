@@ -17,7 +17,8 @@ def _unheld(row: PieceNumbers) -> float:
 
 
 def _little(plan: Numbers) -> float:
-    return float(np.mean([_unheld(row) for row in plan.pieces]))
+    found = [_unheld(row) for row in plan.pieces]
+    return float(np.mean(found)) if found else 0.0
 
 
 LITTLE_CONTACT = by_numbers(

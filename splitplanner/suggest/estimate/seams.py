@@ -12,7 +12,8 @@ from shapely.geometry import MultiPolygon, Polygon
 from splitplanner.arrays import Bools, Floats
 from splitplanner.plan import Vector
 from splitplanner.score import REFERENCE_PIN
-from splitplanner.solid import Plane
+from splitplanner.score.figures import seam_reach
+from splitplanner.solid import Plane, Section
 from splitplanner.suggest.estimate.blocks import Block
 from splitplanner.suggest.estimate.contacts import Contact
 from splitplanner.suggest.estimate.ground import Ground, as_polygons
@@ -36,6 +37,22 @@ class PinRoom:
         """How many pins there is room for, counted up to two."""
         hemmed_in = _wall_behind(self.contact.plane, self.walls)
         return 0 if hemmed_in else self.contact.pins(self.walls)
+
+
+@dataclass(frozen=True, eq=False)
+class ContactWithin:
+    """What of a contact lies within walls, found when first asked for."""
+
+    contact: Contact
+    walls: Walls
+
+    @cached_property
+    def section(self) -> Section:
+        """Its polygons."""
+        shape, plane = self.contact.shape, self.contact.plane
+        window = window_between(plane, self.walls, float(np.abs(shape.bounds).max()))
+        assert window is not None
+        return Section(plane, tuple(as_polygons(shape.intersection(window)).geoms))
 
 
 @dataclass(frozen=True)
@@ -68,21 +85,21 @@ class SeamEstimate:
     between: tuple[str, str]
     figures: SeamSize
     deep_room: PinRoom | PinCount
-    contact: Contact
-    walls: Walls
+    within: ContactWithin
 
     @property
     def normal(self) -> Vector:
         """Of the cut plane."""
         return self.plane.normal
 
-    @cached_property
+    @property
     def polygons(self) -> tuple[Polygon, ...]:
         """The contact, in plane mm."""
-        shape = self.contact.shape
-        window = window_between(self.plane, self.walls, float(np.abs(shape.bounds).max()))
-        assert window is not None
-        return tuple(as_polygons(shape.intersection(window)).geoms)
+        return self.within.section.polygons
+
+    def reach(self, axis: Vector) -> tuple[float, float]:
+        """Return from where to where the seam reaches along a unit `axis`, mm."""
+        return seam_reach(self.plane, axis, lambda: self.within.section)
 
 
 @dataclass(eq=False)
@@ -122,7 +139,7 @@ class Contacts:
             area=size.area,
         )
         room = PinRoom(contact, walls)
-        return SeamEstimate(plane, ("", ""), figures, room, contact, walls)
+        return SeamEstimate(plane, ("", ""), figures, room, ContactWithin(contact, walls))
 
     def _contact(self, plane: Plane, below: Block, above: Block) -> Contact:
         """Return where the bodies of two blocks touch in a plane, whatever else divides them."""

@@ -269,7 +269,8 @@ class Survey:
         pieces: list[PieceEstimate] = [
             replace(row.piece, name=name) for name, row in prints.items()
         ]
-        numbers = PlanNumbers(self.costs.part, self.costs.printer, pieces, seams)
+        costs = self.costs
+        numbers = PlanNumbers(costs.part, costs.printer, pieces, seams, costs.under_load)
         total = sum(row.cost for row in prints.values()) + seam_cost
         total += self.costs.of_whole(numbers)
         if self.wishing is not None:

@@ -277,6 +277,10 @@ CRITERIA_MEANING = {
         "Sharp tips in mid-air, narrow round holes, undersides too long to bridge and thin "
         "contact, each one place. Corners that may curl up count by how far out they lie."
     ),
+    "strength lost at seams": (
+        "By how much less of its worst load case the part holds at its weakest seam than uncut, in "
+        "per cent; 0 without load cases."
+    ),
     "layers pulled apart at seams": (
         "Seams whose load pulls at the layers of a piece, which is weakest from layer to layer."
     ),
