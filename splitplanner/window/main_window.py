@@ -31,6 +31,7 @@ from splitplanner.window.links.chart_link import ChartLink
 from splitplanner.window.links.export_link import ExportLink
 from splitplanner.window.links.files_link import FilesLink
 from splitplanner.window.links.help_link import HelpLink
+from splitplanner.window.links.loads_link import LoadsLink
 from splitplanner.window.links.proposals_link import ProposalsLink
 from splitplanner.window.links.strength_link import StrengthLink
 from splitplanner.window.links.tables_link import TablesLink
@@ -121,6 +122,7 @@ class MainWindow(QMainWindow):
         self.chart_link = ChartLink(
             session, selection, dragging, self.chart, self.view_link.colours
         )
+        self.loads_link = LoadsLink(session, selection, self.chart, self.view, self.view_link)
         self.tables_link = TablesLink(
             session, selection, self.pieces, self.seams, self.cuts, self.findings
         )
@@ -269,6 +271,7 @@ class MainWindow(QMainWindow):
             self.tools,
             self.strength,
             self.strength_link,
+            self.loads_link,
         ):
             widget.set_quantities(self.quantities)
 

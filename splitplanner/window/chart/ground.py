@@ -24,6 +24,8 @@ Snap = tuple[float, str]
 BESIDE = "#D55E00"
 """Of the second line, which is dashed too: vermilion of Okabe & Ito (2008)."""
 _HEADROOM = 1.08
+_FOR_SEAMS = 1.3
+"""Over the figures of a load case there is room to write what seams hold."""
 _FILL = 0.16
 _TICK_GAP = 19.0
 """Least distance between lines of the value axis, pixels."""
@@ -126,7 +128,8 @@ class Shown:
         greatest = greatest if greatest > -1e-6 * least else 0.0
         if greatest == least:
             return 0.0, 1.0
-        return _HEADROOM * least, _HEADROOM * greatest
+        over = _FOR_SEAMS if isinstance(self.curve, LoadCurve) else _HEADROOM
+        return _HEADROOM * least, over * greatest
 
     @property
     def top(self) -> float:

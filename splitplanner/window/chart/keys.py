@@ -36,9 +36,9 @@ _USED = {
 KEYS_TOLD = (
     "[ and ] choose a cut, support or load; Left and Right move it by 1 mm, with Shift by 0.1 mm, "
     "with Ctrl by 10 mm; Home and End move it to the ends of the part; Delete removes it; Escape "
-    "gives up a move, and then the choice. The menu key offers what can be added. With no cut chosen, the same keys move the hairline, and Insert "
-    "adds a cut there. Plus, minus and 0 zoom, Page Up and Page Down pan. Ctrl+C copies the "
-    "figures."
+    "gives up a move, and then the choice. The menu key offers what can be added. With nothing "
+    "chosen, the same keys move the hairline, and Insert adds a cut there. "
+    "Plus, minus and 0 zoom, Page Up and Page Down pan. Ctrl+C copies the figures."
 )
 
 

@@ -3,12 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QObject, QPointF, Signal
 
-from splitplanner.window.chart.load_marks import LoadMark
+from splitplanner.window.chart.load_marks import LoadMark, marks_while_moved, snapped
 from splitplanner.window.chart.load_painting import mark_at
 from splitplanner.window.chart.moves import Moves
 
@@ -33,6 +32,9 @@ class LoadHand(QObject):
 
     moved = Signal(object, float)
     """A marker as it was, and the offset at which it was let go."""
+    dragged = Signal(object, float)
+    """A marker as it was, and where it is in hand."""
+    aborted = Signal()
     chosen = Signal(int)
     """-1 for none."""
 
@@ -46,7 +48,7 @@ class LoadHand(QObject):
         self.moves = Moves(self)
         self.moves.dragged.connect(self._drag)
         self.moves.dropped.connect(self._drop)
-        self.moves.aborted.connect(lambda _: self._put_back())
+        self.moves.aborted.connect(lambda _: self._abort())
 
     @property
     def mark(self) -> LoadMark | None:
@@ -90,42 +92,43 @@ class LoadHand(QObject):
     def _drag(self, index: int, station: float, per_pixel: float, is_fine: bool) -> None:
         if not is_fine:
             station = self._snapped(station, SNAP * per_pixel)
-        self.marks = tuple(_moved(mark, index, self._kept, station) for mark in self._kept)
+        self.preview(index, station)
+        moved = next((mark for mark in self._kept if mark.index == index), None)
+        if moved is not None:
+            self.dragged.emit(moved, station)
+
+    def preview(self, index: int, station: float) -> None:
+        """Show a marker at another offset until it is let go, here or in the view."""
+        self.marks = marks_while_moved(self._kept, index, station)
+        self._canvas.tell()
+
+    def put_back(self) -> None:
+        """Show all markers where they were."""
+        self.marks = self._kept
         self._canvas.tell()
 
     def _drop(self, index: int) -> None:
         before = next((mark for mark in self._kept if mark.index == index), None)
         after = next((mark for mark in self.marks if mark.index == index), None)
-        if before is not None and after is not None and before.station != after.station:
+        if before is None or after is None:
+            return
+        if before.station == after.station:
+            self._abort()
+        else:
             self.moved.emit(before, after.station)
-        self._canvas.tell()
 
-    def _put_back(self) -> None:
-        self.marks = self._kept
-        self._canvas.tell()
+    def _abort(self) -> None:
+        self.put_back()
+        self.aborted.emit()
 
     def _snapped(self, station: float, near: float) -> float:
-        """Return a sensible place beside one; else in tenths of a mm from the end of the part."""
-        canvas = self._canvas
-        stations = canvas.stations
-        if stations is None:
+        """Return a sensible place beside one."""
+        if self._canvas.stations is None:
             return station
-        low, high = stations.ends
-        places = [low, high, (low + high) / 2, *(place for place, _ in canvas.snaps)]
-        places += [hold.station for hold in canvas.holds]
-        best = min(places, key=lambda place: abs(place - station))
-        return best if abs(best - station) <= near else low + round(station - low, 1)
+        return snapped(station, near, self._canvas.stations.ends, self.places)
 
-
-def _moved(
-    mark: LoadMark, index: int, marks: Sequence[LoadMark], station: float
-) -> LoadMark:  # fmt: skip
-    """Return a marker as shown while another, or itself, is moved to a station."""
-    moved = next(each for each in marks if each.index == index)
-    if mark.reach is None or moved.reach is None or mark.number != moved.number:
-        return replace(mark, station=station) if mark.index == index else mark
-    way = station - moved.station
-    start = mark.reach[0] + (0.0 if moved.kind == "end" else way)
-    end = mark.reach[1] + (0.0 if moved.kind == "start" else way)
-    places = {"start": start, "end": end}
-    return replace(mark, station=places.get(mark.kind, (start + end) / 2), reach=(start, end))
+    @property
+    def places(self) -> tuple[float, ...]:
+        """Where a marker clicks in, beside the ends and the middle: cuts' places and seams."""
+        canvas = self._canvas
+        return (*(place for place, _ in canvas.snaps), *(hold.station for hold in canvas.holds))

@@ -106,6 +106,44 @@ def load_marks(
     return tuple(marks)
 
 
+def marks_while_moved(
+    marks: Sequence[LoadMark], index: int, station: float
+) -> tuple[LoadMark, ...]:
+    """Return markers as they are shown while one of them is in hand at another offset, mm."""
+    moved = next(each for each in marks if each.index == index)
+    way = station - moved.station
+
+    def shown(mark: LoadMark) -> LoadMark:
+        if mark.reach is None or moved.reach is None or mark.number != moved.number:
+            return replace(mark, station=station) if mark.index == index else mark
+        start = mark.reach[0] + (0.0 if moved.kind == "end" else way)
+        end = mark.reach[1] + (0.0 if moved.kind == "start" else way)
+        places = {"start": start, "end": end}
+        at = places.get(mark.kind, (start + end) / 2)
+        return replace(mark, station=at, reach=(start, end))
+
+    return tuple(shown(mark) for mark in marks)
+
+
+def snapped(
+    station: float, near: float, ends: tuple[float, float], places: Sequence[float]
+) -> float:
+    """Return a sensible offset beside one, mm; else in tenths of a mm from the part's low end.
+
+    Parameters
+    ----------
+    station : float
+    near : float
+        How far from a place it clicks in, mm.
+    ends : (low, high)
+        Of the part; they and its middle are sensible too.
+    places : sequence of float
+    """
+    low, high = ends
+    best = min((low, high, (low + high) / 2, *places), key=lambda place: abs(place - station))
+    return best if abs(best - station) <= near else low + round(station - low, 1)
+
+
 def with_moved(loading: Loading, mark: LoadMark, station: float) -> Loading:
     """Return a load case with the support or load of a marker at another offset, mm.
 

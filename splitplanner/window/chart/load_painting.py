@@ -23,6 +23,10 @@ _HALF = 6.0
 """Half the width of a triangle and of an arrow's head, pixels."""
 _EVERY = 26.0
 """Arrows of a spread load stand this far apart, pixels."""
+_WEIGHTS = 40.0
+"""Heads of a load that is spread as the mass is stand this far apart, pixels."""
+_TOP = 7.0
+"""It is taken from this far below the top of its room, pixels."""
 _FEWEST = 8.0
 _PADDING = 4.0
 
@@ -61,6 +65,8 @@ def mark_at(
         if not room.adjusted(-NEAR, 0.0, NEAR, 0.0).contains(place):
             continue
         away = abs(scale.pixel(mark.station) - place.x())
+        if mark.kind == "weight" and place.y() > room.top() + _TOP:
+            continue
         if mark.kind in ("spread", "weight") and mark.reach is not None:
             start, end = (scale.pixel(at) for at in mark.reach)
             # Where nothing else is near.
@@ -128,15 +134,31 @@ def _paint_load(
         painter.drawRect(QRectF(x - 2.0, top - 1.0, 4.0, 6.0))
     elif mark.reach is None:
         _paint_arrow(painter, x, top, low, mark.way, colour)
+    elif mark.kind == "weight":
+        _paint_weight(painter, mark, scale, room, colour)
     else:
         start, end = (scale.pixel(at) for at in mark.reach)
         painter.drawLine(QLineF(start, top, end, top))
         count = max(int((end - start) / _EVERY), 1) + 1
-        pale = QColor(colour)
         for step in range(count):
             at = start + (end - start) * step / (count - 1)
             if room.left() - _FEWEST <= at <= room.right() + _FEWEST:
-                _paint_arrow(painter, at, top, low, mark.way, pale, 4.0)
+                _paint_arrow(painter, at, top, low, mark.way, colour, 4.0)
+
+
+def _paint_weight(
+    painter: QPainter, mark: LoadMark, scale: ChartScale, room: QRectF, colour: QColor
+) -> None:
+    """Draw what is spread over the whole part as a fine line with small heads, out of the way."""
+    assert mark.reach is not None
+    start, end = (scale.pixel(at) for at in mark.reach)
+    y = room.top() + 1.0
+    painter.drawLine(QLineF(start, y, end, y))
+    along, up = mark.way
+    for step in range(int((end - start) / _WEIGHTS) + 1):
+        tip = QPointF(start + (step + 0.5) * _WEIGHTS + 4.0 * along, y + (0.0 if along else 4.0))
+        if tip.x() < end:
+            _paint_head(painter, tip, along, -up, colour, 3.0)
 
 
 def _paint_arrow(
@@ -182,7 +204,7 @@ def _paint_labels(
     fonts, taken = QFontMetricsF(painter.font()), [
         QRectF(scale.pixel(mark.station) - 7.0, frame.above.top(), 14.0, frame.above.height())
         for mark in marks
-        if mark.kind in ("force", "couple")
+        if mark.kind in ("force", "couple", "start", "end")
     ]  # fmt: skip
     for mark in sorted(marks, key=lambda each: each.index != selected):
         if not mark.label or not scale.start <= mark.station <= scale.stop:

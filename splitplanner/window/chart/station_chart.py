@@ -180,7 +180,7 @@ class StationChart(QWidget):
         had_loads, canvas.has_loads = canvas.has_loads, marks is not None
         canvas.holds = tuple(holds) if marks is not None else ()
         canvas.curves = (*CURVES, *(curves if marks is not None else ()))
-        self._list_loads(names, chosen)
+        self._list_loads(names, chosen if marks is not None else None)
         self._list_curves()
         if had_loads != canvas.has_loads:
             canvas.updateGeometry()
@@ -199,6 +199,7 @@ class StationChart(QWidget):
         self.load_box.setAccessibleName("Load case that is shown")
         self.load_box.setToolTip("The load case whose supports, loads and figures are shown.")
         self.load_box.setMaximumWidth(160)
+        self.load_box.setPlaceholderText("along another axis")
         self._list_loads((), None)
         self.readout.setAccessibleName("Figures at a station")
         self.readout.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)

@@ -42,6 +42,8 @@ class ViewLink(QObject):
     direction_picked = Signal(str, object)
     """A face of a piece was picked: its name, and which direction is up then."""
     colours_changed = Signal()
+    refreshed = Signal()
+    """Something else is shown, or the same in another way; see `shows_plan`."""
     step_changed = Signal(bool)
     """Whether a step of the assembly is shown; `spread` is its own then."""
 
@@ -180,6 +182,7 @@ class ViewLink(QObject):
             view.show_light(None)
         self._show_planes()
         self._show_lines()
+        self.refreshed.emit()
 
     @property
     def _is_settled(self) -> bool:
@@ -246,7 +249,7 @@ class ViewLink(QObject):
         return body if self._overlay is None else coloured(body, self._overlay)
 
     @property
-    def _shows_plan(self) -> bool:
+    def shows_plan(self) -> bool:
         """Whether cuts are shown: not on the bed, nor in what is pulled apart or previewed."""
         is_whole = self.spread <= 0.0 and self._step is None and self._row_on_bed() is None
         return is_whole and self._preview is None and self._painted is None
@@ -254,7 +257,7 @@ class ViewLink(QObject):
     def _show_planes(self) -> None:
         session = self._session
         part: Solid | None = session.part
-        if part is None or session.plan is None or not self._shows_plan:
+        if part is None or session.plan is None or not self.shows_plan:
             self._view.show_planes([])
             return
         division = None if self._dragging.is_on else session.division
@@ -278,10 +281,10 @@ class ViewLink(QObject):
                 bodies = self._numbered(division)
                 view_from = to_viewer(self._view)
                 marks += showing.number_marks(division, bodies, view_from)
-        if self._shows_plan or self._painted is not None:
+        if self.shows_plan or self._painted is not None:
             lines += self._wishes[0]
             marks += self._wishes[1]
-        if self._finding is not None and (self._shows_plan or self._step is not None):
+        if self._finding is not None and (self.shows_plan or self._step is not None):
             for at in self._finding.where[:_MOST_PLACES]:
                 marks.append(Mark((float(at[0]), float(at[1]), float(at[2])), "!", _FOUND))
         self._view.show_outlines(lines)

@@ -22,7 +22,7 @@ _CLICK = 4.0
 _NOTCH = 1.15
 """A notch of the wheel makes everything so many times as large."""
 
-_Act = Literal["", "turn", "pan", "plane", "stroke"]
+_Act = Literal["", "turn", "pan", "plane", "load", "stroke"]
 
 
 class Hand:
@@ -62,6 +62,8 @@ class Hand:
         elif button == Qt.MouseButton.LeftButton:
             if self._view.mode == "look" and self._grab(place):
                 self._act = "plane"
+            elif self._view.mode == "look" and self._view.loads.grab(place):
+                self._act = "load"
             elif self._view.mode == "paint" and not has_shift and self._begin_stroke(place):
                 self._act = "stroke"
             else:
@@ -83,6 +85,9 @@ class Hand:
             plane = self.drag.move(place.x(), place.y(), is_fine)
             view.plane_dragged.emit(self.drag.index, plane, self.drag.mm_per_pixel, is_fine)
             view.update()
+        elif self._act == "load":
+            is_fine = bool(event.modifiers() & Qt.KeyboardModifier.ShiftModifier)
+            view.loads.pull(place, is_fine)
         elif self._act == "stroke":
             hit = view.hit_at(place.x(), place.y())
             if hit is not None:
@@ -102,6 +107,8 @@ class Hand:
         if held == "plane" and drag is not None:
             self.drag = None
             view.plane_dropped.emit(drag.index)
+        elif held == "load":
+            view.loads.drop()
         elif held == "stroke":
             view.stroke_ended.emit()
         elif held and self._is_click:
@@ -127,7 +134,10 @@ class Hand:
         self.point(place)
 
     def abort(self) -> bool:
-        """Put back a plane in hand; return whether there was one."""
+        """Put back a plane or load in hand; return whether there was one."""
+        if self._act == "load":
+            self._act = ""
+            return self._view.loads.abort()
         if self.drag is None:
             return False
         drag, self.drag, self._act = self.drag, None, ""
@@ -144,14 +154,15 @@ class Hand:
 
     def point(self, place: QPointF) -> None:
         """Say what is under the pointer."""
-        view, hot = self._view, None
+        view, hot, is_load = self._view, None, False
         if view.mode == "look":
             found = self._part_at(place)
             hot = None if found is None else (found[0].index, found[1])
+            is_load = found is None and view.loads.point(place)
         if hot != self.hot:
             self.hot = hot
             view.update()
-        view.show_cursor(hot is not None)
+        view.show_cursor(hot is not None or is_load)
         view.hover_soon(place)
 
     def _part_at(self, place: QPointF) -> tuple[ShownPlane, Part] | None:
@@ -191,6 +202,11 @@ class Hand:
             if hit is not None:
                 view.set_mode("look")
                 view.face_picked.emit(hit[0], hit[1].point, hit[1].normal)
+            return
+        if view.mode == "place":
+            if hit is not None:
+                view.set_mode("look")
+                view.pick_point(*hit)
             return
         plane = self._sheet_at(place, np.inf if hit is None else hit[1].distance)
         if plane is not None:

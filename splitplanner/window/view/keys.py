@@ -24,7 +24,8 @@ KEYS = (
     ("Alt + up and down", "shift the chosen plane by 1 mm; with Shift 0.1, with Ctrl 10"),
     ("Alt + left and right", "tilt it about its first axis by 1°; with Shift 0.1°, with Ctrl 10°"),
     ("Alt + Page Up and Down", "tilt it about its second axis"),
-    ("Esc", "put back a plane in hand, or choose no face"),
+    ("Delete", "remove the chosen support or load"),
+    ("Esc", "put back a plane or load in hand, or choose no face"),
 )
 """The keys and what they do, for a list of shortcuts."""
 
@@ -123,6 +124,10 @@ class Keys:
     def _other(self, key: int) -> bool:
         if key in (Qt.Key.Key_BracketLeft, Qt.Key.Key_BracketRight):
             return self.choose(1 if key == Qt.Key.Key_BracketRight else -1, goes_round=True)
+        shape = self._view.loads.shape
+        if key in (Qt.Key.Key_Delete, Qt.Key.Key_Backspace) and shape is not None:
+            self._view.loads.delete_asked.emit(shape.mark)
+            return True
         if key == Qt.Key.Key_Escape:
             if self._view.abort_drag():
                 return True

@@ -21,6 +21,7 @@ from PySide6.QtGui import (
 )
 from PySide6.QtWidgets import QSizePolicy, QWidget
 
+from splitplanner.arrays import to_vector
 from splitplanner.output.camera import Camera
 from splitplanner.output.scene import BedFrame
 from splitplanner.viewport.bodies import Hit, first_hit
@@ -30,6 +31,7 @@ from splitplanner.window.look import LIGHT, look_of
 from splitplanner.window.view import overlay as painting
 from splitplanner.window.view.hand import Hand
 from splitplanner.window.view.keys import KEYS, Keys
+from splitplanner.window.view.load_layer import LoadLayer
 from splitplanner.window.view.picture import PictureMaker
 from splitplanner.window.view.values import Mark, Mode, Outline, ShownBody, ShownPlane
 
@@ -63,6 +65,8 @@ class PartView(QWidget):
     body_clicked = Signal(str, object, object)
     """Name, point and normal."""
     face_picked = Signal(str, object, object)
+    point_picked = Signal(object, object)
+    """Point and normal in the part's frame, wherever the body has been pulled to."""
     hovered = Signal(str, object)
     """Name and point of what is under the pointer; an empty name and None for nothing."""
     stroke_begun = Signal(object, object)
@@ -89,6 +93,7 @@ class PartView(QWidget):
         self._maker.edges_found.connect(self._redraw)
         self._image: QImage | None = None
         self._is_stale, self._is_moving, self._is_aimed = True, False, False
+        self.loads = LoadLayer(self)
         self._hand, self._keys = Hand(self), Keys(self)
         self._pointed = QPointF()
         self._rest = self._timer(_REST, self._rested)
@@ -214,7 +219,7 @@ class PartView(QWidget):
     # What the user does
 
     def set_mode(self, mode: Mode) -> None:
-        """Say what the left button does on a body: "look", "paint", or "pick" the next face."""
+        """Say what the left button does on a body; "pick" and "place" are for the next click."""
         if mode != self.mode:
             self.abort_drag()
             self.mode = mode
@@ -237,6 +242,11 @@ class PartView(QWidget):
         hit = first_hit(self.camera.ray(x, y), self._maker.full)
         return None if hit is None else (self._bodies[hit.body].name, hit)
 
+    def pick_point(self, name: str, hit: Hit) -> None:
+        """Tell where a body was clicked, as if it stood in its place."""
+        body = next(each for each in self._bodies if each.name == name)
+        self.point_picked.emit(to_vector(np.subtract(hit.point, body.shift)), hit.normal)
+
     def show_cursor(self, is_on_handle: bool) -> None:
         """Show by the pointer what can be done."""
         shape = Qt.CursorShape.ArrowCursor
@@ -244,7 +254,9 @@ class PartView(QWidget):
             shape = Qt.CursorShape.CrossCursor
         elif is_on_handle:
             shape = (
-                Qt.CursorShape.SizeAllCursor if self.is_dragging else Qt.CursorShape.OpenHandCursor
+                Qt.CursorShape.SizeAllCursor
+                if self.is_dragging or self.loads.is_held
+                else Qt.CursorShape.OpenHandCursor
             )
         if self.cursor().shape() != shape:
             self.setCursor(shape)
@@ -371,6 +383,7 @@ class PartView(QWidget):
             lines = self._seen_lines.of(outline, camera)
             painting.paint_outline(painter, lines, outline, look, self._is_moving)
         painting.paint_planes(painter, camera, self.planes, self._marks, look)
+        self.loads.paint(painter, camera, look)
         painting.paint_handles(painter, camera, self.planes, self._hand.drag, self._hand.hot, look)
         painting.paint_message(painter, self.rect(), self._maker.fault, look)
         if self.hasFocus():

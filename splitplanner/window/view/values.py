@@ -12,8 +12,8 @@ from splitplanner.arrays import Floats, Ints
 from splitplanner.plan import Vector
 from splitplanner.solid import Plane
 
-Mode = Literal["look", "paint", "pick"]
-"""What the left button does on a body: turn the view, paint, or choose a face."""
+Mode = Literal["look", "paint", "pick", "place"]
+"""What the left button does on a body: turn the view, paint, choose a face, or a point on one."""
 
 
 @dataclass(frozen=True, eq=False)
