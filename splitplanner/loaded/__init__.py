@@ -1,5 +1,6 @@
 """What a planned part stands: its load cases on part, seams, layers and braces."""
 
+from splitplanner.loaded.answering import strength_answer
 from splitplanner.loaded.answers import (
     WAYS,
     BraceUnderLoad,
@@ -11,6 +12,7 @@ from splitplanner.loaded.answers import (
     Way,
     Weakest,
 )
+from splitplanner.loaded.uncut import Chains
 from splitplanner.loaded.wording import (
     brace_words,
     factor_words,
@@ -26,6 +28,7 @@ from splitplanner.loaded.wording import (
 __all__ = [
     "WAYS",
     "BraceUnderLoad",
+    "Chains",
     "HeldWay",
     "LoadAnswer",
     "PieceUnderLoad",
@@ -39,6 +42,7 @@ __all__ = [
     "loading_words",
     "low_end",
     "percent_words",
+    "strength_answer",
     "way_words",
     "ways_words",
     "weakest_words",

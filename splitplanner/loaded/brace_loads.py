@@ -1,0 +1,432 @@
+"""What braces take of a load case, and what that does to them and their bolts.
+
+Braces and part bend alike. Two cases bound what a brace takes: one that slides freely on the part,
+and one that does not slide at all (`strength.braced`). What it relieves the part of is counted by
+the lesser of both, what it has to stand itself by the larger. Its share grows from its first bolt
+to the last one of the same piece, as a couple of bolts can hand it over, and ends likewise.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+from itertools import pairwise
+from typing import Protocol
+
+import numpy as np
+
+from splitplanner.arrays import Bools, Floats, frozen_floats
+from splitplanner.joint.brace.bolts import LEAST_BOLTS, BraceBolt
+from splitplanner.joint.brace.building import Brace
+from splitplanner.loaded.answers import BraceUnderLoad, Weakest
+from splitplanner.plan import BraceWish
+from splitplanner.solid import Plane
+from splitplanner.strength import (
+    Diagrams,
+    HeldBy,
+    Plastic,
+    Resistance,
+    SeamLoad,
+    SectionChain,
+    SectionProperties,
+    elastic_forces,
+    group_of,
+    section_properties,
+)
+from splitplanner.strength.braced import BracedSection
+from splitplanner.strength.fastener_capacity import rigid_pin_bearing, screw_shear, tear_out
+from splitplanner.workshop import Material, Shelf
+
+ALONG = math.cos(math.radians(30.0))
+"""Braces that run at more than this angle to a load case's axis take nothing of it (the program's
+own choice)."""
+
+
+class Sheet(Protocol):
+    """What is to be known of the stock of a brace, MPa."""
+
+    @property
+    def stiffness(self) -> float:
+        """Young's modulus."""
+
+    @property
+    def proof_stress(self) -> float:
+        """Stress at which it yields or, printed, breaks."""
+
+
+@dataclass(frozen=True)
+class Printed:
+    """A brace printed flat, its layers along it."""
+
+    stiffness: float
+    proof_stress: float
+
+
+@dataclass(frozen=True, eq=False)
+class BraceAlong:
+    """A brace as the axis of a load case sees it.
+
+    Attributes
+    ----------
+    brace : Brace
+    sheet : Sheet
+    groups : tuple of tuple of BraceBolt
+        Bolts along the axis, by the piece on which they are.
+    sections : tuple of SectionProperties or None
+        At each station of the chain; None where the brace is not.
+    ramp : (n,) float array
+        How much of its share it has by then at each station, 0 to 1; 0 for a brace that takes
+        nothing.
+    """
+
+    brace: Brace
+    sheet: Sheet
+    groups: tuple[tuple[BraceBolt, ...], ...]
+    sections: tuple[SectionProperties | None, ...]
+    ramp: Floats
+
+    @property
+    def wish(self) -> BraceWish:
+        """As it was asked for."""
+        return self.brace.profile.wish
+
+    @property
+    def works(self) -> bool:
+        """Whether it takes anything."""
+        return bool(self.ramp.any())
+
+
+@dataclass(frozen=True, eq=False)
+class Taken:
+    """What braces take of a load case in one of the two cases, at every entry of its diagrams.
+
+    Attributes
+    ----------
+    shares : (k, b) float array
+        Of the bending moment, by brace.
+    stress : (k, b) float array
+        Largest in each, MPa.
+    pull : (k, b) float array
+        Along each, N.
+    bending : (k, b, 2) float array
+        Moment in each about its own centroid, as in `Diagrams`, N·mm.
+    """
+
+    shares: Floats
+    stress: Floats
+    pull: Floats
+    bending: Floats
+
+
+@dataclass(frozen=True, eq=False)
+class BracedLoad:
+    """A load case on a part with braces.
+
+    Attributes
+    ----------
+    found : Diagrams
+        Of the part alone.
+    braces : tuple of BraceAlong
+    loose, tight : Taken
+        With free slip, and with none.
+    """
+
+    found: Diagrams
+    braces: tuple[BraceAlong, ...]
+    loose: Taken
+    tight: Taken
+
+    @property
+    def relief(self) -> Floats:
+        """Share of moment and shear force that braces take at every entry, at least, (k,)."""
+        both = self.loose.shares.sum(axis=1), self.tight.shares.sum(axis=1)
+        return frozen_floats(np.clip(np.minimum(*both), 0.0, 1.0))
+
+    @property
+    def left(self) -> Diagrams:
+        """What is left for the part: a pull along the axis and what twists are all left to it."""
+        stays = 1.0 - self.relief[:, None]
+        found = self.found
+        return replace(found, moment=found.moment * stays, shear=found.shear * stays)
+
+
+def braces_along(
+    chain: SectionChain, braces: Sequence[Brace], shelf: Shelf, material: Material
+) -> tuple[BraceAlong, ...]:
+    """Return braces as the axis of a load case sees them.
+
+    Parameters
+    ----------
+    chain : SectionChain
+        Of the part.
+    braces : sequence of Brace
+    shelf : Shelf
+        With the sheet metals that they name.
+    material : Material
+        Of printed ones.
+
+    Raises
+    ------
+    WorkshopError
+        If a metal is not on the shelf.
+    """
+    return tuple(_along(chain, brace, sheet_of(brace.profile.wish, shelf, material))
+                 for brace in braces)  # fmt: skip
+
+
+def sheet_of(wish: BraceWish, shelf: Shelf, material: Material) -> Sheet:
+    """Return what the stock of a brace stands.
+
+    Raises
+    ------
+    WorkshopError
+        If the metal is not on the shelf.
+    """
+    if not wish.is_printed:
+        return shelf.sheet_metal(wish.metal)
+    assert material.stiffness_xy is not None
+    assert material.strength_xy is not None
+    return Printed(material.stiffness_xy, material.strength_xy)
+
+
+def _along(chain: SectionChain, brace: Brace, sheet: Sheet) -> BraceAlong:
+    axis = np.array(chain.axis)
+    bolts = sorted(brace.bosses.bolts, key=lambda bolt: float(axis @ bolt.at))
+    groups: list[list[BraceBolt]] = []
+    for bolt in bolts:
+        if groups and groups[-1][-1].piece == bolt.piece:
+            groups[-1].append(bolt)
+        else:
+            groups.append([bolt])
+    cut = brace.solid.sections(Plane(chain.axis, 0.0), chain.positions)
+    sections = tuple(section_properties(each.shape) if each.area > 0 else None for each in cut)
+    there = np.array([each is not None for each in sections], float)
+    ramp = np.zeros(len(there))
+    ways = abs(float(axis @ np.array(brace.profile.wish.along)))
+    if ways >= ALONG and len(groups) > 1 and all(
+        len(group) >= LEAST_BOLTS for group in (groups[0], groups[-1])
+    ):  # fmt: skip
+        first, last = groups[0], groups[-1]
+        knots = [float(axis @ bolt.at) for bolt in (first[0], first[-1], last[0], last[-1])]
+        ramp = there * np.interp(chain.positions, knots, [0.0, 1.0, 1.0, 0.0])
+    return BraceAlong(brace, sheet, tuple(map(tuple, groups)), sections, frozen_floats(ramp))
+
+
+def braced_load(found: Diagrams, braces: Sequence[BraceAlong], moduli: Floats) -> BracedLoad:
+    """Return what braces take of a load case.
+
+    Parameters
+    ----------
+    found : Diagrams
+    braces : sequence of BraceAlong
+        Along the same axis.
+    moduli : (n,) float array
+        Of the part at the stations of the chain, MPa.
+    """
+    chain, count = found.chain, len(braces)
+    entries, own = len(found.positions), found.stations
+    cases = {bound: Taken(*_nothing(entries, count)) for bound in (False, True)}
+    ramps = np.array([each.ramp for each in braces]).reshape(count, -1)
+    for row in np.flatnonzero(found.moment.any(axis=1)).tolist():
+        station = int(own[row])
+        here = [index for index in range(count) if ramps[index, station] > 0.0]
+        if not here:
+            continue
+        section = _braced(chain, braces, here, station, float(moduli[station]))
+        for bound, taken in cases.items():
+            _put(taken, section, found.moment[row], bound, row, here, ramps[here, station])
+    return BracedLoad(found, tuple(braces), cases[False], cases[True])
+
+
+def _nothing(entries: int, count: int) -> tuple[Floats, Floats, Floats, Floats]:
+    flat = (np.zeros((entries, count)) for _ in range(3))
+    shares, stress, pull = flat
+    return shares, stress, pull, np.zeros((entries, count, 2))
+
+
+def _braced(
+    chain: SectionChain,
+    braces: Sequence[BraceAlong],
+    here: Sequence[int],
+    station: int,
+    modulus: float,
+) -> BracedSection:
+    """Return the section of the part with the braces that are there."""
+    shapes = [braces[index].sections[station] for index in here]
+    return BracedSection(
+        part=chain.properties[station],
+        braces=tuple(each for each in shapes if each is not None),
+        modulus=modulus,
+        moduli=tuple(braces[index].sheet.stiffness for index in here),
+    )
+
+
+def _put(
+    taken: Taken,
+    section: BracedSection,
+    moment: Floats,
+    bound: bool,
+    row: int,
+    here: Sequence[int],
+    ramps: Floats,
+) -> None:
+    """Fill in what each brace takes of a moment, while `taken` is being made."""
+    curve = np.linalg.solve(section.bound if bound else section.loose, moment)
+    middle = section.centroid
+    for index, own, modulus, ramp in zip(here, section.braces, section.moduli, ramps, strict=True):
+        away = own.centroid - middle if bound else np.zeros(2)
+        bending = ramp * modulus * (own.tensor @ curve)
+        pull = -ramp * modulus * own.area * float(away @ curve)
+        # The pull at its distance is a moment too.
+        whole = bending - pull * away
+        taken.shares[row, index] = float(moment @ whole) / float(moment @ moment)
+        taken.stress[row, index] = ramp * modulus * float(np.abs((own.hull + away) @ curve).max())
+        taken.pull[row, index] = pull
+        taken.bending[row, index] = bending
+
+
+def braces_under(
+    load: BracedLoad, shelf: Shelf, plastic: Plastic, held_by: HeldBy
+) -> tuple[BraceUnderLoad, ...]:
+    """Return what every brace stands.
+
+    Parameters
+    ----------
+    load : BracedLoad
+    shelf : Shelf
+    plastic : Plastic
+        Of the bosses.
+    held_by : HeldBy
+        By its property class for the bolts.
+
+    Raises
+    ------
+    WorkshopError
+        If a thread is not on the shelf, or steel is not known.
+    """
+    return tuple(
+        _brace_under(load, index, shelf, plastic, held_by) for index in range(len(load.braces))
+    )
+
+
+def _brace_under(
+    load: BracedLoad, index: int, shelf: Shelf, plastic: Plastic, held_by: HeldBy
+) -> BraceUnderLoad:
+    brace, found = load.braces[index], load.found
+    stresses = np.maximum(load.loose.stress[:, index], load.tight.stress[:, index])
+    worst = int(stresses.argmax())
+    station, stress = float(found.positions[worst]), float(stresses[worst])
+    shares = float(load.loose.shares[worst, index]), float(load.tight.shares[worst, index])
+    proof = brace.sheet.proof_stress
+    name = brace.wish.name
+    note = "its sheet" if not brace.wish.is_printed else "its printed strip"
+    weakest = Weakest("brace", name, "sheet", _over(proof, stress), station, note)
+    if not brace.works:
+        why = (
+            "it takes nothing: it needs two bolts on pieces at both ends, and to run along the axis"
+        )
+        weakest = replace(weakest, mode="idle", note=why)
+        return BraceUnderLoad(name, station, (0.0, 0.0), 0.0, proof, 0.0, 0.0, weakest)
+    forces = bolt_forces(load, index)
+    rows = [
+        (force, *_least(_resistances(brace, bolt, shelf, plastic, held_by)), bolt)
+        for force, bolt in zip(forces.tolist(), _all(brace), strict=True)
+    ]
+    number = min(range(len(rows)), key=lambda each: _over(rows[each][1].force, rows[each][0]))
+    force, least, bolt = rows[number][0], rows[number][1], rows[number][2]
+    factor = _over(least.force, force)
+    if factor < weakest.factor:
+        at = float(np.dot(found.chain.axis, bolt.at))
+        said = f"bolt {number + 1}, {least.note}"
+        weakest = Weakest("brace", name, least.mode, factor, at, said, number + 1)
+    return BraceUnderLoad(name, station, shares, stress, proof, force, least.force, weakest)
+
+
+def _over(stands: float, takes: float) -> float:
+    return stands / takes if takes > 0.0 else math.inf
+
+
+def _least(ways: Sequence[Resistance]) -> tuple[Resistance]:
+    return (min(ways, key=lambda each: each.force),)
+
+
+def _all(brace: BraceAlong) -> list[BraceBolt]:
+    return [bolt for group in brace.groups for bolt in group]
+
+
+def bolt_forces(load: BracedLoad, index: int) -> Floats:
+    """Return the force across every bolt of a brace, in their order along the axis, (n,) N.
+
+    On every piece the bolts hand over what the brace has more on one side of the piece than on the
+    other: moment, shear force and pull, as one group by the elastic method. At each gap between
+    two pieces the brace has what it has where it has most of a moment there. The larger of both
+    cases counts.
+    """
+    both = [_forces(load, index, taken) for taken in (load.loose, load.tight)]
+    return frozen_floats(np.maximum(*both))
+
+
+def _forces(load: BracedLoad, index: int, taken: Taken) -> Floats:
+    brace = load.braces[index]
+    cuts = [None, *_cuts(load, index, taken), None]
+    found = []
+    axis = np.array(load.found.chain.axis)
+    for group, (low, high) in zip(brace.groups, pairwise(cuts), strict=True):
+        own = brace.wish.to_own([bolt.at for bolt in group])
+        places = np.column_stack([[float(axis @ bolt.at) for bolt in group], own[:, 1]])
+        bolts = group_of(places, axial=0.0)
+        forces = np.zeros((len(group), 3))
+        for cut, sign in ((high, 1.0), (low, -1.0)):
+            if cut is not None:
+                forces += elastic_forces(bolts, cut.scaled(sign)).forces
+        found.append(np.linalg.norm(forces, axis=1))
+    return np.concatenate(found)
+
+
+def _cuts(load: BracedLoad, index: int, taken: Taken) -> Iterator[SeamLoad]:
+    """Yield what is in a brace at each gap between pieces, along (axis, towards, third)."""
+    brace, found = load.braces[index], load.found
+    chain, axis = found.chain, np.array(found.chain.axis)
+    towards = np.array(brace.wish.towards)
+    way = chain.frame[:2] @ towards
+    for group, following in pairwise(brace.groups):
+        low, high = float(axis @ group[-1].at), float(axis @ following[0].at)
+        between: Bools = (found.positions >= low) & (found.positions <= high)
+        rows = np.flatnonzero(between)
+        if not len(rows):
+            rows = np.array([int(np.abs(found.positions - (low + high) / 2.0).argmin())])
+        moments = taken.bending[rows, index] @ way
+        row = int(rows[np.abs(moments).argmax()])
+        section = brace.sections[int(found.stations[row])]
+        middle = np.zeros(2) if section is None else section.centroid
+        place = np.append(middle, found.positions[row]) @ chain.frame
+        share = float(taken.shares[row, index])
+        shear = -share * float(found.shear[row] @ way)
+        yield SeamLoad(
+            np.array([taken.pull[row, index], shear, 0.0]),
+            np.array([0.0, 0.0, float(taken.bending[row, index] @ way)]),
+            np.array([found.positions[row], float(brace.wish.to_own([place])[0, 1])]),
+        )
+
+
+def _resistances(
+    brace: BraceAlong, bolt: BraceBolt, shelf: Shelf, plastic: Plastic, held_by: HeldBy
+) -> tuple[Resistance, ...]:
+    """Return how a bolt fails sideways: steel, its boss, and the sheet round it.
+
+    The sheet is pressed up to its proof stress on ``d t``, on the safe side of what EN 1993-1-8
+    allows metal (2.5 times its strength where edges are far; from memory).
+    """
+    wish, thread = brace.wish, shelf.thread(bolt.size)
+    far = thread.diameter if bolt.hold == "nut" else bolt.hole
+    sheet = brace.sheet.proof_stress * thread.diameter * wish.stock
+    boss = rigid_pin_bearing(far, bolt.depth, plastic.bearing)
+    torn = tear_out(brace.brace.bosses.size.radius, far, bolt.depth, plastic.shear)
+    steel = screw_shear(thread, held_by.steel)
+    return (
+        Resistance("bolt.steel", "sideways", steel, f"shear of its steel, class {held_by.steel}"),
+        Resistance("bolt.bearing", "sideways", boss, "pressure on the hole of its boss"),
+        Resistance("bolt.tear_out", "sideways", torn, "torn out of its boss"),
+        Resistance("bolt.sheet", "sideways", sheet, "pressure on its hole in the brace"),
+    )

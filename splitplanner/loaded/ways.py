@@ -1,0 +1,270 @@
+"""A part with its seams held in one way: what seams and pieces stand of a load case."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from splitplanner.loaded.answers import (
+    BraceUnderLoad,
+    HeldWay,
+    PieceUnderLoad,
+    SeamUnderLoad,
+    Way,
+    Weakest,
+)
+from splitplanner.loaded.holding import HeldSeam
+from splitplanner.loaded.seam_loads import SeamBands, seam_load_of, stress_across
+from splitplanner.loaded.uncut import factor_of
+from splitplanner.plan import Division, Joint, Line, Plan, Seam
+from splitplanner.strength import (
+    Diagrams,
+    HeldBy,
+    LayerShares,
+    Mode,
+    Plastic,
+    SeamLoad,
+    Side,
+    Stretch,
+    layer_shares,
+    plastic_of,
+)
+from splitplanner.workshop import Material, Shelf
+
+_UNFELT = 1e-9
+"""A seam with less than this share of the largest load of all sections is not loaded."""
+
+
+@dataclass(frozen=True, eq=False)
+class Ground:
+    """What all ways of a plan have in common.
+
+    Attributes
+    ----------
+    division : Division
+    plan : Plan
+    shelf : Shelf
+    held_by : HeldBy
+    material : Material
+        With strengths and stiffnesses.
+    tape_lines : mapping of seam name to lines
+        Where tape runs; see `strength.seam_ground.tape_stretches`.
+    """
+
+    division: Division
+    plan: Plan
+    shelf: Shelf
+    held_by: HeldBy
+    material: Material
+    tape_lines: Mapping[str, tuple[Line, ...]]
+
+    @property
+    def plastic(self) -> Plastic:
+        """What the pieces are of."""
+        return plastic_of(self.material)
+
+    def side(self, piece: str) -> Side:
+        """Return a piece as its seams know it."""
+        return Side(self.plastic, self.plan.up(piece))
+
+    def held(self, seam: Seam) -> HeldSeam:
+        """Return a seam with what is known of it before a load."""
+        sides = self.side(seam.below), self.side(seam.above)
+        lines = self.tape_lines.get(seam.name, ())
+        return HeldSeam(seam, sides, self.shelf, self.held_by, lines)
+
+    def stretches(self, axis: tuple[float, float, float]) -> tuple[Stretch, ...]:
+        """Return the pieces along an axis."""
+        found = []
+        for piece in self.division.pieces:
+            heights = piece.solid.vertices @ np.array(axis)
+            low, high = float(heights.min()), float(heights.max())
+            up = self.plan.up(piece.name)
+            found.append(Stretch(piece.name, low, high, up, self.material))
+        return tuple(found)
+
+
+def joint_in(way: Way, joint: Joint) -> Joint:
+    """Return what is left of a joint where seams are held in one way."""
+    if way == "open":
+        return Joint(joint.seam)
+    return replace(joint, tape=None) if way == "fastened" else joint
+
+
+def ways_of(plan: Plan, seams: Sequence[str], has_braces: bool) -> tuple[Way, ...]:
+    """Return in which ways the seams of a plan can be held, the plan as it is last.
+
+    Parameters
+    ----------
+    plan : Plan
+    seams : sequence of seam names
+        All of the division's.
+    has_braces : bool
+    """
+    joints = [plan.joint(seam) for seam in seams]
+    ways: list[Way] = ["open"]
+    if any(not joint_in("fastened", joint).is_empty for joint in joints):
+        ways.append("fastened")
+    if any(joint.tape is not None for joint in joints):
+        ways.append("taped")
+    if has_braces:
+        ways.append("braced")
+    return tuple(ways)
+
+
+def seams_under(
+    ground: Ground,
+    way: Way,
+    seams: Sequence[SeamBands],
+    whole: Diagrams,
+    left: Diagrams,
+    uncut: float,
+    known: dict[tuple[str, Joint], SeamUnderLoad],
+) -> tuple[SeamUnderLoad, ...]:
+    """Return what the seams stand.
+
+    Parameters
+    ----------
+    ground : Ground
+    way : Way
+    seams : sequence of SeamBands
+    whole, left : Diagrams
+        Of all of the load, and of what braces leave of it.
+    uncut : float
+        How many times the load the uncut part holds.
+    known : dict
+        What was worked out of this `left` already, by seam and joint; added to.
+
+    Raises
+    ------
+    WorkshopError
+        If hardware is not on the shelf.
+    """
+    found = []
+    for bands in seams:
+        joint = joint_in(way, ground.plan.joint(bands.seam.name))
+        key = bands.seam.name, joint
+        if key not in known:
+            known[key] = _seam_under(ground, bands, joint, whole, left, uncut)
+        found.append(known[key])
+    return tuple(found)
+
+
+def _seam_under(
+    ground: Ground,
+    bands: SeamBands,
+    joint: Joint,
+    whole: Diagrams,
+    left: Diagrams,
+    uncut: float,
+) -> SeamUnderLoad:
+    seam, name = bands.seam, bands.seam.name
+    load, stress = seam_load_of(bands, left), stress_across(bands, left)
+    relieved = _relieved(seam_load_of(bands, whole), load) if left is not whole else 0.0
+    if _size(load, seam.section.area) <= _UNFELT * _largest(whole):
+        unfelt = Weakest(
+            "seam", name, "unloaded", math.inf, bands.station, "the load does not reach it"
+        )
+        return SeamUnderLoad(name, bands.station, relieved, None, unfelt, 1.0, stress)
+    capacity = ground.held(seam).capacity(joint, load)
+    mode = capacity.governing
+    note = _note(mode, seam.below, seam.above)
+    weakest = Weakest("seam", name, mode.name, capacity.factor, bands.station, note, mode.number)
+    ratio = 1.0 if math.isinf(uncut) else min(1.0, capacity.factor / uncut)
+    # Faces that nothing holds together may be pressed on each other and no more.
+    held = None if joint.is_empty and ground.held_by.adhesive is None else capacity
+    return SeamUnderLoad(name, bands.station, relieved, held, weakest, ratio, stress)
+
+
+def _size(load: SeamLoad, area: float) -> float:
+    """Return how large a load is, moments over the size of the seam, N."""
+    turned = float(np.linalg.norm(load.moment)) / math.sqrt(area)
+    return float(np.linalg.norm(load.force)) + turned
+
+
+def _largest(found: Diagrams) -> float:
+    """Return how large the load of a section is at most, moments over its size, N."""
+    reach = np.sqrt(found.chain.area)[found.stations]
+    bent = np.linalg.norm(found.moment, axis=1) + np.abs(found.torque)
+    size = np.linalg.norm(found.shear, axis=1) + np.abs(found.axial) + bent / reach
+    return float(size.max())
+
+
+def _relieved(whole: SeamLoad, left: SeamLoad) -> float:
+    """Return which share of a seam's bending braces take off it."""
+    bent, rest = (float(np.linalg.norm(load.moment[:2])) for load in (whole, left))
+    if bent <= 0.0:
+        bent, rest = (float(np.linalg.norm(load.force)) for load in (whole, left))
+    return min(max(1.0 - rest / bent, 0.0), 1.0) if bent > 0.0 else 0.0
+
+
+_OF_PIECES = {"piece.below": 0, "piece.above": 1}
+
+
+def _note(mode: Mode, below: str, above: str) -> str:
+    """Return how a seam fails, for people."""
+    if mode.name in _OF_PIECES:
+        return f"the wall of piece {(below, above)[_OF_PIECES[mode.name]]} beside it, by its layers"
+    if mode.number:
+        kind = mode.name.split(".")[0]
+        return f"{kind} {mode.number}, {mode.note}"
+    return mode.note
+
+
+def pieces_under(
+    found: Diagrams, stretches: Sequence[Stretch]
+) -> tuple[tuple[PieceUnderLoad, ...], LayerShares]:
+    """Return what every piece takes with its layers as they lie, and all of them along the axis.
+
+    Parameters
+    ----------
+    found : Diagrams
+        Of what is left for the part.
+    stretches : sequence of Stretch
+        The pieces.
+    """
+    pieces = []
+    for stretch in stretches:
+        own = layer_shares(found, [stretch])
+        inside = (own.positions >= stretch.low) & (own.positions <= stretch.high)
+        share = np.where(inside, own.share, -1.0)
+        worst = int(share.argmax())
+        most = max(float(share[worst]), 0.0)
+        station = float(np.clip(own.positions[worst], stretch.low, stretch.high))
+        pieces.append(PieceUnderLoad(stretch.name, station, most, float(own.angle[0])))
+    return tuple(pieces), layer_shares(found, stretches)
+
+
+def held_way(
+    way: Way,
+    seams: tuple[SeamUnderLoad, ...],
+    pieces: tuple[PieceUnderLoad, ...],
+    layers: LayerShares,
+    braces: tuple[BraceUnderLoad, ...],
+    uncut: float,
+) -> HeldWay:
+    """Return all that is known of one way, with what gives way first.
+
+    Parameters
+    ----------
+    way, seams, pieces, layers, braces
+    uncut : float
+        How many times the load the uncut part holds.
+    """
+    candidates = [
+        *(seam.weakest for seam in seams),
+        *(_weakest_of(piece) for piece in pieces),
+        # Where a brace gives way the part alone may still hold; told it is, all the same.
+        *(brace.weakest for brace in braces),
+    ]
+    weakest = min(candidates, key=lambda each: each.factor)
+    ratio = 1.0 if math.isinf(weakest.factor) else weakest.factor / uncut
+    return HeldWay(way, seams, pieces, layers, braces, weakest, ratio)
+
+
+def _weakest_of(piece: PieceUnderLoad) -> Weakest:
+    note = f"its layers, at {piece.angle:.0f}° to the axis"
+    return Weakest("piece", piece.piece, "layers", factor_of(piece.share), piece.station, note)
