@@ -12,72 +12,22 @@ use is reported as text alone. Progress and sentences go to the standard error o
 from __future__ import annotations
 
 import io
-import json
-import os
 import sys
-import traceback
-from collections.abc import Iterator
-from contextlib import contextmanager
 from pathlib import Path
-from typing import Annotated, Any
+from typing import Annotated
 
 import typer
-from rich.console import Console, RenderableType
-from rich.text import Text
 
 from splitplanner import __version__
-from splitplanner import command_options as options
-from splitplanner.calibrate_command import calibrate
-from splitplanner.errors import (
-    Cancelled,
-    ClusterError,
-    CutError,
-    ExportError,
-    HelperError,
-    JointError,
-    LoadError,
-    NoProposalError,
-    OpenSolidError,
-    PlanFileError,
-    ReadError,
-    SolidError,
-    SplitPlannerError,
-    UnsoundError,
-    WishesError,
-    WorkshopError,
-)
-from splitplanner.findings import faults
-from splitplanner.progress import Report, part_of
+from splitplanner.commands import load_options, options
+from splitplanner.commands.calibrate import calibrate
+from splitplanner.commands.demo import demo
+from splitplanner.commands.printing import faults_as_sentences, print_json, print_tables, show
+from splitplanner.progress import part_of
 from splitplanner.terminal import shown_progress, stop_held, stop_on_signals
-from splitplanner.workshop import Printer
 
-EXIT_CODES: tuple[tuple[type[SplitPlannerError], int], ...] = (
-    (UnsoundError, 1),
-    (ReadError, 3),
-    (OpenSolidError, 3),
-    (SolidError, 3),
-    (NoProposalError, 4),
-    (ExportError, 5),
-    (WorkshopError, 6),
-    (PlanFileError, 6),
-    (WishesError, 6),
-    (CutError, 6),
-    (JointError, 6),
-    (LoadError, 6),
-    (ClusterError, 8),
-    (HelperError, 70),
-    (Cancelled, 130),
-)
-"""Which fault ends the program with which exit code."""
-
-DEBUG = "SPLITPLANNER_DEBUG"
-"""Environment variable; when it is set, a failure of the program itself shows its trace."""
-DEMO_NAMES = ("rain_hood", "dew_shield", "garden_heron", "l_bracket", "cargo_lid")
-"""The demonstration parts, written here so that help is shown without loading geometry."""
 _SOME_FAILED = 7
 """Exit code when some models of a batch were not planned."""
-_FAILED = 70
-"""Exit code when the program itself failed; EX_SOFTWARE of sysexits.h (BSD)."""
 
 app = typer.Typer(
     name="splitplanner",
@@ -120,6 +70,8 @@ def plan(
     seam: options.SingleSeams = None,
     pins: options.PinsFile = None,
     hardware: options.HardwareFolder = None,
+    loads: load_options.LoadsFile = None,
+    braces: load_options.BracesFile = None,
     unit: options.Unit = None,
     proposal: Annotated[
         int, typer.Option(metavar="N", min=1, help="Which proposal to build; 1 is the best.")
@@ -148,18 +100,20 @@ def plan(
         wanted = read_wishes(wishes) if wishes else None
         filament = options.material_of(material, overhang)
         options.refuse_spool(spool_left, filament)
+        stood, braced = load_options.loads_of(loads), load_options.braces_of(braces)
         refuse_target(out, overwrite)
         with shown_progress(quiet) as report:
             result = job.plan_part(
                 part, machine, unit=unit, seed=seed, proposal=proposal, shelf=shelf,
                 fastening=held.general, own_fastenings=held.own, weights=weights, wishes=wanted,
-                material=filament, spool_left=spool_left, report=part_of(report, 0.0, 0.8),
+                material=filament, spool_left=spool_left, loadings=stood or (),
+                braces=braced or (), report=part_of(report, 0.0, 0.8),
             )  # fmt: skip
             result = job.write(
                 result, out, part, pictures=pictures, overwrite=overwrite,
                 report=part_of(report, 0.8, 1.0),
             )  # fmt: skip
-        _show(result, as_json, f"Written to {out}")
+        show(result, as_json, f"Written to {out}")
 
 
 @app.command()
@@ -239,6 +193,8 @@ def check(
         typer.Option("--part", metavar="MODEL", help="The part, if it is not where the plan says."),
     ] = None,
     spool_left: options.SpoolLeft = None,
+    loads: load_options.LoadsFile = None,
+    braces: load_options.BracesFile = None,
     as_json: options.Json = False,
     quiet: options.Quiet = False,
 ) -> None:
@@ -247,56 +203,14 @@ def check(
         with stop_held():
             from splitplanner import job
         with shown_progress(quiet) as report:
-            result = job.check_plan(plan_file, part, report, spool_left=spool_left)
+            result = job.check_plan(
+                plan_file, part, report, spool_left=spool_left,
+                loadings=load_options.loads_of(loads), braces=load_options.braces_of(braces),
+            )  # fmt: skip
         options.refuse_spool(spool_left, result.plan.material)
-        _show(result, as_json, "The plan is sound" if result.is_sound else "The plan is not sound")
+        show(result, as_json, "The plan is sound" if result.is_sound else "The plan is not sound")
     if not result.is_sound:
         raise typer.Exit(1)
-
-
-@app.command()
-def demo(
-    out: options.Out = Path("demo-out"),
-    name: Annotated[
-        str, typer.Option("--part", metavar="NAME", help=f"One of {', '.join(DEMO_NAMES)}.")
-    ] = "rain_hood",
-    triangles: Annotated[
-        int,
-        typer.Option(
-            min=5_000, max=500_000, metavar="N", help="How finely it is modelled, 5000 to 500000."
-        ),
-    ] = 130_000,
-    bed: options.BedSize = "220x220x250",
-    material: options.MaterialFile = None,
-    fastening: options.FasteningFile = None,
-    screws: options.Screws = None,
-    screw_size: options.ScrewSize = None,
-    flange: options.Flange = None,
-    seam: options.SingleSeams = None,
-    hardware: options.HardwareFolder = None,
-    seed: options.Seed = 0,
-    pictures: options.Pictures = True,
-    as_json: options.Json = False,
-    quiet: options.Quiet = False,
-) -> None:
-    """Make a demonstration part, plan it and write everything; replaces an earlier demo.
-
-    Without --material it is of generic PETG, at a price that is only an example.
-    """
-    with faults_as_sentences(as_json):
-        machine = options.printer_of(bed, None, None)
-        with stop_held():
-            from splitplanner.workshop import example_material
-
-            shelf = options.shelf_of(hardware)
-            held = options.fastening_of(fastening, screws, screw_size, flange, seam, shelf, machine)
-        how = {
-            "seed": seed, "shelf": shelf, "fastening": held.general, "own_fastenings": held.own,
-            "material": options.material_of(material) or example_material(),
-        }  # fmt: skip
-        with shown_progress(quiet) as report:
-            result = _demonstrate(out, name, triangles, machine, how, pictures, report)
-        _show(result, as_json, f"Written to {out / name}")
 
 
 @app.command()
@@ -333,102 +247,7 @@ def coupon(
 
 
 app.command()(calibrate)
-
-
-def _demonstrate(
-    out: Path, name: str, triangles: int, machine: Printer, how: dict[str, Any], pictures: bool,
-    report: Report,
-) -> Any:  # fmt: skip
-    with stop_held():
-        from splitplanner import job
-        from splitplanner.demo_parts import DEMO_PARTS
-        from splitplanner.output import refuse_target, save_stl
-    if name not in DEMO_PARTS:
-        raise WorkshopError(
-            f"There is no demonstration part “{name}”; there are {', '.join(DEMO_PARTS)}."
-        )
-    refuse_target(out / name, overwrite=True)
-    report(0.0, f"making the part {name}")
-    model = out / f"{name}.stl"
-    save_stl(DEMO_PARTS[name].make(triangles), model)
-    result = job.plan_part(model, machine, **how, report=part_of(report, 0.05, 0.8))
-    return job.write(
-        result, out / name, model, pictures=pictures, overwrite=True,
-        report=part_of(report, 0.8, 1.0),
-    )  # fmt: skip
-
-
-def _show(result: Any, as_json: bool, closing: str) -> None:
-    from splitplanner.output import scorecard_record, scorecard_tables
-
-    if as_json:
-        print_json(scorecard_record(result))
-    else:
-        print_tables(scorecard_tables(result), closing)
-
-
-def print_tables(tables: RenderableType, closing: str) -> None:
-    """Print tables for a screen, or as plain text into a file or another program."""
-    from splitplanner.output import plain_text
-
-    if not sys.stdout.isatty():
-        sys.stdout.write(f"{plain_text(tables)}\n{closing}.\n")
-        return
-    console = Console(highlight=False)
-    console.print(tables)
-    console.print(Text(f"\n{closing}.", style="bold"), soft_wrap=True)
-
-
-@contextmanager
-def faults_as_sentences(as_json: bool) -> Iterator[None]:
-    """Turn expected faults into one sentence and an exit code; Ctrl-C ends without a trace."""
-    try:
-        yield
-    except SplitPlannerError as fault:
-        code = next((code for kind, code in EXIT_CODES if isinstance(fault, kind)), 1)
-        _complain(fault, code, as_json)
-        raise typer.Exit(code) from fault
-    except KeyboardInterrupt:
-        _complain(Cancelled("Stopped; nothing was left half written."), 130, as_json)
-        raise typer.Exit(130) from None
-    except BrokenPipeError:
-        raise  # whoever read the output has enough; typer ends the program without a word
-    except Exception as fault:  # the border of the program: no trace for the user
-        if os.environ.get(DEBUG):
-            traceback.print_exc()
-        _complain(_own_fault(fault), _FAILED, as_json)
-        raise typer.Exit(_FAILED) from fault
-
-
-def print_json(record: dict[str, Any]) -> None:
-    """Print a record as one JSON document."""
-    # In ASCII, which every encoding of a terminal or pipe can hold.
-    sys.stdout.write(json.dumps(record, indent=2, allow_nan=False) + "\n")
-
-
-def _own_fault(fault: Exception) -> SplitPlannerError:
-    what = type(fault).__name__ + (f": {fault}" if str(fault) else "")
-    return SplitPlannerError(
-        f"The program itself failed ({what}); nothing was left half written. Please report it with "
-        f"the model and the options, and with what it prints when {DEBUG}=1 is set."
-    )
-
-
-def _complain(fault: SplitPlannerError, code: int, as_json: bool) -> None:
-    if as_json:
-        record = {
-            "error": type(fault).__name__,
-            "exit_code": code,
-            "message": str(fault),
-            "subject": fault.subject,
-            "findings": [finding.as_record() for finding in fault.findings],
-        }
-        print_json(record)
-    console = Console(stderr=True, highlight=False, soft_wrap=True)
-    console.print(Text(str(fault), style="bold red"))
-    for finding in faults(fault.findings):
-        if finding.message not in str(fault):
-            console.print(Text(f"  {finding.message}"))
+app.command()(demo)
 
 
 def main() -> None:

@@ -13,7 +13,7 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 from pathlib import Path
 
@@ -21,13 +21,29 @@ from splitplanner.errors import NoProposalError, PlanFileError, ReadError
 from splitplanner.examining import Examiner, once
 from splitplanner.joint import with_room_to_shrink
 from splitplanner.output import Result, beds_of, write_result
-from splitplanner.plan import Fastening, Loading, PartFile, Plan, load_plan, part_path, plan_to_text
+from splitplanner.plan import (
+    BraceWish,
+    Division,
+    Fastening,
+    Loading,
+    PartFile,
+    Plan,
+    divide,
+    load_plan,
+    part_path,
+    plan_to_text,
+)
 from splitplanner.progress import Report, part_of, silent
 from splitplanner.score import Wishes
-from splitplanner.solid import ReadPart, read_solid
+from splitplanner.solid import ReadPart, Solid, read_solid
 from splitplanner.suggest import suggest
 from splitplanner.viewport import draw_in_child
 from splitplanner.workshop import Material, Printer, Shelf
+
+Loads = Sequence[Loading] | Callable[[Solid], Sequence[Loading]]
+"""Load cases, or what gives those of a part, such as `LoadSheet.on` or `usual_loadings`."""
+Braces = Sequence[BraceWish] | Callable[[Division, Plan], Sequence[BraceWish]]
+"""Braces, or what proposes them for a plan, such as `proposed_braces`."""
 
 
 def plan_part(
@@ -45,7 +61,8 @@ def plan_part(
     alone: bool = False,
     material: Material | None = None,
     spool_left: float | None = None,
-    loadings: Sequence[Loading] = (),
+    loadings: Loads = (),
+    braces: Braces = (),
     report: Report = silent,
 ) -> Result:
     """Read a model, propose plans, and join and check one of them.
@@ -76,8 +93,10 @@ def plan_part(
         What the pieces are printed from: by what files are scaled, and what they weigh and cost.
     spool_left : float, optional
         What is left on the started spool, g.
-    loadings : sequence of Loading
+    loadings : sequence of Loading, or function
         What the part has to stand: seams are put where it is bent little.
+    braces : sequence of BraceWish, or function
+        What is bolted over seams.
     report : progress callback
 
     Returns
@@ -93,6 +112,10 @@ def plan_part(
         If no sound plan was found that keeps the wishes, or there is no proposal of that number.
     WishesError
         If the wishes name faces of another part.
+    LoadError
+        If a load case does not fit the part.
+    JointError
+        If no brace can be proposed.
     ValueError
         If a weight is given to no criterion, or if `proposal` is below 1 or `seed` below 0.
     """
@@ -102,7 +125,8 @@ def plan_part(
     source = read_solid(model, unit, part_of(report, 0.0, 0.1))
     part_file = PartFile(model.as_posix(), source.unit, source.solid.fingerprint)
     # What the plan file cannot hold is found out now, and not after the search.
-    bare = Plan(part_file, printer, seed=seed, material=material, loadings=tuple(loadings))
+    bare = Plan(part_file, printer, seed=seed, material=material)
+    bare = replace(bare, loadings=_given(loadings, source.solid))
     plan_to_text(bare)
     suggestion = suggest(
         source.solid,
@@ -130,6 +154,7 @@ def plan_part(
         own_fastenings=dict(own_fastenings or {}),
         material=material,
     )
+    plan = _with_braces(plan, source, braces)
     examining = part_of(report, 0.9, 1.0)
     result = Examiner(source, shelf).examine(
         plan, model.stem, completing=True, weights=weights, wishes=wishes, report=examining,
@@ -137,6 +162,16 @@ def plan_part(
     result = _by_beds(result, spool_left, report)
     findings = (*source.findings, *suggestion.findings, *result.findings)
     return replace(result, suggestion=suggestion, findings=once(findings))
+
+
+def _given(loadings: Loads, part: Solid) -> tuple[Loading, ...]:
+    return tuple(loadings(part) if callable(loadings) else loadings)
+
+
+def _with_braces(plan: Plan, source: ReadPart, braces: Braces) -> Plan:
+    if callable(braces):
+        braces = braces(divide(source.solid, plan.cuts), plan)
+    return replace(plan, braces=tuple(braces))
 
 
 def _refuse_name(model: Path) -> None:
@@ -158,6 +193,8 @@ def check_plan(
     *,
     shelf: Shelf | None = None,
     spool_left: float | None = None,
+    loadings: Loads | None = None,
+    braces: Braces | None = None,
 ) -> Result:
     """Read a plan and its part, and check and measure all of it anew.
 
@@ -167,6 +204,10 @@ def check_plan(
     model : Path, optional
         The part's file, if it is not where the plan says.
     report : progress callback
+    shelf, spool_left
+        See `plan_part`.
+    loadings, braces : optional
+        The same; instead of the plan's own where they are given.
 
     Raises
     ------
@@ -176,11 +217,17 @@ def check_plan(
         If the part cannot be read.
     CutError
         If a cut does not divide what it names.
+    LoadError, JointError
+        As for `plan_part`.
     """
     plan = load_plan(plan_file)
     where = model if model is not None else part_path(plan, plan_file)
     source = read_solid(where, plan.part.unit, part_of(report, 0.0, 0.2))
     _same_part(plan, source, plan_file, where)
+    if loadings is not None:
+        plan = replace(plan, loadings=_given(loadings, source.solid))
+    if braces is not None:
+        plan = _with_braces(plan, source, braces)
     examining = part_of(report, 0.2, 1.0)
     result = Examiner(source, shelf).examine(plan, where.stem, report=examining)
     return _by_beds(result, spool_left, report)

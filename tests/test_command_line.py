@@ -16,8 +16,9 @@ import numpy as np
 import pytest
 import trimesh
 
-from splitplanner import __version__, command_line, errors
-from splitplanner.command_line import DEMO_NAMES, EXIT_CODES
+from splitplanner import __version__, errors
+from splitplanner.commands.demo import DEMO_NAMES
+from splitplanner.commands.printing import DEBUG, EXIT_CODES
 from splitplanner.demo_parts import DEMO_PARTS
 from tests.planned import BED, box, run, save
 
@@ -277,7 +278,7 @@ def test_a_failure_of_the_program_is_a_sentence_too(bench, monkeypatch):
     fault = json.loads(outcome.stdout)
     assert "RuntimeError: the wheel came off" in fault["message"]
     assert "Traceback" not in outcome.stderr
-    monkeypatch.setenv(command_line.DEBUG, "1")
+    monkeypatch.setenv(DEBUG, "1")
     outcome = run("plan", "good.stl", "--out", "out", "--quiet")
     assert "Traceback" in outcome.stderr
 

@@ -1,4 +1,4 @@
-"""Files of loads: what they say, written and read back, and one clear sentence for what is wrong."""
+"""Files of loads: what they say, written and read back, and one clear sentence for a wrong one."""
 
 import re
 

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from splitplanner import command_options as options
+from splitplanner.commands import options
 from splitplanner.errors import WorkshopError
 from splitplanner.progress import part_of
 from splitplanner.terminal import shown_progress, stop_held
@@ -78,9 +78,9 @@ def calibrate(
 
     Example: splitplanner calibrate vase.stl --hours 7.5 --printer own.toml
     """
-    from splitplanner import command_line as line
+    from splitplanner.commands import printing
 
-    with line.faults_as_sentences(as_json):
+    with printing.faults_as_sentences(as_json):
         with stop_held():
             from splitplanner.score import Spent, calibrated, known_print, spent_on
             from splitplanner.solid import read_solid
@@ -98,9 +98,11 @@ def calibrate(
         after = calibrated(machine, worked_out, known)
         set_entries(printer, _factors(after, known))
         if as_json:
-            line.print_json(_record(machine, worked_out, known, after))
+            printing.print_json(_record(machine, worked_out, known, after))
         else:
-            line.print_tables(_table(machine, worked_out, known, after), f"Written to {printer}")
+            printing.print_tables(
+                _table(machine, worked_out, known, after), f"Written to {printer}"
+            )
 
 
 def _refuse(known: Spent, material: Material | None) -> None:
