@@ -27,6 +27,7 @@ from splitplanner.window.commands import Commands
 from splitplanner.window.dragging import Dragging
 from splitplanner.window.links.assembly_link import AssemblyLink
 from splitplanner.window.links.beds_link import BedsLink
+from splitplanner.window.links.braces_link import BracesLink
 from splitplanner.window.links.chart_link import ChartLink
 from splitplanner.window.links.export_link import ExportLink
 from splitplanner.window.links.files_link import FilesLink
@@ -139,6 +140,7 @@ class MainWindow(QMainWindow):
         self.strength_link = StrengthLink(
             session, selection, self.strength, lambda: self.workshop.material
         )
+        self.braces_link = BracesLink(session, selection, self.view_link, self.strength.braces)
         self.pieces.spool_left_changed.connect(self.workshop.use_spool)
         self.tools = ToolLine(session, self.view_link)
         self.help = HelpLink(self, self.cuts)
@@ -271,6 +273,7 @@ class MainWindow(QMainWindow):
             self.tools,
             self.strength,
             self.strength_link,
+            self.braces_link,
             self.loads_link,
         ):
             widget.set_quantities(self.quantities)

@@ -218,6 +218,16 @@ FIGURES = {
         "The largest stress in a brace where it takes the most that it could, and the stress from "
         "which its sheet stays bent."
     ),
+    "brace": "A stiff strip that is bolted over seams, by its name.",
+    "brace sheet": "What it is cut from, or that it is printed, and how thick.",
+    "brace stations": "Where it begins and ends along its way, from the low end of the part.",
+    "brace depth": (
+        "From its inner to its outer edge; and its bolts, and what their threads go into."
+    ),
+    "brace share": (
+        "How much of the bending it takes where it takes most, with free slip on the part and with "
+        "none: the truth lies between."
+    ),
     "seam station": (
         "Of the middle of the seam along the axis of the load case, from the part's low end."
     ),
