@@ -148,11 +148,11 @@ class StrengthLink(QObject):
         loading = next((each for each in self._loadings if each.name == name), None)
         answer = None if loading is None else self._answer(loading)
         statements = () if known is None or not self._loadings else known.statements
-        self._panel.tell_cautions(statements)
+        self._panel.tell_statements(statements)
         findings = [
             each
             for each in (() if known is None else known.findings)
-            if each.subject in ("", name) or loading is None
+            if loading is None or each.subject == name or f"“{name}”" in each.message
         ]
         if answer is None or loading is None:
             panel.show_nothing(self._why_nothing(loading), findings if self._loadings else ())
@@ -191,8 +191,8 @@ class StrengthLink(QObject):
         taken = {each.name for each in self._loadings if each is not loading}
         material = self._material()
         density = _DENSITY if material is None else material.density
-        # g/cm³ and mm³ give mg.
-        weight = round(density * part.volume * 1e-6 * GRAVITY / 1000.0, 2)
+        # g/cm³ and mm³ give mg, a millionth of a kg.
+        weight = round(density * part.volume * 1e-6 * GRAVITY, 2)
         axis = session.axis if self._loadings == () else self._loadings[-1].axis
         dialog = LoadingDialog(
             LoadedPart(part, axis, weight), loading, taken, self._panel.window()

@@ -6,12 +6,21 @@ from collections.abc import Sequence
 
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtGui import QShowEvent
-from PySide6.QtWidgets import QLabel, QSizePolicy, QSplitter, QTabWidget, QVBoxLayout, QWidget
+from PySide6.QtWidgets import (
+    QLabel,
+    QScrollArea,
+    QSizePolicy,
+    QSplitter,
+    QTabWidget,
+    QVBoxLayout,
+    QWidget,
+)
 
 from splitplanner.strength.cautions import CAUTIONS
 from splitplanner.window.parts.note_line import TEXT_FLAGS
 from splitplanner.window.quantities import Quantities
 from splitplanner.window.strength.answer_panel import AnswerPanel
+from splitplanner.window.strength.braces_panel import BracesPanel
 from splitplanner.window.strength.loads_list import LoadsList
 
 
@@ -32,43 +41,61 @@ class StrengthPanel(QWidget):
         self.answer = AnswerPanel()
         self.pages = QTabWidget()
         self.pages.setDocumentMode(True)
+        self.braces = BracesPanel()
         self.pages.addTab(self.answer, "What it holds")
-        self.cautions = QLabel()
-        self.cautions.setWordWrap(True)
-        self.cautions.setTextInteractionFlags(TEXT_FLAGS)
-        self.cautions.setFocusPolicy(Qt.FocusPolicy.ClickFocus)
-        self.cautions.setAccessibleName("What goes with every figure of strength")
-        self.cautions.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Minimum)
-        font = self.cautions.font()
-        font.setPointSizeF(0.9 * font.pointSizeF())
-        self.cautions.setFont(font)
+        self.pages.addTab(self.braces, "Braces")
+        self.cautions = _small_print("What goes with every figure of strength")
+        self.cautions.setText(" ".join(CAUTIONS))
+        self.statements = _small_print("What goes with the figures that are shown")
+        said = QScrollArea()
+        said.setWidget(self.statements)
+        said.setWidgetResizable(True)
+        said.setFrameShape(QScrollArea.Shape.NoFrame)
+        said.setMinimumHeight(2 * self.statements.fontMetrics().lineSpacing())
+        self._said = said
         splitter = QSplitter(Qt.Orientation.Vertical)
         splitter.setChildrenCollapsible(False)
-        for widget, stretch in ((self.loads, 1), (self.pages, 3)):
+        for widget, stretch in ((self.loads, 1), (self.pages, 4), (said, 1)):
             splitter.addWidget(widget)
             splitter.setStretchFactor(splitter.count() - 1, stretch)
+        splitter.setSizes([190, 420, 110])
         layout = QVBoxLayout(self)
         layout.setContentsMargins(0, 0, 0, 0)
         layout.addWidget(splitter, 1)
         layout.addWidget(self.cautions)
-        self.tell_cautions(())
+        self.tell_statements(())
 
-    def tell_cautions(self, statements: Sequence[str]) -> None:
-        """Say what goes with the figures; the cautions are always among it.
+    def tell_statements(self, statements: Sequence[str]) -> None:
+        """Say what goes with the figures that are shown, beside the cautions.
 
         Parameters
         ----------
         statements : sequence of str
-            What goes with those that are shown.
         """
-        self.cautions.setText("\n".join((" ".join(CAUTIONS), " ".join(statements))).strip())
+        self.statements.setText(" ".join(statements))
+        self._said.setVisible(bool(statements))
 
     def set_quantities(self, quantities: Quantities) -> None:
         """Write figures in another way."""
-        for each in (self.loads, self.answer):
+        for each in (self.loads, self.answer, self.braces):
             each.set_quantities(quantities)
 
     def showEvent(self, event: QShowEvent) -> None:  # noqa: N802
         """Tell that it has come into view."""
         super().showEvent(event)
         self.seen.emit()
+
+
+def _small_print(name: str) -> QLabel:
+    """Return a label for sentences that are always there."""
+    made = QLabel()
+    made.setWordWrap(True)
+    made.setTextInteractionFlags(TEXT_FLAGS)
+    made.setFocusPolicy(Qt.FocusPolicy.ClickFocus)
+    made.setAccessibleName(name)
+    made.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Minimum)
+    made.setAlignment(Qt.AlignmentFlag.AlignTop)
+    font = made.font()
+    font.setPointSizeF(0.9 * font.pointSizeF())
+    made.setFont(font)
+    return made
