@@ -156,7 +156,7 @@ def proposals_table(proposals: Sequence[Proposal]) -> Table:
 def _pieces_table(result: Result) -> Table:
     table = empty_table(
         "\n", "\nname", "size\nmm", "volume\ncm³", "\nup", "height\nmm", "room to\nspare",
-        "overhang\ncm²", "on the bed\ncm²", "support\ncm³", left=["\nname", "\nup"],
+        "overhang\ncm²", "on bed\ncm²", "support\ncm³", left=["\nname", "\nup"],
     )  # fmt: skip
     for row in result.card.figures.pieces:
         add_row(
