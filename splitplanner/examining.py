@@ -123,6 +123,11 @@ class Examiner:
         self.surfaces = Surfaces()
         self._seams: dict[tuple[Solid, Solid, Plane, Printer], tuple[SeamFigures, Room, Room]] = {}
 
+    @property
+    def maker(self) -> Maker:
+        """What makes the pieces; it remembers what it has made."""
+        return self._maker
+
     def seen(self, wishes: Wishes | None = None, report: Report = silent) -> Bools:
         """Return the faces of the part on the good side, (m,), as wished or as it is found."""
         wished = wishes or Wishes()

@@ -6,14 +6,33 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from splitplanner.findings import Finding
-from splitplanner.plan import Plan
+from splitplanner.plan import Plan, Vector
 from splitplanner.score import GoodSideFigures, Scorecard, WallFigures
+from splitplanner.solid import Solid
 
 if TYPE_CHECKING:
     # They take long to load, and who only passes this on has no need of them.
     from splitplanner.joint import Assembly
     from splitplanner.loaded import StrengthAnswer
     from splitplanner.suggest import LowerBound
+
+
+@dataclass(frozen=True, eq=False)
+class MadeBrace:
+    """A brace of the plan as it is made.
+
+    Attributes
+    ----------
+    name : str
+    solid : Solid
+        With its holes, in the part's frame, mm.
+    towards : (x, y, z)
+        Away from the part.
+    """
+
+    name: str
+    solid: Solid
+    towards: Vector
 
 
 @dataclass(frozen=True, eq=False)
@@ -36,6 +55,8 @@ class Examined:
         How the walls of the uncut part come out in whole printed lines.
     strength : StrengthAnswer or None
         What the plan's load cases do; None where it has none.
+    braces : tuple of MadeBrace
+        Those of the plan that can be made.
     """
 
     plan: Plan
@@ -46,3 +67,4 @@ class Examined:
     good_sides: tuple[GoodSideFigures, ...] = ()
     walls: WallFigures | None = None
     strength: StrengthAnswer | None = None
+    braces: tuple[MadeBrace, ...] = ()

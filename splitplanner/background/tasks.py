@@ -12,18 +12,22 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
-from splitplanner.arrays import Floats
-from splitplanner.background.examined import Examined
+import shapely
+
+from splitplanner.arrays import Floats, frozen_floats
+from splitplanner.background.examined import Examined, MadeBrace
+from splitplanner.background.fitted_sheet import FittedSheet
 from splitplanner.background.known_prints import work_out_print
 from splitplanner.background.live_cut import LiveCut, LiveFigures
 from splitplanner.background.offered_way import OfferedWay
 from splitplanner.background.overlay import Overlay
 from splitplanner.background.overlays import overlay
+from splitplanner.errors import WorkshopError
 from splitplanner.examining import Examiner
 from splitplanner.findings import Finding
 from splitplanner.output import Result
-from splitplanner.plan import Loading, PartFile, Plan, Screw, Vector, divide
-from splitplanner.progress import Report
+from splitplanner.plan import BraceWish, Loading, PartFile, Plan, Screw, Vector, divide
+from splitplanner.progress import Report, part_of
 from splitplanner.score import (
     BedLoad,
     Scorecard,
@@ -108,8 +112,12 @@ def examine(
     findings = tuple(each for each in result.findings if id(each) not in of_reading)
     return Examined(
         result.plan, result.card, result.bound, findings, result.order, result.good_sides,
-        result.walls,
+        result.walls, result.strength, _made_braces(result),
     )  # fmt: skip
+
+
+def _made_braces(result: Result) -> tuple[MadeBrace, ...]:
+    return tuple(MadeBrace(each.wish.name, each.solid, each.wish.towards) for each in result.braces)
 
 
 def _examiner(desk: Desk) -> Examiner:
@@ -240,6 +248,60 @@ def place_on_beds(desk: Desk, report: Report, hand: Hand, plan: Plan) -> tuple[B
     return tuple(bed.load for bed in beds_of(_result(desk, plan, report), report))
 
 
+def propose_braces(
+    desk: Desk, report: Report, hand: Hand, plan: Plan, wishes: Wishes, count: int
+) -> tuple[BraceWish, ...]:
+    """Find places for braces over the seams of a plan, those that it has left out of account."""
+    from splitplanner.joint.brace.proposing import proposed_braces
+
+    result, examiner = _result(desk, plan, part_of(report, 0.0, 0.2)), _examiner(desk)
+    return proposed_braces(
+        result.division,
+        plan,
+        count,
+        shelf=examiner.shelf,
+        seen=examiner.seen(wishes, report),
+        maker=examiner.maker,
+        report=part_of(report, 0.2, 1.0),
+    )
+
+
+def fit_braces(
+    desk: Desk, report: Report, hand: Hand, plan: Plan, sheet: tuple[float, float, float, float]
+) -> FittedSheet:
+    """Lay the braces of a plan that are cut from metal on a sheet.
+
+    Parameters
+    ----------
+    plan : Plan
+    sheet : (width, depth, margin, gap)
+        mm.
+
+    Raises
+    ------
+    WorkshopError
+        If there is nothing to lay on it, or it has no room.
+    """
+    from splitplanner.joint.brace.stock import Sheet, check_stock
+
+    result = _result(desk, plan, part_of(report, 0.0, 0.5))
+    outlines = [each.profile.outline for each in result.braces if not each.wish.is_printed]
+    if not outlines:
+        raise WorkshopError(
+            "No brace of the plan is cut from a sheet; those that are printed need none."
+        )
+    report(0.5, "laying braces on the sheet")
+    try:
+        fit, finding = check_stock(outlines, Sheet(*sheet))
+    except ValueError as fault:
+        raise WorkshopError(str(fault)) from fault
+    lying = tuple(
+        frozen_floats(shapely.get_coordinates(one.placed(outline).exterior))
+        for one, outline in zip(fit.lying, outlines, strict=False)
+    )
+    return FittedSheet((sheet[0], sheet[1]), sheet[2], lying if fit.fits else (), finding)
+
+
 def write_files(
     desk: Desk,
     report: Report,
@@ -312,7 +374,7 @@ TASKS: dict[str, Callable[..., Any]] = {
     for task in (
         read_part, make_example, lighten, measure_stations, examine, prepare_search, propose,
         measure_criteria, set_screw, rank_directions, look_at_faces, place_on_beds, write_files,
-        figure_live_cut, draw_plan, draw_piece, wait, work_out_print,
+        figure_live_cut, draw_plan, draw_piece, wait, work_out_print, propose_braces, fit_braces,
     )
 }  # fmt: skip
 """Jobs by name."""

@@ -9,6 +9,7 @@ import numpy as np
 from PySide6.QtCore import QObject, Signal
 
 from splitplanner.arrays import to_vector
+from splitplanner.background.examined import MadeBrace
 from splitplanner.background.live_cut import LivePieces
 from splitplanner.background.overlay import Overlay
 from splitplanner.findings import Finding
@@ -62,6 +63,7 @@ class ViewLink(QObject):
         self._overlay: Overlay | None = None
         self._finding: Finding | None = None
         self._painted: ShownBody | None = None
+        self._braces: tuple[MadeBrace, ...] = ()
         self._wishes: tuple[tuple[Outline, ...], tuple[Mark, ...]] = ((), ())
         session.opened.connect(self._open)
         session.changed.connect(self._change)
@@ -141,6 +143,12 @@ class ViewLink(QObject):
         self._overlay = overlay
         self.refresh()
 
+    def set_braces(self, braces: Sequence[MadeBrace]) -> None:
+        """Show braces on the pieces, or none."""
+        if tuple(braces) != self._braces:
+            self._braces = tuple(braces)
+            self.refresh()
+
     def set_wishes(self, outlines: Sequence[Outline], marks: Sequence[Mark]) -> None:
         """Show what is wished: regions without seams, and planes that are to be cut."""
         self._wishes = tuple(outlines), tuple(marks)
@@ -218,6 +226,8 @@ class ViewLink(QObject):
             bodies = step_bodies(step, division, colours, self._step_spread)
         if self._overlay is not None and self._preview is None:
             bodies = [coloured(body, self._overlay) for body in bodies]
+        if step is None and self._preview is None:
+            bodies += showing.brace_bodies(self._braces, division, self._spread)
         return bodies
 
     def _step_of(self, division: Division | None) -> ShownStep | None:
@@ -323,6 +333,7 @@ class ViewLink(QObject):
         self._selection.clear()
         self.colours = {}
         self._preview = self._overlay = self._finding = self._painted = None
+        self._braces = ()
         self.show_step(None)
         self.refresh()
         self._view.look_from((-0.5, -1.0, 0.6))

@@ -8,6 +8,7 @@ from dataclasses import replace
 import numpy as np
 
 from splitplanner.arrays import Floats, to_vector
+from splitplanner.background.examined import MadeBrace
 from splitplanner.output import OKABE_ITO, pulled_apart, view_frame
 from splitplanner.plan import Division, Flange, Joint, Plan, Screw, Seam, Vector
 from splitplanner.score import BedFit, Figures, SeamRow
@@ -27,6 +28,7 @@ _PAST = 0.05
 """A cut plane reaches past what it cuts by this share of the part's diagonal."""
 ROOM = "#009E73"
 FLANGE = "#D55E00"
+BRACE = "#7F8791"
 """Okabe & Ito, "Color Universal Design" (2008): bluish green and vermilion."""
 _RING = 24
 """A circle is drawn with so many corners."""
@@ -58,6 +60,23 @@ def shifts_of(division: Division, spread: float) -> dict[str, Vector]:
         return dict.fromkeys(division.by_name, _STILL)
     shifts = pulled_apart(division, spread * APART * division.part.size)
     return {name: to_vector(shift) for name, shift in shifts.items()}
+
+
+def brace_bodies(
+    braces: Iterable[MadeBrace], division: Division, spread: float
+) -> list[ShownBody]:
+    """Return braces, pulled off the part by a share `spread` of what is most."""
+    away = spread * APART * division.part.size
+    return [
+        ShownBody(
+            f"brace {each.name}",
+            each.solid.vertices,
+            each.solid.faces,
+            BRACE,
+            to_vector(away * np.array(each.towards)),
+        )
+        for each in braces
+    ]
 
 
 def body_of(solid: Solid, name: str = "part", colour: str = PLAIN) -> ShownBody:
