@@ -80,6 +80,6 @@ def test_the_layers_of_the_pieces_as_they_are_printed_are_worked_out_once(monkey
     assert all(row.printed is None for row in bare.pieces)
     assert [row.printed for row in made.pieces] == [row.printed for row in rows]
     # Nothing is worked out that is known.
-    monkeypatch.setattr("splitplanner.examining.layering", None)
+    monkeypatch.setattr("splitplanner.examining.measures.layering", None)
     known = examiner.examine(plan, "p").card.figures.pieces
     assert all(one.printed is other.printed for one, other in zip(known, rows, strict=True))
