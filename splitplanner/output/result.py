@@ -79,6 +79,8 @@ class Result:
         How the walls of the uncut part come out in whole printed lines.
     spool_left : float or None, optional
         What is left on the started spool, g, where that is known; see `with_spool_left`.
+    braces : tuple of Brace
+        Those of the plan that can be made, on the pieces with their flanges.
     strength : StrengthAnswer, optional
         What it stands of the plan's load cases; None where the plan has none.
     """

@@ -11,64 +11,26 @@ import shapely
 from shapely.geometry import MultiPolygon, Polygon
 
 from splitplanner.arrays import Bools, Floats, Ints, to_vector
-from splitplanner.errors import JointError
+from splitplanner.joint.brace.bolt_sizes import BoltSize
 from splitplanner.joint.brace.lands import Growth, grown, near_seam
 from splitplanner.joint.brace.outline import Profile
-from splitplanner.joint.screws.sizes import ScrewSize
 from splitplanner.plan import Division, Hold
 from splitplanner.plan.brace import BraceWish
 from splitplanner.plan.joints import Vector
 from splitplanner.solid import Solid
-from splitplanner.workshop import Shelf
 
 LEAST_BOLTS = 2
 """On every piece, or it turns about the one. Common practice, no source."""
-EDGE_BY_HOLE = 1.2
-"""Least distance from the axis of a bolt to an edge of sheet metal, by the diameter of its hole:
-EN 1993-1-8, table 3.3, e1 and e2 (from memory)."""
-_WANTED_EDGE = 2.0
-"""The same where there is room. Common practice, no source."""
 _STEP = 2.0
 """Distance of the places tried along the brace, mm."""
 _TRIED = 12
 """So many places nearest to a wanted one are tried, in case its boss would fall through a hole."""
-_NUT_GRIP = 2.0
-"""Thickness of a boss under a nut, by the diameter of the thread. Common practice, no source."""
+_LEVELS = 3.0
+"""Distance of the sections by which the ways of key and nut are looked at, mm."""
+_ROOMY = 1.02
+"""Ways are looked at so much wider: bars that are compared with the pieces have corners."""
 _SHAVING = 0.05
 """Sections of a boss are taken so far inside its faces, mm."""
-
-
-@dataclass(frozen=True)
-class BoltSize:
-    """A screw of one length through a sheet into a boss, mm.
-
-    Attributes
-    ----------
-    screw : ScrewSize
-    length : float
-        As it is sold.
-    brace_hole : float
-        Diameter of the hole in the brace.
-    least_edge : float
-        Least distance from its axis to an edge of the brace.
-    line : float
-        Distance of the bolts from the inner edge of the brace.
-    depth : float
-        Of the hole in the boss; through it with a nut.
-    radius : float
-        Of the boss.
-    thickness : float
-        Of the boss, along the bolt.
-    """
-
-    screw: ScrewSize
-    length: float
-    brace_hole: float
-    least_edge: float
-    line: float
-    depth: float
-    radius: float
-    thickness: float
 
 
 @dataclass(frozen=True)
@@ -132,60 +94,14 @@ class Bosses:
     room: Mapping[str, float]
 
 
-def bolt_size(wish: BraceWish, screw: ScrewSize, shelf: Shelf) -> BoltSize:
-    """Return a screw of the shortest length that holds the sheet, and the boss that it needs.
-
-    The hole in metal is that of ISO 273, medium; in a printed brace as the printer draws it.
-
-    Raises
-    ------
-    JointError
-        If no length on the shelf does, or the strip is too narrow for the hole.
-    WorkshopError
-        If its thread is not on the shelf.
-    """
-    hole = screw.clearance if wish.is_printed else shelf.thread(screw.size).clearance_medium
-    least = max(EDGE_BY_HOLE * hole, screw.edge_distance if wish.is_printed else 0.0)
-    if wish.depth < 2 * least:
-        raise JointError(
-            f"A brace {wish.depth:g} mm deep is too narrow for {screw.size}, which needs "
-            f"{2 * least:.1f} mm; make it deeper or take a smaller screw."
-        )
-    line = min(wish.depth / 2, max(_WANTED_EDGE * hole, least))
-    length, depth = _length(wish, screw)
-    cover = 0.0 if screw.hold == "nut" else screw.end_cover
-    radius = max(screw.edge_distance, screw.nut_bearing / 2)
-    return BoltSize(screw, length, hole, least, line, depth, radius, depth + cover)
-
-
-def _length(wish: BraceWish, screw: ScrewSize) -> tuple[float, float]:
-    """Return a length and the depth of its hole in the boss, the shallowest first, mm."""
-    found = []
-    if screw.hold == "nut":
-        depth = _NUT_GRIP * screw.diameter
-        length = screw.length_for(wish.stock, depth)
-        if length is not None:
-            found.append((depth, length))
-    for length in screw.lengths if screw.hold != "nut" else ():
-        tip = length - screw.under_head - wish.stock
-        if tip >= screw.engagement - 1e-9:
-            found.append((max(screw.least_depth, tip + screw.tip_clearance), length))
-    if not found:
-        raise JointError(
-            f"No {screw.standard} screw {screw.size} on the shelf is long enough for a brace "
-            f"{wish.stock:g} mm thick; add longer ones or take a thinner sheet."
-        )
-    depth, length = min(found)
-    return length, depth
-
-
 def bosses_of(division: Division, profile: Profile, size: BoltSize) -> Bosses:
     """Return bolts spread along a brace, with their bosses.
 
     A bolt can stand where its boss, straight down from the bolt, meets one and the same piece no
     deeper than lands go, and so it is for half the least spacing on both sides. Of these places a
     piece gets the first, the last, and so many between them, evenly, that they are no further
-    apart than wanted.
+    apart than wanted. Places with nothing in the way of key and nut are taken alone where they are
+    enough.
 
     Parameters
     ----------
@@ -201,9 +117,13 @@ def bosses_of(division: Division, profile: Profile, size: BoltSize) -> Bosses:
     middle, _ = _first_hits(division, profile, places, [0.0], [0.0], 2 * profile.reach)
     crossed = tuple(names[index] for index in sorted({*middle.ravel().tolist()} - {-1}))
     stands = _stands(division, profile, size, places)
+    reached = _reached(division, wish, size, places)
     bolts, growths, room = [], [], {}
     for index, name in enumerate(names):
         mine = np.flatnonzero(stands == index)
+        easy = mine[reached[mine]]
+        if len(easy) and steps[easy[-1]] - steps[easy[0]] >= size.screw.spacing:
+            mine = easy
         if name in crossed:
             room[name] = float(len(mine) * (steps[1] - steps[0]))
         for place, growth in _placed(division.part, wish, size, places[mine], steps[mine]):
@@ -257,6 +177,25 @@ def _stands(division: Division, profile: Profile, size: BoltSize, places: Floats
     whole = ~_crossed_by_seams(division, wish, size, places)
     result: Ints = np.where(one & clear & whole & (edge >= size.least_edge - 1e-9), flat[:, 0], -1)
     return result
+
+
+def _reached(division: Division, wish: BraceWish, size: BoltSize, places: Floats) -> Bools:
+    """Return at which places (n, 2) nothing is in the way of head, key and nut, (n,)."""
+    free = np.ones(len(places), dtype=np.bool_)
+    points = shapely.points(places)
+    ways = [(-wish.half - size.head_way, -wish.half, size.screw.head_room / 2)]
+    if size.nut_end:
+        start = wish.half + size.thickness
+        ways.append((start, start + size.nut_end, size.screw.nut_way / 2))
+    for low, high, radius in ways:
+        count = max(2, math.ceil((high - low) / _LEVELS) + 1)
+        round_all = shapely.box(*shapely.total_bounds(points)).buffer(2 * radius)
+        for height in np.linspace(low + _SHAVING, high - _SHAVING, count).tolist():
+            for piece in division.pieces:
+                section = shapely.intersection(wish.section(piece.solid, height), round_all)
+                if not section.is_empty:
+                    free &= shapely.distance(points, section) > radius * _ROOMY
+    return free
 
 
 def _crossed_by_seams(division: Division, wish: BraceWish, size: BoltSize, places: Floats) -> Bools:

@@ -7,7 +7,8 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from splitplanner.joint.brace.bolts import BoltSize, Bosses, bolt_size, bosses_of, holes_of
+from splitplanner.joint.brace.bolt_sizes import BoltSize, bolt_size
+from splitplanner.joint.brace.bolts import Bosses, bosses_of, holes_of
 from splitplanner.joint.brace.lands import Lands, by_piece, lands_of
 from splitplanner.joint.brace.outline import Profile, profile_of
 from splitplanner.joint.screws.sizes import ScrewSize
@@ -100,10 +101,10 @@ def brace_of(division: Division, wish: BraceWish, screw: ScrewSize, shelf: Shelf
     )
 
 
-def near_brace(
-    division: Division, profile: Profile, size: BoltSize, beside: float = 0.0
-) -> Division:
+def near_brace(division: Division, profile: Profile, size: BoltSize) -> Division:
     """Return what of part and pieces is near a brace; pieces that are not are left out.
+
+    Near enough to matter for lands, bosses, and the ways of keys and nuts.
 
     On a fine mesh all else about the brace is some three times as fast on this.
 
@@ -112,13 +113,11 @@ def near_brace(
     division : Division
     profile : Profile
     size : BoltSize
-    beside : float
-        How much further it reaches on both sides of the sheet, mm.
     """
     wish = profile.wish
     low, bottom, high, top = profile.outline.bounds
     bottom -= wish.clearance + wish.deepest + wish.root + size.radius
-    side = wish.half + size.thickness + beside
+    side = wish.half + max(size.thickness + size.nut_end, size.head_way)
     ends = ((low, high), (bottom, top + size.radius), (-side, side))
     corners = np.stack(np.meshgrid(*ends, indexing="ij"), axis=-1).reshape(-1, 3)
     points = wish.to_space(corners)

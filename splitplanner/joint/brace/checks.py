@@ -11,14 +11,13 @@ import shapely
 from shapely.geometry import Polygon
 
 from splitplanner.findings import Finding, Severity, counted
-from splitplanner.joint.brace.bolts import LEAST_BOLTS, BoltSize, BraceBolt
+from splitplanner.joint.brace.bolts import LEAST_BOLTS, BraceBolt
 from splitplanner.joint.brace.building import Brace, near_brace
 from splitplanner.joint.brace.lands import meets
 from splitplanner.joint.brace.outline import LEFT, left_by
 from splitplanner.plan import Division
 from splitplanner.plan.brace import BraceWish
 from splitplanner.solid import Solid
-from splitplanner.workshop import Shelf
 
 _EXACT = 0.005
 """The same by which the radius of a corner is told, mm."""
@@ -78,7 +77,6 @@ def tight_corners(outline: Polygon, cutter: float) -> tuple[Corner, ...]:
 def check_brace(
     division: Division,
     brace: Brace,
-    shelf: Shelf,
     made: Mapping[str, Solid] | None = None,
 ) -> tuple[Finding, ...]:
     """Return what is wrong with a brace on the pieces of a division.
@@ -88,19 +86,16 @@ def check_brace(
     division : Division
     brace : Brace
         Of `brace_of` with the same division.
-    shelf : Shelf
-        For the key that turns the screws.
     made : mapping of piece name to Solid, optional
         The pieces as they are printed; with what this brace takes alone by default.
     """
     size = brace.bosses.size
-    reach = size.screw.head_height + _arm(size, shelf)
-    near = near_brace(division, brace.profile, size, reach)
+    near = near_brace(division, brace.profile, size)
     if made is None:
         solids = {piece.name: brace.made(piece.name, piece.solid) for piece in near.pieces}
     else:
         printed = [replace(each, solid=made[each.name]) for each in division.pieces]
-        as_made = near_brace(replace(division, pieces=tuple(printed)), brace.profile, size, reach)
+        as_made = near_brace(replace(division, pieces=tuple(printed)), brace.profile, size)
         solids = {piece.name: piece.solid for piece in as_made.pieces}
     found = (
         *_check_bolts(brace),
@@ -110,7 +105,7 @@ def check_brace(
         *_check_overlap(brace, solids),
         *_check_pieces(near, brace),
         *_check_lands(brace),
-        *_check_driver(brace, solids, reach),
+        *_check_driver(brace, solids),
     )
     return tuple(_of(brace, each) for each in found)
 
@@ -303,19 +298,18 @@ def _check_lands(brace: Brace) -> Iterator[Finding]:
         )
 
 
-def _check_driver(brace: Brace, made: dict[str, Solid], reach: float) -> Iterator[Finding]:
-    """Check that nothing is in the way of head, key and nut, straight along each bolt.
-
-    `reach` is what head and key take, mm.
-    """
+def _check_driver(brace: Brace, made: dict[str, Solid]) -> Iterator[Finding]:
+    """Check that nothing is in the way of head, key and nut, straight along each bolt."""
     wish, size = brace.profile.wish, brace.bosses.size
     for bolt in brace.bosses.bolts:
         at, axis = np.array(bolt.at), np.array(bolt.axis)
         start = at - axis * (wish.half + 0.01)
-        ways = [("key", Solid.cylinder(start - axis * reach, start, size.screw.head_room / 2))]
+        ways = [
+            ("key", Solid.cylinder(start - axis * size.head_way, start, size.screw.head_room / 2))
+        ]
         if bolt.hold == "nut":
             face = at + axis * (wish.half + size.thickness + 0.01)
-            nut = face + axis * (size.screw.nut_height + size.screw.head_height)
+            nut = face + axis * size.nut_end
             ways.append(("nut", Solid.cylinder(face, nut, size.screw.nut_way / 2)))
         for what, way in ways:
             yield from _blocked(what, way, bolt, made.values(), wish)
@@ -340,13 +334,3 @@ def _blocked(
             0.0,
             "mm3",
         )
-
-
-def _arm(size: BoltSize, shelf: Shelf) -> float:
-    """Return how far the short arm of the key reaches, mm."""
-    screw = size.screw
-    if screw.hold == "plastic":
-        across = shelf.forming_screw(screw.standard).key
-    else:
-        across = shelf.screw(screw.standard, screw.size).key
-    return shelf.key(across).short_arm

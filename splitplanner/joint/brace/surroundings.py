@@ -50,7 +50,7 @@ def check_braces(
     """
     found: list[Finding] = []
     for brace in braces:
-        found += check_brace(ground, brace, shelf, made)
+        found += check_brace(ground, brace, made)
         found += _check_stuff(brace, shelf, plan.machine.bed)
         for joint in plan.joints:
             found += _check_joint(brace, joint)

@@ -9,7 +9,7 @@ import shapely
 from splitplanner.demo_parts import DEMO_PARTS
 from splitplanner.errors import JointError
 from splitplanner.findings import Severity, faults
-from splitplanner.joint.brace.bolts import bolt_size
+from splitplanner.joint.brace.bolt_sizes import bolt_size
 from splitplanner.joint.brace.building import brace_of
 from splitplanner.joint.brace.checks import check_brace, tight_corners
 from splitplanner.joint.brace.lands import lands_of
@@ -78,7 +78,7 @@ def test_a_root_longer_than_the_wall_is_told():
     part = wedge(wall=0.8)
     wish = BraceWish(**TOP, low=10, high=190, root=2.0)
     division = divide(part, cuts(100))
-    findings = check_brace(division, brace_of(division, wish, screw(), SHELF), SHELF)
+    findings = check_brace(division, brace_of(division, wish, screw(), SHELF))
     through = [each for each in findings if each.kind == "brace.root"]
     assert through
     assert through[0].severity is Severity.FAULT
@@ -135,7 +135,7 @@ def test_bolts_stand_on_every_piece_of_a_slope(hold):
         assert min(stations) <= low + max(size.screw.spacing / 2, size.least_edge) + 2.0
         assert max(stations) <= high - min(size.radius, size.least_edge) + 1e-6
         assert np.diff(stations).max() <= 40 + 2.0
-    findings = check_brace(division, brace, SHELF)
+    findings = check_brace(division, brace)
     assert not faults(findings), [each.message for each in findings]
     assert not {"brace.key", "brace.nut", "brace.spacing"} & kinds(findings)
     for piece in division.pieces:
@@ -153,7 +153,7 @@ def test_bosses_beside_an_oblique_seam_stay_whole():
     leaning = [Cut(Plane.through((x, 0, 0), (1, 0.35, 0.5))) for x in (70, 130)]
     division = divide(wedge(), leaning)
     brace = brace_of(division, BraceWish(**TOP, low=10, high=190), screw(), SHELF)
-    findings = check_brace(division, brace, SHELF)
+    findings = check_brace(division, brace)
     assert not faults(findings), [each.message for each in findings]
     assert not brace.loose
     for piece in division.pieces:
@@ -178,13 +178,13 @@ def test_a_boss_keeps_off_a_hole_through_the_wall():
         assert 0 < abs(old.station - new.station) <= 2 * brace.bosses.size.radius
     lowest = min(solid.bounds[0, 2] for solids in brace.added.values() for solid in solids)
     assert lowest > division.part.bounds[0, 2] + 1.0
-    assert not faults(check_brace(division, brace, SHELF))
+    assert not faults(check_brace(division, brace))
 
 
 def test_a_piece_without_room_for_two_bolts_is_told():
     division = divide(wedge(), cuts(90, 102))
     brace = brace_of(division, BraceWish(**TOP, low=10, high=190), screw(), SHELF)
-    found = [each for each in check_brace(division, brace, SHELF) if each.kind == "brace.bolts"]
+    found = [each for each in check_brace(division, brace) if each.kind == "brace.bolts"]
     assert len(found) == 1
     narrow = found[0].subject
     assert division.piece(narrow).solid.extents[0] == pytest.approx(12)
@@ -196,13 +196,13 @@ def test_bolts_too_near_an_edge_are_told():
     brace = brace_of(division, BraceWish(**TOP, low=10, high=190), screw(), SHELF)
     size = replace(brace.bosses.size, least_edge=9.0)
     shifted = replace(brace, bosses=replace(brace.bosses, size=size))
-    found = [each for each in check_brace(division, shifted, SHELF) if each.kind == "brace.edge"]
+    found = [each for each in check_brace(division, shifted) if each.kind == "brace.edge"]
     assert len(found) == len(brace.bosses.bolts)
     # From the bolts' line to the inner edge.
     assert max(each.measured for each in found) == pytest.approx(size.line, abs=1e-2)
     wide = replace(size, screw=replace(size.screw, edge_distance=6.0), least_edge=1.0)
     shifted = replace(brace, bosses=replace(brace.bosses, size=wide))
-    found = [each for each in check_brace(division, shifted, SHELF) if each.kind == "brace.boss"]
+    found = [each for each in check_brace(division, shifted) if each.kind == "brace.boss"]
     assert len(found) == len(brace.bosses.bolts)
     assert found[0].measured == pytest.approx(size.radius, rel=2e-3)
 
@@ -213,11 +213,11 @@ def test_a_wall_in_the_way_of_the_key_is_told():
     # Heads are where the cross product of both ways does not point: here towards low y.
     wish = BraceWish(**{**TOP, "along": (-1, 0, 0)}, low=-190, high=-10)
     brace = brace_of(division, wish, screw(), SHELF)
-    assert "brace.key" in kinds(check_brace(division, brace, SHELF), Severity.WARNING)
+    assert "brace.key" in kinds(check_brace(division, brace), Severity.WARNING)
     # The other way round the heads are on the open side.
     turned = replace(wish, along=(1, 0, 0), low=10, high=190)
     other = brace_of(division, turned, screw(), SHELF)
-    assert "brace.key" not in kinds(check_brace(division, other, SHELF))
+    assert "brace.key" not in kinds(check_brace(division, other))
 
 
 # -- corners --------------------------------------------------------------------------------
@@ -256,7 +256,7 @@ def hood():
 def test_a_brace_inside_the_hood_is_bolted_to_all_pieces(hood):
     division, brace = hood
     assert set(brace.bosses.crossed) == {piece.name for piece in division.pieces}
-    findings = check_brace(division, brace, SHELF)
+    findings = check_brace(division, brace)
     assert not faults(findings), [each.message for each in findings]
     # Its frames are 3 mm thick and sharp: the strip has tight corners on both sides of each.
     assert kinds(findings) <= {"brace.corner", "brace.bare"}
@@ -307,6 +307,6 @@ def test_a_brace_on_the_outside_stands_over_the_crown(hood):
     wish = BraceWish((1, 0, 0), (0, 0, 1), -66.0, -180, 180, 20.0, 4.0)
     brace = brace_of(division, wish, screw(), SHELF)
     assert brace.solid.bounds[0, 2] > 100
-    assert not faults(check_brace(division, brace, SHELF))
+    assert not faults(check_brace(division, brace))
     for piece in division.pieces:
         assert brace.solid.intersection(brace.made(piece.name, piece.solid)).volume < 1e-6
