@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from typing import TYPE_CHECKING
 
 import numpy as np
 
 from splitplanner.arrays import Bools, Floats
-from splitplanner.background.overlay import LINES, MODULUS, THICKNESS, Overlay
+from splitplanner.background.overlay import LINES, MODULUS, OF_LOADS, THICKNESS, Overlay
+from splitplanner.background.strength_overlays import load_overlay
 from splitplanner.plan import Division, Piece, Plan, Vector
 from splitplanner.progress import Report, part_of
 from splitplanner.score import Stations, Surfaces, WallFigures, overhang, stations
@@ -15,6 +17,9 @@ from splitplanner.score.islands import known_layers
 from splitplanner.solid import Solid, floor_below
 from splitplanner.suggest.standing_in import carried_over
 from splitplanner.workshop import Printer, overhang_words
+
+if TYPE_CHECKING:
+    from splitplanner.loaded import StrengthAnswer
 
 _COLUMNS = 120
 """Lines that stand for support are drawn for so many places of a piece."""
@@ -29,6 +34,8 @@ def overlay(
     report: Report,
     surfaces: Surfaces | None = None,
     walls: WallFigures | None = None,
+    strength: StrengthAnswer | None = None,
+    load: str = "",
 ) -> Overlay:
     """Work out an overlay.
 
@@ -48,7 +55,13 @@ def overlay(
         What is remembered of walls.
     walls : WallFigures, optional
         Of the part.
+    strength : StrengthAnswer, optional
+        What is known of the plan's load cases.
+    load : str
+        The load case that is looked at; the first one if there is none of this name.
     """
+    if name in OF_LOADS:
+        return load_overlay(name, load, division, plan, strength)
     surfaces = surfaces or Surfaces()
     along = stations(light, light.long_axis, plan.machine) if name == MODULUS else None
     values: dict[str, Floats] = {}

@@ -228,14 +228,21 @@ def rank_directions(
 
 
 def look_at_faces(
-    desk: Desk, report: Report, hand: Hand, name: str, plan: Plan, wishes: Wishes
+    desk: Desk,
+    report: Report,
+    hand: Hand,
+    name: str,
+    plan: Plan,
+    wishes: Wishes,
+    load: str = "",
 ) -> Overlay:
-    """Work out an overlay for a plan."""
+    """Work out an overlay for a plan, and of a load case if it is one of load cases."""
     result, examiner = _result(desk, plan, report), _examiner(desk)
     seen = examiner.seen(wishes, report)
     shown = overlay(
-        name, result.made, plan, seen, desk["light"], report, examiner.surfaces, result.walls
-    )
+        name, result.made, plan, seen, desk["light"], report, examiner.surfaces, result.walls,
+        result.strength, load,
+    )  # fmt: skip
     # Worked out here, and sent with the rest.
     _ = shown.levels
     return shown

@@ -142,7 +142,7 @@ class MainWindow(QMainWindow):
         )
         self.braces_link = BracesLink(session, selection, self.view_link, self.strength.braces)
         self.pieces.spool_left_changed.connect(self.workshop.use_spool)
-        self.tools = ToolLine(session, self.view_link)
+        self.tools = ToolLine(session, self.view_link, selection)
         self.help = HelpLink(self, self.cuts)
 
     def _doings(self) -> dict[str, Callable[..., object]]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from itertools import starmap
 
 from PySide6.QtCore import Qt
@@ -17,11 +18,12 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from splitplanner.background.overlay import OVERLAYS, Overlay
+from splitplanner.background.overlay import OF_LOADS, OVERLAYS, Overlay
 from splitplanner.window.jobs import Job
 from splitplanner.window.links.view_link import ViewLink
 from splitplanner.window.parts.wall_bars import WallBars
 from splitplanner.window.quantities import Quantities
+from splitplanner.window.selection import Selection
 from splitplanner.window.session import Session
 from splitplanner.window.view.overlay_colours import legend_of
 
@@ -37,9 +39,17 @@ _SPREAD_TIPS = {
 class ToolLine(QWidget):
     """A slider that pulls pieces apart, the bed, and figures on faces with their legend."""
 
-    def __init__(self, session: Session, view: ViewLink, parent: QWidget | None = None) -> None:
+    def __init__(
+        self,
+        session: Session,
+        view: ViewLink,
+        selection: Selection | None = None,
+        parent: QWidget | None = None,
+    ) -> None:
         super().__init__(parent)
         self._session, self._view = session, view
+        self._selection = selection or Selection(self)
+        self._offered: dict[str, Overlay] = {}
         self._quantities = Quantities()
         self._job: Job | None = None
         self._overlay: Overlay | None = None
@@ -76,6 +86,8 @@ class ToolLine(QWidget):
         self.legend_line = QWidget()
         self._lay_out_legend()
         session.checked.connect(self._ask)
+        session.changed.connect(self._withdraw)
+        self._selection.load_changed.connect(self._ask_of_load)
         session.opened.connect(self._open)
         self._lay_out()
 
@@ -114,6 +126,27 @@ class ToolLine(QWidget):
         """Show the chosen piece on the bed, or the whole part."""
         self.on_bed.setChecked(is_on)
 
+    def offer(self, overlays: Sequence[Overlay]) -> None:
+        """Offer figures that were worked out elsewhere, as long as the plan stays; show the first.
+
+        They are named as their overlays are.
+        """
+        self._withdraw()
+        self._offered = {each.name: each for each in overlays}
+        self.faces.addItems([*self._offered])
+        if overlays:
+            self.faces.setCurrentText(overlays[0].name)
+
+    def _withdraw(self) -> None:
+        """Offer no figures any more that are of another plan."""
+        for name in self._offered:
+            self.faces.removeItem(self.faces.findText(name))
+        self._offered = {}
+
+    def _ask_of_load(self) -> None:
+        if self.faces.currentText() in OF_LOADS:
+            self._ask()
+
     def _show_step(self, is_step: bool) -> None:
         """Pull apart what moves in a step of the assembly, which is not seen on the bed."""
         before = self.spread.blockSignals(True)
@@ -137,6 +170,8 @@ class ToolLine(QWidget):
         session.jobs.stop(self._job, patience=None)
         if name == _NOTHING:
             self._take(None)
+        elif name in self._offered:
+            self._take(self._offered[name])
         elif session.examined is not None and session.choices is not None:
             self._job = session.jobs.ask(
                 "examiner",
@@ -144,6 +179,7 @@ class ToolLine(QWidget):
                 name,
                 session.plan,
                 session.choices.wishes,
+                self._selection.load or "",
                 title=f"working out {name}",
                 answered=self._take,
                 failed=session.failed.emit,

@@ -63,12 +63,16 @@ class Legend:
     words: str = ""
 
 
-def coloured(body: ShownBody, overlay: Overlay) -> ShownBody:
-    """Return a body with a colour for each face; as it is if the overlay is not of its mesh."""
+def coloured(body: ShownBody, overlay: Overlay, *, is_in_place: bool = True) -> ShownBody:
+    """Return a body with a colour for each face, bent if the overlay bends it and it is in place.
+
+    As it is if the overlay is not of its mesh.
+    """
     levels = overlay.levels.get(body.name)
     if levels is None or len(levels) != len(body.faces):
         return body
-    return replace(body, face_colours=_palette(overlay.name)[levels])
+    vertices = overlay.bent(body.name, body.vertices) if is_in_place else body.vertices
+    return replace(body, vertices=vertices, face_colours=_palette(overlay.name)[levels])
 
 
 @cache
@@ -104,6 +108,10 @@ def legend_of(overlay: Overlay, quantities: Quantities) -> Legend:
     if overlay.name == THICKNESS and overlay.walls is not None:
         entries = (*entries, (_hex(_NO), "no wall"))
         said = thickness_words(overlay.walls, quantities)
+    if overlay.is_of_load:
+        said = overlay.words
+        if overlay.moves and overlay.times > 1.0:
+            said += f" It is drawn {quantities.number(overlay.times)} times as large."
     return Legend(overlay.name.capitalize(), entries, said)
 
 
@@ -127,6 +135,8 @@ def _plain(mm: float, quantities: Quantities) -> str:
 def _value_text(value: float, unit: str, quantities: Quantities) -> str:
     if unit == "mm":
         return quantities.length(value, 2)
+    if unit == "share":
+        return quantities.share(value, 0 if value >= 0.1 or value == 0.0 else 2)
     return quantities.volume(value, 2) if unit == "mm3" else quantities.number(value, 1)
 
 
