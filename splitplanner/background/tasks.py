@@ -25,6 +25,7 @@ from splitplanner.background.overlays import overlay
 from splitplanner.errors import WorkshopError
 from splitplanner.examining import Examiner
 from splitplanner.findings import Finding
+from splitplanner.joint import with_room_to_shrink
 from splitplanner.output import Result
 from splitplanner.plan import BraceWish, Loading, PartFile, Plan, Screw, Vector, divide
 from splitplanner.progress import Report, part_of
@@ -37,6 +38,7 @@ from splitplanner.score import (
 )
 from splitplanner.score import rank_directions as ranked_directions
 from splitplanner.solid import ReadPart, Solid, read_solid
+from splitplanner.strength import main_stress_direction
 from splitplanner.suggest import (
     Place,
     Suggestion,
@@ -210,15 +212,20 @@ def rank_directions(
     weights: Mapping[str, float],
     wishes: Wishes,
 ) -> tuple[OfferedWay, ...]:
-    """Rank print directions of a piece as it is made, that in which it prints now among them."""
-    division = _result(desk, plan, report).made
+    """Rank print directions of a piece as it is made, that in which it prints now among them.
+
+    By the plan's load cases too, where it has some.
+    """
+    result = _result(desk, plan, report)
+    division = result.made
     piece = division.piece(name)
     ranked = ranked_directions(
         piece,
         division.part,
         _examiner(desk).seen(wishes, report),
-        plan.machine,
+        with_room_to_shrink(plan.machine, plan.material),
         seams=seam_normals(division, piece),
+        load_direction=main_stress_direction(result.card.figures.under_load, piece.solid),
         weights=weights,
         measured=_DIRECTIONS,
         also=(plan.up(name),),
