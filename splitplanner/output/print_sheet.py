@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 import textwrap
 from collections.abc import Iterator
 
@@ -18,6 +19,8 @@ from splitplanner.workshop import Material, Printer
 WIDTH = 100
 """Columns."""
 _LABEL = 15
+_BEFORE_UNIT = re.compile(r"(?<=\d) (?=(?:mm|cm²|cm³|m|g|h|°C|%)(?:[ ,;.)]|$))")
+"""No line ends between a number and its unit."""
 _NO_SUPPORT = 1.0
 """No support is set where less than this would be printed, mm³: rounding."""
 
@@ -51,14 +54,15 @@ def print_sheet_text(result: Result, *, bed_files: bool = True) -> str:
 
 
 def _entry(label: str, text: str) -> list[str]:
-    return textwrap.wrap(
-        text,
+    lines = textwrap.wrap(
+        _BEFORE_UNIT.sub("\xa0", text),
         WIDTH,
         initial_indent=f"  {label:<{_LABEL}}",
         subsequent_indent=" " * (_LABEL + 2),
         break_on_hyphens=False,
         break_long_words=False,
     )
+    return [line.replace("\xa0", " ") for line in lines]
 
 
 def _head(result: Result) -> Iterator[str]:

@@ -254,6 +254,18 @@ def test_spools_are_followed_from_bed_to_bed(box_result):
     assert "10 g are on it before, which is too little: have 1 full one of 5000 g" in text
 
 
+def test_no_line_of_the_sheet_ends_between_a_number_and_its_unit(together):
+    # Of ever longer names, so that each place comes to the end of a line once.
+    for longer in range(30):
+        material = replace(PLASTIC, name="plain" + longer * "n", spool_mass=1000.0)
+        marks = (GoodSideFigures("1", 120.0, 30.0, 10.0**longer, 3.0, 4000.0),)
+        plan = replace(together.plan, material=material)
+        text = print_sheet_text(replace(together, plan=plan, good_sides=marks))
+        starts = [line.split()[0] for line in text.splitlines() if line.startswith(" " * 17)]
+        assert not {"mm", "cm²", "cm³", "m,", "g,", "g", "h", "%"} & set(starts)
+        assert max(map(len, text.splitlines())) <= 100
+
+
 def test_findings_of_spools_go_by_beds_where_these_are_known(together, box_result):
     (bed,) = beds_of(together)
     kinds = [each.kind for each in together.with_spool_left(500.0, [bed]).findings]
