@@ -46,11 +46,11 @@ def loads_of(text: str | None) -> Loads | None:
     PlanFileError
         If the file cannot be read or is wrong.
     """
+    if text is None:
+        return None
     from splitplanner.plan import read_loads
     from splitplanner.strength import usual_loadings
 
-    if text is None:
-        return None
     return usual_loadings if text == USUAL else read_loads(Path(text)).on
 
 
@@ -62,9 +62,9 @@ def braces_of(text: str | None) -> Braces | None:
     PlanFileError
         If the file cannot be read or is wrong.
     """
-    from splitplanner.joint import proposed_braces
-    from splitplanner.plan import read_braces
-
     if text is None:
         return None
+    from splitplanner.joint.brace.proposing import proposed_braces
+    from splitplanner.plan.brace_file import read_braces
+
     return proposed_braces if text == PROPOSED else read_braces(Path(text))
