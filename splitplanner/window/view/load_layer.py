@@ -138,7 +138,7 @@ class LoadLayer(QObject):
         self._choose(shape.mark.index)
         if shape.mark.is_movable:
             camera = self._view.camera
-            handle = handle_of(shape.plane, shape.foot, camera)
+            handle = handle_of(shape.plane, shape.grip, camera)
             self._held, self._from, self._is_begun = shape, place, False
             self._drag = PlaneDrag(
                 shape.mark.index, handle, "arrow", camera, place.x(), place.y()

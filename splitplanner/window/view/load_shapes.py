@@ -60,9 +60,10 @@ class LoadShape:
         return Plane(self.axis, self.mark.station)
 
     @property
-    def is_free(self) -> bool:
-        """Whether it can be taken by itself: all of a spread load is taken by its arrows."""
-        return bool(self.lines or self.arrows or self.areas)
+    def grip(self) -> Vector:
+        """The middle of what it is taken by, mm, so that it goes where the pointer goes."""
+        shown = self.areas or self.arrows[len(self.arrows) // 2 :]
+        return to_vector(shown[0].mean(axis=0)) if shown else self.foot
 
     def moved_to(self, station: float) -> LoadShape:
         """Return it as it looks while it is in hand at another offset along the axis, mm."""
