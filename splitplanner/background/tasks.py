@@ -15,6 +15,7 @@ from typing import Any
 import shapely
 
 from splitplanner.arrays import Floats, frozen_floats
+from splitplanner.background.cells_told import CellsTold
 from splitplanner.background.examined import Examined, MadeBrace
 from splitplanner.background.fitted_sheet import FittedSheet
 from splitplanner.background.known_prints import work_out_print
@@ -316,6 +317,13 @@ def fit_braces(
     return FittedSheet((sheet[0], sheet[1]), sheet[2], lying if fit.fits else (), finding)
 
 
+def check_cells(desk: Desk, report: Report, hand: Hand, plan: Plan, load: str) -> CellsTold:
+    """Check a plan by finite cells under a load case, told by its name."""
+    from splitplanner.background.cells_checking import checked_in_cells
+
+    return checked_in_cells(_result(desk, plan, part_of(report, 0.0, 0.05)), load, report)
+
+
 def write_files(
     desk: Desk,
     report: Report,
@@ -389,6 +397,7 @@ TASKS: dict[str, Callable[..., Any]] = {
         read_part, make_example, lighten, measure_stations, examine, prepare_search, propose,
         measure_criteria, set_screw, rank_directions, look_at_faces, place_on_beds, write_files,
         figure_live_cut, draw_plan, draw_piece, wait, work_out_print, propose_braces, fit_braces,
+        check_cells,
     )
 }  # fmt: skip
 """Jobs by name."""

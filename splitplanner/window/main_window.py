@@ -28,6 +28,7 @@ from splitplanner.window.dragging import Dragging
 from splitplanner.window.links.assembly_link import AssemblyLink
 from splitplanner.window.links.beds_link import BedsLink
 from splitplanner.window.links.braces_link import BracesLink
+from splitplanner.window.links.cells_link import CellsLink
 from splitplanner.window.links.chart_link import ChartLink
 from splitplanner.window.links.export_link import ExportLink
 from splitplanner.window.links.files_link import FilesLink
@@ -141,8 +142,10 @@ class MainWindow(QMainWindow):
             session, selection, self.strength, lambda: self.workshop.material
         )
         self.braces_link = BracesLink(session, selection, self.view_link, self.strength.braces)
+        self.cells_link = CellsLink(session, selection, self.strength.cells)
         self.pieces.spool_left_changed.connect(self.workshop.use_spool)
         self.tools = ToolLine(session, self.view_link, selection)
+        self.cells_link.overlays_offered.connect(self.tools.offer)
         self.help = HelpLink(self, self.cuts)
 
     def _doings(self) -> dict[str, Callable[..., object]]:

@@ -228,6 +228,20 @@ FIGURES = {
         "How much of the bending it takes where it takes most, with free slip on the part and with "
         "none: the truth lies between."
     ),
+    "cells stiffness": (
+        "Work that the load does on the part printed in one, over what it does on the plan: how "
+        "stiff the plan is beside the uncut part."
+    ),
+    "cells deflection": "The largest way that a point of a piece moves.",
+    "cells share 99": (
+        "99 % of the surface take no more than this share of their strength; above 100 % it fails."
+    ),
+    "cells share 95": "95 % of the surface take no more than this share of their strength.",
+    "cells screw": "The largest pull in a screw with all prying, and its seam.",
+    "cells opening": "How far the seam gapes at its widest place.",
+    "cells gaping": "Share of the contact that is open.",
+    "cells screws": "Pull in each screw of the seam, in the order of its letters.",
+    "cells across": "The largest force across a pin or screw of the seam.",
     "seam station": (
         "Of the middle of the seam along the axis of the load case, from the part's low end."
     ),
