@@ -26,7 +26,7 @@ NO_CASES = (
 )
 WAITING = "What the plan stands is being worked out."
 STALE = "The plan is being checked; these are the figures of the plan before."
-_MOST = 2
+_MOST = 1
 """So many findings are shown here; all of them are in their own list."""
 _MARKS = {
     Severity.FAULT: Mark.FAULT,

@@ -172,7 +172,7 @@ WAY_COLUMNS = (
     Column(
         "Seams\nheld by",
         (Figure("way held", lambda row, _: Shown(row.words)),),
-        15,
+        13,
         right=False,
     ),
     Column(
@@ -186,11 +186,11 @@ WAY_COLUMNS = (
     Column(
         "First gives way\nweakest seam",
         (Figure("gives way", _way_weakest), Figure("weakest seam", _way_seam)),
-        18,
+        15,
         right=False,
         stretches=True,
     ),
-    Column("Layers\nbraces", (Figure("layer share", _layers), Figure("brace stress", _brace)), 13),
+    Column("Layers\nbraces", (Figure("layer share", _layers), Figure("brace stress", _brace)), 12),
 )
 
 

@@ -21,6 +21,7 @@ from splitplanner.window.parts.note_line import TEXT_FLAGS
 from splitplanner.window.quantities import Quantities
 from splitplanner.window.strength.answer_panel import AnswerPanel
 from splitplanner.window.strength.braces_panel import BracesPanel
+from splitplanner.window.strength.cells_panel import CellsPanel
 from splitplanner.window.strength.loads_list import LoadsList
 
 
@@ -41,9 +42,10 @@ class StrengthPanel(QWidget):
         self.answer = AnswerPanel()
         self.pages = QTabWidget()
         self.pages.setDocumentMode(True)
-        self.braces = BracesPanel()
+        self.braces, self.cells = BracesPanel(), CellsPanel()
         self.pages.addTab(self.answer, "What it holds")
         self.pages.addTab(self.braces, "Braces")
+        self.pages.addTab(self.cells, "Check by cells")
         self.cautions = _small_print("What goes with every figure of strength")
         self.cautions.setText(" ".join(CAUTIONS))
         self.statements = _small_print("What goes with the figures that are shown")
@@ -58,7 +60,7 @@ class StrengthPanel(QWidget):
         for widget, stretch in ((self.loads, 1), (self.pages, 4), (said, 1)):
             splitter.addWidget(widget)
             splitter.setStretchFactor(splitter.count() - 1, stretch)
-        splitter.setSizes([190, 420, 110])
+        splitter.setSizes([170, 480, 60])
         layout = QVBoxLayout(self)
         layout.setContentsMargins(0, 0, 0, 0)
         layout.addWidget(splitter, 1)
@@ -77,7 +79,7 @@ class StrengthPanel(QWidget):
 
     def set_quantities(self, quantities: Quantities) -> None:
         """Write figures in another way."""
-        for each in (self.loads, self.answer, self.braces):
+        for each in (self.loads, self.answer, self.braces, self.cells):
             each.set_quantities(quantities)
 
     def showEvent(self, event: QShowEvent) -> None:  # noqa: N802

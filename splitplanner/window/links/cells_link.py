@@ -1,0 +1,114 @@
+"""Connects the check by finite cells with the plan and the view."""
+
+from __future__ import annotations
+
+from PySide6.QtCore import QObject, Signal
+
+from splitplanner.background.cells_told import CellsTold
+from splitplanner.window.jobs import Job
+from splitplanner.window.selection import Selection
+from splitplanner.window.session import Session
+from splitplanner.window.strength.cells_panel import CellsPanel
+
+_NO_CASE = "Choose a load case first; add one if there is none."
+_WAIT = "The plan is being checked; try again when that is done."
+
+
+class CellsLink(QObject):
+    """Has the chosen load case checked, and shows what came of it while the plan stays as it is."""
+
+    overlays_offered = Signal(object)
+    """Figures to be shown on the model, a tuple of Overlay."""
+
+    def __init__(self, session: Session, selection: Selection, panel: CellsPanel) -> None:
+        super().__init__(panel)
+        self._session, self._selection, self._panel = session, selection, panel
+        self._job: Job | None = None
+        self._asked_for: object = None
+        self._asked_name = ""
+        self._told: dict[str, CellsTold] = {}
+        self._told_of: object = None
+        for signal in (session.opened, session.changed, session.checked):
+            signal.connect(self.refresh)
+        selection.load_changed.connect(self.refresh)
+        selection.seam_changed.connect(self._choose_seam)
+        panel.check_asked.connect(self.ask)
+        panel.stop_asked.connect(self._stop)
+        panel.overlay_asked.connect(self._offer)
+        panel.seam_chosen.connect(selection.choose_seam)
+
+    def refresh(self) -> None:
+        """Show what is known of the chosen load case; a check of another plan is given up."""
+        session, panel = self._session, self._panel
+        if session.is_dragging:
+            return
+        plan, name = session.plan, self._selection.load
+        is_asked = self._job is not None and not self._job.is_over
+        if is_asked and not self._is_same(self._asked_for):
+            # It heeds that soon, and the process that does it knows too much to be ended for it.
+            session.jobs.stop(self._job, patience=None)
+            is_asked = False
+        if not self._is_same(self._told_of):
+            self._told = {}
+        if is_asked:
+            panel.show_working(self._asked_name)
+            return
+        told = self._told.get(name or "")
+        if told is None or plan is None or told.loading not in plan.loadings:
+            panel.show_nothing(can_check=name is not None)
+            return
+        division = session.division
+        numbers = {} if division is None else {each.name: each.number for each in division.pieces}
+        has_hardware = any(joint.pins or joint.screws for joint in plan.joints)
+        panel.show_told(told, numbers, has_hardware)
+
+    def _is_same(self, plan: object) -> bool:
+        """Whether a plan is the one that is worked on."""
+        return plan is not None and plan == self._session.plan
+
+    def ask(self) -> None:
+        """Have the chosen load case checked."""
+        session, name = self._session, self._selection.load
+        if name is None or session.plan is None:
+            session.said.emit(_NO_CASE)
+            return
+        if session.examined is None:
+            session.said.emit(_WAIT)
+            return
+        self._asked_for, self._asked_name = session.plan, name
+        self._job = session.jobs.ask(
+            "examiner",
+            "check_cells",
+            session.plan,
+            name,
+            title=f"checking “{name}” by cells",
+            answered=self._take,
+            failed=self._fail,
+            stopped=self._stopped,
+        )
+        self._panel.show_working(name)
+
+    def _stop(self) -> None:
+        self._session.jobs.stop(self._job)
+
+    def _stopped(self) -> None:
+        self._job = None
+        self._panel.show_nothing(can_check=self._selection.load is not None)
+
+    def _take(self, told: CellsTold) -> None:
+        if not self._is_same(self._told_of):
+            self._told = {}
+        self._told_of = self._asked_for
+        self._told[told.loading.name] = told
+        self.refresh()
+
+    def _fail(self, fault: Exception) -> None:
+        self._panel.show_fault(str(fault))
+
+    def _choose_seam(self) -> None:
+        self._panel.choose_seam(self._selection.seam)
+
+    def _offer(self, _: str) -> None:
+        told = self._told.get(self._selection.load or "")
+        if told is not None:
+            self.overlays_offered.emit(told.overlays)
