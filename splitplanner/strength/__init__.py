@@ -47,6 +47,7 @@ from splitplanner.strength.section_properties import (
 )
 from splitplanner.strength.stations import SectionChain, chain_torsions, section_chain
 from splitplanner.strength.torsion import Torsion, torsion
+from splitplanner.strength.usual_loads import usual_loadings
 from splitplanner.strength.weak_direction import (
     SAFETY,
     LayerShares,
@@ -134,4 +135,5 @@ __all__ = [
     "torsion",
     "turned_compliance",
     "under_loads",
+    "usual_loadings",
 ]

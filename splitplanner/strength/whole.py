@@ -25,6 +25,10 @@ from splitplanner.workshop import Material, generic_materials
 
 _SHEAR = 3.0
 """Square of how much more shear counts than pulling: the stress of von Mises."""
+BESIDE = 10.0
+"""A joint takes its load over from the walls this far on either side of the seam, mm: a rib right
+at it, where the stress of the whole section dips, does not relieve them (the program's own
+choice)."""
 _TWISTS = 1e-6
 """A couple whose component along the axis is less than this share of it does not twist."""
 _FELT = 0.05
@@ -97,6 +101,8 @@ class WholeUnderLoad:
     def stress_at(self, normal: Vector, low: float, high: float) -> float:
         """Return the largest stress that a seam has to hand on if the part is cut there, MPa.
 
+        Of the uncut part at the seam and for `BESIDE` on either side of it.
+
         Of a pull s along the axis, ``s cos² t`` acts square to a plane whose normal lies at the
         angle t to the axis (stress on an inclined section: Gere, Mechanics of Materials, section
         2.6): a seam along the axis is pulled apart by nothing. Twisting slides the faces of any
@@ -113,7 +119,7 @@ class WholeUnderLoad:
             it.
         """
         share = square_share(normal, self.loading.axis)
-        pull, shear = self.at(low, high)
+        pull, shear = self.at(low - BESIDE, high + BESIDE)
         return float(np.sqrt((share * pull) ** 2 + _SHEAR * shear**2).max())
 
 
