@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
-from splitplanner.arrays import Floats
+from splitplanner.arrays import Floats, Ints
 
 if TYPE_CHECKING:
     # It takes long to load, and who only passes this on has no need of it.
@@ -58,6 +58,8 @@ class Overlay:
         How far corners move, mm, where the shape is drawn bent.
     size : float
         Of the part, mm, where it is.
+    meshes : dict of piece name to ((n, 3) float array, (m, 3) int array)
+        Finer meshes that `values` and `moves` are of; the pieces' own where there is none.
     """
 
     name: str
@@ -68,6 +70,7 @@ class Overlay:
     words: str = ""
     moves: Mapping[str, Floats] = field(default_factory=dict)
     size: float = 0.0
+    meshes: Mapping[str, tuple[Floats, Ints]] = field(default_factory=dict)
     _bent: dict[str, tuple[Floats, Floats]] = field(default_factory=dict, init=False, repr=False)
 
     @cached_property

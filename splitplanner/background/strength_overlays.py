@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import cached_property
 from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import ArrayLike
 
-from splitplanner.arrays import Floats
+from splitplanner.arrays import Floats, Ints
 from splitplanner.background.overlay import SHARE, Overlay
 from splitplanner.plan import Division, Plan, Vector
 from splitplanner.solid import Solid
@@ -21,7 +23,10 @@ if TYPE_CHECKING:
 _MOST = 98.0
 """So many percent of the surface take no more than what is told: a peak at a sharp corner tells
 nothing."""
+_ROUNDS = 20
 _TINY = 1e-12
+_FINEST = 50.0
+"""Faces longer than one so many'th of the part's size are divided, as figures differ over them."""
 
 
 def load_overlay(
@@ -47,30 +52,77 @@ def load_overlay(
         return Overlay(name, unit, nothing, words="There is no load case: add one under Strength.")
     values: dict[str, Floats] = {}
     moves: dict[str, Floats] = {}
+    meshes: dict[str, Fine] = {}
     for piece in division.pieces:
+        fine = meshes[piece.name] = Fine.of(piece.solid, division.part.size / _FINEST)
         if name == SHARE:
-            values[piece.name] = face_shares(piece.solid, plan.up(piece.name), answer, plan)
+            up = plan.up(piece.name)
+            values[piece.name] = face_shares(fine.centroids, up, answer, plan)
         else:
-            moves[piece.name] = motion_at(answer.diagrams, piece.solid.vertices)
-            values[piece.name] = np.linalg.norm(
-                motion_at(answer.diagrams, piece.solid.face_centroids), axis=1
-            )
-    words = _share_words if name == SHARE else _motion_words
-    said = words(answer, values, {piece.name: piece.solid for piece in division.pieces})
-    return Overlay(name, unit, values, words=said, moves=moves, size=division.part.size)
+            moves[piece.name] = motion_at(answer.diagrams, fine.vertices)
+            moved = motion_at(answer.diagrams, fine.centroids)
+            values[piece.name] = np.linalg.norm(moved, axis=1)
+    said = _share_words(answer, values, meshes) if name == SHARE else _motion_words(answer, values)
+    drawn = {each: (fine.vertices, fine.faces) for each, fine in meshes.items()}
+    return Overlay(
+        name, unit, values, words=said, moves=moves, size=division.part.size, meshes=drawn
+    )
 
 
-def face_shares(solid: Solid, up: Vector, answer: LoadAnswer, plan: Plan) -> Floats:
-    """Return which share of its strength each face of a piece takes, (m,); 1 is where it fails.
+@dataclass(frozen=True, eq=False)
+class Fine:
+    """A mesh whose faces are short enough for figures that differ from place to place.
 
-    Stress along the axis by bending and pull at the face's own place in the section, over the
+    Attributes
+    ----------
+    vertices : (n, 3) float array, mm
+    faces : (m, 3) int array
+    """
+
+    vertices: Floats
+    faces: Ints
+
+    @staticmethod
+    def of(solid: Solid, longest: float) -> Fine:
+        """Return a solid's mesh with edges no longer than so many mm; as it is if they are not."""
+        corners = solid.vertices[solid.faces]
+        edges = np.linalg.norm(corners - np.roll(corners, 1, axis=1), axis=2)
+        if edges.max(initial=0.0) <= longest:
+            return Fine(solid.vertices, solid.faces)
+        from trimesh.remesh import subdivide_to_size
+
+        vertices, faces = subdivide_to_size(
+            solid.vertices, solid.faces, longest, max_iter=_ROUNDS
+        )  # fmt: skip
+        # Middles of edges come once from either side, the same to the bit.
+        welded, places = np.unique(vertices, axis=0, return_inverse=True)
+        return Fine(welded, places.reshape(-1)[faces])
+
+    @cached_property
+    def centroids(self) -> Floats:
+        """Of the faces, (m, 3) mm."""
+        found: Floats = self.vertices[self.faces].mean(axis=1)
+        return found
+
+    @property
+    def areas(self) -> Floats:
+        """Of the faces, (m,) mm²."""
+        one, two, three = np.moveaxis(self.vertices[self.faces], 1, 0)
+        found: Floats = np.linalg.norm(np.cross(two - one, three - one), axis=1) / 2.0
+        return found
+
+
+def face_shares(places: Floats, up: Vector, answer: LoadAnswer, plan: Plan) -> Floats:
+    """Return which share of its strength a piece takes at places, (k,); 1 is where it fails.
+
+    Stress along the axis by bending and pull at each place in the section, over the
     strength of the piece along the axis, its layers as they lie. What braces take off a station is
     taken off. Warping and twist are not in it.
 
     Parameters
     ----------
-    solid : Solid
-        A piece, in the part's frame.
+    places : (k, 3) float array
+        Of the piece, in the part's frame, mm.
     up : (x, y, z)
         Its print direction.
     answer : LoadAnswer
@@ -81,7 +133,6 @@ def face_shares(solid: Solid, up: Vector, answer: LoadAnswer, plan: Plan) -> Flo
     from splitplanner.strength import LayeredStrength
 
     strength = LayeredStrength.of(known_material(plan.material)[0])
-    places = solid.face_centroids
     axis = np.array(answer.diagrams.chain.axis)
     one = np.outer(axis, axis)
     pulled, pressed = (float(strength.share(sign * one, up)) for sign in (1.0, -1.0))
@@ -169,25 +220,21 @@ def checked_overlay(
 
 
 def _share_words(
-    answer: LoadAnswer, values: Mapping[str, Floats], solids: Mapping[str, Solid]
+    answer: LoadAnswer, values: Mapping[str, Floats], meshes: Mapping[str, Fine]
 ) -> str:
     shares = np.concatenate([*values.values()])
-    areas = np.concatenate([solids[name].face_areas for name in values])
+    areas = np.concatenate([meshes[name].areas for name in values])
     order = np.argsort(shares)
     up_to = np.cumsum(areas[order])
-    most = shares[order][
-        int(np.searchsorted(up_to, _MOST / 100.0 * up_to[-1]).clip(0, len(order) - 1))
-    ]
+    last = min(int(np.searchsorted(up_to, _MOST / 100.0 * up_to[-1])), len(order) - 1)
     return (
         f"Load case “{answer.loading.name}”: {_MOST:.0f} % of the surface takes less than "
-        f"{100.0 * most:.2g} % of the strength of its piece along the axis, layers as they lie. "
-        "Global bending and pull only: no walls pressed in, no screw holes, no twist."
+        f"{100.0 * shares[order][last]:.2g} % of the strength of its piece along the axis, layers "
+        "as they lie. Global bending and pull only: no walls pressed in, no screw holes, no twist."
     )
 
 
-def _motion_words(
-    answer: LoadAnswer, values: Mapping[str, Floats], solids: Mapping[str, Solid]
-) -> str:
+def _motion_words(answer: LoadAnswer, values: Mapping[str, Floats]) -> str:
     most = max(float(each.max(initial=0.0)) for each in values.values())
     return (
         f"Load case “{answer.loading.name}”: the part as if printed in one bends by up to "

@@ -4,9 +4,11 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+import trimesh
 
 from splitplanner.background.overlay import BENT, LEVELS, SHARE
 from splitplanner.background.strength_overlays import (
+    Fine,
     checked_overlay,
     face_shares,
     load_overlay,
@@ -79,7 +81,8 @@ def test_pulled_across_its_layers_a_piece_takes_more_of_its_strength(part, answe
     strength = LayeredStrength.of(material)
     stress = stress_at(answer.diagrams, part.face_centroids)
     assert stress.min() < 0.0 < stress.max()
-    along, across = (face_shares(part, up, answer, plan) for up in ((0.0, 0.0, 1.0), X))
+    places = part.face_centroids
+    along, across = (face_shares(places, up, answer, plan) for up in ((0.0, 0.0, 1.0), X))
     # Without braces nothing is taken off.
     assert relief_at(answer, PLACES[:, 0]) == pytest.approx(1.0)
     assert along == pytest.approx(np.abs(stress) / strength.along)
@@ -112,12 +115,24 @@ def test_overlays_are_of_the_load_case_that_is_asked_for_and_of_every_piece(part
     bent = load_overlay(BENT, "held", division, planned, strength)
     tip = FORCE * LENGTH**3 / (3.0 * MODULUS * INERTIA)
     for piece in division.pieces:
-        moved = bent.bent(piece.name, piece.solid.vertices)
-        assert bent.bent(piece.name, piece.solid.vertices) is moved
-        far = np.linalg.norm(moved - piece.solid.vertices, axis=1).max()
+        vertices, faces = bent.meshes[piece.name]
+        assert len(faces) == len(bent.values[piece.name]) > len(piece.solid.faces)
+        moved = bent.bent(piece.name, vertices)
+        assert bent.bent(piece.name, vertices) is moved
+        far = np.linalg.norm(moved - vertices, axis=1).max()
         assert far <= 0.1 * part.size * 1.01
     assert bent.times * tip == pytest.approx(far, rel=0.02)
     assert shown.moves == {}
+
+
+def test_long_faces_are_divided_and_the_surface_stays_the_same_and_closed(part):
+    fine = Fine.of(part, 7.0)
+    mesh = trimesh.Trimesh(fine.vertices, fine.faces, process=False)
+    assert mesh.edges_unique_length.max() <= 7.0
+    assert mesh.volume == pytest.approx(part.volume)
+    assert fine.areas.sum() == pytest.approx(part.face_areas.sum())
+    assert len(np.unique(fine.vertices, axis=0)) == len(fine.vertices)
+    assert Fine.of(part, 1000.0).faces is part.faces
 
 
 def test_without_a_load_case_nothing_is_coloured_and_it_is_said_why(part, plan):

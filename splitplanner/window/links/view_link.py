@@ -256,7 +256,9 @@ class ViewLink(QObject):
     def _laid(self, row: PieceFigures) -> ShownBody:
         colour = self.colours.get(row.name, showing.PLAIN)
         body = showing.laid_on_bed(row.piece.solid, row.fit, colour, row.name)
-        return body if self._overlay is None else coloured(body, self._overlay, is_in_place=False)
+        if self._overlay is None:
+            return body
+        return coloured(body, self._overlay, row.fit.pose(row.piece.solid.vertices))
 
     @property
     def shows_plan(self) -> bool:

@@ -9,6 +9,7 @@ from functools import cache
 import numpy as np
 from numpy.typing import NDArray
 
+from splitplanner.arrays import Floats
 from splitplanner.background.overlay import LEVELS, LINES, THICKNESS, Overlay
 from splitplanner.score import WallFigures
 from splitplanner.window.quantities import Quantities
@@ -63,16 +64,26 @@ class Legend:
     words: str = ""
 
 
-def coloured(body: ShownBody, overlay: Overlay, *, is_in_place: bool = True) -> ShownBody:
-    """Return a body with a colour for each face, bent if the overlay bends it and it is in place.
+def coloured(body: ShownBody, overlay: Overlay, pose: Floats | None = None) -> ShownBody:
+    """Return a body with a colour for each face; as it is if the overlay is not of its mesh.
 
-    As it is if the overlay is not of its mesh.
+    Parameters
+    ----------
+    body : ShownBody
+    overlay : Overlay
+    pose : (4, 4) float array, optional
+        How the body lies where it is not in its place; then it is not bent either.
     """
     levels = overlay.levels.get(body.name)
-    if levels is None or len(levels) != len(body.faces):
+    vertices, faces = overlay.meshes.get(body.name, (body.vertices, body.faces))
+    if levels is None or len(levels) != len(faces):
         return body
-    vertices = overlay.bent(body.name, body.vertices) if is_in_place else body.vertices
-    return replace(body, vertices=vertices, face_colours=_palette(overlay.name)[levels])
+    if pose is None:
+        vertices = overlay.bent(body.name, vertices)
+    elif vertices is not body.vertices:
+        vertices = vertices @ pose[:3, :3].T + pose[:3, 3]
+    colours = _palette(overlay.name)[levels]
+    return replace(body, vertices=vertices, faces=faces, face_colours=colours)
 
 
 @cache
