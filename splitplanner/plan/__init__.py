@@ -1,6 +1,12 @@
 """The decision: part, cuts, print directions and joints; its files; and its history."""
 
 from splitplanner.plan.brace import BraceWish
+from splitplanner.plan.brace_file import (
+    braces_from_text,
+    braces_to_text,
+    read_braces,
+    write_braces,
+)
 from splitplanner.plan.document import Document
 from splitplanner.plan.fastening import Fastening, Fastenings, differences
 from splitplanner.plan.fastening_file import (
@@ -132,6 +138,8 @@ __all__ = [
     "Vector",
     "WeightLoad",
     "between_clamps",
+    "braces_from_text",
+    "braces_to_text",
     "cantilever",
     "cut_piece",
     "differences",
@@ -151,6 +159,7 @@ __all__ = [
     "part_path",
     "plan_from_text",
     "plan_to_text",
+    "read_braces",
     "read_fastenings",
     "read_loads",
     "save_plan",
@@ -186,5 +195,6 @@ __all__ = [
     "without_loading",
     "without_pin",
     "without_screw",
+    "write_braces",
     "write_fastenings",
 ]
