@@ -157,10 +157,8 @@ def bed_spool_findings(
     WorkshopError
         If a mass is below 0 or not finite.
     """
-    whole = spool_use(sum(masses.values()), material, left or 0.0)
     titles = titles or {name: f"“{name}”" for name in masses}
-    found = [_too_much(name, titles[name], mass, material) for name, mass in masses.items()
-             if mass > material.spool_mass]  # fmt: skip
+    whole, found = _looked_at(masses, material, left, titles)
     if left is None or whole.is_enough:
         return tuple(found)
     ends = spool_ends(masses, material, left)
@@ -207,10 +205,8 @@ def spool_findings(
     WorkshopError
         If a mass is below 0 or not finite.
     """
-    whole = spool_use(sum(masses.values()), material, left or 0.0)
     titles = titles or {name: f"“{name}”" for name in masses}
-    found = [_too_much(name, titles[name], mass, material) for name, mass in masses.items()
-             if mass > material.spool_mass]  # fmt: skip
+    whole, found = _looked_at(masses, material, left, titles)
     if left is None:
         return tuple(found)
     found += [
@@ -234,6 +230,21 @@ def _more_spools(whole: SpoolUse, material: Material, what: str, beside: str = "
         f"{what} {whole.mass:.0f} g, of which {whole.left:.0f} g are left on the started spool: "
         f"have {whole.new_spools} more {spools} of {material.spool_mass:.0f} g ready{beside}.",
     )  # fmt: skip
+
+
+def _looked_at(
+    masses: Mapping[str, float],
+    material: Material,
+    left: float | None,
+    titles: Mapping[str, str],
+) -> tuple[SpoolUse, list[Finding]]:
+    """Return what all prints take, and a warning for each that a full spool does not hold."""
+    found = [
+        _too_much(name, titles[name], mass, material)
+        for name, mass in masses.items()
+        if mass > material.spool_mass
+    ]
+    return spool_use(sum(masses.values()), material, left or 0.0), found
 
 
 def _too_much(name: str, title: str, mass: float, material: Material) -> Finding:
