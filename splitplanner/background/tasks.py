@@ -10,7 +10,7 @@ import time
 from collections.abc import Callable, Collection, Mapping, Sequence
 from dataclasses import replace
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import shapely
 
@@ -23,7 +23,6 @@ from splitplanner.background.live_cut import LiveCut, LiveFigures
 from splitplanner.background.offered_way import OfferedWay
 from splitplanner.background.overlay import Overlay
 from splitplanner.background.overlays import overlay
-from splitplanner.errors import WorkshopError
 from splitplanner.examining import Examiner
 from splitplanner.findings import Finding
 from splitplanner.joint import with_room_to_shrink
@@ -51,6 +50,9 @@ from splitplanner.suggest import (
 )
 from splitplanner.suggest.ranking import measured
 from splitplanner.workshop import Bed, Material, Printer, Shelf, hardware_shelf
+
+if TYPE_CHECKING:
+    from splitplanner.joint.brace.building import Brace
 
 Desk = dict[str, Any]
 """What was kept by name, ``source`` (ReadPart), ``light`` (Solid) and ``shelf`` (Shelf, of the
@@ -281,40 +283,57 @@ def propose_braces(
     )
 
 
+def propose_loads(
+    desk: Desk, report: Report, hand: Hand, wishes: Wishes
+) -> tuple[Loading, ...]:
+    """Return the load cases that a part of this form usually meets."""
+    from splitplanner.strength import usual_loadings
+
+    return usual_loadings(desk["source"].solid, _examiner(desk).seen(wishes, report))
+
+
 def fit_braces(
-    desk: Desk, report: Report, hand: Hand, plan: Plan, sheet: tuple[float, float, float, float]
+    desk: Desk,
+    report: Report,
+    hand: Hand,
+    plan: Plan,
+    sheet: tuple[float, float, float, float],
+    name: str = "",
 ) -> FittedSheet:
-    """Lay the braces of a plan that are cut from metal on a sheet.
+    """Lay braces of one metal and thickness on a sheet.
 
     Parameters
     ----------
     plan : Plan
     sheet : (width, depth, margin, gap)
         mm.
+    name : str
+        Of the brace whose kind it is; of the first that is cut from metal by default.
 
     Raises
     ------
-    WorkshopError
+    JointError
         If there is nothing to lay on it, or it has no room.
     """
-    from splitplanner.joint.brace.stock import Sheet, check_stock
+    from splitplanner.joint.brace.on_sheet import fit_on_sheet
 
+    width, depth, margin, gap = sheet
     result = _result(desk, plan, part_of(report, 0.0, 0.5))
-    outlines = [each.profile.outline for each in result.braces if not each.wish.is_printed]
-    if not outlines:
-        raise WorkshopError(
-            "No brace of the plan is cut from a sheet; those that are printed need none."
-        )
+    metal = [each for each in result.braces if not each.wish.is_printed]
+    first = next((each for each in metal if each.wish.name == name), *metal[:1] or [None])
+    alike = [each for each in metal if first is not None and _is_alike(each, first)]
     report(0.5, "laying braces on the sheet")
-    try:
-        fit, finding = check_stock(outlines, Sheet(*sheet))
-    except ValueError as fault:
-        raise WorkshopError(str(fault)) from fault
+    fit, finding = fit_on_sheet(alike, width, depth, margin, gap)
     lying = tuple(
-        frozen_floats(shapely.get_coordinates(one.placed(outline).exterior))
-        for one, outline in zip(fit.lying, outlines, strict=False)
+        frozen_floats(shapely.get_coordinates(one.placed(brace.profile.outline).exterior))
+        for one, brace in zip(fit.lying, alike, strict=False)
     )
-    return FittedSheet((sheet[0], sheet[1]), sheet[2], lying if fit.fits else (), finding)
+    return FittedSheet((width, depth), margin, lying if fit.fits else (), finding)
+
+
+def _is_alike(one: Brace, other: Brace) -> bool:
+    """Whether two braces are cut from one kind of sheet."""
+    return (one.wish.metal, one.wish.stock) == (other.wish.metal, other.wish.stock)
 
 
 def check_cells(desk: Desk, report: Report, hand: Hand, plan: Plan, load: str) -> CellsTold:
@@ -397,7 +416,7 @@ TASKS: dict[str, Callable[..., Any]] = {
         read_part, make_example, lighten, measure_stations, examine, prepare_search, propose,
         measure_criteria, set_screw, rank_directions, look_at_faces, place_on_beds, write_files,
         figure_live_cut, draw_plan, draw_piece, wait, work_out_print, propose_braces, fit_braces,
-        check_cells,
+        check_cells, propose_loads,
     )
 }  # fmt: skip
 """Jobs by name."""
