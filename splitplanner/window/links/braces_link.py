@@ -4,13 +4,22 @@ from __future__ import annotations
 
 from dataclasses import replace
 from itertools import count
+from pathlib import Path
 
 from PySide6.QtCore import QObject
+from PySide6.QtWidgets import QFileDialog
 
 from splitplanner.background.fitted_sheet import FittedSheet
+from splitplanner.errors import SplitPlannerError
 from splitplanner.findings import Finding
 from splitplanner.loaded import BraceUnderLoad
-from splitplanner.plan import BraceWish, with_brace, without_brace
+from splitplanner.plan import (
+    BraceWish,
+    read_braces,
+    with_brace,
+    without_brace,
+    write_braces,
+)
 from splitplanner.window.jobs import Job
 from splitplanner.window.links.view_link import ViewLink
 from splitplanner.window.lists.lines import RANK
@@ -23,6 +32,7 @@ from splitplanner.window.strength.braces_panel import BraceRow, BracesPanel
 from splitplanner.workshop import hardware_shelf
 
 _PROPOSED = 2
+_KINDS = "Braces (*.toml)"
 
 
 class BracesLink(QObject):
@@ -45,6 +55,8 @@ class BracesLink(QObject):
         selection.load_changed.connect(self.refresh)
         panel.propose_asked.connect(self._propose)
         panel.add_asked.connect(self._add)
+        panel.open_asked.connect(self._read)
+        panel.save_asked.connect(self._save)
         panel.edit_asked.connect(self._edit)
         panel.deleted.connect(self._delete)
         panel.fit_asked.connect(self._fit)
@@ -152,6 +164,29 @@ class BracesLink(QObject):
         if plan is not None:
             self._session.apply(f"delete {name}", without_brace(plan, name))
 
+    # -- files --------------------------------------------------------------------------------
+    def _read(self) -> None:
+        """Add braces from a file; those of a name that is taken replace the ones there."""
+        plan = self._session.plan
+        path, _ = QFileDialog.getOpenFileName(self._panel, "Open braces", "", _KINDS)
+        if not path or plan is None:
+            return
+        try:
+            for brace in read_braces(Path(path)):
+                plan = with_brace(plan, brace)
+        except SplitPlannerError as fault:
+            self._session.failed.emit(fault)
+            return
+        self._session.apply("open braces", plan)
+
+    def _save(self) -> None:
+        path, _ = QFileDialog.getSaveFileName(self._panel, "Save braces", "braces.toml", _KINDS)
+        if path:
+            try:
+                write_braces(self._braces, Path(path))
+            except SplitPlannerError as fault:
+                self._session.failed.emit(fault)
+
     # -- jobs ---------------------------------------------------------------------------------
     def _propose(self) -> None:
         """Have places for braces looked for."""
@@ -204,6 +239,7 @@ class BracesLink(QObject):
             "fit_braces",
             plan,
             (width, depth, margin, gap),
+            self._panel.chosen or "",
             title="laying braces on a sheet",
             answered=self._take_fit,
             failed=self._refuse_fit,

@@ -21,6 +21,7 @@ from splitplanner.plan import (
     without_loading,
 )
 from splitplanner.strength.drops import GRAVITY
+from splitplanner.window.jobs import Job
 from splitplanner.window.quantities import Quantities
 from splitplanner.window.selection import Selection
 from splitplanner.window.session import Session
@@ -61,6 +62,7 @@ class StrengthLink(QObject):
         self._known: StrengthAnswer | None = None
         self._lows: dict[Loading, float] = {}
         self._edited: Loading | None = None
+        self._proposing: Job | None = None
         self.dialog: LoadingDialog | None = None
         session.opened.connect(self._open)
         for signal in (session.changed, session.divided, session.measured, session.checked):
@@ -290,11 +292,21 @@ class StrengthLink(QObject):
             self._selection.choose_load(first)
 
     def _propose(self) -> None:
-        from splitplanner.loaded import usual_loadings
+        """Have the usual load cases made; the good side, which tells the back, is known there."""
+        session, choices = self._session, self._session.choices
+        if choices is not None:
+            session.jobs.stop(self._proposing, patience=None)
+            self._proposing = session.jobs.ask(
+                "examiner",
+                "propose_loads",
+                choices.wishes,
+                title="looking for usual load cases",
+                answered=self._take_proposed,
+                failed=session.failed.emit,
+            )
 
-        part = self._session.part
-        if part is not None:
-            self._add_all("propose load cases", usual_loadings(part))
+    def _take_proposed(self, loadings: tuple[Loading, ...]) -> None:
+        self._add_all("propose load cases", loadings)
 
     # -- files --------------------------------------------------------------------------------
     def _read(self) -> None:

@@ -77,6 +77,8 @@ class AnswerPanel(QWidget):
         self._splitter.setChildrenCollapsible(False)
         for widget in (self.ways, below):
             self._splitter.addWidget(widget)
+        # All ways at a glance; of many seams one looks at the weakest.
+        self._splitter.setSizes([250, 150])
         for table in (self.ways, self.seams):
             table.setMinimumHeight(80)
         layout = QVBoxLayout(self)

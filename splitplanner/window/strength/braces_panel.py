@@ -116,7 +116,7 @@ class BracesPanel(QWidget):
 
     Signals
     -------
-    propose_asked(), add_asked()
+    propose_asked(), add_asked(), open_asked(), save_asked()
     edit_asked(str), deleted(str)
         With the name of a brace.
     shown_changed(bool)
@@ -127,6 +127,8 @@ class BracesPanel(QWidget):
 
     propose_asked = Signal()
     add_asked = Signal()
+    open_asked = Signal()
+    save_asked = Signal()
     edit_asked = Signal(str)
     deleted = Signal(str)
     shown_changed = Signal(bool)
@@ -139,7 +141,7 @@ class BracesPanel(QWidget):
         self.table.setAccessibleDescription(
             "Insert adds one, Enter edits it, Delete takes it away."
         )
-        self.table.setMinimumHeight(80)
+        self.table.setMinimumHeight(70)
         self.table.row_entered.connect(self._edit)
         self.table.chosen_changed.connect(self._enable)
         self._actions = (
@@ -154,6 +156,8 @@ class BracesPanel(QWidget):
         self.add = button("A&dd…", "Say where a brace is to run (Insert).", self._add)
         self.edit = button("Ed&it…", "Change the chosen brace (Enter).", self._edit)
         self.delete = button("Dele&te", "Take the chosen brace away (Delete).", self._delete)
+        self.read = button("&Open braces…", "Add braces from a file (TOML).", self._open)
+        self.save = button("Sa&ve braces…", "Write all braces to a file (TOML).", self._save)
         self.shown = tick_box("Show &braces", "Draw the braces of the plan in the view.")
         self.shown.setChecked(True)
         self.shown.toggled.connect(self.shown_changed)
@@ -178,19 +182,22 @@ class BracesPanel(QWidget):
             box.setPrefix(f"{name.lower()} ")
         self.fit = button(
             "&Fit on the sheet",
-            "Look whether all braces of metal can be cut from one such sheet, at any turn; some "
-            "seconds.",
+            "Look whether all braces of one metal and thickness can be cut from one such sheet, at "
+            "any turn: those like the chosen one. It takes some seconds.",
             self._fit,
         )
         self.fit_note, self.sketch = NoteLine(), SheetSketch()
         self.sketch.hide()
 
     def _lay_out(self) -> None:
-        row = QHBoxLayout()
-        for each in (self.propose, self.add, self.edit, self.delete):
+        row, files = QHBoxLayout(), QHBoxLayout()
+        for each in (self.add, self.edit, self.delete, self.propose):
             row.addWidget(each)
         row.addStretch(1)
-        row.addWidget(self.shown)
+        for each in (self.read, self.save):
+            files.addWidget(each)
+        files.addStretch(1)
+        files.addWidget(self.shown)
         stock = QGroupBox("Sheet of stock")
         inside, sizes, over = QVBoxLayout(stock), QHBoxLayout(), QHBoxLayout()
         for box in self.sheet[:2]:
@@ -207,6 +214,7 @@ class BracesPanel(QWidget):
         whole.setContentsMargins(0, 4, 0, 0)
         whole.addWidget(self.table, 1)
         whole.addLayout(row)
+        whole.addLayout(files)
         whole.addWidget(self.note)
         whole.addWidget(stock)
         self._none = QLabel(
@@ -263,9 +271,10 @@ class BracesPanel(QWidget):
         is_some = self.chosen is not None
         for each in (self.edit, self.delete, self._actions[1]):
             each.setEnabled(is_some)
-        for each in (self.propose, self.add, self._actions[0]):
+        for each in (self.propose, self.add, self.read, self._actions[0]):
             each.setEnabled(self._has_part)
-        self.fit.setEnabled(bool(self.table.rows_model.rows))
+        for each in (self.fit, self.save):
+            each.setEnabled(bool(self.table.rows_model.rows))
 
     def contextMenuEvent(self, event: QContextMenuEvent) -> None:  # noqa: N802
         """Offer what can be done with the chosen brace."""
@@ -288,6 +297,12 @@ class BracesPanel(QWidget):
     def _delete(self, *_: object) -> None:
         if self.chosen is not None:
             self.deleted.emit(self.chosen)
+
+    def _open(self, *_: object) -> None:
+        self.open_asked.emit()
+
+    def _save(self, *_: object) -> None:
+        self.save_asked.emit()
 
     def _fit(self, *_: object) -> None:
         width, depth, margin, gap = (box.mm for box in self.sheet)

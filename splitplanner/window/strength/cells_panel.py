@@ -272,7 +272,7 @@ class CellsPanel(QWidget):
             Whether there are pins or screws at all.
         """
         self._told = told
-        self.note.say(Mark.WARNING if told.notes else Mark.INFO, " ".join(told.notes))
+        self.note.say(Mark.INFO, " ".join(told.notes))
         rows = [CellsRow(way, numbers, has_hardware) for way in told.ways]
         self.said.setText(_words(told, rows))
         self.accuracy.setText(told.accuracy)

@@ -60,7 +60,7 @@ class StrengthPanel(QWidget):
         for widget, stretch in ((self.loads, 1), (self.pages, 4), (said, 1)):
             splitter.addWidget(widget)
             splitter.setStretchFactor(splitter.count() - 1, stretch)
-        splitter.setSizes([170, 480, 60])
+        splitter.setSizes([190, 470, 50])
         layout = QVBoxLayout(self)
         layout.setContentsMargins(0, 0, 0, 0)
         layout.addWidget(splitter, 1)
