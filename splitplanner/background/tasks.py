@@ -320,7 +320,8 @@ def fit_braces(
     width, depth, margin, gap = sheet
     result = _result(desk, plan, part_of(report, 0.0, 0.5))
     metal = [each for each in result.braces if not each.wish.is_printed]
-    first = next((each for each in metal if each.wish.name == name), *metal[:1] or [None])
+    named = [each for each in metal if each.wish.name == name]
+    first = next(iter([*named, *metal]), None)
     alike = [each for each in metal if first is not None and _is_alike(each, first)]
     report(0.5, "laying braces on the sheet")
     fit, finding = fit_on_sheet(alike, width, depth, margin, gap)
