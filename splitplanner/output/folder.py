@@ -5,6 +5,8 @@
     DIR/pieces/piece-01.stl ...   each piece in its print direction on the bed, pin holes drilled
     DIR/pieces.3mf                all of them, each on its own bed
     DIR/beds/bed-01.3mf ...       those that are printed together, each as it lies on that bed
+    DIR/braces/brace-01.dxf ...   outline and holes of each brace, in mm; of one that is printed
+                                  flat also the solid, as .stl and .3mf
     DIR/print_sheet.txt           what to set in the slicer for each bed
     DIR/plan.json                 the plan
     DIR/scorecard.txt|json|csv    the figures
@@ -20,6 +22,7 @@ from splitplanner.errors import UnsoundError
 from splitplanner.findings import Finding, faults
 from splitplanner.joint import as_in_file, file_allowance
 from splitplanner.output.beds import bed_file_name, bed_three_mf, beds_of, fit_in_file
+from splitplanner.output.brace_files import brace_dxf, brace_file_name, printed_brace
 from splitplanner.output.mesh_files import stl_bytes
 from splitplanner.output.pictures import exploded, part_with_cuts, piece_colours, piece_on_bed
 from splitplanner.output.print_sheet import print_sheet_text
@@ -89,6 +92,9 @@ def write_result(
             report(0.4, "writing the 3MF files")
             _write_three_mf(result, place, meshes)
             _write_beds(result, place / "beds", meshes, part_of(report, 0.42, 0.5))
+        if result.braces:
+            report(0.5, "writing the braces")
+            result = _with_braces(result, place / "braces", stl, three_mf)
         if draw is not None:
             (place / "pictures").mkdir()
             scenes = _scenes(result, place / "pictures")
@@ -168,6 +174,25 @@ def _write_beds(
         report(0.5 + 0.5 * index / len(beds), f"writing bed {bed.number}")
         data = bed_three_mf(result, bed.load, by_piece)
         write_file(place / f"{bed_file_name(bed.load)}.3mf", data)
+
+
+def _with_braces(result: Result, place: Path, stl: bool, three_mf: bool) -> Result:
+    """Write the files of all braces; return the result with what was found of those printed."""
+    place.mkdir()
+    for number, brace in enumerate(result.braces, 1):
+        name = brace_file_name(number)
+        write_file(place / f"{name}.dxf", brace_dxf(brace))
+        if not brace.wish.is_printed:
+            continue
+        mesh = printed_brace(brace, number, result.plan)
+        result = result.with_findings(*mesh.findings)
+        if stl:
+            write_file(place / f"{name}.stl", stl_bytes(mesh, name))
+        if three_mf:
+            title = f"{result.title}: brace {brace.wish.name}"
+            items = on_beds([(name, mesh)], result.plan.printer.bed)
+            write_file(place / f"{name}.3mf", three_mf_bytes(items, title, result.title))
+    return result
 
 
 def _scenes(result: Result, place: Path) -> list[tuple[Path, Scene]]:

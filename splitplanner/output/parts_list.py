@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from contextlib import suppress
 from dataclasses import dataclass
 
 from splitplanner.errors import WorkshopError
-from splitplanner.joint import sensible, tape_figures
-from splitplanner.plan import Joint, Plan, Tape
+from splitplanner.joint import Brace, sensible, tape_figures
+from splitplanner.joint.brace.bolts import BraceBolt
+from splitplanner.plan import Joint, Plan, Screw, Tape
 from splitplanner.workshop import Shelf
 
 NUT, WASHER = "ISO 4032", "ISO 7089"
@@ -34,7 +35,7 @@ class NeededHardware:
     hole : float
         Diameter of the hole that an insert is set into, mm; 0 for anything else.
     seams : tuple of (str, int)
-        Where it goes, in the order of the plan, and how many of it.
+        Where it goes, in the order of the plan, and how many of it: names of seams, and of braces.
     """
 
     what: str
@@ -46,7 +47,7 @@ class NeededHardware:
 
     @property
     def count(self) -> int:
-        """How many there are in all seams."""
+        """How many there are in all seams and braces."""
         return sum(count for _, count in self.seams)
 
     @property
@@ -99,6 +100,35 @@ class NeededTape:
 
 
 @dataclass(frozen=True)
+class NeededBrace:
+    """A brace.
+
+    Attributes
+    ----------
+    brace : str
+        Its name.
+    metal : str
+        What it is cut from; empty for one that is printed.
+    stock : float
+        Thickness, mm.
+    length, width : float
+        Of the smallest rectangle round its outline, mm.
+    """
+
+    brace: str
+    metal: str
+    stock: float
+    length: float
+    width: float
+
+    @property
+    def name(self) -> str:
+        """As it is ordered or made."""
+        size = f"{self.length:.0f} x {self.width:.0f} x {self.stock:g} mm"
+        return f"{self.metal or 'printed flat'}, {size}"
+
+
+@dataclass(frozen=True)
 class PartsList:
     """All that a plan takes beside its pieces.
 
@@ -106,10 +136,12 @@ class PartsList:
     ----------
     hardware : tuple of NeededHardware
     tapes : tuple of NeededTape
+    braces : tuple of NeededBrace
     """
 
     hardware: tuple[NeededHardware, ...]
     tapes: tuple[NeededTape, ...]
+    braces: tuple[NeededBrace, ...] = ()
 
     @property
     def mixed_mass(self) -> float:
@@ -136,8 +168,8 @@ class NeededPart:
     what: str
 
 
-def list_parts(plan: Plan, shelf: Shelf | None = None) -> PartsList:
-    """Return the hardware of all joints and what their tape takes; what is alike is one row.
+def list_parts(plan: Plan, shelf: Shelf | None = None, braces: Sequence[Brace] = ()) -> PartsList:
+    """Return the hardware of joints and braces, and what tape takes; what is alike is one row.
 
     Parameters
     ----------
@@ -145,25 +177,34 @@ def list_parts(plan: Plan, shelf: Shelf | None = None) -> PartsList:
     shelf : Shelf, optional
         What nuts and washers were chosen from, which are called as there; those that are not there
         are of `NUT` and `WASHER`.
+    braces : sequence of Brace, optional
+        Those of the plan, as they were made.
     """
     joints = sensible(plan).joints
     found: dict[_Kind, Counter[str]] = {}
     for joint in joints:
         for kind in _hardware(joint, shelf):
             found.setdefault(kind, Counter())[joint.seam] += 1
+    for brace in braces:
+        for kind in _bolts(brace, shelf):
+            found.setdefault(kind, Counter())[brace.wish.name] += 1
     rows = [NeededHardware(*kind, tuple(counts.items())) for kind, counts in found.items()]
-    return PartsList(tuple(sorted(rows, key=_place)), tuple(_tapes(joints)))
+    return PartsList(tuple(sorted(rows, key=_place)), tuple(_tapes(joints)), tuple(_strips(braces)))
 
 
-def needed_parts(plan: Plan, shelf: Shelf | None = None) -> tuple[NeededPart, ...]:
+def needed_parts(
+    plan: Plan, shelf: Shelf | None = None, braces: Sequence[Brace] = ()
+) -> tuple[NeededPart, ...]:
     """Return the parts list of a plan in words; see `list_parts`."""
-    needed = list_parts(plan, shelf)
+    needed = list_parts(plan, shelf, braces)
     parts = [NeededPart(str(row.count), row.name, row.what) for row in needed.hardware]
     for tape in needed.tapes:
         parts.append(NeededPart(f"{tape.length / 1000:.2f} m", tape.name, "fibre tape"))
     if needed.tapes:
         name = "resin and hardener, with what is lost"
         parts.append(NeededPart(f"{needed.mixed_mass:.0f} g", name, "laminating resin"))
+    for brace in needed.braces:
+        parts.append(NeededPart("1", brace.name, f"brace “{brace.brace}”"))
     return tuple(parts)
 
 
@@ -181,15 +222,34 @@ def _hardware(joint: Joint, shelf: Shelf | None) -> Iterator[_Kind]:
     for pin in joint.pins:
         yield PIN, pin.standard, f"{pin.diameter:g}", pin.length, 0.0
     for screw in joint.screws:
-        what = "thread-forming screw" if screw.hold == "plastic" else "screw"
-        yield what, screw.standard, screw.size, screw.length, 0.0
-        if screw.hold == "nut":
-            yield "nut", _nut(screw.size, shelf), screw.size, 0.0, 0.0
-        if screw.hold == "insert":
-            yield "heat-set insert", "", screw.size, 0.0, screw.hole
-        for _ in range(screw.washers):
-            size = screw.size.removeprefix("M")
-            yield "washer", _washer(screw.size, shelf), size, 0.0, 0.0
+        yield from _with_what_goes(screw, screw.washers, shelf)
+
+
+def _bolts(brace: Brace, shelf: Shelf | None) -> Iterator[_Kind]:
+    """Yield everything that holds a brace."""
+    for bolt in brace.bosses.bolts:
+        yield from _with_what_goes(bolt, brace.bosses.size.screw.washers, shelf)
+
+
+def _with_what_goes(screw: Screw | BraceBolt, washers: int, shelf: Shelf | None) -> Iterator[_Kind]:
+    """Yield a screw, and what goes with it."""
+    what = "thread-forming screw" if screw.hold == "plastic" else "screw"
+    yield what, screw.standard, screw.size, screw.length, 0.0
+    if screw.hold == "nut":
+        yield "nut", _nut(screw.size, shelf), screw.size, 0.0, 0.0
+    if screw.hold == "insert":
+        yield "heat-set insert", "", screw.size, 0.0, screw.hole
+    for _ in range(washers):
+        size = screw.size.removeprefix("M")
+        yield "washer", _washer(screw.size, shelf), size, 0.0, 0.0
+
+
+def _strips(braces: Iterable[Brace]) -> Iterator[NeededBrace]:
+    """Yield the braces themselves."""
+    for brace in braces:
+        wish = brace.wish
+        metal = "" if wish.is_printed else wish.metal
+        yield NeededBrace(wish.name, metal, wish.stock, *brace.profile.size)
 
 
 def _nut(size: str, shelf: Shelf | None) -> str:

@@ -12,6 +12,7 @@ from typing import Any
 import numpy as np
 
 from splitplanner.output.beds import bed_file_name, beds_of
+from splitplanner.output.brace_tables import braces_record
 from splitplanner.output.parts_list import needed_parts
 from splitplanner.output.result import Result, piece_file_name
 from splitplanner.output.strength_records import strength_record
@@ -78,9 +79,12 @@ def scorecard_record(result: Result, *, files: bool = True, bed_files: bool = Tr
             }
             for number, step in enumerate(result.assembly(), 1)
         ],
+        **({"braces": braces_record(result)} if result.braces else {}),
         "printing": printing_record(result),
         "beds": [_bed(each, result) for each in beds_of(result)],
-        "parts_list": [asdict(part) for part in needed_parts(result.plan, result.shelf)],
+        "parts_list": [
+            asdict(part) for part in needed_parts(result.plan, result.shelf, result.braces)
+        ],
         "findings": [finding.as_record() for finding in result.findings],
     }
     if not files:

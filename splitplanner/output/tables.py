@@ -13,6 +13,7 @@ from rich.text import Text
 
 from splitplanner.findings import Finding, Severity, counted, listed
 from splitplanner.joint import ADHESION, TAPE_SAFETY
+from splitplanner.output.brace_tables import BraceStep, brace_blocks, brace_steps, step_words
 from splitplanner.output.parts_list import NeededPart, needed_parts
 from splitplanner.output.printing_tables import bed_blocks, printing_blocks
 from splitplanner.output.result import AssemblyStep, Result
@@ -88,7 +89,8 @@ def _blocks(result: Result) -> Iterator[RenderableType]:
         yield _joints_table(result)
     yield from wall_blocks(result)
     yield from strength_blocks(result)
-    parts = needed_parts(result.plan, result.shelf)
+    yield from brace_blocks(result)
+    parts = needed_parts(result.plan, result.shelf, result.braces)
     if parts:
         yield titled("What it takes")
         yield _parts_table(parts)
@@ -104,7 +106,7 @@ def _blocks(result: Result) -> Iterator[RenderableType]:
         )
     if result.division.seams:
         yield titled("Assembly, in this order; directions are those of the part")
-        yield _assembly_table(result.assembly())
+        yield _assembly_table(result.assembly(), brace_steps(result))
     yield titled("Findings")
     yield findings_table(result.findings)
     tape = any(joint.tape is not None for joint in result.plan.joints)
@@ -263,7 +265,7 @@ def _figure_of(term: Term) -> tuple[str, str, str, str]:
     return criterion.name, f"{term.value:.4g}", criterion.unit, f"{criterion.reference:g}"
 
 
-def _assembly_table(steps: Sequence[AssemblyStep]) -> Table:
+def _assembly_table(steps: Sequence[AssemblyStep], braces: Sequence[BraceStep]) -> Table:
     table = empty_table("step", "what", wide="what")
     for number, step in enumerate(steps, 1):
         seams = ("seam " if len(step.seams) == 1 else "seams ") + listed(
@@ -277,6 +279,8 @@ def _assembly_table(steps: Sequence[AssemblyStep]) -> Table:
             str(number),
             f"push {one} onto {other} along {direction_words(step.direction)}: {seams}, {pins}",
         )
+    for brace in braces:
+        add_row(table, str(brace.number), step_words(brace))
     return table
 
 

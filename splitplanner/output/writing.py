@@ -25,8 +25,13 @@ OUR_FILES = frozenset(
     }
 )
 """Files that this program writes into a result folder."""
-OUR_FOLDERS = {"pieces": ".stl", "beds": ".3mf", "pictures": ".png"}
-"""Folders that this program writes there, and the ending of every file in them."""
+OUR_FOLDERS = {
+    "pieces": (".stl",),
+    "beds": (".3mf",),
+    "braces": (".dxf", ".stl", ".3mf"),
+    "pictures": (".png",),
+}
+"""Folders that this program writes there, and the endings that files in them have."""
 
 
 @contextmanager
@@ -113,12 +118,12 @@ def refuse_target(target: Path, overwrite: bool) -> None:
 def _stranger(entries: list[Path]) -> str:
     """Return the first name that does not belong into a result folder; empty if there is none."""
     for entry in entries:
-        ending = OUR_FOLDERS.get(entry.name)
+        endings = OUR_FOLDERS.get(entry.name)
         if entry.is_symlink():
             return entry.name
-        if ending is not None and entry.is_dir():
+        if endings is not None and entry.is_dir():
             for inner in sorted(entry.iterdir()):
-                if inner.suffix != ending or inner.is_symlink() or not inner.is_file():
+                if inner.suffix not in endings or inner.is_symlink() or not inner.is_file():
                     return f"{entry.name}/{inner.name}"
         elif entry.name not in OUR_FILES or not entry.is_file():
             return entry.name

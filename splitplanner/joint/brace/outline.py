@@ -52,6 +52,13 @@ class Profile:
     outline: Polygon
     reach: float
 
+    @property
+    def size(self) -> tuple[float, float]:
+        """Sides of the smallest rectangle round the outline, the longer first, mm."""
+        box = shapely.get_coordinates(shapely.minimum_rotated_rectangle(self.outline))
+        one, other = np.hypot(*np.diff(box[:3], axis=0).T).tolist()
+        return max(one, other), min(one, other)
+
     def solid(self) -> Solid:
         """Return the brace in the part's frame, without holes for bolts."""
         return self.wish.prism(self.outline, -self.wish.half, self.wish.half)

@@ -1,0 +1,101 @@
+"""Braces as they leave the program: outlines with holes as DXF, printed ones as meshes."""
+
+from __future__ import annotations
+
+import io
+from typing import TYPE_CHECKING
+
+import shapely
+from shapely.geometry import Polygon
+
+from splitplanner.arrays import Floats
+from splitplanner.joint import Brace, as_in_file, file_allowance
+from splitplanner.output.beds import fit_in_file
+from splitplanner.output.printable import PrintableMesh, printable_mesh
+from splitplanner.plan import Piece, Plan
+from splitplanner.score import measure_piece
+
+if TYPE_CHECKING:
+    from ezdxf.document import Drawing
+
+OUTLINE, HOLES = "OUTLINE", "HOLES"
+"""The layers of a drawing."""
+_COLOURS = {OUTLINE: 7, HOLES: 1}
+"""Of the layers, as numbers of the standard palette: black or white, and red."""
+
+
+def brace_file_name(number: int) -> str:
+    """Return the stem of the files of a brace, such as ``brace-03``; they count from 1."""
+    return f"brace-{number:02d}"
+
+
+def flat_outline(brace: Brace) -> Polygon:
+    """Return the outline of a brace without holes, its low corner in the origin, mm.
+
+    As it is seen with its heads behind it, its way to the right and the part below.
+    """
+    low = shapely.bounds(brace.profile.outline)[:2]
+    return shapely.transform(brace.profile.outline, lambda flat: flat - low)
+
+
+def flat_holes(brace: Brace) -> tuple[tuple[Floats, float], ...]:
+    """Return middle (2,) and diameter of each hole in `flat_outline`, mm."""
+    low = shapely.bounds(brace.profile.outline)[:2]
+    return tuple(
+        (brace.wish.to_own([bolt.at])[0, :2] - low, bolt.brace_hole) for bolt in brace.bosses.bolts
+    )
+
+
+def brace_dxf(brace: Brace) -> bytes:
+    """Return the outline of a brace with its holes as a DXF drawing in mm (ASCII, R2000).
+
+    One closed polyline a ring: the outline of straight pieces on layer OUTLINE, each hole of two
+    half circles on layer HOLES, so that it is round whatever reads it. Equal braces give equal
+    bytes.
+    """
+    # Imported late: loading it takes longer than most commands need to start.
+    import ezdxf
+    from ezdxf import units
+
+    drawing = ezdxf.new("R2000", setup=False)
+    drawing.units = units.MM
+    for layer, colour in _COLOURS.items():
+        drawing.layers.add(layer, color=colour)
+    space = drawing.modelspace()
+    corners = shapely.get_coordinates(flat_outline(brace).exterior)[:-1]
+    space.add_lwpolyline(corners.tolist(), close=True, dxfattribs={"layer": OUTLINE})
+    for middle, diameter in flat_holes(brace):
+        x, y = middle.tolist()
+        ends = [(x - diameter / 2, y, 1.0), (x + diameter / 2, y, 1.0)]
+        space.add_lwpolyline(ends, format="xyb", close=True, dxfattribs={"layer": HOLES})
+    return _written(drawing)
+
+
+def _written(drawing: Drawing) -> bytes:
+    """Return a drawing as text in bytes, without the time and the random names it would get."""
+    import ezdxf
+
+    before = ezdxf.options.write_fixed_meta_data_for_testing
+    ezdxf.options.write_fixed_meta_data_for_testing = True
+    try:
+        stream = io.StringIO()
+        drawing.write(stream)
+    finally:
+        ezdxf.options.write_fixed_meta_data_for_testing = before
+    return stream.getvalue().encode(drawing.output_encoding, errors="dxfreplace")
+
+
+def printed_brace(brace: Brace, number: int, plan: Plan) -> PrintableMesh:
+    """Return a brace that is printed as its file has it: flat on the bed, like a piece.
+
+    Raises
+    ------
+    ExportError
+        See `printable_mesh`.
+    """
+    piece = Piece(brace.wish.name, number, brace.solid)
+    row = measure_piece(piece, brace.wish.plane.normal, plan.machine)
+    fit = fit_in_file(row, plan.printer, plan.material)
+    allowance = file_allowance(plan.printer, plan.material)
+    laid = as_in_file(brace.solid, fit.pose(brace.solid), allowance)
+    return printable_mesh(laid, brace_file_name(number))

@@ -1,0 +1,147 @@
+"""What is told of braces: what they are, and when they are bolted on."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from contextlib import suppress
+from dataclasses import dataclass
+from typing import Any
+
+from rich.console import RenderableType
+
+from splitplanner.errors import WorkshopError
+from splitplanner.findings import counted, listed
+from splitplanner.joint import Brace
+from splitplanner.output.brace_files import brace_file_name
+from splitplanner.output.result import Result
+from splitplanner.output.text_tables import add_row, direction_words, empty_table, titled
+from splitplanner.plan import Vector
+from splitplanner.workshop import hardware_shelf
+
+
+@dataclass(frozen=True)
+class BraceStep:
+    """The bolting of one brace, after all pieces are together.
+
+    Attributes
+    ----------
+    number : int
+        Of the step, after those of `Result.assembly`.
+    name : str
+    pieces : tuple of int
+        Numbers of the pieces that it is bolted to.
+    direction : (x, y, z)
+        The way in which it is put on, in the part's frame.
+    bolts : int
+    """
+
+    number: int
+    name: str
+    pieces: tuple[int, ...]
+    direction: Vector
+    bolts: int
+
+
+def brace_steps(result: Result) -> tuple[BraceStep, ...]:
+    """Return the last steps of the assembly: one a brace, in the order of the plan."""
+    first = len(result.assembly()) + 1
+    return tuple(_step(brace, number, result) for number, brace in enumerate(result.braces, first))
+
+
+def _step(brace: Brace, number: int, result: Result) -> BraceStep:
+    x, y, z = brace.wish.towards
+    return BraceStep(
+        number=number,
+        name=brace.wish.name,
+        pieces=tuple(sorted({result.number(bolt.piece) for bolt in brace.bosses.bolts})),
+        direction=(-x + 0.0, -y + 0.0, -z + 0.0),
+        bolts=len(brace.bosses.bolts),
+    )
+
+
+def step_words(step: BraceStep) -> str:
+    """Return what is done in a step."""
+    pieces = listed([str(number) for number in step.pieces])
+    return (
+        f"put brace “{step.name}” on along {direction_words(step.direction)} and bolt it to "
+        f"{pieces} by {counted(step.bolts, 'bolt')}"
+    )
+
+
+def brace_stuff(brace: Brace) -> str:
+    """Return what a brace is cut or printed from, such as ``aluminium, 4 mm``."""
+    wish = brace.wish
+    return f"{'printed' if wish.is_printed else wish.metal}, {wish.stock:g} mm"
+
+
+def brace_mass(brace: Brace, result: Result) -> float | None:
+    """Return what a brace weighs, g; None where its material or metal is not known.
+
+    A printed one as if it were solid.
+    """
+    if brace.wish.is_printed:
+        material = result.plan.material
+        return None if material is None else material.density * brace.solid.volume * 1e-3
+    with suppress(WorkshopError):
+        metal = (result.shelf or hardware_shelf()).sheet_metal(brace.wish.metal)
+        return metal.mass(brace.solid.volume)
+    return None
+
+
+def brace_blocks(result: Result) -> Iterator[RenderableType]:
+    """Yield a table of the braces with its title; nothing without any."""
+    if not result.braces:
+        return
+    yield titled("Braces, each with its outline and holes in a drawing")
+    table = empty_table(
+        "brace", "of", "size, mm", "mass, g", "bolts", left=["brace", "of"], wide="of"
+    )
+    for brace in result.braces:
+        length, width = brace.profile.size
+        mass = brace_mass(brace, result)
+        bolt = brace.bosses.bolts[0] if brace.bosses.bolts else None
+        add_row(
+            table,
+            brace.wish.name,
+            brace_stuff(brace),
+            f"{length:.0f} x {width:.0f}",
+            "not known" if mass is None else f"{mass:.0f}",
+            "none" if bolt is None else f"{len(brace.bosses.bolts)} {bolt.size} x {bolt.length:g}",
+        )
+    yield table
+
+
+def braces_record(result: Result) -> list[dict[str, Any]]:
+    """Return plain values of the braces, for JSON."""
+    found = []
+    for number, (brace, step) in enumerate(zip(result.braces, brace_steps(result), strict=True), 1):
+        length, width = brace.profile.size
+        mass = brace_mass(brace, result)
+        found.append(
+            {
+                "name": step.name,
+                "file": f"braces/{brace_file_name(number)}.dxf",
+                "printed": brace.wish.is_printed,
+                "metal": None if brace.wish.is_printed else brace.wish.metal,
+                "thickness": brace.wish.stock,
+                "length": round(length, 6),
+                "width": round(width, 6),
+                "mass": None if mass is None else round(mass, 6),
+                "pieces": list(step.pieces),
+                "step": step.number,
+                "direction": [round(each, 9) for each in step.direction],
+                "bolts": [
+                    {
+                        "piece": result.number(bolt.piece),
+                        "station": round(bolt.station, 6),
+                        "at": [round(each, 6) for each in bolt.at],
+                        "standard": bolt.standard,
+                        "size": bolt.size,
+                        "length": bolt.length,
+                        "hold": bolt.hold,
+                    }
+                    for bolt in brace.bosses.bolts
+                ],
+            }
+        )
+    return found
