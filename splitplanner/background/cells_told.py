@@ -50,9 +50,7 @@ class WayInCells:
     @property
     def screw(self) -> tuple[float, str]:
         """The largest pull in a screw, N, and its seam; 0 and "" without screws."""
-        pulls = [
-            (float(seam.screws.max()), seam.seam) for seam in self.seams if len(seam.screws)
-        ]
+        pulls = [(float(seam.screws.max()), seam.seam) for seam in self.seams if len(seam.screws)]
         return max(pulls, default=(0.0, ""))
 
     @property

@@ -179,7 +179,9 @@ class StrengthLink(QObject):
         if loading is None:
             return answer_panel.NO_CASE
         if session.fault is not None:
-            return "What it stands is known when the plan can be cut; the findings tell what is wrong."
+            return (
+                "What it stands is known when the plan can be cut; the findings tell what is wrong."
+            )
         if session.examined is None:
             return answer_panel.WAITING
         return "This load case could not be worked out; the findings tell why."
@@ -196,9 +198,7 @@ class StrengthLink(QObject):
         # g/cm³ and mm³ give mg, a millionth of a kg.
         weight = round(density * part.volume * 1e-6 * GRAVITY, 2)
         axis = session.axis if self._loadings == () else self._loadings[-1].axis
-        dialog = LoadingDialog(
-            LoadedPart(part, axis, weight), loading, taken, self._panel.window()
-        )
+        dialog = LoadingDialog(LoadedPart(part, axis, weight), loading, taken, self._panel.window())
         dialog.set_quantities(self._quantities)
         self.dialog = dialog
         return dialog

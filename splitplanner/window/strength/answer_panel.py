@@ -21,9 +21,7 @@ from splitplanner.window.strength.answer_rows import (
 from splitplanner.window.strength.ratio_bars import ratio_table
 
 NO_CASE = "Choose a load case above to see what the plan stands of it."
-NO_CASES = (
-    "Say what the part has to stand: add a load case, or have the usual ones proposed."
-)
+NO_CASES = "Say what the part has to stand: add a load case, or have the usual ones proposed."
 WAITING = "What the plan stands is being worked out."
 STALE = "The plan is being checked; these are the figures of the plan before."
 _MOST = 1
@@ -83,11 +81,12 @@ class AnswerPanel(QWidget):
             table.setMinimumHeight(80)
         layout = QVBoxLayout(self)
         layout.setContentsMargins(0, 4, 0, 0)
-        for each in (self.stale, self.said):
-            layout.addWidget(each)
+        layout.addWidget(self.stale)
+        layout.addWidget(self.said)
         layout.addWidget(self._splitter, 1)
-        for each in (*self.notes, self.more):
-            layout.addWidget(each)
+        for note in self.notes:
+            layout.addWidget(note)
+        layout.addWidget(self.more)
         layout.addStretch()
 
     def show_answer(

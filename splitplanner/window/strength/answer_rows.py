@@ -78,7 +78,9 @@ class WayRow:
     @property
     def words(self) -> str:
         """By what the seams are held."""
-        return "printed in one" if self.held is None else way_words(self.held.way, self.has_hardware)
+        return (
+            "printed in one" if self.held is None else way_words(self.held.way, self.has_hardware)
+        )
 
 
 @dataclass(frozen=True, eq=False)
@@ -211,7 +213,8 @@ SEAM_COLUMNS = (
         (
             Figure("seam", lambda row, _: Shown(row.key)),
             Figure(
-                "seam station", lambda row, q: Shown(q.length(row.seam.station - row.low, 0), faint=True)
+                "seam station",
+                lambda row, q: Shown(q.length(row.seam.station - row.low, 0), faint=True),
             ),
         ),
         9,

@@ -6,6 +6,7 @@ from collections.abc import Collection, Sequence
 from dataclasses import replace
 
 import numpy as np
+from numpy.typing import ArrayLike
 from PySide6.QtCore import Signal
 from PySide6.QtWidgets import (
     QAbstractSpinBox,
@@ -50,9 +51,9 @@ _SIZES = (
 _MAY_BE_NONE = ("clearance", "bridged", "land_margin")
 
 
-def span_of(part: Solid, way: Sequence[float]) -> tuple[float, float]:
+def span_of(part: Solid, way: ArrayLike) -> tuple[float, float]:
     """Return where a part begins along a direction, and how long it is, mm."""
-    along = part.vertices @ np.array(way, float)
+    along = part.vertices @ np.asarray(way, float)
     low = float(along.min())
     return low, float(along.max()) - low
 
@@ -161,7 +162,7 @@ class BraceDialog(QDialog):
     def _make_screws(self) -> None:
         self.hold = list_box("Threads go into", "In bosses on the pieces.", _HOLDS)
         self.standard = list_box("Screws", "Their standard.")
-        self.size = list_box("Thread", "Of its bolts.")
+        self.thread_size = list_box("Thread", "Of its bolts.")
 
     def _lay_out(self) -> None:
         place = QGroupBox("Where it runs")
@@ -189,7 +190,7 @@ class BraceDialog(QDialog):
             "Its bolts",
             ("&Threads go into", self.hold),
             ("Scr&ews", self.standard),
-            ("T&hread", self.size),
+            ("T&hread", self.thread_size),
         )
         more = group_box("How it seats", *named[3:])
         left, right, beside = QVBoxLayout(), QVBoxLayout(), QHBoxLayout()
@@ -230,16 +231,21 @@ class BraceDialog(QDialog):
             choose_in(self.metal, PRINTED)
         choose_in(self.hold, brace.hold)
         self._fill_screws(brace.screw_standard, brace.screw_size)
-        for field in (self.way, self.side, self.low, self.high, self.across, *self.sizes.values()):
+        for field in self._fields:
             field.edited.connect(self._judge)
         self.name.textChanged.connect(self._judge)
-        for choice in (self.metal, self.size):
+        for choice in (self.metal, self.thread_size):
             choice.activated.connect(self._judge)
         for choice in (self.hold, self.standard):
             choice.activated.connect(self._choose_screws)
 
+    @property
+    def _fields(self) -> tuple[WayBox | LengthBox, ...]:
+        places = self.low, self.high, self.across
+        return self.way, self.side, *places, *self.sizes.values()
+
     def _choose_screws(self, *_: object) -> None:
-        self._fill_screws(self.standard.currentData() or "", self.size.currentData() or "")
+        self._fill_screws(self.standard.currentData() or "", self.thread_size.currentData() or "")
         self._judge()
 
     def _fill_screws(self, standard: str, size: str) -> None:
@@ -250,13 +256,11 @@ class BraceDialog(QDialog):
         self.standard.setEnabled(bool(standards))
         fill_list(self.standard, standards or (standard,), standard)
         sizes = self._offered.sizes_of(hold, standard)
-        fill_list(self.size, sizes, size)
+        fill_list(self.thread_size, sizes, size)
 
     def set_quantities(self, quantities: Quantities) -> None:
         """Write numbers in another way."""
-        for field in (
-            self.way, self.side, self.low, self.high, self.across, *self.sizes.values()
-        ):  # fmt: skip
+        for field in self._fields:
             field.set_quantities(quantities)
         self._judge()
 
@@ -292,7 +296,9 @@ class BraceDialog(QDialog):
         normal = np.cross(along, towards)
         axis = int(np.abs(normal).argmax())
         sign = "−" if normal[axis] < 0 else "+"
-        self._across_words.setText(f"across, from the low end of the part along {sign}{'xyz'[axis]}")
+        self._across_words.setText(
+            f"across, from the low end of the part along {sign}{'xyz'[axis]}"
+        )
         low, start = span_of(self._part, along)[0], span_of(self._part, normal)[0]
         given: dict[str, float] = {each: box.mm for each, box in self.sizes.items()}
         is_printed = self.metal.currentData() == PRINTED
@@ -308,8 +314,8 @@ class BraceDialog(QDialog):
             metal=before.metal if is_printed else self.metal.currentData(),
             hold=self.hold.currentData(),
             screw_standard=self.standard.currentData() or before.screw_standard,
-            screw_size=self.size.currentData() or before.screw_size,
-            **given,  # type: ignore[arg-type]
+            screw_size=self.thread_size.currentData() or before.screw_size,
+            **given,
         )
 
     @property

@@ -95,7 +95,9 @@ def _cells_brace(row: CellsRow, q: Quantities) -> Shown:
 
 
 COLUMNS = (
-    Column("Seams\nheld by", (Figure("way held", lambda row, _: Shown(row.words)),), 13, right=False),
+    Column(
+        "Seams\nheld by", (Figure("way held", lambda row, _: Shown(row.words)),), 13, right=False
+    ),
     Column(
         "Stiffness of\nthe uncut",
         (Figure("cells stiffness", _stiffness), Figure("cells deflection", _deflection)),
@@ -250,7 +252,9 @@ class CellsPanel(QWidget):
 
     def show_working(self, name: str) -> None:
         """Say that a load case is being checked."""
-        self.note.say(Mark.INFO, f"Checking “{name}”; how far it is stands at the foot of the window.")
+        self.note.say(
+            Mark.INFO, f"Checking “{name}”; how far it is stands at the foot of the window."
+        )
         self.check.setEnabled(False)
         self.stop.show()
 
@@ -259,9 +263,7 @@ class CellsPanel(QWidget):
         self.show_nothing(can_check=True)
         self.note.say(Mark.FAULT, why)
 
-    def show_told(
-        self, told: CellsTold, numbers: Mapping[str, int], has_hardware: bool
-    ) -> None:
+    def show_told(self, told: CellsTold, numbers: Mapping[str, int], has_hardware: bool) -> None:
         """Show what was found.
 
         Parameters
@@ -336,10 +338,8 @@ def _words(told: CellsTold, rows: Sequence[CellsRow]) -> str:
     if last.way.held == "glued":
         held = "Nothing is known of the plan itself; the part printed in one"
     else:
-        held = (
-            f"Held by {last.words} it is {percent_words(last.way.stiffness)} as stiff as printed in "
-            "one,"
-        )
+        stiff = percent_words(last.way.stiffness)
+        held = f"Held by {last.words} it is {stiff} as stiff as printed in one,"
     number = last.numbers.get(last.way.piece)
     where = "" if number is None else f" of piece {number}"
     return (
@@ -347,5 +347,3 @@ def _words(told: CellsTold, rows: Sequence[CellsRow]) -> str:
         f"{percent_words(last.way.percentiles[1])} of its strength on 99 % of the surface{where}. "
         f"It took {told.seconds:.0f} s."
     )
-
-

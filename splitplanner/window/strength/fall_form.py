@@ -30,7 +30,7 @@ class FallForm(QGroupBox):
         self.setCheckable(True)
         self.setToolTip("Of the loads above only the shares and directions count then.")
         self.setAccessibleDescription(self.toolTip())
-        self.height = LengthBox(
+        self.drop = LengthBox(
             "Height of the fall", "From where it is let go to where it lands.", step=50.0
         )
         self.stops = tick_box(
@@ -49,7 +49,7 @@ class FallForm(QGroupBox):
         self.note = NoteLine(self)
         self._lay_out()
         self.set_fall(None)
-        for length in (self.height, self.stopping):
+        for length in (self.drop, self.stopping):
             length.edited.connect(self.edited)
         self.mass.valueChanged.connect(self._change)
         for box in (self.stops, self.is_other):
@@ -59,7 +59,7 @@ class FallForm(QGroupBox):
     def _lay_out(self) -> None:
         whole = QVBoxLayout(self)
         for widgets in (
-            (QLabel("It falls"), self.height, self.stops, self.stopping),
+            (QLabel("It falls"), self.drop, self.stops, self.stopping),
             (self.is_other, self.mass),
         ):
             row = QHBoxLayout()
@@ -74,7 +74,7 @@ class FallForm(QGroupBox):
         known = fall or Fall(_HEIGHT, _STOPPING)
         before = self.blockSignals(True)
         self.setChecked(fall is not None)
-        self.height.set_mm(known.height)
+        self.drop.set_mm(known.height)
         self.stops.setChecked(known.stopping is not None)
         self.stopping.set_mm(_STOPPING if known.stopping is None else known.stopping)
         self.is_other.setChecked(known.mass is not None)
@@ -106,7 +106,7 @@ class FallForm(QGroupBox):
         if not self.isChecked():
             return None
         return Fall(
-            self.height.mm,
+            self.drop.mm,
             self.stopping.mm if self.stops.isChecked() else None,
             self.mass.value() if self.is_other.isChecked() else None,
         )
@@ -117,6 +117,6 @@ class FallForm(QGroupBox):
 
     def set_quantities(self, quantities: Quantities) -> None:
         """Write numbers in another way."""
-        for box in (self.height, self.stopping):
+        for box in (self.drop, self.stopping):
             box.set_quantities(quantities)
         self.mass.setLocale(quantities.locale)

@@ -78,6 +78,10 @@ class Row(QFrame):
     def _go(self, *_: object) -> None:
         self.removed.emit(self)
 
+    def begin(self) -> None:
+        """Take the keyboard, to be filled in."""
+        (self._lengths[0] if self._lengths else self._vectors[0].size_box).setFocus()
+
     def refuse(self, why: str) -> None:
         """Say what is wrong with it; nothing is if empty."""
         self.note.say(Mark.FAULT, why)
@@ -113,7 +117,8 @@ class Row(QFrame):
 
     def set_quantities(self, quantities: Quantities) -> None:
         """Write numbers in another way."""
-        for box in (*self._lengths, *self._vectors):
+        boxes: tuple[LengthBox | VectorBox, ...] = (*self._lengths, *self._vectors)
+        for box in boxes:
             box.set_quantities(quantities)
 
 
@@ -133,6 +138,7 @@ class SupportRow(Row):
 
     @property
     def stations(self) -> tuple[float, ...]:
+        """Where it is, mm from the low end."""
         return (self.station.mm,)
 
     def value(self) -> Support:
@@ -183,6 +189,7 @@ class PointRow(Row):
 
     @property
     def stations(self) -> tuple[float, ...]:
+        """Where it is, mm from the low end."""
         return (self.station.mm,)
 
     def value(self) -> PointLoad:
@@ -210,6 +217,7 @@ class SpreadRow(Row):
 
     @property
     def stations(self) -> tuple[float, ...]:
+        """Where it is, mm from the low end."""
         return self.start.mm, self.end.mm
 
     def value(self) -> SpreadLoad:

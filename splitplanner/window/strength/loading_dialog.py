@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Sequence
+from collections.abc import Callable, Collection, Sequence
 from dataclasses import dataclass
+from typing import TypeVar
 
 from PySide6.QtCore import QTimer, Signal
 from PySide6.QtWidgets import (
@@ -34,6 +35,7 @@ from splitplanner.window.strength.fall_form import FallForm
 from splitplanner.window.strength.load_rows import Row, SupportRow, row_of
 from splitplanner.window.strength.vector_box import WayBox
 
+Made = TypeVar("Made")
 _NOTHING_ACTS = "Nothing acts on the part; add a force, or its own weight."
 _FORCE = 100.0
 """Of a load that is added, N."""
@@ -130,8 +132,8 @@ class LoadingDialog(QDialog):
         self._cancel = button("Cancel", "Leave all as it was.", self.reject)
         self._cancel.setAutoDefault(False)
 
-    def _adder(self, text: str, tip: str, done: object) -> QPushButton:
-        made = button(text, tip, done)  # type: ignore[arg-type]
+    def _adder(self, text: str, tip: str, done: Callable[..., None]) -> QPushButton:
+        made = button(text, tip, done)
         made.setAutoDefault(False)
         return made
 
@@ -164,8 +166,8 @@ class LoadingDialog(QDialog):
         inner = QWidget()
         fields = QVBoxLayout(inner)
         fields.addLayout(over)
-        for widget in (held, acting, self.fall):
-            fields.addWidget(widget)
+        for group in (held, acting, self.fall):
+            fields.addWidget(group)
         fields.addStretch(1)
         self._scroll = QScrollArea()
         self._scroll.setWidget(inner)
@@ -236,7 +238,10 @@ class LoadingDialog(QDialog):
     def set_quantities(self, quantities: Quantities) -> None:
         """Write numbers in another way."""
         self._quantities = quantities
-        for each in (*self.supports, *self.loads, self.fall, self.axis):
+        fields: tuple[Row | FallForm | WayBox, ...] = (
+            *self.supports, *self.loads, self.fall, self.axis
+        )  # fmt: skip
+        for each in fields:
             each.set_quantities(quantities)
         self._judge()
 
@@ -267,7 +272,7 @@ class LoadingDialog(QDialog):
         # It has its place only at the next turn.
         self._added = row
         QTimer.singleShot(0, self._show_added)
-        row.findChild(QAbstractSpinBox).setFocus()
+        row.begin()
 
     def _show_added(self) -> None:
         if self._added in (*self.supports, *self.loads):
@@ -382,9 +387,9 @@ def free_name(name: str, taken: Collection[str]) -> str:
     return f"{name} {number}"
 
 
-def _tried(make: object) -> tuple[object, str]:
+def _tried(make: Callable[[], Made]) -> tuple[Made | None, str]:
     """Return what is made, and what is wrong with it."""
     try:
-        return make(), ""  # type: ignore[operator]
+        return make(), ""
     except LoadError as fault:
         return None, str(fault)

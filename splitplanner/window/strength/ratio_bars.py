@@ -44,7 +44,9 @@ class BarsDelegate(LinesDelegate):
     ) -> None:
         """Draw the lines, and the bar on them."""
         super().paint(painter, option, index)
-        ratio = next((line for line in index.data(self.role) or () if isinstance(line, Ratio)), None)
+        ratio = next(
+            (line for line in index.data(self.role) or () if isinstance(line, Ratio)), None
+        )
         opt: Any = option
         if ratio is None or not math.isfinite(ratio.share):
             return
