@@ -7,11 +7,14 @@ from dataclasses import dataclass
 
 from splitplanner.errors import LoadError, WorkshopError
 from splitplanner.findings import Finding
+from splitplanner.joint.brace.bolts import BraceBolt
 from splitplanner.joint.brace.building import Brace
 from splitplanner.loaded.answers import HeldWay, LoadAnswer, SeamUnderLoad, StrengthAnswer
-from splitplanner.loaded.brace_loads import braced_load, braces_along, braces_under
+from splitplanner.loaded.brace_bolts import braces_under
+from splitplanner.loaded.brace_loads import braced_load, braces_along
 from splitplanner.loaded.seam_loads import LENGTHWISE, SeamBands, seam_bands
 from splitplanner.loaded.telling import could_not, load_findings, statements_of
+from splitplanner.loaded.ties import add_pulls, tied_seam, ties_of
 from splitplanner.loaded.uncut import Chains, Uncut, known_material, uncut_under_load
 from splitplanner.loaded.ways import Ground, held_way, pieces_under, seams_under, ways_of
 from splitplanner.plan import Division, Joint, Line, Loading, Plan, Vector
@@ -125,6 +128,14 @@ class _Case:
         load = braced_load(whole, along, moduli_along(whole.chain, stretches)[0])
         left = load.left
         pieces, layers = pieces_under(left, stretches)
-        seams = seams_under(ground, "braced", self.seams, whole, left, factor, {})
-        under = braces_under(load, ground.shelf, ground.plastic, ground.held_by)
-        return held_way("braced", seams, pieces, layers, under, factor)
+        seams = list(seams_under(ground, "braced", self.seams, whole, left, factor, {}))
+        pulls: dict[str, dict[BraceBolt, float]] = {}
+        for index, bands in enumerate(self.seams):
+            ties = ties_of(bands.seam, along, ground)
+            found = tied_seam(ground, bands, whole, ties, factor) if ties else None
+            if found is None or found[0].weakest.factor <= seams[index].weakest.factor:
+                continue
+            seams[index] = found[0]
+            add_pulls(pulls, ties, found[1])
+        under = braces_under(load, ground.shelf, ground.plastic, ground.held_by, pulls)
+        return held_way("braced", tuple(seams), pieces, layers, under, factor)

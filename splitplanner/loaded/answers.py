@@ -109,7 +109,8 @@ class BraceUnderLoad:
     station : float
         mm.
     shares : (low, high)
-        Of the bending moment there that it takes, with free slip and with none, 0 to 1.
+        Of the bending moment there that it takes, the lesser and the larger of what it does with
+        free slip and with none, 0 to 1.
     stress, proof : float
         Largest stress in it with the higher share, and what its sheet stands, MPa.
     bolt, bolt_holds : float

@@ -23,8 +23,11 @@ from splitplanner.strength import (
     Stage,
     seam_capacity,
 )
+from splitplanner.strength.seam_capacity import NOT_KEPT
 from splitplanner.workshop import Shelf
 
+SIDEWAYS = ("pin.", "screw.bearing", "screw.tear_out", "register.", NOT_KEPT)
+"""So the modes begin that come of what slides a seam."""
 _SLIDES = np.array([1.0, 1.0, 0.0])
 """Components of a force that slide a seam; of a moment the third alone does."""
 _WALL = "piece."

@@ -16,12 +16,12 @@ from splitplanner.loaded.answers import (
     PieceUnderLoad,
     SeamUnderLoad,
 )
+from splitplanner.loaded.holding import SIDEWAYS
+from splitplanner.loaded.ties import TIE
 from splitplanner.plan import Division, Joint, Loading, Plan
 from splitplanner.strength import LEFT_OUT, LOWER_BOUND, TAPE_STAYS, Diagrams
 from splitplanner.strength.seam_capacity import NOT_HELD, NOT_KEPT
 
-_SIDEWAYS = ("pin.", "screw.bearing", "screw.tear_out", "register.")
-"""So the modes begin that come of what slides a seam."""
 _LESS = 0.9
 """Where a seam is sent it is to hold the load with this to spare (the program's own choice)."""
 
@@ -42,9 +42,10 @@ GENERIC = (
     "and join hold beside each other says something; forces and stresses do not."
 )
 BRACED = (
-    "Braces are counted for what they take if they slide freely on the part; their own stress and "
-    "bolts by what they take if nothing slides. They bridge no seam before their second bolt on "
-    "the first piece."
+    "Braces relieve the part of what they take if they slide freely on it, or tie a seam together "
+    "by their pull, whichever lets it hold more; their own stress and bolts are those of what they "
+    "take if nothing slides, or of the pull. A brace is taken to bend and pull with the part as a "
+    "whole: the nearer it is to the middle of a deep part, the less it takes."
 )
 PINS_ALONE = (
     "Pins keep pieces in line and take what slides them on each other; a load that opens a seam "
@@ -145,13 +146,14 @@ def _seam_finding(answer: LoadAnswer, seam: SeamUnderLoad, joint: Joint, centre:
 def _seam_way_out(answer: LoadAnswer, seam: SeamUnderLoad, joint: Joint) -> str:
     """Return what can be done for a seam."""
     mode, ways = seam.weakest.mode, []
-    slides = mode.startswith(_SIDEWAYS)
+    slides = mode.startswith(SIDEWAYS)
     place = easier_station(answer.diagrams, seam.station, seam.weakest.factor, slides=slides)
     if mode == NOT_KEPT:
         return "give it pins or screws that keep the pieces from sliding"
     if mode == NOT_HELD:
         pins = "pins alone hold no seam closed that bending opens; " if joint.pins else ""
-        return f"{pins}give it screws on the side that opens, or tape, or put a brace over it"
+        brace = "" if answer.planned.braces else ", or put a brace over it"
+        return f"{pins}give it screws on the side that opens, or tape{brace}"
     if place is not None:
         low = answer.diagrams.chain.ends[0]
         less = "less slides it" if slides else "the part is bent less"
@@ -159,6 +161,8 @@ def _seam_way_out(answer: LoadAnswer, seam: SeamUnderLoad, joint: Joint) -> str:
     if mode.startswith(("piece.", "flange.")):
         what = "wall" if mode.startswith("piece.") else "flange"
         ways.append(f"make the {what} thicker or print the piece with its layers along the axis")
+    elif mode == TIE:
+        ways.append("take more or thicker bolts in its brace")
     elif mode.startswith("pin."):
         ways.append("take more or thicker pins")
     else:

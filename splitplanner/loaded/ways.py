@@ -26,6 +26,7 @@ from splitplanner.strength import (
     LayerShares,
     Mode,
     Plastic,
+    SeamCapacity,
     SeamLoad,
     Side,
     Stretch,
@@ -163,23 +164,43 @@ def _seam_under(
 ) -> SeamUnderLoad:
     seam, name = bands.seam, bands.seam.name
     load, stress = seam_load_of(bands, left), stress_across(bands, left)
-    relieved = _relieved(seam_load_of(bands, whole), load) if left is not whole else 0.0
-    if _size(load, seam.section.area) <= _UNFELT * _largest(whole):
+    relieved = relieved_share(seam_load_of(bands, whole), load) if left is not whole else 0.0
+    if size_of(load, seam.section.area) <= _UNFELT * _largest(whole):
         unfelt = Weakest(
             "seam", name, "unloaded", math.inf, bands.station, "the load does not reach it"
         )
         return SeamUnderLoad(name, bands.station, relieved, None, unfelt, 1.0, stress)
     capacity = ground.held(seam).capacity(joint, load)
-    mode = capacity.governing
-    note = _note(mode, seam.below, seam.above)
-    weakest = Weakest("seam", name, mode.name, capacity.factor, bands.station, note, mode.number)
-    ratio = 1.0 if math.isinf(uncut) else min(1.0, capacity.factor / uncut)
+    found = seam_result(bands, capacity, relieved, stress, uncut)
     # Faces that nothing holds together may be pressed on each other and no more.
-    held = None if joint.is_empty and ground.held_by.adhesive is None else capacity
-    return SeamUnderLoad(name, bands.station, relieved, held, weakest, ratio, stress)
+    bare = joint.is_empty and ground.held_by.adhesive is None
+    return replace(found, capacity=None) if bare else found
 
 
-def _size(load: SeamLoad, area: float) -> float:
+def seam_result(
+    bands: SeamBands, capacity: SeamCapacity, relieved: float, stress: float, uncut: float
+) -> SeamUnderLoad:
+    """Return what is told of a seam of which it is known what it holds.
+
+    Parameters
+    ----------
+    bands : SeamBands
+    capacity : SeamCapacity
+    relieved, stress : float
+        See `SeamUnderLoad`.
+    uncut : float
+        How many times the load the uncut part holds.
+    """
+    seam, mode = bands.seam, capacity.governing
+    note = _note(mode, seam.below, seam.above)
+    weakest = Weakest(
+        "seam", seam.name, mode.name, capacity.factor, bands.station, note, mode.number
+    )
+    ratio = 1.0 if math.isinf(uncut) else min(1.0, capacity.factor / uncut)
+    return SeamUnderLoad(seam.name, bands.station, relieved, capacity, weakest, ratio, stress)
+
+
+def size_of(load: SeamLoad, area: float) -> float:
     """Return how large a load is, moments over the size of the seam, N."""
     turned = float(np.linalg.norm(load.moment)) / math.sqrt(area)
     return float(np.linalg.norm(load.force)) + turned
@@ -193,7 +214,7 @@ def _largest(found: Diagrams) -> float:
     return float(size.max())
 
 
-def _relieved(whole: SeamLoad, left: SeamLoad) -> float:
+def relieved_share(whole: SeamLoad, left: SeamLoad) -> float:
     """Return which share of a seam's bending braces take off it."""
     bent, rest = (float(np.linalg.norm(load.moment[:2])) for load in (whole, left))
     if bent <= 0.0:
