@@ -283,9 +283,7 @@ def propose_braces(
     )
 
 
-def propose_loads(
-    desk: Desk, report: Report, hand: Hand, wishes: Wishes
-) -> tuple[Loading, ...]:
+def propose_loads(desk: Desk, report: Report, hand: Hand, wishes: Wishes) -> tuple[Loading, ...]:
     """Return the load cases that a part of this form usually meets."""
     from splitplanner.strength import usual_loadings
 
