@@ -211,9 +211,7 @@ def test_a_piece_that_nothing_holds_is_refused():
         factorised(held_matrix(model, [slides])).solve(sideways)
 
 
-def test_an_order_by_dissection_takes_every_node_once_and_the_last_ones_last():
+def test_an_order_by_dissection_takes_every_node_once():
     grid = cell_grid(bar(TURNED), 8.0)
-    last = grid.places[:, 0] > 100.0
-    order = dissected(grid.lattice, last)
+    order = dissected(grid.lattice)
     assert np.array_equal(np.sort(order), np.arange(len(grid.places)))
-    assert np.array_equal(order[len(order) - last.sum() :], np.flatnonzero(last))

@@ -1,7 +1,7 @@
 """Quadratic finite cells: pieces of any form embedded in a regular grid, without a mesher."""
 
 from splitplanner.strength.cells.assembly import Assembly, Contact, Tie, sprung, stacked
-from splitplanner.strength.cells.condensing import Condensed, SeamAnswer, condensed
+from splitplanner.strength.cells.condensing import Condensed, Joined, SeamAnswer, condensed
 from splitplanner.strength.cells.grid import CellGrid, cell_grid
 from splitplanner.strength.cells.model import SIZE, CellModel, Patch, embedded
 from splitplanner.strength.cells.seam_points import SPACING, SeamPoints, seam_points
@@ -27,6 +27,7 @@ __all__ = [
     "Contact",
     "Factor",
     "Hold",
+    "Joined",
     "Patch",
     "SeamAnswer",
     "SeamPoints",

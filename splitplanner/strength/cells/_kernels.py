@@ -190,17 +190,19 @@ def _solve(starts: Any, rows: Any, values: Any, pivots: Any, found: Any) -> None
 solve_in_place = njit(nogil=True, cache=True, error_model="numpy")(_solve)
 
 
-def _eliminate(starts: Any, rows: Any, values: Any, stop: int, acting: Any) -> None:
-    """Eliminate the first columns of L from several right sides (f, k) at once, in place.
+def _eliminate(starts: Any, rows: Any, values: Any, held: Any, acting: Any) -> None:
+    """Eliminate columns of L that are not held from several right sides (f, k) at once, in place.
 
-    What is left in row `stop` and beyond is what the rest feels.
+    What is left in the others is what they feel.
     """
     count = acting.shape[1]
-    for column in range(stop):
-        idle = True
-        for side in range(count):
-            if acting[column, side] != 0.0:
-                idle = False
+    for column in range(len(held)):
+        idle = held[column]
+        if not idle:
+            idle = True
+            for side in range(count):
+                if acting[column, side] != 0.0:
+                    idle = False
         if idle:
             continue
         for index in range(starts[column], starts[column + 1]):

@@ -17,6 +17,9 @@ from splitplanner.strength.cells.solving import FIRM, Hold, held_matrix
 
 _ASIDE = 1e-6
 """How far a tie may be beside the line between its spots, mm."""
+_REACH = 0.5
+"""How far points of seams and ties may be beside all cells of a piece, in cells: pieces keep room
+for glue, and have holes."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -144,7 +147,7 @@ class Assembly:
         moves = []
         for piece, way in ((contact.above, -outward), (contact.below, outward)):
             model = self.models[piece]
-            rows = model.rows_at(at.points, way)
+            rows = model.rows_at(at.points, way, _REACH)
             moves.append(self.widened(piece, model.motion(at.points, rows)))
         turning: Any = block_diag([at.frame] * len(at.points), format="csr")
         return (turning @ (moves[0] - moves[1])).tocsr()
@@ -157,7 +160,7 @@ class Assembly:
         for piece, points in ((tie.above, tie.high), (tie.below, tie.low)):
             model = self.models[piece]
             mean = csr_array(np.tile(np.atleast_2d(tie.directions), len(points)) / len(points))
-            moves.append(mean @ model.motion(points, model.rows_at(points)))
+            moves.append(mean @ model.motion(points, model.rows_at(points, reach=_REACH)))
         return self.widened(tie.above, moves[0]) - self.widened(tie.below, moves[1])
 
     def glued(self, contact: Contact, firm: float = FIRM) -> Floats:

@@ -184,9 +184,9 @@ class _System:
 
     springs: Floats
     flexibility: Floats
-    sums: Floats
     loaded: Floats
-    gaps: int
+    sums: Floats
+    summed: Floats
     extra: Floats
 
     @staticmethod
@@ -200,17 +200,15 @@ class _System:
         if joined is not None:
             sums[len(aids) :, :count] = joined.rows
             extra = np.concatenate([extra, joined.springs])
-        return _System(springs, found.flexibility, sums, found.loaded, count, extra)
+        summed = found.flexibility @ sums.T
+        return _System(springs, found.flexibility, found.loaded, sums, summed, extra)
 
     def solved(self, acting: Bools) -> tuple[Floats, Floats]:
         """Return how far everything moves, (r + w + a,) mm, and the forces in gaps, (r,) N."""
         own = np.flatnonzero(acting)
-        across = self.flexibility[:, own], self.flexibility @ self.sums.T
+        joint = self.summed[own]
         system = np.block(
-            [
-                [across[0][own], across[1][own]],
-                [across[1][own].T, self.sums @ across[1]],
-            ]
+            [[self.flexibility[np.ix_(own, own)], joint], [joint.T, self.sums @ self.summed]]
         )
         # Of every spring alone it is the softness.
         system.flat[:: len(system) + 1] += 1.0 / np.concatenate([self.springs[own], self.extra])
@@ -219,8 +217,10 @@ class _System:
             forces = np.linalg.solve(system, pulled)
         except np.linalg.LinAlgError as fault:
             raise LoadError(_FREE) from fault
-        moved = self.loaded - across[0] @ forces[: len(own)] - across[1] @ forces[len(own) :]
-        found = (self.sums.T @ forces[len(own) :])[: self.gaps]
+        moved = self.loaded - self.summed @ forces[len(own) :]
+        # Rows of a symmetric array are read faster than its columns.
+        moved -= forces[: len(own)] @ self.flexibility[own]
+        found = (self.sums.T @ forces[len(own) :])[: len(self.springs)]
         found[own] += forces[: len(own)]
         return moved, found
 

@@ -60,9 +60,10 @@ class Triangle:
         lower, given = self.lower, np.asarray(forces, float)
         acting = np.empty(given.shape)
         acting[self.places] = given
-        first = len(self.pivots) - len(last)
-        kernels.eliminate_in_place(lower.indptr, lower.indices, lower.data, first, acting)
-        halves = acting[:first] / np.sqrt(self.pivots[:first])[:, None]
+        held = np.zeros(len(self.pivots), bool)
+        held[self.places[last]] = True
+        kernels.eliminate_in_place(lower.indptr, lower.indices, lower.data, held, acting)
+        halves = acting[~held] / np.sqrt(self.pivots[~held])[:, None]
         return halves.T @ halves, acting[self.places[last]]
 
     def remainder(self, last: Ints) -> Floats:
@@ -90,7 +91,8 @@ def symmetric_factors(matrix: Any, rule: Literal["NATURAL", "MMD_AT_PLUS_A"]) ->
 
     options = {"SymmetricMode": True}
     try:
-        return splu(matrix.tocsc(), permc_spec=rule, diag_pivot_thresh=0.0, options=options)
+        # By rows it is what it is by columns.
+        return splu(matrix.tocsr().T, permc_spec=rule, diag_pivot_thresh=0.0, options=options)
     except RuntimeError as fault:
         raise LoadError(FREE) from fault
 

@@ -32,6 +32,8 @@ _POINTS = 4
 """Gauss points each way on pieces of a loaded surface: exact to degree 6, as shapes are."""
 _INWARD = 1e-6
 """How far behind the surface, in cells, it is looked for which cell a point is in."""
+_FAIR = 0.02
+"""A cell of which the solid takes less is almost empty."""
 _ASIDE = 1e-5
 """How far beside its cell a point may be, in cells."""
 
@@ -133,7 +135,9 @@ class CellModel:
             np.repeat(grid.held_by(cells), count),
         )
 
-    def rows_at(self, points: ArrayLike, outward: ArrayLike | None = None) -> Ints:
+    def rows_at(
+        self, points: ArrayLike, outward: ArrayLike | None = None, reach: float = 0.0
+    ) -> Ints:
         """Return in which cells points (k, 3) mm are, (k,).
 
         Parameters
@@ -141,6 +145,10 @@ class CellModel:
         points : (k, 3) array, mm
         outward : (k, 3) or (3,) array, optional
             Out of the solid at points on its surface.
+        reach : float
+            How far a point may be beside cells of which the solid takes a fair share, in cells: it
+            moves with the nearest of those. By itself what is beside the solid gives way to
+            anything.
 
         Raises
         ------
@@ -155,9 +163,23 @@ class CellModel:
         for aside in product((0.0, -_ASIDE, _ASIDE), repeat=3):
             lost = np.flatnonzero(rows < 0)
             if not len(lost):
-                return rows
+                break
             rows[lost] = self.grid.held_by(np.floor(cells[lost] + aside))
+        if reach > 0.0:
+            self._to_fuller(rows, cells, reach)
+        if (rows >= 0).all():
+            return rows
         raise LoadError("A point of a load, a support or a seam is beside the piece; move it.")
+
+    def _to_fuller(self, rows: Ints, cells: Floats, reach: float) -> None:
+        """Send points (k, 3), in cells from the corner, from almost empty cells to fuller ones."""
+        poor = np.flatnonzero(np.where(rows < 0, 0.0, self.grid.fill[rows]) < _FAIR)
+        full = np.flatnonzero(self.grid.fill >= _FAIR)
+        for index in poor[: len(poor) if len(full) else 0]:
+            away = np.abs(self.grid.cells[full] + 0.5 - cells[index]) - 0.5
+            far = np.linalg.norm(np.maximum(away, 0.0), axis=1)
+            if far.min() <= reach:
+                rows[index] = full[far.argmin()]
 
     def motion(self, points: ArrayLike, rows: Ints) -> Any:
         """Return what moves points (k, 3) mm in cells `rows`: sparse (3k, f), 3 point + axis."""

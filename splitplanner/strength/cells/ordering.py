@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from splitplanner.arrays import Bools, Floats, Ints
+from splitplanner.arrays import Floats, Ints
 
 _FEW = 40
 """Nodes that are not parted further."""
@@ -12,7 +12,7 @@ _MIDDLE = (30.0, 70.0)
 """Between which percentiles of the nodes they are parted."""
 
 
-def dissected(lattice: Ints, last: Bools) -> Ints:
+def dissected(lattice: Ints) -> Ints:
     """Return an order of nodes by nested dissection (George 1973, from memory), (m,).
 
     Nodes on a plane between cells keep those on its two sides apart: of the planes near the middle
@@ -22,12 +22,10 @@ def dissected(lattice: Ints, last: Bools) -> Ints:
     ----------
     lattice : (m, 3) int array
         Where the nodes are, in half cells: even ones lie between cells.
-    last : (m,) bool array
-        Those that come last, in their own order.
     """
     found: list[Ints] = []
-    _part(np.flatnonzero(~last), lattice, found)
-    order: Ints = np.concatenate([*found, np.flatnonzero(last)])
+    _part(np.arange(len(lattice)), lattice, found)
+    order: Ints = np.concatenate(found)
     return order
 
 

@@ -14,6 +14,8 @@ from splitplanner.strength.cells.factors import FREE, Triangle, triangle_of
 from splitplanner.strength.cells.model import CellModel
 from splitplanner.strength.cells.ordering import dissected, freedoms_in_order
 
+_SPREAD = 6
+"""So many nodes are kept with all their freedoms."""
 _MOVES = 1e-9
 """A way of moving whose share in the kept freedoms is less than this is none."""
 
@@ -92,7 +94,7 @@ class ReducedPiece:
 def reduced(model: CellModel, matrix: Any, kept: Ints, rigid: Floats) -> ReducedPiece:
     """Reduce a piece with its holds to some of its freedoms.
 
-    Nodes of kept freedoms are eliminated last, so that the end of the factors is their own.
+    They are eliminated last, so that the end of the factors is their own.
 
     Parameters
     ----------
@@ -100,7 +102,8 @@ def reduced(model: CellModel, matrix: Any, kept: Ints, rigid: Floats) -> Reduced
     matrix : sparse (f, f) array, N/mm
         Its stiffness with its holds.
     kept : int array
-        Which freedoms; the others of their nodes are kept too.
+        Which freedoms; those of a few of their nodes are kept all, so that the rest of the piece
+        is held while these are.
     rigid : (f, 6) float array
         How it moves as a whole.
 
@@ -112,22 +115,34 @@ def reduced(model: CellModel, matrix: Any, kept: Ints, rigid: Floats) -> Reduced
     from scipy.linalg import LinAlgError, cholesky
     from scipy.sparse import diags_array
 
-    last = np.zeros(len(model.grid.places), bool)
-    last[kept // 3] = True
-    order = freedoms_in_order(dissected(model.grid.lattice, last))
-    count = 3 * int(last.sum())
-    own = order[len(order) - count :]
+    kept = np.union1d(kept, freedoms_in_order(_spread(np.unique(kept // 3), model.grid.places)))
+    order, count = freedoms_in_order(dissected(model.grid.lattice)), len(kept)
+    last = np.zeros(model.freedoms, bool)
+    last[kept] = True
+    order = np.concatenate([order[~last[order]], kept])
     held = np.zeros(model.freedoms)
-    held[own] = aid = model.modulus
+    held[kept] = aid = model.modulus
     triangle = triangle_of(matrix + diags_array(held), order)
-    stiffness = triangle.remainder(own)
+    stiffness = triangle.remainder(kept)
     stiffness.flat[:: count + 1] -= aid
-    turned, size, _ = np.linalg.svd(rigid[own], full_matrices=False)
+    turned, size, _ = np.linalg.svd(rigid[kept], full_matrices=False)
     ways = turned[:, size > _MOVES * size.max(initial=0.0)]
     try:
         root = cholesky(stiffness + aid * (ways @ ways.T), lower=True, overwrite_a=True)
     except LinAlgError as fault:
         raise LoadError(FREE) from fault
     return ReducedPiece(
-        frozen_ints(own), frozen_floats(stiffness), frozen_floats(ways), aid, triangle, root
+        frozen_ints(kept), frozen_floats(stiffness), frozen_floats(ways), aid, triangle, root
     )
+
+
+def _spread(nodes: Ints, places: Floats) -> Ints:
+    """Return some of the nodes, far from each other."""
+    if len(nodes) <= _SPREAD:
+        return nodes
+    found = [0]
+    far = np.full(len(nodes), np.inf)
+    while len(found) < _SPREAD:
+        far = np.minimum(far, np.linalg.norm(places[nodes] - places[nodes[found[-1]]], axis=1))
+        found.append(int(far.argmax()))
+    return nodes[found]

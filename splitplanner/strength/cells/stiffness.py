@@ -57,7 +57,7 @@ def cell_stiffness(grid: CellGrid, elastic: Floats, void: float = VOID) -> Any:
     Integrals of products of slopes are sums of moments with fixed factors, so that all cells take
     one product of matrices.
     """
-    from scipy.sparse import coo_array, csr_array
+    from scipy.sparse import coo_array
 
     count = 3 * len(grid.places)
     factors = _products().reshape(125, -1)
@@ -65,7 +65,7 @@ def cell_stiffness(grid: CellGrid, elastic: Floats, void: float = VOID) -> Any:
     # From slopes p, q to freedoms a, b: C_apbq.
     turning = (elastic.transpose(1, 3, 0, 2) * scale[:, :, None, None]).reshape(9, 9)
     moments = (1.0 - void) * grid.moments + void * _full()
-    total = csr_array((count, count))
+    parts: list[Any] = []
     for start in range(0, len(grid.cells), _CHUNK):
         some = moments[start : start + _CHUNK]
         slopes = (some @ factors).reshape(-1, 9)
@@ -75,8 +75,13 @@ def cell_stiffness(grid: CellGrid, elastic: Floats, void: float = VOID) -> Any:
         rows = np.broadcast_to(freedoms[:, :, None], shape).ravel()
         columns = np.broadcast_to(freedoms[:, None, :], shape).ravel()
         part = coo_array((blocks.ravel(), (rows, columns)), shape=(count, count))
-        total = total + part.tocsr()
-    return total
+        parts.append(part.tocsr())
+        # Sums of parts of about one size, as carrying over does: each entry is added seldom.
+        while len(parts) > 1 and parts[-2].nnz < 2 * parts[-1].nnz:
+            parts[-2:] = [parts[-2] + parts[-1]]
+    while len(parts) > 1:
+        parts[-2:] = [parts[-2] + parts[-1]]
+    return parts[0]
 
 
 def freedoms_of(nodes: Ints) -> Ints:

@@ -1,0 +1,441 @@
+"""Load cases on pieces in cells: where supports hold, and where loads press."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+import shapely
+
+from splitplanner.arrays import Floats, to_vector, unit_vector
+from splitplanner.errors import LoadError
+from splitplanner.plan import Load, Loading, PointLoad, SpreadLoad, Support, WeightLoad
+from splitplanner.solid import Plane, Section, Solid
+from splitplanner.strength.cells import FIRM, Assembly, Hold, Patch, seam_points, stacked
+
+SPOT = 20.0
+"""Diameter of the round spot on which a force presses, mm."""
+BAND = 10.0
+"""Width of the band that a clamp holds, mm."""
+_REST = 5.0
+"""A support touches what of the outline is no further than this behind its outermost point, mm."""
+_STEP = 4.0
+"""Distance of points along an outline, mm."""
+_SLICE = 5.0
+"""A load spread along the axis is put on sections no further apart than this, mm."""
+_INSIDE = 0.5
+"""Sections at the very ends are taken so far inside, mm."""
+_RINGS = (0.0, 0.35, 0.65, 0.9)
+"""Rings of a spot from which rays go out, by its radius."""
+_FEW = 16
+"""So many points stand for a place that is held as a whole."""
+_NEAR = 1e-9
+_REACH = 0.5
+
+
+@dataclass(frozen=True, eq=False)
+class Spot:
+    """Points of one piece that stand for a place.
+
+    Attributes
+    ----------
+    piece : int
+    points : (k, 3) float array, mm
+    weights : (k,) float array
+        Areas or lengths that they stand for.
+    """
+
+    piece: int
+    points: Floats
+    weights: Floats
+
+
+@dataclass(frozen=True, eq=False)
+class Held:
+    """How supports hold.
+
+    Attributes
+    ----------
+    holds : tuple of (int, Hold)
+        Points that are held, and of which piece.
+    gaps : sparse (d, f) array
+        What is held as a whole: gaps to the ground.
+    springs : (d,) float array, N/mm
+    """
+
+    holds: tuple[tuple[int, Hold], ...]
+    gaps: Any
+    springs: Floats
+
+
+class LoadedParts:
+    """Pieces in cells under one load case.
+
+    Parameters
+    ----------
+    assembly : Assembly
+    loading : Loading
+    """
+
+    def __init__(self, assembly: Assembly, loading: Loading) -> None:
+        self.assembly, self.loading = assembly, loading
+        self.axis = np.array(loading.axis)
+        heights = [model.solid.vertices @ self.axis for model in assembly.models]
+        self.ends = [(float(each.min()), float(each.max())) for each in heights]
+
+    # -- supports ---------------------------------------------------------------------------
+    def held(self) -> Held:
+        """Return how the supports hold.
+
+        A clamp holds the surface of the part in a band round its station; one that may slide
+        along the axis holds it across, and from tilting as a whole. Any other support touches
+        the outline of the part at its station on the side from which it pushes, and keeps the
+        mean of that from moving aside, from turning about the axis and from moving along it, as
+        far as it is said to.
+
+        Raises
+        ------
+        LoadError
+            If there is nothing of the part at a support.
+        """
+        holds: list[tuple[int, Hold]] = []
+        gaps, springs = [], []
+        for support in self.loading.case.supports:
+            own, means, size = self._clamped(support) if support.clamped else self._lying(support)
+            holds += own
+            gaps += means
+            springs.append(np.full(sum(each.shape[0] for each in means), size * self._firm()))
+        none = row_of(np.zeros((0, int(self.assembly.starts[-1]))))
+        return Held(tuple(holds), stacked([none, *gaps]), np.concatenate(springs))
+
+    def _clamped(self, support: Support) -> tuple[list[tuple[int, Hold]], list[Any], float]:
+        u, v, axis = Plane(self.loading.axis, 0.0).frame
+        spots = self._band(support.station)
+        if support.axial:
+            return self._holds(spots, (u, v, axis)), [], 0.0
+        few = _fewer(spots)
+        return self._holds(spots, (u, v)), [self._turning(few, (u, v))], _total(spots)
+
+    def _lying(self, support: Support) -> tuple[list[tuple[int, Hold]], list[Any], float]:
+        u, v, axis = Plane(self.loading.axis, 0.0).frame
+        outline, push = self._outline(support.station), self._push(support)
+        spots = _touched(outline, push)
+        aside = () if push is None else (np.cross(axis, push),)
+        ways = [*aside, *((axis,) if support.axial else ())]
+        means = [self._mean(_fewer(spots), ways)] if ways else []
+        if support.twist:
+            means.append(self._turning(_fewer(outline), (axis,)))
+        return self._holds(spots, (u, v) if push is None else (push,)), means, _total(spots)
+
+    def _holds(self, spots: Sequence[Spot], ways: Sequence[Floats]) -> list[tuple[int, Hold]]:
+        found = []
+        for spot in spots:
+            model = self.assembly.models[spot.piece]
+            rows = model.rows_at(spot.points, reach=_REACH)
+            nowhere = np.zeros_like(spot.points)
+            patch = Patch(spot.points, spot.weights, nowhere, rows)
+            found.append((spot.piece, Hold(patch, tuple(to_vector(way) for way in ways))))
+        return found
+
+    def _firm(self) -> float:
+        """Springs on a mm²: as those of seams that are glued."""
+        models = self.assembly.models
+        return (
+            FIRM * max(m.modulus for m in models) / max(float(m.grid.steps.max()) for m in models)
+        )
+
+    def _push(self, support: Support) -> Floats | None:
+        """Return which way a support pushes the part, across the axis; None if it is not known."""
+        loads, others = self.loading.case.loads, self.loading.case.supports
+        total = np.zeros(3)
+        for load in loads:
+            share = 1.0
+            if len(others) == 2:
+                one = next(other for other in others if other is not support)
+                span = one.station - support.station
+                share = (one.station - self._station(load)) / span
+            total = total + share * np.array(load.total)
+        total -= self.axis * (self.axis @ total)
+        size = float(np.linalg.norm(total))
+        scale = max((float(np.linalg.norm(load.total)) for load in loads), default=0.0)
+        return None if size <= 1e-6 * scale or size == 0.0 else -total / size
+
+    def _station(self, load: Load) -> float:
+        if isinstance(load, PointLoad):
+            return load.station
+        if isinstance(load, SpreadLoad):
+            return 0.5 * (load.start + load.end)
+        volumes = [model.solid.volume for model in self.assembly.models]
+        centres = [model.solid.centroid @ self.axis for model in self.assembly.models]
+        return float(np.dot(volumes, centres) / sum(volumes))
+
+    def _sections(self, station: float) -> list[tuple[int, Section]]:
+        low, high = min(e[0] for e in self.ends), max(e[1] for e in self.ends)
+        at = float(np.clip(station, low + _INSIDE, high - _INSIDE))
+        found = []
+        for index, model in enumerate(self.assembly.models):
+            if self.ends[index][0] < at < self.ends[index][1]:
+                section = model.solid.section(Plane(self.loading.axis, at))
+                if not section.is_empty:
+                    found.append((index, section))
+        if not found:
+            raise LoadError(
+                f"Load case “{self.loading.name}”: there is nothing of the part at {station:.0f} "
+                "mm; move the support or load there."
+            )
+        return found
+
+    def _outline(self, station: float) -> list[Spot]:
+        """Return the outlines of all pieces at a station, as points."""
+        spots = []
+        for index, section in self._sections(station):
+            for ring in shapely.get_parts(section.shape.boundary):
+                corners = shapely.get_coordinates(shapely.segmentize(ring, _STEP))
+                flat = (corners[1:] + corners[:-1]) / 2.0
+                length = np.linalg.norm(np.diff(corners, axis=0), axis=1)
+                some = length > _NEAR
+                spots.append(Spot(index, section.plane.to_space(flat[some]), length[some]))
+        return spots
+
+    def _band(self, station: float) -> list[Spot]:
+        """Return the surface of all pieces in a band, as points."""
+        low, high = station - BAND / 2.0, station + BAND / 2.0
+        spots = []
+        for index, model in enumerate(self.assembly.models):
+            heights = model.solid.vertices @ self.axis
+            faces = heights[model.solid.faces]
+            near = (faces.max(axis=1) > low) & (faces.min(axis=1) < high)
+            if near.any():
+                patch = model.patch(near)
+                along = patch.points @ self.axis
+                some = (along >= low) & (along <= high)
+                if some.any():
+                    spots.append(Spot(index, patch.points[some], patch.areas[some]))
+        if not spots:
+            raise LoadError(
+                f"Load case “{self.loading.name}”: there is nothing of the part at {station:.0f} "
+                "mm; move the clamp there."
+            )
+        return spots
+
+    # -- gaps -------------------------------------------------------------------------------
+    def _motion(self, spot: Spot) -> Any:
+        model = self.assembly.models[spot.piece]
+        rows = model.rows_at(spot.points, reach=_REACH)
+        return self.assembly.widened(spot.piece, model.motion(spot.points, rows))
+
+    def _mean(self, spots: Sequence[Spot], ways: Sequence[Floats]) -> Any:
+        total = _total(spots)
+        return sum(
+            row_of(np.kron(s.weights / total, np.atleast_2d(ways))) @ self._motion(s) for s in spots
+        )
+
+    def _turning(self, spots: Sequence[Spot], ways: Sequence[Floats]) -> Any:
+        """Return how all points together turn about some ways, times how far out they are, mm."""
+        middle, inertia = _inertia(spots)
+        rows = 0.0
+        for s in spots:
+            arms = np.cross(np.array(ways)[:, None], (s.points - middle)[None])
+            rows = rows + row_of((arms * s.weights[:, None]).reshape(len(ways), -1)) @ self._motion(
+                s
+            )
+        about = np.einsum("wi,ij,wj->w", ways, inertia, ways)
+        return row_of(np.diag(np.sqrt(_total(spots) / about) / _total(spots))) @ rows
+
+    # -- loads ------------------------------------------------------------------------------
+    def forces(self) -> Floats:
+        """Return the forces of all loads, (f,) N.
+
+        Raises
+        ------
+        LoadError
+            If one has nothing to act on.
+        """
+        total = np.zeros(self.assembly.starts[-1])
+        for load in self.loading.case.loads:
+            if isinstance(load, WeightLoad):
+                total += self._weight(load)
+            elif isinstance(load, SpreadLoad):
+                total += self._spread(load)
+            else:
+                total += self._pressed(load)
+        return total
+
+    def _weight(self, load: WeightLoad) -> Floats:
+        models = self.assembly.models
+        volume = sum(model.grid.volume for model in models)
+        each = np.array(load.force) / volume
+        return self.assembly.forces({k: model.weighed(each) for k, model in enumerate(models)})
+
+    def _spread(self, load: SpreadLoad) -> Floats:
+        count = max(1, int(np.ceil((load.end - load.start) / _SLICE)))
+        total = np.zeros(self.assembly.starts[-1])
+        low, high = min(e[0] for e in self.ends), max(e[1] for e in self.ends)
+        stations = load.start + (np.arange(count) + 0.5) * (load.end - load.start) / count
+        for station in stations[(stations > low) & (stations < high)]:
+            total += self._on_section(float(station), np.array(load.force) / count)
+        return total
+
+    def _on_section(self, station: float, force: Floats) -> Floats:
+        sections = self._sections(station)
+        area = sum(section.area for _, section in sections)
+        total = np.zeros(self.assembly.starts[-1])
+        for index, section in sections:
+            at = seam_points(section.plane, section.polygons)
+            spot = Spot(index, at.points, at.areas)
+            total += self._motion(spot).T @ np.outer(at.areas / area, force).ravel()
+        return total
+
+    def _pressed(self, load: PointLoad) -> Floats:
+        force, at = np.array(load.force), self._place(load)
+        moment, total = np.array(load.moment), np.zeros(self.assembly.starts[-1])
+        if force.any():
+            spots = spot_under([m.solid for m in self.assembly.models], at, force)
+            if not spots:
+                # It passes beside everything, and acts on the section as a whole.
+                spots = self._band(load.station)
+            middle, _ = _inertia(spots)
+            moment = moment + np.cross(at - middle, force)
+            for spot in spots:
+                shares = spot.weights / _total(spots)
+                total += self._motion(spot).T @ np.outer(shares, force).ravel()
+        if np.linalg.norm(moment) > _NEAR * float(np.linalg.norm(force)) * SPOT:
+            total += self._turned(self._band(load.station), moment)
+        return total
+
+    def _turned(self, spots: Sequence[Spot], moment: Floats) -> Floats:
+        """Return forces on points that come to a couple and no force."""
+        middle, inertia = _inertia(spots)
+        turn = np.linalg.solve(inertia, moment)
+        total = np.zeros(self.assembly.starts[-1])
+        for spot in spots:
+            pushes = np.cross(turn, spot.points - middle) * spot.weights[:, None]
+            total += self._motion(spot).T @ pushes.ravel()
+        return total
+
+    def _place(self, load: PointLoad) -> Floats:
+        if load.at is not None:
+            at = np.array(load.at)
+        else:
+            sections = self._sections(load.station)
+            areas = np.array([section.area for _, section in sections])
+            at = areas @ np.array([section.centroid for _, section in sections]) / areas.sum()
+        found: Floats = at + self.axis * (load.station - self.axis @ at)
+        return found
+
+
+def spot_under(solids: Sequence[Solid], at: Floats, force: Floats) -> list[Spot]:
+    """Return the round spot on which a force presses along a line through a point.
+
+    Rays along the force, from outside, mark where they first meet a piece; what lies more than
+    the spot's diameter behind the middle ray's place is another wall and is left out.
+
+    Parameters
+    ----------
+    solids : sequence of Solid
+    at, force : (3,) float array
+
+    Returns
+    -------
+    list of Spot
+        Empty where the middle ray meets nothing.
+    """
+    frame = Plane(to_vector(unit_vector(force)), 0.0).frame
+    turns = [(0.0, 1)] + [(r, max(6, round(16 * r))) for r in _RINGS[1:]]
+    flat = np.vstack(
+        [
+            SPOT / 2.0 * r * np.stack([np.cos(a), np.sin(a)], axis=1)
+            for r, n in turns
+            for a in [2.0 * np.pi * np.arange(n) / n]
+        ]
+    )
+    depths = np.full((len(solids), len(flat)), np.inf)
+    for index, solid in enumerate(solids):
+        depths[index] = _first(solid, frame, at, flat)
+    owner = depths.argmin(axis=0)
+    depth = depths.min(axis=0)
+    if not np.isfinite(depth[0]):
+        return []
+    met = np.abs(depth - depth[0]) <= SPOT
+    points = at + flat @ frame[:2] + depth[:, None] * frame[2]
+    return [
+        Spot(index, points[mine], np.ones(int(mine.sum())))
+        for index in range(len(solids))
+        if (mine := met & (owner == index)).any()
+    ]
+
+
+def _first(solid: Solid, frame: Floats, at: Floats, flat: Floats) -> Floats:
+    """Return how far along the ray each first meets a solid, (n,) mm from `at`; inf for never."""
+    own = (solid.vertices - at) @ frame.T
+    corners = own[solid.faces]
+    low, high = corners[:, :, :2].min(axis=1), corners[:, :, :2].max(axis=1)
+    near = ((low <= SPOT) & (high >= -SPOT)).all(axis=1)
+    corners = corners[near]
+    found = np.full(len(flat), np.inf)
+    a, b, c = corners[:, 0], corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0]
+    twice = b[:, 0] * c[:, 1] - b[:, 1] * c[:, 0]
+    some = np.abs(twice) > _NEAR
+    a, b, c, twice = a[some], b[some], c[some], twice[some]
+    for index, ray in enumerate(flat):
+        off = ray - a[:, :2]
+        s = (off[:, 0] * c[:, 1] - off[:, 1] * c[:, 0]) / twice
+        t = (b[:, 0] * off[:, 1] - b[:, 1] * off[:, 0]) / twice
+        hit = (s >= -_NEAR) & (t >= -_NEAR) & (s + t <= 1.0 + _NEAR)
+        if hit.any():
+            found[index] = float((a[hit, 2] + s[hit] * b[hit, 2] + t[hit] * c[hit, 2]).min())
+    return found
+
+
+def _touched(outline: Sequence[Spot], push: Floats | None) -> list[Spot]:
+    """Return what a support touches of an outline, that pushes one way."""
+    if push is None:
+        return list(outline)
+    lowest = min(float((s.points @ push).min()) for s in outline)
+    spots = []
+    for s in outline:
+        near = s.points @ push <= lowest + _REST
+        if near.any():
+            spots.append(Spot(s.piece, s.points[near], s.weights[near]))
+    return spots
+
+
+def _fewer(spots: Sequence[Spot]) -> list[Spot]:
+    """Return some of the points of a place, evenly spread and alike in weight.
+
+    What is held as a whole ties all freedoms of its points to each other: many of them would fill
+    the factors.
+    """
+    points = np.vstack([s.points for s in spots])
+    piece = np.repeat([s.piece for s in spots], [len(s.points) for s in spots])
+    reached = np.cumsum(np.concatenate([s.weights for s in spots]))
+    wanted = (np.arange(_FEW) + 0.5) * reached[-1] / _FEW
+    some = np.unique(np.searchsorted(reached, wanted))
+    return [
+        Spot(int(each), points[own], np.full(len(own), reached[-1] / len(some)))
+        for each in np.unique(piece[some])
+        if len(own := some[piece[some] == each])
+    ]
+
+
+def _total(spots: Sequence[Spot]) -> float:
+    return float(sum(s.weights.sum() for s in spots))
+
+
+def _inertia(spots: Sequence[Spot]) -> tuple[Floats, Floats]:
+    """Return the middle of points (3,) mm and their inertia about it (3, 3)."""
+    points = np.vstack([s.points for s in spots])
+    weights = np.concatenate([s.weights for s in spots])
+    middle = weights @ points / weights.sum()
+    off = points - middle
+    second = (weights[:, None] * off).T @ off
+    return middle, np.trace(second) * np.eye(3) - second
+
+
+def row_of(values: Any) -> Any:
+    """Return an array as a sparse one, (r, n); of one row if it is flat."""
+    from scipy.sparse import csr_array
+
+    return csr_array(np.atleast_2d(values))

@@ -1,0 +1,157 @@
+"""What is read from pieces in cells that give way: seams, braces, deflection and stress."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from splitplanner.arrays import Floats, frozen_floats
+from splitplanner.loaded.cells_braces import BraceBeam
+from splitplanner.loaded.cells_seams import Fixing, SeamSides
+from splitplanner.loaded.cells_values import (
+    BraceInCells,
+    PieceInCells,
+    SeamInCells,
+    percentiles_of,
+)
+from splitplanner.strength import LayeredStrength
+from splitplanner.strength.cells import CellModel
+
+_REACH = 0.5
+
+
+@dataclass(frozen=True, eq=False)
+class SeamForces:
+    """What the contact and the fasteners of a seam do.
+
+    Attributes
+    ----------
+    sides : SeamSides
+    pressed : (k,) float array, N
+        In the contact, below 0 where it presses.
+    gaps : (k,) float array, mm
+    fixings : tuple of (Fixing, (d,) float array)
+        With the forces in them, N, above 0 where they pull the pieces together.
+    """
+
+    sides: SeamSides
+    pressed: Floats
+    gaps: Floats
+    fixings: tuple[tuple[Fixing, Floats], ...]
+
+
+def seam_in_cells(found: SeamForces, factor: float) -> SeamInCells:
+    """Return what goes through a seam.
+
+    Parameters
+    ----------
+    found : SeamForces
+    factor : float
+        So many times that.
+    """
+    sides = found.sides
+    at, normal = sides.contact.at, np.array(sides.seam.plane.normal)
+    centre = sides.seam.section.centroid
+    pushes = [np.outer(found.pressed, normal)]
+    places = [at.points]
+    count = dict.fromkeys(("screw", "screw across", "pin"), 0)
+    for fixing, _ in found.fixings:
+        if fixing.kind in count:
+            count[fixing.kind] = max(count[fixing.kind], fixing.number + 1)
+    screws, pins = np.zeros(count["screw"]), np.zeros((count["pin"], 3))
+    pushed, tape = np.zeros((max(count["screw across"], count["screw"]), 3)), 0.0
+    for fixing, forces in found.fixings:
+        push = forces @ fixing.directions
+        pushes.append(push[None])
+        places.append(fixing.at[None])
+        if fixing.kind == "screw":
+            screws[fixing.number] = forces[0]
+        elif fixing.kind == "screw across":
+            pushed[fixing.number] = push
+        elif fixing.kind == "pin":
+            pins[fixing.number] = push
+        elif fixing.kind == "tape":
+            tape += float(forces[0])
+    total = np.vstack(pushes) * factor
+    force = total.sum(axis=0)
+    moment = np.cross(np.vstack(places) - centre, total).sum(axis=0)
+    along, twist = float(force @ normal), float(moment @ normal)
+    return SeamInCells(
+        seam=sides.seam.name,
+        force=frozen_floats(force),
+        moment=frozen_floats(moment),
+        tension=along,
+        shear=float(np.linalg.norm(force - along * normal)),
+        bending=float(np.linalg.norm(moment - twist * normal)),
+        twist=twist,
+        opening=max(float(found.gaps.max(initial=0.0)), 0.0) * factor,
+        gaping=float(at.areas[found.pressed == 0.0].sum() / at.areas.sum()),
+        screws=frozen_floats(screws * factor),
+        pushed=frozen_floats(pushed * factor),
+        pins=frozen_floats(pins * factor),
+        tape=tape * factor,
+    )
+
+
+def brace_in_cells(beam: BraceBeam, moved: Floats, proof: float) -> BraceInCells:
+    """Return what a brace takes.
+
+    Parameters
+    ----------
+    beam : BraceBeam
+    moved : (b, 3) float array
+        How the bosses of its bolts move, in its own axes, mm.
+    proof : float
+        What its sheet stands, MPa.
+    """
+    ends = beam.ends(moved)
+    pulls, bent = ends[..., 0].ravel(), ends[..., 5].ravel()
+    bolts = (beam.felt @ moved.ravel()).reshape(-1, 3)
+    return BraceInCells(
+        brace=beam.name,
+        pull=float(pulls[np.abs(pulls).argmax()]),
+        bending=float(np.abs(bent).max()),
+        stress=float(beam.stress(ends).max()),
+        proof=proof,
+        # What the brace feels it does to the pieces the other way round.
+        bolts=frozen_floats(-bolts @ beam.axes),
+    )
+
+
+def piece_in_cells(
+    name: str, model: CellModel, moved: Floats, strength: LayeredStrength, up: ArrayLike
+) -> PieceInCells:
+    """Return what becomes of a piece.
+
+    Parameters
+    ----------
+    name : str
+    model : CellModel
+    moved : (f,) float array
+        Displacements of its freedoms, mm.
+    strength : LayeredStrength
+    up : (3,) array
+        Its print direction.
+    """
+    solid = model.solid
+    rows = model.rows_at(solid.vertices, _outward(model), _REACH)
+    share = strength.share(model.face_stresses(moved), up)
+    return PieceInCells(
+        name,
+        solid,
+        model.moves(moved, solid.vertices, rows),
+        frozen_floats(share),
+        percentiles_of(share, solid.face_areas),
+    )
+
+
+def _outward(model: CellModel) -> Floats:
+    """Return a way out of the solid at every vertex: the mean of its faces' normals."""
+    solid = model.solid
+    found = np.zeros_like(solid.vertices)
+    for corner in solid.faces.T:
+        for axis in range(3):
+            found[:, axis] += np.bincount(corner, solid.face_normals[:, axis], minlength=len(found))
+    return found
