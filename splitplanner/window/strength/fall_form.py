@@ -6,7 +6,7 @@ from PySide6.QtCore import Signal
 from PySide6.QtWidgets import QCheckBox, QGroupBox, QHBoxLayout, QLabel, QVBoxLayout, QWidget
 
 from splitplanner.plan import Fall
-from splitplanner.window.dialogs.fields import number_box, tell, tick_box
+from splitplanner.window.dialogs.fields import kept_number, number_box, tell, tick_box
 from splitplanner.window.parts.length_box import LengthBox
 from splitplanner.window.parts.note_line import Mark, NoteLine
 from splitplanner.window.quantities import Quantities
@@ -46,6 +46,7 @@ class FallForm(QGroupBox):
         )
         self.mass = number_box(1e6, 0, 50.0, " g")
         tell(self.mass, "Mass that falls", "Of what falls on the part.")
+        self._mass = _MASS
         self.note = NoteLine(self)
         self._lay_out()
         self.set_fall(None)
@@ -79,7 +80,8 @@ class FallForm(QGroupBox):
         self.stopping.set_mm(_STOPPING if known.stopping is None else known.stopping)
         self.is_other.setChecked(known.mass is not None)
         self.mass.blockSignals(True)
-        self.mass.setValue(_MASS if known.mass is None else known.mass)
+        self._mass = _MASS if known.mass is None else known.mass
+        self.mass.setValue(self._mass)
         self.mass.blockSignals(False)
         self.blockSignals(before)
         self._enable()
@@ -108,7 +110,7 @@ class FallForm(QGroupBox):
         return Fall(
             self.drop.mm,
             self.stopping.mm if self.stops.isChecked() else None,
-            self.mass.value() if self.is_other.isChecked() else None,
+            kept_number(self.mass, self._mass, 1.0) if self.is_other.isChecked() else None,
         )
 
     def refuse(self, why: str) -> None:
