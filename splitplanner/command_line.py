@@ -1,4 +1,4 @@
-"""The command line: ``plan``, ``batch``, ``check``, ``demo``, ``coupon``, ``calibrate``.
+"""The command line: plan, batch, check, strength, demo, coupon, calibrate.
 
 Exit codes: 0 done; 1 the plan is not sound; 2 wrong use; 3 the model cannot be read or closed;
 4 no sound plan was found; 5 the files cannot be written; 6 a printer, hardware, fastening or plan
@@ -23,6 +23,7 @@ from splitplanner.commands import load_options, options
 from splitplanner.commands.calibrate import calibrate
 from splitplanner.commands.demo import demo
 from splitplanner.commands.printing import faults_as_sentences, print_json, print_tables, show
+from splitplanner.commands.strength import strength
 from splitplanner.progress import part_of
 from splitplanner.terminal import shown_progress, stop_held, stop_on_signals
 
@@ -188,10 +189,7 @@ def batch(
 @app.command()
 def check(
     plan_file: Annotated[Path, typer.Argument(metavar="PLAN", help="A plan file, plan.json.")],
-    part: Annotated[
-        Path | None,
-        typer.Option("--part", metavar="MODEL", help="The part, if it is not where the plan says."),
-    ] = None,
+    part: options.PartOfPlan = None,
     spool_left: options.SpoolLeft = None,
     loads: load_options.LoadsFile = None,
     braces: load_options.BracesFile = None,
@@ -247,6 +245,7 @@ def coupon(
 
 
 app.command()(calibrate)
+app.command()(strength)
 app.command()(demo)
 
 

@@ -51,6 +51,10 @@ Part = Annotated[
     Path,
     typer.Argument(metavar="MODEL", help="The part: STL, OBJ, PLY, OFF, GLB, 3MF or STEP."),
 ]
+PartOfPlan = Annotated[
+    Path | None,
+    typer.Option("--part", metavar="MODEL", help="The part, if it is not where the plan says."),
+]
 Out = Annotated[Path, typer.Option("--out", "-o", metavar="FOLDER", help="Where the results go.")]
 BedSize = Annotated[
     str | None,

@@ -47,6 +47,8 @@ if typing.TYPE_CHECKING:
         Sheet,
         view_frame,
     )
+    from splitplanner.output.strength_records import strength_record
+    from splitplanner.output.strength_tables import strength_blocks
     from splitplanner.output.tables import (
         CAUTIONS,
         WIDTH,
@@ -107,6 +109,8 @@ __all__ = [
     "scorecard_tables",
     "scorecard_text",
     "stl_bytes",
+    "strength_blocks",
+    "strength_record",
     "three_mf_bytes",
     "view_frame",
     "whole_folder",
@@ -157,6 +161,8 @@ __getattr__ = lazy_names(
             "scorecard_tables",
             "scorecard_text",
         ],
+        "strength_records": ["strength_record"],
+        "strength_tables": ["strength_blocks"],
         "three_mf": ["BuildItem", "on_beds", "on_one_bed", "three_mf_bytes"],
         "writing": ["refuse_target", "whole_folder", "write_file"],
     },

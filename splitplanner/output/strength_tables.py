@@ -44,13 +44,9 @@ def strength_blocks(result: Result) -> Iterator[RenderableType]:
 
 def statements_of(strength: StrengthAnswer) -> tuple[str, ...]:
     """Return what goes with the figures, by whose values they are first."""
-    by = f"Worked out with the values of {strength.material}"
     if strength.is_generic:
-        return (
-            f"{by}, since the plan says of no material: only the relative figures mean anything.",
-            *strength.statements,
-        )
-    return (f"{by}.", *strength.statements)
+        return strength.statements
+    return (f"Worked out with the values of {strength.material}.", *strength.statements)
 
 
 def _case_blocks(answer: LoadAnswer, result: Result) -> Iterator[RenderableType]:
@@ -82,7 +78,7 @@ def _ways_table(answer: LoadAnswer, low: float) -> Table:
         layers = max((each.share for each in way.pieces), default=0.0)
         add_row(
             table,
-            way_words(way.way),
+            way_words(way.way) if way.seams else "no seam",
             percent_words(way.ratio),
             factor_words(way.weakest.factor),
             "-" if seam is None else seam.seam,

@@ -1,0 +1,107 @@
+"""Load cases from a file to figures on the terminal; a tube on two supports by hand."""
+
+import json
+import re
+
+import pytest
+import trimesh
+
+from splitplanner.output import save_stl
+from splitplanner.plan import load_plan
+from splitplanner.solid import Solid
+from tests.planned import BED, run, save
+from tests.test_command_line import assert_one_sentence
+
+MODULUS = (80 * 60**3 - 72 * 52**3) / 6 / 60
+"""Of the tube's section, mm³: (b h³ - b' h'³) / 6 h (closed form)."""
+LOADS = """
+[loads.bent]
+axis = "x"
+supports = [{ station = 0 }, { station = 400 }]
+forces = [{ station = 200, force = [0, 0, -100] }]
+"""
+
+
+@pytest.fixture(scope="module")
+def planned(tmp_path_factory):
+    """A tube of 400 x 80 x 60 mm with walls of 4 mm, screwed together, loaded in its middle."""
+    place = tmp_path_factory.mktemp("tube")
+    model = place / "tube.stl"
+    hollow = Solid.box((402.0, 72.0, 52.0), (-1.0, 4.0, 4.0))
+    save_stl(Solid.box((400.0, 80.0, 60.0), (0.0, 0.0, 0.0)).difference(hollow), model)
+    (place / "loads.toml").write_text(LOADS, encoding="utf-8")
+    outcome = run(
+        "plan", model, "--bed", BED, "--loads", place / "loads.toml", "--screws", "insert",
+        "--out", place / "out", "--no-pictures", "--json",
+    )  # fmt: skip
+    assert outcome.exit_code == 0, outcome.stderr
+    return place, json.loads(outcome.stdout)
+
+
+def test_the_plan_keeps_the_loads_and_puts_the_seam_where_the_tube_is_bent_little(planned):
+    place, record = planned
+    plan = load_plan(place / "out" / "plan.json")
+    assert [loading.name for loading in plan.loadings] == ["bent"]
+    (cut,) = plan.cuts
+    # The moment rises evenly to the middle, F x / 2 (statics), and a piece is as high as the bed is
+    # at most.
+    assert abs(cut.plane.offset - 200.0) > 40.0
+    term = next(t for t in record["score"]["terms"] if t["criterion"] == "strength lost at seams")
+    assert term["weight"] > 0.0
+
+
+def test_figures_are_those_of_a_beam_by_hand(planned):
+    strength = planned[1]["strength"]
+    (load,) = strength["loads"]
+    # F L / 4 over b h² / 6 (statics; Gere and Goodno, Mechanics of Materials).
+    assert load["largest_stress"] == pytest.approx(100 * 400 / 4 / MODULUS, rel=1e-3)
+    assert [way["way"] for way in load["ways"]] == ["open", "fastened"]
+    assert load["ways"][0]["ratio"] == 0.0
+    ((seam,), (seam_open,)) = (way["seams"] for way in reversed(load["ways"]))
+    nearer = min(seam["station"], 400.0 - seam["station"])
+    assert seam["stress"] == pytest.approx(100 / 2 * nearer / MODULUS, rel=1e-3)
+    assert 0.0 < seam["ratio"] <= 1.0
+    assert seam["ratio"] == pytest.approx(
+        min(1.0, seam["weakest"]["factor"] / load["uncut"]["factor"]), rel=1e-4
+    )
+    assert seam_open["weakest"]["factor"] == 0.0
+    # No material was named.
+    assert strength["generic"]
+
+
+def test_the_command_shows_the_same_and_the_cautions(planned):
+    place, record = planned
+    outcome = run("strength", place / "out" / "plan.json")
+    assert outcome.exit_code == 0, outcome.stderr
+    plain = re.sub(r"\s+", " ", outcome.stdout)
+    assert "Strength, load case “bent” Held at 0 mm, held at 400 mm; 100 N at 200 mm." in plain
+    ratio = record["strength"]["loads"][0]["ways"][-1]["ratio"]
+    assert f"Holds {100 * ratio:.0f} % of what the uncut part holds" in plain
+    assert "They are no proof of safety" in plain
+    assert "The strength of the material is not known" in plain
+    assert "has not been computed" not in (place / "out" / "scorecard.txt").read_text("utf-8")
+    as_json = run("strength", place / "out" / "plan.json", "--json")
+    assert json.loads(as_json.stdout) == record["strength"]
+
+
+def test_usual_loads_stand_for_a_file(planned):
+    outcome = run("strength", planned[0] / "out" / "plan.json", "--loads", "usual", "--json")
+    assert outcome.exit_code == 0, outcome.stderr
+    loads = json.loads(outcome.stdout)["loads"]
+    assert len(loads) >= 2
+    assert any(load["impact"] for load in loads)
+
+
+def test_a_plan_without_loads_says_how_to_give_some(planned, tmp_path):
+    model = save(trimesh.creation.box((30.0, 20.0, 10.0)), tmp_path / "small.stl")
+    made = run("plan", model, "--bed", BED, "--out", tmp_path / "out", "--no-pictures", "--quiet")
+    assert made.exit_code == 0, made.stderr
+    outcome = run("strength", tmp_path / "out" / "plan.json", "--quiet")
+    assert outcome.exit_code == 6
+    assert_one_sentence(outcome.stderr, "has no load case: give some with --loads FILE")
+    far = planned[0] / "loads.toml"
+    outcome = run("strength", tmp_path / "out" / "plan.json", "--loads", far, "--quiet")
+    assert outcome.exit_code == 6
+    assert_one_sentence(
+        outcome.stderr, "the station 400 mm is beside the part, which is 30.0 mm long"
+    )
