@@ -82,8 +82,8 @@ class Examiner:
         """What makes the pieces; it remembers what it has made."""
         self._seen: dict[GoodSide, Bools] = {}
         self._cutter = RememberedCuts(source.solid, _REMEMBERED)
-        self._measures = Measures()
         self._chains = Chains()
+        self._measures = Measures(self._chains)
         self._bound = lru_cache(4)(self._lower_bound)
         self.surfaces = Surfaces()
 

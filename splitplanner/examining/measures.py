@@ -9,6 +9,7 @@ from functools import lru_cache
 from splitplanner.arrays import Bools
 from splitplanner.findings import Finding
 from splitplanner.joint import MadePieces, with_room_to_shrink
+from splitplanner.loaded import Chains
 from splitplanner.plan import UP, Division, Loading, Piece, Plan, Seam, Vector
 from splitplanner.progress import Report, part_of
 from splitplanner.score import (
@@ -41,9 +42,16 @@ _DIRECTIONS = 200
 
 
 class Measures:
-    """Measures pieces and seams of plans of one part."""
+    """Measures pieces and seams of plans of one part.
 
-    def __init__(self) -> None:
+    Parameters
+    ----------
+    chains : Chains
+        Remembers sections of the part.
+    """
+
+    def __init__(self, chains: Chains) -> None:
+        self._chains = chains
         # The solids that the cutter remembers are the same objects each time.
         self.measured = lru_cache(_MEASURED)(_measures_of)
         self.print_findings = lru_cache(_MEASURED)(_print_findings_of)
@@ -62,7 +70,7 @@ class Measures:
         key = plan.loadings, plan.material
         if key not in self._loads:
             # One is worked with at a time.
-            self._loads = {key: under_loads(part, *key, report=report).found}
+            self._loads = {key: under_loads(part, *key, report, self._chains.of).found}
         return self._loads[key]
 
     def ups(

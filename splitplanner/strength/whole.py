@@ -6,7 +6,7 @@ every plan. Beside each other, stresses of one load case do not depend on the ma
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -22,6 +22,8 @@ from splitplanner.strength.beams import Diagrams, diagrams
 from splitplanner.strength.drops import Drop, Impact, dropped
 from splitplanner.strength.stations import SectionChain, chain_torsions, section_chain
 from splitplanner.workshop import Material, generic_materials
+
+ChainOf = Callable[[Solid, Vector, Report], SectionChain]
 
 _SHEAR = 3.0
 """Square of how much more shear counts than pulling: the stress of von Mises."""
@@ -226,6 +228,7 @@ def under_loads(
     loadings: Sequence[Loading],
     material: Material | None = None,
     report: Report = silent,
+    chain_of: ChainOf | None = None,
 ) -> UnderLoads:
     """Work out the stresses of the uncut part under load cases.
 
@@ -237,21 +240,23 @@ def under_loads(
     material : Material, optional
         See `loaded_diagrams`.
     report : progress callback
+    chain_of : function of part, axis and report, optional
+        Gives the sections of a part along an axis, where somebody remembers them.
 
     Returns
     -------
     UnderLoads
         Load cases that cannot be worked out, or that load the part with nothing, are left out.
     """
+    sections = chain_of or _sections
     chains: dict[Vector, SectionChain] = {}
     found, findings = [], []
     for index, loading in enumerate(loadings):
         here = part_of(report, index / len(loadings), (index + 1) / len(loadings))
         try:
-            chain = chains.get(loading.axis)
-            if chain is None:
-                cutting = part_of(here, 0.0, 0.5)
-                chain = chains[loading.axis] = section_chain(part, loading.axis, report=cutting)
+            if loading.axis not in chains:
+                chains[loading.axis] = sections(part, loading.axis, part_of(here, 0.0, 0.5))
+            chain = chains[loading.axis]
             figures, impact = loaded_diagrams(chain, loading, material, part_of(here, 0.5, 1.0))
         except LoadError as fault:
             findings.append(
@@ -262,6 +267,10 @@ def under_loads(
         if whole.largest > 0.0:
             found.append(whole)
     return UnderLoads(tuple(found), tuple(findings))
+
+
+def _sections(part: Solid, axis: Vector, report: Report) -> SectionChain:
+    return section_chain(part, axis, report=report)
 
 
 def main_stress_direction(whole: Sequence[WholeUnderLoad], piece: Solid) -> Vector | None:

@@ -17,7 +17,7 @@ from splitplanner.plan import (
     twisted,
 )
 from splitplanner.solid import Solid
-from splitplanner.strength import main_stress_direction, under_loads
+from splitplanner.strength import main_stress_direction, section_chain, under_loads
 from splitplanner.strength.whole import BESIDE, twists
 from splitplanner.workshop import Material, generic_materials
 
@@ -149,6 +149,20 @@ def test_what_does_not_suit_the_part_is_found_and_left_out():
     (finding,) = loads.findings
     assert (finding.kind, finding.subject) == ("strength.load", "beside")
     assert "at 700 mm lies beside the part" in finding.message
+
+
+def test_sections_are_cut_once_for_every_axis_or_taken_from_who_remembers_them():
+    asked = []
+
+    def remembered(part, axis, report):
+        asked.append(axis)
+        return section_chain(part, axis, 11)
+
+    across = Loading(Y, cantilever(0.0, PointLoad(WIDTH, DOWN)))
+    loads = under_loads(bar(), [SUPPORTED, across, HANGING], chain_of=remembered)
+    assert asked == [X, Y]
+    # 11 stations and both ends of the part: 12 stretches with two entries each.
+    assert [len(whole.positions) for whole in loads.found] == [24, 24, 24]
 
 
 def test_it_is_small_enough_to_go_along_with_every_plan():
