@@ -13,7 +13,7 @@ from pathlib import Path
 
 from PySide6.QtWidgets import QApplication, QWidget
 
-from splitplanner.background.overlay import OVERLAYS
+from splitplanner.background.overlay import OF_LOADS, OVERLAYS
 from splitplanner.window.look_menu import put_on
 from splitplanner.window.main_window import MainWindow
 from splitplanner.window.places_kept import PlacesKept
@@ -42,6 +42,7 @@ class Shots:
         self._keep("accepted")
         self._lists()
         self._faces()
+        self._loads()
         window.tools.spread.setValue(12)
         self._keep("apart")
         window.tools.spread.setValue(0)
@@ -90,11 +91,34 @@ class Shots:
 
     def _faces(self) -> None:
         window = self._window
-        for name in OVERLAYS:
+        for name in OVERLAYS[: -len(OF_LOADS)]:
             window.tools.faces.setCurrentText(name)
             self._tour.settle()
             self._keep(f"faces-{name.replace(' ', '-')}")
         window.tools.faces.setCurrentIndex(0)
+
+    def _loads(self) -> None:
+        from splitplanner.plan import with_loading
+        from splitplanner.strength import usual_loadings
+
+        window, session = self._window, self._window.session
+        plan, part = session.plan, session.part
+        assert plan is not None
+        assert part is not None
+        for loading in usual_loadings(part):
+            plan = with_loading(plan, loading)
+        session.apply("propose load cases", plan)
+        window.selection.choose_load(plan.loadings[0].name)
+        self._tour.settle()
+        for name in ("moment", "strength"):
+            window.chart.set_curve(name)
+            self._keep(f"load-{name}")
+        for name in OF_LOADS:
+            window.tools.faces.setCurrentText(name)
+            self._tour.settle()
+            self._keep(f"load-faces-{name.replace(' ', '-')}")
+        window.tools.faces.setCurrentIndex(0)
+        window.chart.set_curve("area")
 
     def _wishes(self) -> None:
         window = self._window

@@ -17,7 +17,8 @@ from splitplanner.window.look import Look
 from splitplanner.window.view import overlay as painting
 from splitplanner.window.view.drag import PlaneDrag, handle_of
 from splitplanner.window.view.load_shapes import LoadShape
-from splitplanner.window.view.values import Outline
+from splitplanner.window.view.marks import paint_marks
+from splitplanner.window.view.values import Mark, Outline
 
 if TYPE_CHECKING:
     from splitplanner.window.view.part_view import PartView
@@ -202,6 +203,17 @@ class LoadLayer(QObject):
                 self._line(painter, camera, bold, look)
             for area in shape.areas:
                 _paint_area(painter, camera.pixels(area), colour, width, look)
+        self._paint_name(painter, camera, look)
+
+    def _paint_name(self, painter: QPainter, camera: Camera, look: Look) -> None:
+        """Write what is under the pointer or in hand, else what is chosen."""
+        told = self._held.mark.index if self._held is not None else self.hot
+        told = self.selected if told is None else told
+        for shape in self.shapes:
+            if shape.mark.index == told:
+                words = " ".join(filter(None, [shape.mark.name, shape.mark.label]))
+                mark = Mark(shape.far_end, words, shape.colour, False)
+                paint_marks(painter, camera, [mark], look)
 
     def _line(self, painter: QPainter, camera: Camera, outline: Outline, look: Look) -> None:
         lines = painting.seen_line(camera, np.asarray(outline.points))

@@ -65,6 +65,15 @@ class LoadShape:
         shown = self.areas or self.arrows[len(self.arrows) // 2 :]
         return to_vector(shown[0].mean(axis=0)) if shown else self.foot
 
+    @property
+    def far_end(self) -> Vector:
+        """Where its name is written: at the tail of an arrow, away from the part."""
+        if self.arrows and not self.lines:
+            return to_vector(self.arrows[0][0])
+        if self.lines and self.arrows:
+            return to_vector(self.lines[0][len(self.lines[0]) // 2])
+        return to_vector(self.areas[0][2]) if self.areas else self.foot
+
     def moved_to(self, station: float) -> LoadShape:
         """Return it as it looks while it is in hand at another offset along the axis, mm."""
         way = (station - self.mark.station) * np.array(self.axis)
