@@ -11,7 +11,7 @@ import numpy as np
 
 from splitplanner.arrays import Bools, Floats, to_vector
 from splitplanner.errors import JointError
-from splitplanner.findings import Finding, Severity
+from splitplanner.findings import Finding, Severity, counted
 from splitplanner.joint.brace.building import Brace
 from splitplanner.joint.brace.grounds import Ground, ground_of
 from splitplanner.joint.brace.planned import planned_brace, with_added, with_taken
@@ -136,8 +136,8 @@ def proposed_braces(
             break
     if best is None or best[0][0] > 0:
         raise JointError(
-            f"No place was found for {count} braces of {like.stock:g} mm over the seams; take "
-            "fewer, less deep or thinner ones, or smaller screws."
+            f"No place was found for {counted(count, 'brace')} of {like.stock:g} mm over the "
+            "seams; take fewer, less deep or thinner ones, or smaller screws."
         )
     report(1.0, "found places for braces")
     return tuple(replace(wish, name=f"brace {number}") for number, wish in enumerate(best[1], 1))

@@ -9,6 +9,7 @@ import numpy as np
 
 from splitplanner.errors import WorkshopError
 from splitplanner.findings import Finding, Severity
+from splitplanner.joint.brace.bolts import BraceBolt
 from splitplanner.joint.brace.building import Brace
 from splitplanner.joint.brace.checks import check_brace
 from splitplanner.joint.brace.lands import meets
@@ -59,27 +60,42 @@ def check_braces(
     return tuple(found)
 
 
-def bolt_bars(brace: Brace) -> list[list[Bar]]:
-    """Return the bars that stand for each bolt of a brace; see `bars_of`."""
+def _holes(brace: Brace) -> list[list[Bar]]:
+    """Return the hole of each bolt in its boss as a bar; see `bars_of`."""
+    wish, screw = brace.wish, brace.bosses.size.screw
+    found = []
+    for bolt in brace.bosses.bolts:
+        axis = np.array(bolt.axis)
+        face, radius = np.array(bolt.at) + axis * wish.half, bolt.hole / 2
+        cover = 0.0 if bolt.hold == "nut" else screw.end_cover
+        end = face + axis * (bolt.depth + cover)
+        found.append([Bar("hole", face, end, radius, screw.edge_distance - radius)])
+    return found
+
+
+def _ends(brace: Brace) -> list[list[Solid]]:
+    """Return head and nut of each bolt with their washers, as wide as these."""
     wish, size = brace.wish, brace.bosses.size
     screw = size.screw
     found = []
     for bolt in brace.bosses.bolts:
         at, axis = np.array(bolt.at), np.array(bolt.axis)
-        face, back = at - axis * wish.half, at + axis * wish.half
-        cover = 0.0 if bolt.hold == "nut" else screw.end_cover
-        radius = bolt.hole / 2
-        end = back + axis * (bolt.depth + cover)
-        bars = [
-            Bar("hole", back, end, radius, screw.edge_distance - radius),
-            Bar("body", face - axis * screw.head_height, face, screw.bearing / 2),
-        ]
+        face = at - axis * wish.half
+        ends = [Solid.cylinder(face - axis * screw.head_height, face, screw.bearing / 2, _SIDES)]
         if bolt.hold == "nut":
-            far = back + axis * size.thickness
+            far = at + axis * (wish.half + size.thickness)
             nut = far + axis * (screw.nut_height + screw.washer)
-            bars.append(Bar("body", far, nut, screw.nut_way / 2))
-        found.append(bars)
+            ends.append(Solid.cylinder(far, nut, screw.nut_way / 2, _SIDES))
+        found.append(ends)
     return found
+
+
+def _shared(one: Solid, other: Solid) -> float:
+    """Return what two solids have in common, mm³; 0 for what is rounding."""
+    if not meets(one, other.bounds):
+        return 0.0
+    volume = one.intersection(other).volume
+    return volume if volume > _DUST else 0.0
 
 
 def _check_stuff(brace: Brace, shelf: Shelf, bed: Bed) -> Iterator[Finding]:
@@ -113,36 +129,22 @@ def _check_stuff(brace: Brace, shelf: Shelf, bed: Bed) -> Iterator[Finding]:
 
 def _check_joint(brace: Brace, joint: Joint) -> Iterator[Finding]:
     """Check a brace against the pins and screws of a seam."""
-    wish, known = brace.wish, drawable(joint)
+    known = drawable(joint)
     bars = [bars_of(fastener, _WAY) for _, fastener in known]
-    for bolt, mine in zip(brace.bosses.bolts, bolt_bars(brace), strict=True):
-        for index, apart, allowed in too_near(mine, bars):
-            yield Finding(
-                "brace.hardware_touches",
-                Severity.FAULT,
-                f"Brace “{wish.name}”: the bolt at station {bolt.station:.0f} mm and "
-                f"{known[index][0]} of seam {joint.seam} are {apart:.2f} mm apart and should be "
-                f"{allowed:.2f} mm; move one of them.",
-                wish.name,
-                np.array([bolt.at]),
-                apart,
-                allowed,
-                "mm",
-            )
+    for bolt, hole in zip(brace.bosses.bolts, _holes(brace), strict=True):
+        for index, apart, allowed in too_near(hole, bars):
+            yield _touching(brace, bolt, f"{known[index][0]} of seam {joint.seam}", apart, allowed)
     for (name, fastener), each in zip(known, bars, strict=True):
         heads = [Solid.cylinder(b.start, b.end, b.radius, _SIDES) for b in each if b.kind == "body"]
-        shared = sum(
-            max(brace.solid.intersection(head).volume, 0.0)
-            for head in heads
-            if meets(head, brace.solid.bounds)
-        )
-        if shared > _DUST:
+        ends = [end for both in _ends(brace) for end in both]
+        shared = sum(_shared(solid, head) for head in heads for solid in (brace.solid, *ends))
+        if shared > 0.0:
             yield Finding(
                 "brace.on_hardware",
                 Severity.FAULT,
-                f"Brace “{wish.name}” is where head or nut of {name} of seam {joint.seam} is "
-                f"({shared:.0f} mm³); move the brace.",
-                wish.name,
+                f"Brace “{brace.wish.name}”, or a head or nut of its bolts, is where head or nut "
+                f"of {name} of seam {joint.seam} is ({shared:.0f} mm³); move the brace.",
+                brace.wish.name,
                 np.array([fastener.at]),
                 shared,
                 0.0,
@@ -150,58 +152,60 @@ def _check_joint(brace: Brace, joint: Joint) -> Iterator[Finding]:
             )
 
 
+def _touching(brace: Brace, bolt: BraceBolt, other: str, apart: float, allowed: float) -> Finding:
+    return Finding(
+        "brace.hardware_touches",
+        Severity.FAULT,
+        f"Brace “{brace.wish.name}”: the bolt at station {bolt.station:.0f} mm and {other} are "
+        f"{apart:.2f} mm apart and should be {allowed:.2f} mm; move one of them.",
+        brace.wish.name,
+        np.array([bolt.at]),
+        apart,
+        allowed,
+        "mm",
+    )
+
+
 def _check_pair(one: Brace, other: Brace) -> Iterator[Finding]:
     """Check that two braces, and their bolts, are not in each other's way."""
-    names = f"Braces “{one.wish.name}” and “{other.wish.name}”"
-    shared = one.solid.intersection(other.solid) if meets(one.solid, other.solid.bounds) else None
-    if shared is not None and not shared.is_empty and shared.volume > _DUST:
+    shared = _shared(one.solid, other.solid)
+    if shared > 0.0:
         yield Finding(
             "brace.cross",
             Severity.FAULT,
-            f"{names} share {shared.volume:.1f} mm³; move one of them.",
+            f"Braces “{one.wish.name}” and “{other.wish.name}” share {shared:.1f} mm³; move one "
+            "of them.",
             one.wish.name,
-            shared.centroid,
-            shared.volume,
+            one.solid.intersection(other.solid).centroid,
+            shared,
             0.0,
             "mm3",
         )
-    theirs = bolt_bars(other)
-    for bolt, mine in zip(one.bosses.bolts, bolt_bars(one), strict=True):
-        for index, apart, allowed in too_near(mine, theirs):
+    theirs = _holes(other)
+    for bolt, hole in zip(one.bosses.bolts, _holes(one), strict=True):
+        for index, apart, allowed in too_near(hole, theirs):
+            station = other.bosses.bolts[index].station
+            what = f"the bolt at {station:.0f} mm of brace “{other.wish.name}”"
+            yield _touching(one, bolt, what, apart, allowed)
+    ends = [end for both in _ends(other) for end in both]
+    yield from _check_ends(one, (other.solid, *ends), other)
+    yield from _check_ends(other, (one.solid,), one)
+
+
+def _check_ends(brace: Brace, solids: Sequence[Solid], against: Brace) -> Iterator[Finding]:
+    """Check that heads and nuts of a brace are not where another brace or its bolts are."""
+    for bolt, ends in zip(brace.bosses.bolts, _ends(brace), strict=True):
+        shared = sum(_shared(end, solid) for end in ends for solid in solids)
+        if shared > 0.0:
             yield Finding(
-                "brace.bolts_touch",
+                "brace.head",
                 Severity.FAULT,
-                f"{names}: their bolts at stations {bolt.station:.0f} and "
-                f"{other.bosses.bolts[index].station:.0f} mm are {apart:.2f} mm apart and should "
-                f"be {allowed:.2f} mm; move one of the braces.",
-                one.wish.name,
-                np.array([bolt.at, other.bosses.bolts[index].at]),
-                apart,
-                allowed,
-                "mm",
+                f"Brace “{brace.wish.name}”: head or nut of the bolt at station "
+                f"{bolt.station:.0f} mm is where brace “{against.wish.name}” or one of its bolts "
+                f"is ({shared:.0f} mm³); move one of the braces.",
+                brace.wish.name,
+                np.array([bolt.at]),
+                shared,
+                0.0,
+                "mm3",
             )
-    for brace, against in ((one, other), (other, one)):
-        yield from _check_heads(brace, against)
-
-
-def _check_heads(brace: Brace, against: Brace) -> Iterator[Finding]:
-    """Check that heads and nuts of a brace are not where another brace is."""
-    for bolt, bars in zip(brace.bosses.bolts, bolt_bars(brace), strict=True):
-        for bar in (each for each in bars if each.kind == "body"):
-            head = Solid.cylinder(bar.start, bar.end, bar.radius, _SIDES)
-            if not meets(head, against.solid.bounds):
-                continue
-            shared = head.intersection(against.solid)
-            if not shared.is_empty and shared.volume > _DUST:
-                yield Finding(
-                    "brace.head",
-                    Severity.FAULT,
-                    f"Brace “{brace.wish.name}”: head or nut of the bolt at station "
-                    f"{bolt.station:.0f} mm is where brace “{against.wish.name}” is "
-                    f"({shared.volume:.0f} mm³); move one of the braces.",
-                    brace.wish.name,
-                    np.array([bolt.at]),
-                    shared.volume,
-                    0.0,
-                    "mm3",
-                )
