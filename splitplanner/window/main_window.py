@@ -53,6 +53,7 @@ from splitplanner.window.look_menu import LookMenu
 from splitplanner.window.part_files import PLAN_ENDINGS
 from splitplanner.window.parts.button_line import button_line
 from splitplanner.window.parts.job_line import JobLine
+from splitplanner.window.parts.narrow_tabs import NarrowTabs
 from splitplanner.window.parts.note_line import Mark, NoteLine
 from splitplanner.window.parts.recovery_bar import RecoveryBar
 from splitplanner.window.parts.stacking import fill, stacked
@@ -188,7 +189,7 @@ class MainWindow(QMainWindow):
         middle.addWidget(self.chart)
         middle.setStretchFactor(0, 1)
         middle.setSizes([600, 240])
-        self.left, self.right = QTabWidget(), QTabWidget()
+        self.left, self.right = QTabWidget(), NarrowTabs()
         fill(
             self.left, {"Proposals": self.proposals, "Wishes": self.wishes, "Weights": self.weights}
         )
