@@ -9,15 +9,15 @@ from splitplanner.errors import LoadError, WorkshopError
 from splitplanner.findings import Finding
 from splitplanner.joint.brace.bolts import BraceBolt
 from splitplanner.joint.brace.building import Brace
-from splitplanner.loaded.answers import HeldWay, LoadAnswer, SeamUnderLoad, StrengthAnswer
+from splitplanner.loaded.answers import HeldWay, LoadAnswer, StrengthAnswer
 from splitplanner.loaded.brace_bolts import braces_under
 from splitplanner.loaded.brace_loads import braced_load, braces_along
-from splitplanner.loaded.seam_loads import LENGTHWISE, SeamBands, seam_bands
+from splitplanner.loaded.seam_loads import SeamBands, is_lengthwise, seam_bands
 from splitplanner.loaded.telling import could_not, load_findings, statements_of
 from splitplanner.loaded.ties import add_pulls, tied_seam, ties_of
 from splitplanner.loaded.uncut import Chains, Uncut, known_material, uncut_under_load
-from splitplanner.loaded.ways import Ground, held_way, pieces_under, seams_under, ways_of
-from splitplanner.plan import Division, Joint, Line, Loading, Plan, Vector
+from splitplanner.loaded.ways import Ground, LoadedSeams, held_way, pieces_under, ways_of
+from splitplanner.plan import Division, Line, Loading, Plan, Vector
 from splitplanner.progress import Report, part_of, silent
 from splitplanner.strength import HeldBy, moduli_along
 from splitplanner.workshop import Shelf
@@ -76,9 +76,7 @@ def strength_answer(
         answers.append(answer)
         findings += load_findings(division, plan, answer)
     lengthwise = any(
-        abs(seam.seam.plane.frame[2] @ axis) <= LENGTHWISE
-        for axis, seams in known.items()
-        for seam in seams
+        is_lengthwise(seam.seam, axis) for axis, seams in known.items() for seam in seams
     )
     found = tuple(answers)
     said = statements_of(plan, found, material.name, is_generic, lengthwise)
@@ -98,20 +96,16 @@ class _Case:
     def answer(self, report: Report) -> LoadAnswer:
         names = [bands.seam.name for bands in self.seams]
         ways = ways_of(self.ground.plan, names, bool(self.braces))
-        stretches = self.ground.stretches(self.loading.axis)
-        whole, bare = self.uncut.diagrams, [way for way in ways if way != "braced"]
-        pieces, layers = pieces_under(whole, stretches)
+        whole, factor = self.uncut.diagrams, self.uncut.weakest.factor
+        loaded = LoadedSeams(self.ground, self.seams, whole, factor)
+        pieces, layers = pieces_under(whole, self.ground.stretches(self.loading.axis))
         held: list[HeldWay] = []
-        known: dict[tuple[str, Joint], SeamUnderLoad] = {}
-        for index, way in enumerate(bare):
+        for index, way in enumerate(ways):
             report(index / len(ways), "working out what seams hold")
-            seams = seams_under(
-                self.ground, way, self.seams, whole, whole, self.uncut.weakest.factor, known
-            )
-            held.append(held_way(way, seams, pieces, layers, (), self.uncut.weakest.factor))
-        if self.braces:
-            report(len(bare) / len(ways), "working out what braces take")
-            held.append(self.braced())
+            if way == "braced":
+                held.append(self.braced(loaded))
+            else:
+                held.append(held_way(way, loaded.held(way), pieces, layers, (), factor))
         return LoadAnswer(
             loading=self.loading,
             diagrams=whole,
@@ -121,21 +115,20 @@ class _Case:
             ways=tuple(held),
         )
 
-    def braced(self) -> HeldWay:
+    def braced(self, loaded: LoadedSeams) -> HeldWay:
         ground, whole = self.ground, self.uncut.diagrams
         stretches, factor = ground.stretches(self.loading.axis), self.uncut.weakest.factor
         along = braces_along(whole.chain, self.braces, ground.shelf, ground.material)
         load = braced_load(whole, along, moduli_along(whole.chain, stretches)[0])
         left = load.left
         pieces, layers = pieces_under(left, stretches)
-        seams = list(seams_under(ground, "braced", self.seams, whole, left, factor, {}))
+        seams = list(loaded.held("braced", left))
         pulls: dict[str, dict[BraceBolt, float]] = {}
         for index, bands in enumerate(self.seams):
             ties = ties_of(bands.seam, along, ground)
-            found = tied_seam(ground, bands, whole, ties, factor) if ties else None
-            if found is None or found[0].weakest.factor <= seams[index].weakest.factor:
-                continue
-            seams[index] = found[0]
-            add_pulls(pulls, ties, found[1])
+            found = tied_seam(loaded, bands, ties) if ties and loaded.is_felt(bands) else None
+            if found is not None and found[0].weakest.factor > seams[index].weakest.factor:
+                seams[index] = found[0]
+                add_pulls(pulls, ties, found[1])
         under = braces_under(load, ground.shelf, ground.plastic, ground.held_by, pulls)
         return held_way("braced", tuple(seams), pieces, layers, under, factor)

@@ -46,6 +46,9 @@ class HeldSeam:
     held_by : HeldBy
     tape_lines : tuple of lines
         Where tape runs; see `strength.seam_ground.tape_stretches`.
+    evenly : bool
+        Whether what slides it arises all along it, as in a lengthwise seam, so that fasteners have
+        no couple of it.
     """
 
     seam: Seam
@@ -53,6 +56,7 @@ class HeldSeam:
     shelf: Shelf
     held_by: HeldBy
     tape_lines: tuple[Line, ...] = ()
+    evenly: bool = False
 
     def capacity(self, joint: Joint, load: SeamLoad) -> SeamCapacity:
         """Return what the seam holds of a load, with stages for what is left of its joint.
@@ -77,6 +81,8 @@ class HeldSeam:
         return replace(found, stages=tuple(_filled(stage, joint) for stage in stages))
 
     def _plain(self, joint: Joint, load: SeamLoad) -> SeamCapacity:
+        if self.evenly:
+            load = _without_couple(load, self.seam, joint)
         return seam_capacity(
             self.seam, joint, load, self.sides, self.shelf, self.held_by, self.tape_lines
         )
@@ -103,6 +109,36 @@ class HeldSeam:
         tensions = frozen_floats(np.zeros(len(joint.screws)))
         modes = tuple(sorted(held, key=lambda mode: mode.factor))
         yield Stage(by, modes, tensions, screws, pins)
+
+
+def scaled(capacity: SeamCapacity, times: float) -> SeamCapacity:
+    """Return what a seam holds of a load `times` as large, beside the uncut part under the old.
+
+    All that is worked out of a seam grows with its load: where it opens stays the same.
+    """
+    stages = tuple(
+        replace(
+            stage,
+            modes=tuple(
+                replace(mode, factor=mode.factor / times, measured=mode.measured * times)
+                for mode in stage.modes
+            ),
+            tensions=frozen_floats(stage.tensions * times),
+            screw_shears=frozen_floats(stage.screw_shears * times),
+            pin_shears=frozen_floats(stage.pin_shears * times),
+        )
+        for stage in capacity.stages
+    )
+    return replace(capacity, stages=stages)
+
+
+def _without_couple(load: SeamLoad, seam: Seam, joint: Joint) -> SeamLoad:
+    """Return a load whose forces in the plane turn nothing about the middle of what takes them."""
+    fasteners = joint.pins or joint.screws
+    if not fasteners:
+        return load
+    middle = seam.plane.to_plane([each.at for each in fasteners]).mean(axis=0)
+    return SeamLoad(load.force, load.moment - load.about(middle) * (1.0 - _SLIDES), load.at)
 
 
 def _acts(load: SeamLoad) -> bool:

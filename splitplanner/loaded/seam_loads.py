@@ -19,7 +19,7 @@ import shapely
 from shapely.geometry import MultiPolygon
 
 from splitplanner.arrays import Floats, frozen_floats
-from splitplanner.plan import Seam
+from splitplanner.plan import Seam, Vector
 from splitplanner.solid import Plane, Solid, to_polygons
 from splitplanner.strength import Diagrams, SeamLoad, SectionChain, area_moments, section_properties
 
@@ -175,7 +175,7 @@ def seam_load_of(bands: SeamBands, found: Diagrams) -> SeamLoad:
         moment += (spread[1, 2], -spread[0, 2], spread[0, 1] - spread[1, 0])
         force += here
         flows.append(float(axis @ here))
-    if abs(axis[2]) <= LENGTHWISE:
+    if is_lengthwise(bands.seam, chain.axis):
         net, whole = float(np.sum(flows)), float(np.abs(flows).sum())
         one_way = -whole if net < -_SAME * whole else whole
         force += (one_way - net) * axis
@@ -183,6 +183,11 @@ def seam_load_of(bands: SeamBands, found: Diagrams) -> SeamLoad:
         moment[2] = 0.0
     centre = plane.to_plane(bands.seam.section.centroid[None])[0]
     return SeamLoad(force, moment, centre)
+
+
+def is_lengthwise(seam: Seam, axis: Vector) -> bool:
+    """Return whether a seam runs along an axis more or less; see `LENGTHWISE`."""
+    return abs(float(np.dot(seam.plane.normal, axis))) <= LENGTHWISE
 
 
 def stress_across(bands: SeamBands, found: Diagrams) -> float:

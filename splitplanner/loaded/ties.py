@@ -22,10 +22,10 @@ from splitplanner.loaded.answers import SeamUnderLoad
 from splitplanner.loaded.brace_bolts import bolt_holds
 from splitplanner.loaded.brace_loads import BraceAlong
 from splitplanner.loaded.holding import SIDEWAYS, HeldSeam
-from splitplanner.loaded.seam_loads import SeamBands, seam_load_of
-from splitplanner.loaded.ways import Ground, relieved_share, seam_result, size_of
+from splitplanner.loaded.seam_loads import SeamBands
+from splitplanner.loaded.ways import Ground, LoadedSeams, relieved_share, seam_result, size_of
 from splitplanner.plan import Joint, Seam
-from splitplanner.strength import Diagrams, Mode, SeamCapacity, SeamLoad, section_properties
+from splitplanner.strength import Mode, SeamCapacity, SeamLoad, section_properties
 from splitplanner.strength.seam_modes import section_stresses
 
 _HALVINGS = 6
@@ -121,30 +121,27 @@ def tied(load: SeamLoad, seam: Seam, ties: Sequence[Tie], share: float) -> SeamL
 
 
 def tied_seam(
-    ground: Ground, bands: SeamBands, found: Diagrams, ties: Sequence[Tie], uncut: float
+    loaded: LoadedSeams, bands: SeamBands, ties: Sequence[Tie]
 ) -> tuple[SeamUnderLoad, float] | None:
     """Return what a seam holds with its braces as ties, and which share of theirs they pull.
 
     Parameters
     ----------
-    ground : Ground
+    loaded : LoadedSeams
     bands : SeamBands
-    found : Diagrams
-        Of all of the load.
+        Of one that the load reaches.
     ties : sequence of Tie
         One or more.
-    uncut : float
-        How many times the load the uncut part holds.
 
     Returns
     -------
     (SeamUnderLoad, float) or None
         None where a pull does not help.
     """
-    seam = bands.seam
-    joint, held = ground.plan.joint(seam.name), ground.held(seam)
-    load = seam_load_of(bands, found)
-    share = _best_share(held, joint, load, ties)
+    seam, ground = bands.seam, loaded.ground
+    joint, held = ground.plan.joint(seam.name), ground.held(bands, loaded.whole.chain.axis)
+    load, bare = loaded.load(bands), loaded.capacity(bands, joint)
+    share = _best_share(held, joint, load, ties, bare)
     if share is None:
         return None
     rest = tied(load, seam, ties, share)
@@ -160,16 +157,16 @@ def tied_seam(
         )
         for stage in known.stages
     )
-    uncut_mode = held.capacity(Joint(seam.name), load).uncut
-    capacity = SeamCapacity(seam.name, stages, uncut_mode, known.statements)
+    capacity = replace(known, stages=stages, uncut=bare.uncut)
     figures = section_properties(seam.section.shape)
     stress = float(np.abs(section_stresses(figures, rest, math.inf)[0]).max())
-    return seam_result(bands, capacity, relieved_share(load, rest), stress, uncut), share
+    return seam_result(bands, capacity, relieved_share(load, rest), stress, loaded.uncut), share
 
 
-def _best_share(held: HeldSeam, joint: Joint, load: SeamLoad, ties: Sequence[Tie]) -> float | None:
+def _best_share(
+    held: HeldSeam, joint: Joint, load: SeamLoad, ties: Sequence[Tie], known: SeamCapacity
+) -> float | None:
     """Return with which share of what ties hold the seam holds most; None where none helps."""
-    known = held.capacity(joint, load)
     bare = known.factor
     if math.isinf(bare) or known.governing.name.startswith(_NOT_OPENED):
         return None

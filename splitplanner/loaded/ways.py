@@ -16,10 +16,10 @@ from splitplanner.loaded.answers import (
     Way,
     Weakest,
 )
-from splitplanner.loaded.holding import HeldSeam
-from splitplanner.loaded.seam_loads import SeamBands, seam_load_of, stress_across
+from splitplanner.loaded.holding import HeldSeam, scaled
+from splitplanner.loaded.seam_loads import SeamBands, is_lengthwise, seam_load_of, stress_across
 from splitplanner.loaded.uncut import factor_of
-from splitplanner.plan import Division, Joint, Line, Plan, Seam
+from splitplanner.plan import Division, Joint, Line, Plan, Vector
 from splitplanner.strength import (
     Diagrams,
     HeldBy,
@@ -35,6 +35,8 @@ from splitplanner.strength import (
 )
 from splitplanner.workshop import Material, Shelf
 
+_ALIKE = 1e-6
+"""Two loads on a seam are the same but for their size if they differ by less than this share."""
 _UNFELT = 1e-9
 """A seam with less than this share of the largest load of all sections is not loaded."""
 
@@ -71,13 +73,15 @@ class Ground:
         """Return a piece as its seams know it."""
         return Side(self.plastic, self.plan.up(piece))
 
-    def held(self, seam: Seam) -> HeldSeam:
-        """Return a seam with what is known of it before a load."""
+    def held(self, bands: SeamBands, axis: Vector) -> HeldSeam:
+        """Return a seam with what is known of it before a load along an axis."""
+        seam = bands.seam
         sides = self.side(seam.below), self.side(seam.above)
         lines = self.tape_lines.get(seam.name, ())
-        return HeldSeam(seam, sides, self.shelf, self.held_by, lines)
+        evenly = is_lengthwise(seam, axis)
+        return HeldSeam(seam, sides, self.shelf, self.held_by, lines, evenly)
 
-    def stretches(self, axis: tuple[float, float, float]) -> tuple[Stretch, ...]:
+    def stretches(self, axis: Vector) -> tuple[Stretch, ...]:
         """Return the pieces along an axis."""
         found = []
         for piece in self.division.pieces:
@@ -116,65 +120,93 @@ def ways_of(plan: Plan, seams: Sequence[str], has_braces: bool) -> tuple[Way, ..
     return tuple(ways)
 
 
-def seams_under(
-    ground: Ground,
-    way: Way,
-    seams: Sequence[SeamBands],
-    whole: Diagrams,
-    left: Diagrams,
-    uncut: float,
-    known: dict[tuple[str, Joint], SeamUnderLoad],
-) -> tuple[SeamUnderLoad, ...]:
-    """Return what the seams stand.
+class LoadedSeams:
+    """The seams of a plan under one load case, what they hold of it remembered by joint.
 
     Parameters
     ----------
     ground : Ground
-    way : Way
-    seams : sequence of SeamBands
-    whole, left : Diagrams
-        Of all of the load, and of what braces leave of it.
+    seams : tuple of SeamBands
+    whole : Diagrams
+        Of all of the load.
     uncut : float
         How many times the load the uncut part holds.
-    known : dict
-        What was worked out of this `left` already, by seam and joint; added to.
-
-    Raises
-    ------
-    WorkshopError
-        If hardware is not on the shelf.
     """
-    found = []
-    for bands in seams:
-        joint = joint_in(way, ground.plan.joint(bands.seam.name))
+
+    def __init__(
+        self, ground: Ground, seams: tuple[SeamBands, ...], whole: Diagrams, uncut: float
+    ) -> None:
+        self.ground, self.seams, self.whole, self.uncut = ground, seams, whole, uncut
+        self._least = _UNFELT * _largest(whole)
+        self._loads = {bands.seam.name: seam_load_of(bands, whole) for bands in seams}
+        self._stress = {bands.seam.name: stress_across(bands, whole) for bands in seams}
+        self._known: dict[tuple[str, Joint], SeamCapacity] = {}
+
+    def load(self, bands: SeamBands) -> SeamLoad:
+        """Return what a seam has to hand on of all of the load."""
+        return self._loads[bands.seam.name]
+
+    def capacity(self, bands: SeamBands, joint: Joint) -> SeamCapacity:
+        """Return what a seam holds of all of the load.
+
+        Raises
+        ------
+        WorkshopError
+            If hardware is not on the shelf.
+        """
         key = bands.seam.name, joint
-        if key not in known:
-            known[key] = _seam_under(ground, bands, joint, whole, left, uncut)
-        found.append(known[key])
-    return tuple(found)
+        if key not in self._known:
+            held = self.ground.held(bands, self.whole.chain.axis)
+            self._known[key] = held.capacity(joint, self.load(bands))
+        return self._known[key]
 
+    def is_felt(self, bands: SeamBands) -> bool:
+        """Return whether a load reaches a seam."""
+        return size_of(self.load(bands), bands.seam.section.area) > self._least
 
-def _seam_under(
-    ground: Ground,
-    bands: SeamBands,
-    joint: Joint,
-    whole: Diagrams,
-    left: Diagrams,
-    uncut: float,
-) -> SeamUnderLoad:
-    seam, name = bands.seam, bands.seam.name
-    load, stress = seam_load_of(bands, left), stress_across(bands, left)
-    relieved = relieved_share(seam_load_of(bands, whole), load) if left is not whole else 0.0
-    if size_of(load, seam.section.area) <= _UNFELT * _largest(whole):
-        unfelt = Weakest(
-            "seam", name, "unloaded", math.inf, bands.station, "the load does not reach it"
-        )
-        return SeamUnderLoad(name, bands.station, relieved, None, unfelt, 1.0, stress)
-    capacity = ground.held(seam).capacity(joint, load)
-    found = seam_result(bands, capacity, relieved, stress, uncut)
-    # Faces that nothing holds together may be pressed on each other and no more.
-    bare = joint.is_empty and ground.held_by.adhesive is None
-    return replace(found, capacity=None) if bare else found
+    def held(self, way: Way, left: Diagrams | None = None) -> tuple[SeamUnderLoad, ...]:
+        """Return what the seams stand, held in one way.
+
+        Parameters
+        ----------
+        way : Way
+        left : Diagrams, optional
+            What braces leave of the load.
+
+        Raises
+        ------
+        WorkshopError
+            If hardware is not on the shelf.
+        """
+        return tuple(self._held(bands, way, left) for bands in self.seams)
+
+    def _held(self, bands: SeamBands, way: Way, left: Diagrams | None) -> SeamUnderLoad:
+        name = bands.seam.name
+        joint = joint_in(way, self.ground.plan.joint(name))
+        stress = self._stress[name] if left is None else stress_across(bands, left)
+        if not self.is_felt(bands):
+            note = "the load does not reach it"
+            unfelt = Weakest("seam", name, "unloaded", math.inf, bands.station, note)
+            return SeamUnderLoad(name, bands.station, 0.0, None, unfelt, 1.0, stress)
+        capacity, relieved = self.capacity(bands, joint), 0.0
+        if left is not None:
+            rest = seam_load_of(bands, left)
+            relieved = relieved_share(self.load(bands), rest)
+            capacity = self._of_rest(bands, joint, capacity, rest)
+        found = seam_result(bands, capacity, relieved, stress, self.uncut)
+        # Faces that nothing holds together may be pressed on each other and no more.
+        bare = joint.is_empty and self.ground.held_by.adhesive is None
+        return replace(found, capacity=None) if bare else found
+
+    def _of_rest(
+        self, bands: SeamBands, joint: Joint, capacity: SeamCapacity, rest: SeamLoad
+    ) -> SeamCapacity:
+        """Return what a seam holds of what is left of its load, beside the uncut part under all."""
+        share = share_of(rest, self.load(bands), bands.seam.section.area)
+        if share is not None:
+            return scaled(capacity, share)
+        held = self.ground.held(bands, self.whole.chain.axis)
+        return replace(held.capacity(joint, rest), uncut=capacity.uncut)
 
 
 def seam_result(
@@ -204,6 +236,13 @@ def size_of(load: SeamLoad, area: float) -> float:
     """Return how large a load is, moments over the size of the seam, N."""
     turned = float(np.linalg.norm(load.moment)) / math.sqrt(area)
     return float(np.linalg.norm(load.force)) + turned
+
+
+def share_of(rest: SeamLoad, load: SeamLoad, area: float) -> float | None:
+    """Return how many times a load another one is, if it is nothing else, and above 0."""
+    share = size_of(rest, area) / size_of(load, area)
+    off = SeamLoad(rest.force - share * load.force, rest.moment - share * load.moment, rest.at)
+    return share if share > 0.0 and size_of(off, area) <= _ALIKE * size_of(rest, area) else None
 
 
 def _largest(found: Diagrams) -> float:
