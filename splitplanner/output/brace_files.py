@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import io
-from typing import TYPE_CHECKING
+from collections.abc import Iterator
+from contextlib import contextmanager
+from typing import Any
 
 import shapely
 from shapely.geometry import Polygon
@@ -14,9 +16,6 @@ from splitplanner.output.beds import fit_in_file
 from splitplanner.output.printable import PrintableMesh, printable_mesh
 from splitplanner.plan import Piece, Plan
 from splitplanner.score import measure_piece
-
-if TYPE_CHECKING:
-    from ezdxf.document import Drawing
 
 OUTLINE, HOLES = "OUTLINE", "HOLES"
 """The layers of a drawing."""
@@ -57,32 +56,38 @@ def brace_dxf(brace: Brace) -> bytes:
     import ezdxf
     from ezdxf import units
 
-    drawing = ezdxf.new("R2000", setup=False)
-    drawing.units = units.MM
-    for layer, colour in _COLOURS.items():
-        drawing.layers.add(layer, color=colour)
-    space = drawing.modelspace()
-    corners = shapely.get_coordinates(flat_outline(brace).exterior)[:-1]
-    space.add_lwpolyline(corners.tolist(), close=True, dxfattribs={"layer": OUTLINE})
-    for middle, diameter in flat_holes(brace):
-        x, y = middle.tolist()
-        ends = [(x - diameter / 2, y, 1.0), (x + diameter / 2, y, 1.0)]
-        space.add_lwpolyline(ends, format="xyb", close=True, dxfattribs={"layer": HOLES})
-    return _written(drawing)
-
-
-def _written(drawing: Drawing) -> bytes:
-    """Return a drawing as text in bytes, without the time and the random names it would get."""
-    import ezdxf
-
-    before = ezdxf.options.write_fixed_meta_data_for_testing
-    ezdxf.options.write_fixed_meta_data_for_testing = True
-    try:
+    with _without_time(ezdxf.options):
+        drawing = ezdxf.new("R2000", setup=False)
+        drawing.units = units.MM
+        for layer, colour in _COLOURS.items():
+            drawing.layers.add(layer, color=colour)
+        space = drawing.modelspace()
+        outline = flat_outline(brace)
+        corners = shapely.get_coordinates(outline.exterior)[:-1]
+        space.add_lwpolyline(corners.tolist(), close=True, dxfattribs={"layer": OUTLINE})
+        for middle, diameter in flat_holes(brace):
+            x, y = middle.tolist()
+            ends = [(x - diameter / 2, y, 1.0), (x + diameter / 2, y, 1.0)]
+            space.add_lwpolyline(ends, format="xyb", close=True, dxfattribs={"layer": HOLES})
+        # So that what opens it shows all of it.
+        drawing.header["$EXTMIN"] = (0.0, 0.0, 0.0)
+        drawing.header["$EXTMAX"] = (*outline.bounds[2:], 0.0)
+        space.reset_extents((0.0, 0.0, 0.0), (*outline.bounds[2:], 0.0))
         stream = io.StringIO()
         drawing.write(stream)
+    encoded: bytes = stream.getvalue().encode(drawing.output_encoding, errors="dxfreplace")
+    return encoded
+
+
+@contextmanager
+def _without_time(options: Any) -> Iterator[None]:
+    """Have drawings made and written without the time and the random names they would get."""
+    before = options.write_fixed_meta_data_for_testing
+    options.write_fixed_meta_data_for_testing = True
+    try:
+        yield
     finally:
-        ezdxf.options.write_fixed_meta_data_for_testing = before
-    return stream.getvalue().encode(drawing.output_encoding, errors="dxfreplace")
+        options.write_fixed_meta_data_for_testing = before
 
 
 def printed_brace(brace: Brace, number: int, plan: Plan) -> PrintableMesh:
