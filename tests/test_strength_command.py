@@ -3,10 +3,16 @@
 import json
 import re
 
+import numpy as np
 import pytest
 import trimesh
+from rich.console import Group
 
-from splitplanner.output import save_stl
+from splitplanner.background.cells_told import CellsTold, WayInCells
+from splitplanner.commands.cells_tables import cells_blocks, cells_record
+from splitplanner.job import check_plan
+from splitplanner.loaded.cells_values import BraceInCells, SeamInCells
+from splitplanner.output import plain_text, save_stl
 from splitplanner.plan import load_plan
 from splitplanner.solid import Solid
 from tests.planned import BED, run, save
@@ -90,6 +96,39 @@ def test_usual_loads_stand_for_a_file(planned):
     loads = json.loads(outcome.stdout)["loads"]
     assert len(loads) >= 2
     assert any(load["impact"] for load in loads)
+
+
+def test_cells_are_told_beside_the_part_in_one(planned):
+    # Figures of our own: what is looked at is what becomes of them.
+    plan = planned[0] / "out" / "plan.json"
+    result = check_plan(plan)
+    nothing = np.zeros(3)
+    seam = SeamInCells(
+        "S1", nothing, nothing, 1.0, 2.0, 3.0, 4.0, 0.25, 0.5, np.array([10.0, 75.5]),
+        np.zeros((2, 3)), np.zeros((0, 3)), 0.0,
+    )  # fmt: skip
+    brace = BraceInCells("left", 5.0, 6.0, 42.0, 130.0, np.zeros((1, 3)))
+    ways = (
+        WayInCells("glued", 1.0, 0.04, (0.01, 0.02)),
+        WayInCells("fastened", 0.63, 0.18, (0.5, 1.25), "1", (seam,), (brace,)),
+    )
+    loading = result.plan.loadings[0]
+    told = CellsTold(loading, 1.0, ways, ("Held by nothing: it falls.",), (), 1.0, "Near enough.")
+    text = plain_text(Group(*cells_blocks(told, result)))
+    assert re.search(r"printed in one +100 % +0\.04 +1 % +2 % +- +- +- +-\n", text)
+    row = r"pins and screws +63 % +0\.18 +50 % +125 % +1 +0\.25 S1 +76 S1 +42\n"
+    assert re.search(row, text)
+    assert "Held by nothing: it falls." in text
+    assert "Near enough." in text
+    record = json.loads(json.dumps(cells_record(told), allow_nan=False))
+    assert record["ways"][1]["seams"][0]["screws"] == [10.0, 75.5]
+    assert record["ways"][1]["braces"][0]["brace"] == "left"
+
+
+def test_an_unknown_case_is_told_before_anything_is_worked_out_by_cells(planned):
+    outcome = run("strength", planned[0] / "out" / "plan.json", "--cells", "falls", "--quiet")
+    assert outcome.exit_code == 6
+    assert_one_sentence(outcome.stderr, "There is no load case “falls”; there are bent.")
 
 
 def test_a_plan_without_loads_says_how_to_give_some(planned, tmp_path):
