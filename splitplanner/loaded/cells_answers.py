@@ -21,6 +21,8 @@ _SPAN = 24.0
 """A screw that was not there while condensing may be between two places no further apart, mm."""
 _ASIDE = 2.0
 """And so far beside the line between them, mm."""
+_SHUT = 1e-9
+"""A screw that is pushed together by less is not, mm."""
 _ANEW = (
     "Seam {}: what holds it is at none of the places that were worked out; work the plan out anew."
 )
@@ -69,7 +71,15 @@ class Acting:
             share * gaps[start : start + count]
             for start, share in zip(self.starts, self.shares, strict=True)
         )
+        if self.fixing.kind == "screw":
+            own = np.minimum(own, 0.0)
         return frozen_floats(self.fixing.springs * own)
+
+    def pushes(self, gaps: Floats) -> bool:
+        """Return whether it is a screw between places that would push its pieces apart."""
+        if len(self.starts) == 1:
+            return False
+        return float(np.dot(self.shares, gaps[list(self.starts)])) > _SHUT
 
 
 @dataclass(frozen=True, eq=False)
@@ -147,30 +157,40 @@ class CondensedPlan:
         LoadError
             If a fastener was not there while condensing, or a piece is held by nothing.
         """
-        springs = np.zeros(self.found.gaps.shape[0])
-        springs[: len(self.firm)] = self.firm
-        first, firm = self.ground
-        springs[first : first + len(firm)] = firm
-        acting: tuple[Acting, ...] = ()
+        acting: list[Acting] = []
         if held != "open":
             own = [self.plan.joint(sides.seam.name) for sides in self.sides]
             wanted = own if joints is None else joints
-            acting = tuple(each for joint in wanted for each in self._acting(joint, held))
-        for each in acting:
-            if len(each.starts) == 1:
-                end = each.starts[0] + len(each.fixing.springs)
-                springs[each.starts[0] : end] = each.fixing.springs
+            acting = [each for joint in wanted for each in self._acting(joint, held)]
         there = tuple(
             each
             for each in self.braces
             if held == "braced" and (braces is None or each.beam.name in braces)
         )
-        joined = _joined([each for each in acting if len(each.starts) > 1], there, len(springs))
-        one_sided = np.arange(len(springs)) < len(self.firm)
         start = self._last.get("closed") if start is None else start
-        answer = self.found.answer(springs, one_sided, start, joined)
+        answer = self._answered(acting, there, start)
+        while slack := [each for each in acting if each.pushes(answer.gaps)]:
+            # Between places a screw is no gap of its own that could open by itself.
+            acting = [each for each in acting if each not in slack]
+            answer = self._answered(acting, there, answer.closed)
         self._last["closed"] = answer.closed
-        return Solved(self, held, acting, there, answer)
+        return Solved(self, held, tuple(acting), there, answer)
+
+    def _answered(
+        self, acting: Sequence[Acting], braces: Sequence[BracePlace], start: Bools | None
+    ) -> SeamAnswer:
+        springs = np.zeros(self.found.gaps.shape[0])
+        springs[: len(self.firm)] = self.firm
+        first, firm = self.ground
+        springs[first : first + len(firm)] = firm
+        one_sided = np.arange(len(springs)) < len(self.firm)
+        for each in acting:
+            if len(each.starts) == 1:
+                end = each.starts[0] + len(each.fixing.springs)
+                springs[each.starts[0] : end] = each.fixing.springs
+                one_sided[each.starts[0]] = each.fixing.kind == "screw"
+        joined = _joined([each for each in acting if len(each.starts) > 1], braces, len(springs))
+        return self.found.answer(springs, one_sided, start, joined)
 
     def _acting(self, joint: Joint, held: CellsHeld) -> list[Acting]:
         mine = [place for place in self.places if place.seam == joint.seam]

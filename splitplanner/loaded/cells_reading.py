@@ -33,7 +33,7 @@ class SeamForces:
         In the contact, below 0 where it presses.
     gaps : (k,) float array, mm
     fixings : tuple of (Fixing, (d,) float array)
-        With the forces in them, N, above 0 where they pull the pieces together.
+        With the forces in them, N.
     """
 
     sides: SeamSides
@@ -67,7 +67,7 @@ def seam_in_cells(found: SeamForces, factor: float) -> SeamInCells:
         pushes.append(push[None])
         places.append(fixing.at[None])
         if fixing.kind == "screw":
-            screws[fixing.number] = forces[0]
+            screws[fixing.number] = -forces[0]
         elif fixing.kind == "screw across":
             pushed[fixing.number] = push
         elif fixing.kind == "pin":
@@ -88,7 +88,7 @@ def seam_in_cells(found: SeamForces, factor: float) -> SeamInCells:
         twist=twist,
         opening=max(float(found.gaps.max(initial=0.0)), 0.0) * factor,
         gaping=float(at.areas[found.pressed == 0.0].sum() / at.areas.sum()),
-        screws=frozen_floats(screws * factor),
+        screws=frozen_floats(screws * factor + 0.0),
         pushed=frozen_floats(pushed * factor),
         pins=frozen_floats(pins * factor),
         tape=tape * factor,

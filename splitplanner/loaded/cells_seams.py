@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any, Literal
 
 import numpy as np
@@ -60,7 +60,8 @@ class Fixing:
     gaps : sparse (d, f) array
     springs : (d,) float array, N/mm
     directions : (d, 3) float array
-        In the part's frame: from the piece below to the one above for what pulls.
+        In the part's frame: a force above 0 in a gap acts on the seam's piece below that way, and
+        on the one above the other way.
     at : (3,) float array
         On the seam, mm.
     """
@@ -158,7 +159,11 @@ class Fixings:
         return found + self.register(sides, joint) + self.tape(sides, joint, lines)
 
     def screw(self, sides: SeamSides, screw: Screw, number: int = 0) -> Fixing:
-        """Return a screw that pulls: its stress area over the length between head and thread."""
+        """Return a screw that pulls: its stress area over the length between head and thread.
+
+        It is one-sided, as contact is: its gap is how far head and thread come closer, so that
+        what opens the seam is below 0, and so is its force.
+        """
         hardware = screw_hardware(screw, self.shelf)
         at, axis = np.array(screw.at), np.array(screw.axis)
         end = _end(screw, self.shelf)
@@ -171,7 +176,8 @@ class Fixings:
         low, high = (head, tip) if rising else (tip, head)
         way = axis if rising else -axis
         stiff = screw_stiffness(screw, self.shelf)
-        return self._tied("screw", number, sides, low, high, way[None], [stiff], at)
+        pulled = self._tied("screw", number, sides, low, high, way[None], [stiff], at)
+        return replace(pulled, gaps=-pulled.gaps, directions=frozen_floats(-way[None]))
 
     def screw_across(self, sides: SeamSides, screw: Screw, number: int = 0) -> Fixing:
         """Return a screw that is pushed against the walls of its holes."""

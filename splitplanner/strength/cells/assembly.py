@@ -95,10 +95,11 @@ class Assembly:
         """Stiffness of all pieces with their holds and nothing between them, sparse N/mm."""
         from scipy.sparse import block_diag
 
-        parts = []
-        for index, model in enumerate(self.models):
-            parts.append(held_matrix(model, [h for of, h in self.holds if of == index]))
-        return block_diag(parts, format="csr")
+        return block_diag([self.part(index) for index in range(len(self.models))], format="csr")
+
+    def part(self, piece: int) -> Any:
+        """Return the stiffness of one piece with its holds, sparse N/mm."""
+        return held_matrix(self.models[piece], [hold for of, hold in self.holds if of == piece])
 
     @cached_property
     def rigid(self) -> Floats:

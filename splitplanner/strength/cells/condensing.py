@@ -187,6 +187,7 @@ class _System:
     loaded: Floats
     sums: Floats
     summed: Floats
+    together: Floats
     extra: Floats
 
     @staticmethod
@@ -200,16 +201,17 @@ class _System:
         if joined is not None:
             sums[len(aids) :, :count] = joined.rows
             extra = np.concatenate([extra, joined.springs])
-        summed = found.flexibility @ sums.T
-        return _System(springs, found.flexibility, found.loaded, sums, summed, extra)
+        # Most gaps are in none of the sums.
+        some = np.flatnonzero(sums.any(axis=0))
+        summed = found.flexibility[:, some] @ sums[:, some].T
+        together = sums[:, some] @ summed[some]
+        return _System(springs, found.flexibility, found.loaded, sums, summed, together, extra)
 
     def solved(self, acting: Bools) -> tuple[Floats, Floats]:
         """Return how far everything moves, (r + w + a,) mm, and the forces in gaps, (r,) N."""
         own = np.flatnonzero(acting)
         joint = self.summed[own]
-        system = np.block(
-            [[self.flexibility[np.ix_(own, own)], joint], [joint.T, self.sums @ self.summed]]
-        )
+        system = np.block([[self.flexibility[np.ix_(own, own)], joint], [joint.T, self.together]])
         # Of every spring alone it is the softness.
         system.flat[:: len(system) + 1] += 1.0 / np.concatenate([self.springs[own], self.extra])
         pulled = np.concatenate([self.loaded[own], self.sums @ self.loaded])
@@ -276,11 +278,14 @@ def condensed(
     taking = np.unique(contacts.indices)
     pieces, parts = [], []
     rigid = assembly.rigid
+    held = np.zeros((rigid.shape[1], rigid.shape[1]))
     for index, model in enumerate(assembly.models):
         low, high = assembly.starts[index], assembly.starts[index + 1]
         kept = taking[(taking >= low) & (taking < high)] - low
-        ways = rigid[low:high, 6 * index : 6 * index + 6]
-        piece = reduced(model, assembly.matrix[low:high, low:high], kept, ways)
+        six = slice(6 * index, 6 * index + 6)
+        matrix, ways = assembly.part(index), rigid[low:high, six]
+        held[six, six] = ways.T @ (matrix @ ways)
+        piece = reduced(model, matrix, kept, ways)
         own = rows[:, low:high]
         there = np.flatnonzero(np.diff(own.indptr))
         pieces.append(piece)
@@ -297,7 +302,7 @@ def condensed(
         frozen_floats(whole[np.ix_(others, others)]),
         frozen_floats(whole[others, count]),
         frozen_floats(gaps @ rigid),
-        frozen_floats(rigid.T @ (assembly.matrix @ rigid)),
+        frozen_floats(held),
     )
 
 
