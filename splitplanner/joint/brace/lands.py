@@ -20,6 +20,8 @@ _STEP = 0.75
 """Distance of the sections across a land by which its ends are found, mm."""
 _INSIDE = 1e-3
 """The outermost sections lie inside the land by this, mm."""
+SIDEWAYS = 0.05
+"""What grows overlaps what stands beside it by this, mm."""
 _PAD = 0.05
 """Lands end this far before the part falls away too deep, mm."""
 _LEAST = 4.0
@@ -125,12 +127,23 @@ def grown(
     if missing.is_empty:
         return Growth(missing, 0.0, _nowhere())
     # What lies before the part when that is sunk by the root reaches so far into its wall.
-    sink = np.hstack([np.eye(3), -wish.root * np.array(wish.towards)[:, None]])
-    solid = _before(block, near_by.transformed(sink), wish, top, bottom)
+    solid = _before(block, _sunk(near_by, wish), wish, top, bottom)
     out = solid.difference(near_by, missing)
     bodies = [body for body in out.bodies() if not body.is_empty and body.volume > _DUST]
     where = np.array([body.centroid for body in bodies]).reshape(-1, 3)
     return Growth(solid, float(sum(body.volume for body in bodies)), where)
+
+
+def _sunk(part: Solid, wish: BraceWish) -> Solid:
+    """Return a part sunk by the root, and a trace narrower all round, across the way of sinking.
+
+    So what grows beside a rib overlaps that too: faces that only touch leave cracks when they are
+    united.
+    """
+    along, towards, normal = wish.axes
+    moves = [-wish.root * towards + way * SIDEWAYS for way in (along, -along, normal, -normal)]
+    first, *others = (part.transformed(np.column_stack([np.eye(3), move])) for move in moves)
+    return first.intersection(*others)
 
 
 def _before(
