@@ -9,7 +9,7 @@ from PySide6.QtGui import QContextMenuEvent
 from PySide6.QtWidgets import QApplication
 
 from splitplanner.errors import LoadError
-from splitplanner.plan import PointLoad, Support, WeightLoad
+from splitplanner.plan import Fall, PointLoad, Support, WeightLoad
 from splitplanner.score import stations
 from splitplanner.solid import Solid
 from splitplanner.window.chart.load_curves import in_plane, load_curves, seam_holds
@@ -283,4 +283,10 @@ def test_markers_tell_how_much_and_in_which_way():
         ("weight", "9.8 N −z", (0, -1)),
     ]
     assert [m.is_movable for m in marks] == [True, True, True, True, False]
+    # What falls is told by its share alone: how hard it hits depends on the part.
+    falling = replace(BENDING, fall=Fall(500.0))
+    assert load_marks(falling, (LOW, HIGH), PLAIN)[-1].label == "fall −z"
+    shared = with_load(falling, WeightLoad((0.0, 0.0, -300.0)))
+    labels = [mark.label for mark in load_marks(shared, (LOW, HIGH), PLAIN)[-2:]]
+    assert labels == ["25 % of the fall −z", "75 % of the fall −z"]
     assert direction_words((1.0, 1.0, 0.0)) == "(0.71 0.71 0.00)"

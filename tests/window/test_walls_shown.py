@@ -104,7 +104,8 @@ def test_wall_thickness_is_that_of_the_walls_alone(cut):
     tools.faces.setCurrentText("overhang")
     cut.until(lambda: tools._overlay.name == "overhang")
     assert not tools.bars.isVisible()
-    assert not tools.words.isVisible()
+    # Which limit counts is told instead.
+    assert "°" in tools.words.text()
     assert window.tools.legend.isVisible()
     tools.faces.setCurrentIndex(0)
 

@@ -59,7 +59,7 @@ class ChartCanvas(ChartPicture):
         self.moves.dropped.connect(self._dropped)
         self.moves.aborted.connect(self._aborted)
         # One thing is chosen at a time, so that keys know what they move.
-        self.loads.chosen.connect(lambda index: self.choose(None) if index >= 0 else None)
+        self.loads.chosen.connect(self._load_chosen)
 
     def show_stations(self, stations: Stations | None) -> None:
         """Show the figures of a part; a move on another axis is given up."""
@@ -190,6 +190,10 @@ class ChartCanvas(ChartPicture):
         station, low, high = self.scale.station(place.x()), *self.stations.ends
         self.crosshair = station if low <= station <= high else None
         self.tell()
+
+    def _load_chosen(self, index: int) -> None:
+        if index >= 0:
+            self.choose(None)
 
     # -- moves ----------------------------------------------------------------------------
     def _grabbed(self, index: int) -> None:

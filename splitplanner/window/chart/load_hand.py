@@ -48,7 +48,7 @@ class LoadHand(QObject):
         self.moves = Moves(self)
         self.moves.dragged.connect(self._drag)
         self.moves.dropped.connect(self._drop)
-        self.moves.aborted.connect(lambda _: self._abort())
+        self.moves.aborted.connect(self._abort)
 
     @property
     def mark(self) -> LoadMark | None:
@@ -117,7 +117,7 @@ class LoadHand(QObject):
         else:
             self.moved.emit(before, after.station)
 
-    def _abort(self) -> None:
+    def _abort(self, *_: object) -> None:
         self.put_back()
         self.aborted.emit()
 

@@ -84,7 +84,7 @@ def load_marks(
         marks.append(LoadMark(len(marks), kind, number, support.station, name))
     for number, load in enumerate(loading.case.loads):
         is_couple = isinstance(load, PointLoad) and not any(load.force)
-        label, way = _told(load, quantities), _way(load.total, loading.axis)
+        label, way = _told(load, loading, quantities), _way(load.total, loading.axis)
         name = f"{'Couple' if is_couple else 'Force'} {number + 1}"
         if isinstance(load, PointLoad):
             shape: Kind = "couple" if is_couple else "force"
@@ -214,14 +214,20 @@ def direction_words(force: Vector) -> str:
     return "(" + " ".join(f"{part:.2f}".replace("-", "−") for part in unit) + ")"
 
 
-def _told(load: PointLoad | SpreadLoad | WeightLoad, quantities: Quantities) -> str:
-    """Return how much a load is, and in which way."""
+def _told(
+    load: PointLoad | SpreadLoad | WeightLoad, loading: Loading, quantities: Quantities
+) -> str:
+    """Return how much a load is, and in which way; of a fall only its share is meant."""
     if isinstance(load, PointLoad) and not any(load.force):
-        size = float(np.linalg.norm(load.moment)) / 1000.0
-        return f"{quantities.number(size, 1)} N·m {direction_words(load.moment)}".rstrip()
+        turning = float(np.linalg.norm(load.moment)) / 1000.0
+        return f"{quantities.number(turning, 1)} N·m {direction_words(load.moment)}".rstrip()
     size = float(np.linalg.norm(load.total))
-    digits = 0 if size >= 10.0 else 1
-    return f"{quantities.number(size, digits)} N {direction_words(load.total)}".rstrip()
+    if loading.fall is not None:
+        whole = sum(float(np.linalg.norm(each.total)) for each in loading.case.loads)
+        words = "fall" if size == whole else f"{quantities.share(size / whole)} of the fall"
+    else:
+        words = f"{quantities.number(size, 0 if size >= 10.0 else 1)} N"
+    return f"{words} {direction_words(load.total)}".rstrip()
 
 
 def _way(force: Sequence[float], axis: Vector) -> tuple[int, int]:

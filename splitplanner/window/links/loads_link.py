@@ -92,9 +92,9 @@ class LoadsLink(QObject):
         chart.load_asked.connect(self._add)
         chart.load_mark_chosen.connect(self._show_in_view)
         marks, layer = chart.canvas.loads, view.loads
-        marks.dragged.connect(lambda mark, station: layer.preview(mark.index, station))
+        marks.dragged.connect(self._preview_in_view)
         marks.aborted.connect(layer.put_back)
-        layer.dragged.connect(lambda mark, station: marks.preview(mark.index, station))
+        layer.dragged.connect(self._preview_in_chart)
         layer.aborted.connect(marks.put_back)
         layer.moved.connect(self._move)
         layer.delete_asked.connect(self._delete)
@@ -198,6 +198,13 @@ class LoadsLink(QObject):
     def _show_in_chart(self, index: int) -> None:
         canvas = self._chart.canvas
         canvas.loads.choose(None if index < 0 else index)
+
+    def _preview_in_view(self, mark: LoadMark, station: float) -> None:
+        self._view.loads.preview(mark.index, station)
+
+    def _preview_in_chart(self, mark: LoadMark, station: float) -> None:
+        if self._is_along:
+            self._chart.canvas.loads.preview(mark.index, station)
 
     # -- what is done -----------------------------------------------------------------------
     def _try(self, label: str, step: Callable[[], Loading]) -> None:
