@@ -16,7 +16,14 @@ from splitplanner.loaded.seam_loads import SeamBands, is_lengthwise, seam_bands
 from splitplanner.loaded.telling import could_not, load_findings, statements_of
 from splitplanner.loaded.ties import add_pulls, tied_seam, ties_of
 from splitplanner.loaded.uncut import Chains, Uncut, known_material, uncut_under_load
-from splitplanner.loaded.ways import Ground, LoadedSeams, held_way, pieces_under, ways_of
+from splitplanner.loaded.ways import (
+    Ground,
+    LoadedSeams,
+    at_least,
+    held_way,
+    pieces_under,
+    ways_of,
+)
 from splitplanner.plan import Division, Line, Loading, Plan, Vector
 from splitplanner.progress import Report, part_of, silent
 from splitplanner.strength import HeldBy, moduli_along
@@ -103,7 +110,7 @@ class _Case:
         for index, way in enumerate(ways):
             report(index / len(ways), "working out what seams hold")
             if way == "braced":
-                held.append(self.braced(loaded))
+                held.append(at_least(held[-1], self.braced(loaded)))
             else:
                 held.append(held_way(way, loaded.held(way), pieces, layers, (), factor))
         return LoadAnswer(

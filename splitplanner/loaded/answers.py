@@ -142,7 +142,8 @@ class HeldWay:
         Along the axis, beside the diagrams.
     braces : tuple of BraceUnderLoad
     weakest : Weakest
-        Of all of them.
+        Of all of them; where braces let go under less than the part holds without them, that of the
+        part without them.
     ratio : float
         What it holds over what the uncut part holds; more than 1 where layers lie better in the
         pieces or braces help.

@@ -317,12 +317,18 @@ def held_way(
     candidates = [
         *(seam.weakest for seam in seams),
         *(_weakest_of(piece) for piece in pieces),
-        # Where a brace gives way the part alone may still hold; told it is, all the same.
         *(brace.weakest for brace in braces),
     ]
     weakest = min(candidates, key=lambda each: each.factor)
     ratio = 1.0 if math.isinf(weakest.factor) else weakest.factor / uncut
     return HeldWay(way, seams, pieces, layers, braces, weakest, ratio)
+
+
+def at_least(bare: HeldWay, braced: HeldWay) -> HeldWay:
+    """Return a part with braces, which holds no less than without them: they may let go."""
+    if braced.weakest.factor >= bare.weakest.factor:
+        return braced
+    return replace(braced, weakest=bare.weakest, ratio=bare.ratio)
 
 
 def _weakest_of(piece: PieceUnderLoad) -> Weakest:

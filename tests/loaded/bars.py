@@ -45,6 +45,11 @@ def screwed(station=100.0):
     return Joint("S1", screws=tuple(screw(station, y, -15.0) for y in (-9.0, 9.0)))
 
 
+def raised(station=100.0):
+    """Two screws 15 mm above the middle."""
+    return Joint("S1", screws=tuple(screw(station, y, 15.0) for y in (-9.0, 9.0)))
+
+
 def pinned(station=100.0):
     return Joint("S1", pins=(pin(station, -8.0, 0.0), pin(station, 8.0, 0.0)))
 

@@ -8,6 +8,7 @@ import pytest
 
 from splitplanner.findings import Severity
 from splitplanner.loaded import Chains, strength_answer
+from splitplanner.loaded.holding import HeldSeam, scaled
 from splitplanner.loaded.telling import GENERIC, PINS_ALONE, TWIST
 from splitplanner.loaded.uncut import known_material
 from splitplanner.plan import (
@@ -22,7 +23,7 @@ from splitplanner.plan import (
     over_two_supports,
 )
 from splitplanner.solid import Plane
-from splitplanner.strength import GRAVITY, TAPE_STAYS
+from splitplanner.strength import GRAVITY, TAPE_STAYS, HeldBy, Side, plastic_of, seam_load
 from splitplanner.workshop import Material, generic_materials, hardware_shelf
 from tests.loaded.bars import (
     ABOUT_Y,
@@ -37,6 +38,7 @@ from tests.loaded.bars import (
     cut_bar,
     pinned,
     plan_of,
+    raised,
     screwed,
     square_cut,
 )
@@ -320,3 +322,36 @@ def test_lengthwise_seam_by_shear_flow_on_pins():
     flow = 50.0 * (WIDTH * DEPTH / 2 * DEPTH / 4) / ABOUT_Y
     assert np.linalg.norm(stage.pin_shears, axis=1) == pytest.approx([flow * LENGTH / 2] * 2)
     assert PLASTIC.name == answer.material
+
+
+def test_what_a_seam_holds_grows_with_its_load():
+    """The same as worked out anew for 0.3 of the load; a seam opens at the same place."""
+    joint = replace(screwed(), pins=pinned().pins, tape=TAPE)
+    (seam,) = cut_bar(*MIDDLE).seams
+    side = Side(plastic_of(PLASTIC), (0.0, 0.0, 1.0))
+    held = HeldSeam(seam, (side, side), SHELF, HeldBy())
+    load = seam_load(seam, (30.0, 0.0, -50.0), (0.0, 5000.0, 100.0))
+    whole = held.capacity(joint, load)
+    anew, found = held.capacity(joint, load.scaled(0.3)), scaled(whole, 0.3)
+    assert found.factor == pytest.approx(whole.factor / 0.3)
+    for one, other in zip(anew.stages, found.stages, strict=True):
+        assert one.by == other.by
+        assert one.tensions == pytest.approx(other.tensions, rel=1e-6, abs=1e-6)
+        factors = [{mode.name: mode.factor for mode in stage.modes} for stage in (one, other)]
+        assert factors[0] == pytest.approx(factors[1], rel=1e-6)
+
+
+def test_best_of_what_is_left_of_a_joint_counts():
+    """Pins take all that slides the seam, 400 N each; without them four screws take it."""
+    joint = Joint("S1", pins=pinned().pins, screws=(*screwed().screws, *raised().screws))
+    (seam,) = cut_bar(*MIDDLE).seams
+    side = Side(plastic_of(PLASTIC), (0.0, 0.0, 1.0))
+    held = HeldSeam(seam, (side, side), SHELF, HeldBy())
+    load = seam_load(seam, (0.0, 100.0, 0.0), (0.0, 0.0, 0.0))
+    pinned_stage, screwed_stage = held.capacity(joint, load).stages
+    assert np.linalg.norm(pinned_stage.pin_shears, axis=1) == pytest.approx([50.0, 50.0])
+    assert not pinned_stage.screw_shears.any()
+    assert not screwed_stage.pin_shears.any()
+    assert np.linalg.norm(screwed_stage.screw_shears, axis=1) == pytest.approx([25.0] * 4)
+    factors = pinned_stage.factor, screwed_stage.factor
+    assert held.capacity(joint, load).factor == max(factors)

@@ -165,6 +165,23 @@ def test_stress_moves_from_the_seam_into_the_strip():
     assert brace.bolt_holds > 0.0
 
 
+def test_a_part_holds_no_less_with_a_strip_that_lets_go():
+    """Bolts 1 mm from each other are torn out long before the screws of the seam."""
+    bolts = [bolt("1", x) for x in (91.0, 92.0)] + [bolt("2", x) for x in (108.0, 109.0)]
+    up = over_two_supports(
+        0.0, LENGTH, *(PointLoad(x, (0.0, 0.0, -20 * FORCE)) for x in (50.0, 150.0)), name="much"
+    )
+    answer = answered([strip(bolts)], [screwed()], up)
+    found = {way.way: way for way in answer.loads[0].ways}
+    (brace,) = found["braced"].braces
+    assert brace.weakest.mode == "bolt.tear_out"
+    assert brace.weakest.factor < found["fastened"].weakest.factor
+    assert found["braced"].weakest == found["fastened"].weakest
+    told = [each for each in answer.findings if each.kind == "strength.brace"]
+    assert [each.measured for each in told] == [brace.weakest.factor]
+    assert "further apart" in told[0].message
+
+
 def answered(braces, joints, case=PURE):
     cuts = [square_cut(100.0)]
     plan = plan_of(cuts, joints, [Loading(ALONG, case)])
