@@ -3,17 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
-from functools import cached_property
 from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import ArrayLike
 
-from splitplanner.arrays import Floats, Ints
+from splitplanner.arrays import Floats
 from splitplanner.background.overlay import SHARE, Overlay
 from splitplanner.plan import Division, Plan, Vector
 from splitplanner.solid import Solid
+from splitplanner.viewport.bodies import Mesh
 
 if TYPE_CHECKING:
     # They take long to load, and most overlays have no need of them.
@@ -52,15 +51,15 @@ def load_overlay(
         return Overlay(name, unit, nothing, words="There is no load case: add one under Strength.")
     values: dict[str, Floats] = {}
     moves: dict[str, Floats] = {}
-    meshes: dict[str, Fine] = {}
+    meshes: dict[str, Mesh] = {}
     for piece in division.pieces:
-        fine = meshes[piece.name] = Fine.of(piece.solid, division.part.size / _FINEST)
+        fine = meshes[piece.name] = fine_mesh(piece.solid, division.part.size / _FINEST)
         if name == SHARE:
             up = plan.up(piece.name)
-            values[piece.name] = face_shares(fine.centroids, up, answer, plan)
+            values[piece.name] = face_shares(centroids_of(fine), up, answer, plan)
         else:
             moves[piece.name] = motion_at(answer.diagrams, fine.vertices)
-            moved = motion_at(answer.diagrams, fine.centroids)
+            moved = motion_at(answer.diagrams, centroids_of(fine))
             values[piece.name] = np.linalg.norm(moved, axis=1)
     said = _share_words(answer, values, meshes) if name == SHARE else _motion_words(answer, values)
     drawn = {each: (fine.vertices, fine.faces) for each, fine in meshes.items()}
@@ -69,47 +68,31 @@ def load_overlay(
     )
 
 
-@dataclass(frozen=True, eq=False)
-class Fine:
-    """A mesh whose faces are short enough for figures that differ from place to place.
+def fine_mesh(solid: Solid, longest: float) -> Mesh:
+    """Return a solid's mesh with edges no longer than so many mm; as it is if they are not."""
+    corners = solid.vertices[solid.faces]
+    edges = np.linalg.norm(corners - np.roll(corners, 1, axis=1), axis=2)
+    if edges.max(initial=0.0) <= longest:
+        return Mesh(solid.vertices, solid.faces)
+    from trimesh.remesh import subdivide_to_size
 
-    Attributes
-    ----------
-    vertices : (n, 3) float array, mm
-    faces : (m, 3) int array
-    """
+    vertices, faces = subdivide_to_size(solid.vertices, solid.faces, longest, max_iter=_ROUNDS)
+    # Middles of edges come once from either side, the same to the bit.
+    welded, places = np.unique(vertices, axis=0, return_inverse=True)
+    return Mesh(welded, places.reshape(-1)[faces])
 
-    vertices: Floats
-    faces: Ints
 
-    @staticmethod
-    def of(solid: Solid, longest: float) -> Fine:
-        """Return a solid's mesh with edges no longer than so many mm; as it is if they are not."""
-        corners = solid.vertices[solid.faces]
-        edges = np.linalg.norm(corners - np.roll(corners, 1, axis=1), axis=2)
-        if edges.max(initial=0.0) <= longest:
-            return Fine(solid.vertices, solid.faces)
-        from trimesh.remesh import subdivide_to_size
+def centroids_of(mesh: Mesh) -> Floats:
+    """Return the middles of the faces of a mesh, (m, 3) mm."""
+    found: Floats = mesh.vertices[mesh.faces].mean(axis=1)
+    return found
 
-        vertices, faces = subdivide_to_size(
-            solid.vertices, solid.faces, longest, max_iter=_ROUNDS
-        )  # fmt: skip
-        # Middles of edges come once from either side, the same to the bit.
-        welded, places = np.unique(vertices, axis=0, return_inverse=True)
-        return Fine(welded, places.reshape(-1)[faces])
 
-    @cached_property
-    def centroids(self) -> Floats:
-        """Of the faces, (m, 3) mm."""
-        found: Floats = self.vertices[self.faces].mean(axis=1)
-        return found
-
-    @property
-    def areas(self) -> Floats:
-        """Of the faces, (m,) mm²."""
-        one, two, three = np.moveaxis(self.vertices[self.faces], 1, 0)
-        found: Floats = np.linalg.norm(np.cross(two - one, three - one), axis=1) / 2.0
-        return found
+def areas_of(mesh: Mesh) -> Floats:
+    """Return the areas of the faces of a mesh, (m,) mm²."""
+    one, two, three = np.moveaxis(mesh.vertices[mesh.faces], 1, 0)
+    found: Floats = np.linalg.norm(np.cross(two - one, three - one), axis=1) / 2.0
+    return found
 
 
 def face_shares(places: Floats, up: Vector, answer: LoadAnswer, plan: Plan) -> Floats:
@@ -220,10 +203,10 @@ def checked_overlay(
 
 
 def _share_words(
-    answer: LoadAnswer, values: Mapping[str, Floats], meshes: Mapping[str, Fine]
+    answer: LoadAnswer, values: Mapping[str, Floats], meshes: Mapping[str, Mesh]
 ) -> str:
     shares = np.concatenate([*values.values()])
-    areas = np.concatenate([meshes[name].areas for name in values])
+    areas = np.concatenate([areas_of(meshes[name]) for name in values])
     order = np.argsort(shares)
     up_to = np.cumsum(areas[order])
     last = min(int(np.searchsorted(up_to, _MOST / 100.0 * up_to[-1])), len(order) - 1)

@@ -8,9 +8,10 @@ import trimesh
 
 from splitplanner.background.overlay import BENT, LEVELS, SHARE
 from splitplanner.background.strength_overlays import (
-    Fine,
+    areas_of,
     checked_overlay,
     face_shares,
+    fine_mesh,
     load_overlay,
     motion_at,
     relief_at,
@@ -126,13 +127,13 @@ def test_overlays_are_of_the_load_case_that_is_asked_for_and_of_every_piece(part
 
 
 def test_long_faces_are_divided_and_the_surface_stays_the_same_and_closed(part):
-    fine = Fine.of(part, 7.0)
+    fine = fine_mesh(part, 7.0)
     mesh = trimesh.Trimesh(fine.vertices, fine.faces, process=False)
     assert mesh.edges_unique_length.max() <= 7.0
     assert mesh.volume == pytest.approx(part.volume)
-    assert fine.areas.sum() == pytest.approx(part.face_areas.sum())
+    assert areas_of(fine).sum() == pytest.approx(part.face_areas.sum())
     assert len(np.unique(fine.vertices, axis=0)) == len(fine.vertices)
-    assert Fine.of(part, 1000.0).faces is part.faces
+    assert fine_mesh(part, 1000.0).faces is part.faces
 
 
 def test_without_a_load_case_nothing_is_coloured_and_it_is_said_why(part, plan):

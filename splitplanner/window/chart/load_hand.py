@@ -61,7 +61,11 @@ class LoadHand(QObject):
         return self.moves.is_begun
 
     def show(self, marks: Sequence[LoadMark]) -> None:
-        """Show markers; a move of what is another now is given up."""
+        """Show markers; a move goes on if they are the same as before, and is given up if not."""
+        if tuple(marks) == self._kept:
+            if not self.is_moving:
+                self.put_back()
+            return
         self.moves.forget()
         self.marks = self._kept = tuple(marks)
         if self.mark is None:

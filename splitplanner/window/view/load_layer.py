@@ -68,7 +68,7 @@ class LoadLayer(QObject):
         ends: tuple[float, float] = (0.0, 0.0),
         places: Sequence[float] = (),
     ) -> None:
-        """Show supports and loads.
+        """Show supports and loads; one in hand stays there if they are the same as before.
 
         Parameters
         ----------
@@ -78,9 +78,13 @@ class LoadLayer(QObject):
         places : sequence of float
             Offsets at which they click in, beside the ends and the middle.
         """
+        self._ends, self._places = ends, tuple(places)
+        if self._kept == tuple(shapes):
+            if not self.is_held:
+                self.put_back()
+            return
         self._drag = self._held = None
         self.shapes = self._kept = tuple(shapes)
-        self._ends, self._places = ends, tuple(places)
         self.hot = None
         self._view.update()
 
