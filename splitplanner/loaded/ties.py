@@ -29,7 +29,9 @@ from splitplanner.strength import Mode, SeamCapacity, SeamLoad, section_properti
 from splitplanner.strength.seam_modes import section_stresses
 
 _HALVINGS = 6
-"""So many pulls are tried."""
+"""So many pulls are tried where a seam holds something without them."""
+_STEPS, _FINER = 9, 0.7
+"""So many are tried where it does not, each this much of the one before."""
 _NOT_OPENED = (*SIDEWAYS, "piece.")
 """So modes begin in which braces that pull do not help."""
 _MORE = 1.5
@@ -170,18 +172,30 @@ def _best_share(
     bare = known.factor
     if math.isinf(bare) or known.governing.name.startswith(_NOT_OPENED):
         return None
-    total = sum(tie.holds for tie in ties)
-    low, high = 0.0, _MORE * size_of(load, held.seam.section.area) / total
-    if bare > 0.0:
-        high = min(high, 1.0 / bare)
     tried = {0.0: bare}
-    # The seam holds more the more it is pulled together, the ties less: where both meet.
-    for _ in range(_HALVINGS):
-        share = (low + high) / 2.0
+
+    def gains(share: float) -> bool:
+        """Try a share; return whether more of it may be better still."""
+        best = max(tried.values())
         factor = held.capacity(joint, tied(load, held.seam, ties, share)).factor
         tried[share] = min(factor, 1.0 / share)
-        helps = factor > tried[low] and factor < 1.0 / share
-        low, high = (share, high) if helps else (low, share)
+        return best < factor < 1.0 / share
+
+    most = _MORE * size_of(load, held.seam.section.area) / sum(tie.holds for tie in ties)
+    if bare > 0.0:
+        # The seam holds more the more it is pulled together, the ties less: where both meet.
+        low, high = 0.0, min(most, 1.0 / bare)
+        for _ in range(_HALVINGS):
+            share = (low + high) / 2.0
+            low, high = (share, high) if gains(share) else (low, share)
+    else:
+        # Held by its ties alone it is closed within a span of pulls only, not from nothing on.
+        for share in (most * _FINER ** np.arange(_STEPS)).tolist():
+            gains(share)
+        for step in _FINER ** (0.5 ** np.arange(1, _HALVINGS - 2)):
+            best = max(tried, key=lambda share: tried[share]) or most
+            for share in (best * float(step), min(best / float(step), most)):
+                gains(share)
     best = max(tried, key=lambda share: (tried[share], -share))
     return best if best > 0.0 else None
 
