@@ -7,6 +7,8 @@ import pytest
 from PySide6.QtCore import QPoint, Qt
 from PySide6.QtTest import QTest
 
+from splitplanner.background.overlay import SHARE
+from splitplanner.background.strength_overlays import checked_overlay
 from splitplanner.plan import with_loading
 from tests.window.desk import SIZES, point
 from tests.window.hands import NONE
@@ -193,3 +195,25 @@ def test_nothing_stands_on_pieces_that_are_pulled_apart_or_on_the_bed(loaded):
     assert layer.shapes == ()
     window.tools.set_on_bed(False)
     assert len(layer.shapes) == 3
+
+
+def test_faces_are_coloured_by_the_chosen_load_case_and_by_no_other_meanwhile(loaded):
+    window, tools = loaded.window, loaded.window.tools
+    tools.faces.setCurrentText(SHARE)
+    loaded.until(lambda: tools._overlay is not None)
+    assert "“bending”" in tools.words.text()
+    assert "%" in tools.legend.text()
+    (body,) = loaded.view._bodies
+    # The box of 12 faces is divided, so that colours tell of places.
+    assert len(body.face_colours) == len(body.faces) > 100
+    window.selection.choose_load("shelf")
+    assert tools._overlay is None
+    loaded.until(lambda: tools._overlay is not None)
+    assert "“shelf”" in tools.words.text()
+    tools.faces.setCurrentIndex(0)
+    offered = checked_overlay(SHARE, "shelf", {"1": np.linspace(0.0, 1.0, 12)})
+    tools.offer([offered])
+    assert tools.faces.currentText() == "share of strength, checked"
+    window.selection.choose_load("bending")
+    window.chart.load_asked.emit("support", 215.0)
+    assert tools.faces.findText(offered.name) < 0

@@ -145,6 +145,8 @@ class ToolLine(QWidget):
 
     def _ask_of_load(self) -> None:
         if self.faces.currentText() in OF_LOADS:
+            # Colours of another load case would be taken for those of this one.
+            self._take(None)
             self._ask()
 
     def _show_step(self, is_step: bool) -> None:
