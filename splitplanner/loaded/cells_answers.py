@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
 import numpy as np
@@ -11,21 +11,12 @@ from splitplanner.arrays import Bools, Floats, frozen_floats
 from splitplanner.errors import LoadError
 from splitplanner.loaded.cells_braces import BraceBeam, joined_rows
 from splitplanner.loaded.cells_reading import SeamForces, brace_in_cells, seam_in_cells
-from splitplanner.loaded.cells_seams import Fixing, SeamSides, screw_stiffness
+from splitplanner.loaded.cells_seams import Fixing, Fixings, SeamSides, needs_screws_across
 from splitplanner.loaded.cells_values import BraceInCells, CellsHeld, LiveAnswer, SeamInCells
-from splitplanner.plan import Joint, Loading, Plan, Screw
-from splitplanner.strength.cells import Condensed, Joined, SeamAnswer
-from splitplanner.workshop import Shelf
+from splitplanner.plan import Joint, Line, Loading, Plan
+from splitplanner.strength.cells import Condensed, SeamAnswer, stacked
 
-_SPAN = 24.0
-"""A screw that was not there while condensing may be between two places no further apart, mm."""
-_ASIDE = 2.0
-"""And so far beside the line between them, mm."""
-_SHUT = 1e-9
-"""A screw that is pushed together by less is not, mm."""
-_ANEW = (
-    "Seam {}: what holds it is at none of the places that were worked out; work the plan out anew."
-)
+_ANEW = "What holds a seam is not known to the cells; let them know the joint first."
 
 
 @dataclass(frozen=True, eq=False)
@@ -49,37 +40,31 @@ class Place:
 
 @dataclass(frozen=True, eq=False)
 class Acting:
-    """A fastener that holds: a sum of gaps, and its springs.
+    """A fastener that holds.
 
     Attributes
     ----------
     seam : str
     fixing : Fixing
-    starts : tuple of int
-    shares : tuple of float
+    start : int
+        Where its gaps start.
     """
 
     seam: str
     fixing: Fixing
-    starts: tuple[int, ...]
-    shares: tuple[float, ...]
+    start: int
+
+    @property
+    def rows(self) -> slice:
+        """Which gaps are its own."""
+        return slice(self.start, self.start + len(self.fixing.springs))
 
     def forces(self, gaps: Floats) -> Floats:
         """Return the forces in it, (d,) N, by all gaps."""
-        count = len(self.fixing.springs)
-        own = sum(
-            share * gaps[start : start + count]
-            for start, share in zip(self.starts, self.shares, strict=True)
-        )
+        own = gaps[self.rows]
         if self.fixing.kind == "screw":
             own = np.minimum(own, 0.0)
         return frozen_floats(self.fixing.springs * own)
-
-    def pushes(self, gaps: Floats) -> bool:
-        """Return whether it is a screw between places that would push its pieces apart."""
-        if len(self.starts) == 1:
-            return False
-        return float(np.dot(self.shares, gaps[list(self.starts)])) > _SHUT
 
 
 @dataclass(frozen=True, eq=False)
@@ -105,7 +90,7 @@ class CondensedPlan:
     sides : tuple of SeamSides
         Their contacts come first among the gaps.
     places : tuple of Place
-        Fasteners of the plan, and places for screws.
+        The fasteners that it knows.
     braces : tuple of BracePlace
     ground : (int, (d,) float array)
         Where gaps to the ground start, and their springs, N/mm.
@@ -115,7 +100,8 @@ class CondensedPlan:
         It watches the work of the loads, N·mm.
     size : float
         Of all loads, by their lengths, N; with a couple over 1 mm.
-    shelf : Shelf
+    fixings : Fixings
+        Makes springs of joints.
     """
 
     plan: Plan
@@ -128,7 +114,7 @@ class CondensedPlan:
     firm: Floats
     found: Condensed
     size: float
-    shelf: Shelf
+    fixings: Fixings
     _last: dict[str, Bools] = field(default_factory=dict, repr=False)
 
     def solved(
@@ -136,7 +122,6 @@ class CondensedPlan:
         held: CellsHeld = "braced",
         joints: Sequence[Joint] | None = None,
         braces: Sequence[str] | None = None,
-        start: Bools | None = None,
     ) -> Solved:
         """Return what the cells answer where seams are held in one way.
 
@@ -144,18 +129,14 @@ class CondensedPlan:
         ----------
         held : "open", "fastened", "taped" or "braced"
         joints : sequence of Joint, optional
-            In place of the plan's: any of the fasteners that were there while condensing, and
-            screws at or between the places that were worked out then.
+            In place of the plan's; see `knowing`.
         braces : sequence of str, optional
             Names of the braces that are there; all by default.
-        start : (r,) bool array, optional
-            Which gaps were closed in an answer to joints that differ little; by default in the
-            last one.
 
         Raises
         ------
         LoadError
-            If a fastener was not there while condensing, or a piece is held by nothing.
+            If a joint is not known, or a piece is held by nothing.
         """
         acting: list[Acting] = []
         if held != "open":
@@ -167,69 +148,78 @@ class CondensedPlan:
             for each in self.braces
             if held == "braced" and (braces is None or each.beam.name in braces)
         )
-        start = self._last.get("closed") if start is None else start
-        answer = self._answered(acting, there, start)
-        while slack := [each for each in acting if each.pushes(answer.gaps)]:
-            # Between places a screw is no gap of its own that could open by itself.
-            acting = [each for each in acting if each not in slack]
-            answer = self._answered(acting, there, answer.closed)
-        self._last["closed"] = answer.closed
-        return Solved(self, held, tuple(acting), there, answer)
-
-    def _answered(
-        self, acting: Sequence[Acting], braces: Sequence[BracePlace], start: Bools | None
-    ) -> SeamAnswer:
         springs = np.zeros(self.found.gaps.shape[0])
         springs[: len(self.firm)] = self.firm
         first, firm = self.ground
         springs[first : first + len(firm)] = firm
         one_sided = np.arange(len(springs)) < len(self.firm)
         for each in acting:
-            if len(each.starts) == 1:
-                end = each.starts[0] + len(each.fixing.springs)
-                springs[each.starts[0] : end] = each.fixing.springs
-                one_sided[each.starts[0]] = each.fixing.kind == "screw"
-        joined = _joined([each for each in acting if len(each.starts) > 1], braces, len(springs))
-        return self.found.answer(springs, one_sided, start, joined)
+            springs[each.rows] = each.fixing.springs
+            one_sided[each.rows] = each.fixing.kind == "screw"
+        joined = None
+        if there:
+            strips = [each.beam for each in there], [each.start for each in there]
+            joined = joined_rows(*strips, len(springs))
+        # Most gaps are closed as they were in the answer before.
+        start = np.ones(len(springs), bool)
+        last = self._last.get("closed", start)[: len(start)]
+        start[: len(last)] = last
+        answer = self.found.answer(springs, one_sided, start, joined)
+        self._last["closed"] = answer.closed
+        return Solved(self, held, tuple(acting), there, answer)
+
+    def knowing(
+        self, joints: Sequence[Joint], tape_lines: Mapping[str, tuple[Line, ...]] | None = None
+    ) -> CondensedPlan:
+        """Return the same plan, ready to answer to other joints too.
+
+        What it does not know of them is worked out; the pieces stay as they were, so that holes
+        for what is new are not in them.
+
+        Parameters
+        ----------
+        joints : sequence of Joint
+        tape_lines : mapping of seam name to lines, optional
+            As for `condensed_plan`.
+
+        Raises
+        ------
+        LoadError
+            If a fastener is beside its pieces.
+        WorkshopError
+            If hardware is not on the shelf.
+        """
+        places, gaps, first = list(self.places), [], self.found.gaps.shape[0]
+        sides = {each.seam.name: each for each in self.sides}
+        for joint in joints:
+            mine = [each for each in self.places if each.seam == joint.seam]
+            wanted, across = _unknown(joint, mine), needs_screws_across(joint)
+            lines = (tape_lines or {}).get(joint.seam, ())
+            for thing, fixing in self.fixings.things(sides[joint.seam], wanted, lines, across):
+                if any(p.thing == thing and p.fixing.kind == fixing.kind for p in mine):
+                    continue
+                places.append(Place(joint.seam, thing, fixing, first))
+                gaps.append(fixing.gaps)
+                first += fixing.gaps.shape[0]
+        if not gaps:
+            return self
+        return replace(self, places=tuple(places), found=self.found.extended(stacked(gaps)))
 
     def _acting(self, joint: Joint, held: CellsHeld) -> list[Acting]:
         mine = [place for place in self.places if place.seam == joint.seam]
-        found = []
+        across = needs_screws_across(joint)
+        found: list[Acting] = []
         for number, screw in enumerate(joint.screws):
-            pulls = self._screw(joint.seam, mine, screw)
-            found.append(replace(pulls, fixing=replace(pulls.fixing, number=number)))
-            found += _there(mine, screw, "screw across", number)
+            found += _there(mine, screw, "screw", number)
+            if across:
+                found += _there(mine, screw, "screw across", number)
         for number, pin in enumerate(joint.pins):
-            found += _there(mine, pin, "pin", number) or _lost(joint.seam)
+            found += _there(mine, pin, "pin", number)
         if joint.register is not None:
-            found += _there(mine, joint.register, "register") or _lost(joint.seam)
+            found += _there(mine, joint.register, "register")
         if joint.tape is not None and held != "fastened":
-            found += _there(mine, joint.tape, "tape") or _lost(joint.seam)
+            found += _there(mine, joint.tape, "tape")
         return found
-
-    def _screw(self, seam: str, mine: Sequence[Place], screw: Screw) -> Acting:
-        """Return a screw where it is, or as a sum of the two places beside it."""
-        pulling = [place for place in mine if place.fixing.kind == "screw"]
-        known = _there(pulling, screw, "screw")
-        if known:
-            return known[0]
-        at = np.array(screw.at)
-        far = [float(np.linalg.norm(place.fixing.at - at)) for place in pulling]
-        order = [int(index) for index in np.argsort(far, kind="stable")]
-        for one in order[:3]:
-            for two in order[:8]:
-                low, high = pulling[one].fixing.at, pulling[two].fixing.at
-                span = float(np.linalg.norm(high - low))
-                if not 0.0 < span <= _SPAN:
-                    continue
-                share = float((at - low) @ (high - low)) / span**2
-                aside = float(np.linalg.norm(at - low - share * (high - low)))
-                if -1e-9 <= share <= 1.0 + 1e-9 and aside <= _ASIDE:
-                    springs = frozen_floats([screw_stiffness(screw, self.shelf)])
-                    fixing = replace(pulling[one].fixing, springs=springs, at=at)
-                    starts = pulling[one].start, pulling[two].start
-                    return Acting(seam, fixing, starts, (1.0 - share, share))
-        raise LoadError(_ANEW.format(seam))
 
     def answer(
         self,
@@ -308,28 +298,36 @@ class Solved:
 
 
 def _there(places: Sequence[Place], thing: object, kind: str, number: int = -1) -> list[Acting]:
-    """Return what was condensed of a fastener, by its number in the joint that is asked for."""
+    """Return a fastener as it is known, by its number in the joint that is asked for.
+
+    Raises
+    ------
+    LoadError
+        If it is not.
+    """
     found = []
     for place in places:
         if place.thing == thing and place.fixing.kind == kind:
             fixing = place.fixing if number < 0 else replace(place.fixing, number=number)
-            found.append(Acting(place.seam, fixing, (place.start,), (1.0,)))
+            found.append(Acting(place.seam, fixing, place.start))
+    if not found:
+        raise LoadError(_ANEW)
     return found
 
 
-def _lost(seam: str) -> list[Acting]:
-    raise LoadError(_ANEW.format(seam))
-
-
-def _joined(between: Sequence[Acting], braces: Sequence[BracePlace], total: int) -> Joined | None:
-    if not between and not braces:
-        return None
-    braced = joined_rows([b.beam for b in braces], [b.start for b in braces], total)
-    rows = np.zeros((len(between), total))
-    for row, each in zip(rows, between, strict=True):
-        row[list(each.starts)] = each.shares
-    springs = [each.fixing.springs[0] for each in between]
-    return Joined(
-        frozen_floats(np.vstack([rows, braced.rows])),
-        frozen_floats(np.concatenate([springs, braced.springs])),
+def _unknown(joint: Joint, places: Sequence[Place]) -> Joint:
+    """Return what of a joint is at none of some places of its seam."""
+    known = [(each.thing, each.fixing.kind) for each in places]
+    pulls = [thing for thing, kind in known if kind == "screw"]
+    pushes = [thing for thing, kind in known if kind == "screw across"]
+    across = needs_screws_across(joint)
+    others = [thing for thing, kind in known if not kind.startswith("screw")]
+    return replace(
+        joint,
+        screws=tuple(
+            each for each in joint.screws if each not in pulls or (across and each not in pushes)
+        ),
+        pins=tuple(each for each in joint.pins if each not in others),
+        register=None if joint.register in others else joint.register,
+        tape=None if joint.tape in others else joint.tape,
     )

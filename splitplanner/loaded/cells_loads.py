@@ -359,6 +359,7 @@ def spot_under(solids: Sequence[Solid], at: Floats, force: Floats) -> list[Spot]
     if not np.isfinite(depth[0]):
         return []
     met = np.abs(depth - depth[0]) <= SPOT
+    depth = np.where(met, depth, depth[0])
     points = at + flat @ frame[:2] + depth[:, None] * frame[2]
     return [
         Spot(index, points[mine], np.ones(int(mine.sum())))

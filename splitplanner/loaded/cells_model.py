@@ -2,25 +2,21 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from typing import Any
 
 import numpy as np
-import shapely
-from shapely.geometry import LineString
 
-from splitplanner.arrays import to_vector
 from splitplanner.errors import LoadError
 from splitplanner.joint import Brace
 from splitplanner.loaded.brace_loads import sheet_of
 from splitplanner.loaded.cells_answers import BracePlace, CondensedPlan, Place
 from splitplanner.loaded.cells_braces import bolt_gaps, brace_beam
 from splitplanner.loaded.cells_loads import LoadedParts, row_of
-from splitplanner.loaded.cells_seams import Fixings, SeamSides, seam_sides
+from splitplanner.loaded.cells_seams import Fixings, needs_screws_across, seam_sides
 from splitplanner.loaded.uncut import known_material
-from splitplanner.plan import Division, Joint, Line, Load, Loading, Piece, Plan, PointLoad, Screw
+from splitplanner.plan import Division, Line, Load, Loading, Piece, Plan, PointLoad
 from splitplanner.progress import Report, silent
 from splitplanner.strength import LayeredStiffness
 from splitplanner.strength.cells import (
@@ -30,11 +26,7 @@ from splitplanner.strength.cells import (
     embedded,
     stacked,
 )
-from splitplanner.strength.seam_ground import contact_of
 from splitplanner.workshop import Shelf
-
-PLACES = 8.0
-"""Distance of the places where screws are tried, mm."""
 
 
 def condensed_plan(
@@ -46,7 +38,6 @@ def condensed_plan(
     *,
     braces: Sequence[Brace] = (),
     tape_lines: Mapping[str, tuple[Line, ...]] | None = None,
-    places: bool = False,
     size: float = SIZE,
     report: Report = silent,
 ) -> CondensedPlan:
@@ -65,9 +56,6 @@ def condensed_plan(
     braces : sequence of Brace
     tape_lines : mapping of seam name to lines, optional
         As for `strength_answer`.
-    places : bool
-        Whether screws are tried along all flanges, so that it answers to screws that are moved or
-        added: takes longer.
     size : float
         Of cells, mm.
     report : progress callback
@@ -98,9 +86,9 @@ def condensed_plan(
     found = []
     for each in sides:
         joint = plan.joint(each.seam.name)
-        found += _places(fixings, each, joint, (tape_lines or {}).get(joint.seam, ()), rows)
-        if places:
-            found += _tried(fixings, each, joint, rows)
+        lines = (tape_lines or {}).get(joint.seam, ())
+        for thing, fixing in fixings.things(each, joint, lines, needs_screws_across(joint)):
+            found.append(Place(joint.seam, thing, fixing, rows.added(fixing.gaps)))
     strips = []
     for brace in braces:
         sheet = sheet_of(brace.profile.wish, shelf, material)
@@ -116,7 +104,7 @@ def condensed_plan(
     )
     return CondensedPlan(
         plan, loading, names, sides, tuple(found), tuple(strips), ground,
-        np.concatenate(firm) if firm else np.zeros(0), whole, load_size(loading), shelf,
+        np.concatenate(firm) if firm else np.zeros(0), whole, load_size(loading), fixings,
     )  # fmt: skip
 
 
@@ -162,57 +150,3 @@ def _all(gaps: Sequence[Any], assembly: Assembly) -> Any:
     from scipy.sparse import csr_array
 
     return stacked([csr_array((0, int(assembly.starts[-1]))), *gaps])
-
-
-def _places(
-    fixings: Fixings, sides: SeamSides, joint: Joint, lines: tuple[Line, ...], rows: _Rows
-) -> list[Place]:
-    """Return all fasteners of a joint."""
-    found = []
-    for fixing in fixings.of(sides, joint, lines):
-        thing: object = joint.tape if fixing.kind == "tape" else joint.register
-        if fixing.kind == "pin":
-            thing = joint.pins[fixing.number]
-        elif fixing.kind in ("screw", "screw across"):
-            thing = joint.screws[fixing.number]
-        found.append(Place(joint.seam, thing, fixing, rows.added(fixing.gaps)))
-    return found
-
-
-def _tried(fixings: Fixings, sides: SeamSides, joint: Joint, rows: _Rows) -> list[Place]:
-    """Return places for screws as the joint has them, along its flange."""
-    found = []
-    known = [np.array(screw.at) for screw in joint.screws]
-    for screw in screws_along(sides, joint):
-        if min(np.linalg.norm(at - screw.at) for at in known) < PLACES / 4.0:
-            continue
-        fixing = fixings.screw(sides, screw)
-        found.append(Place(joint.seam, screw, fixing, rows.added(fixing.gaps)))
-    return found
-
-
-def screws_along(sides: SeamSides, joint: Joint) -> list[Screw]:
-    """Return screws like the first of a joint, all along its flange."""
-    if joint.flange is None or not joint.screws:
-        return []
-    plane, first = sides.seam.plane, joint.screws[0]
-    place = shapely.points(plane.to_plane(np.array([first.at]))[0])
-    lines = [LineString(line) for line in joint.flange.lines]
-    arm = min(float(line.distance(place)) for line in lines)
-    contact = contact_of(sides.seam, joint).buffer(-screw_room(first))
-    found = []
-    for line in lines:
-        # The wall is on the left of the line, the rim on its right.
-        for way in shapely.get_parts(line.offset_curve(-arm)):
-            count = max(1, math.ceil(way.length / PLACES))
-            spots = shapely.line_interpolate_point(way, np.linspace(0.0, way.length, count + 1))
-            for at in plane.to_space(
-                shapely.get_coordinates(spots[shapely.contains(contact, spots)])
-            ):
-                found.append(replace(first, at=to_vector(at)))
-    return found
-
-
-def screw_room(screw: Screw) -> float:
-    """Return how far a screw has to be from the edge of the contact, mm."""
-    return screw.clearance / 2.0

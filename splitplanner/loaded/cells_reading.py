@@ -17,7 +17,7 @@ from splitplanner.loaded.cells_values import (
     percentiles_of,
 )
 from splitplanner.strength import LayeredStrength
-from splitplanner.strength.cells import CellModel
+from splitplanner.strength.cells import CellModel, surface_pieces
 
 _REACH = 0.5
 
@@ -135,15 +135,24 @@ def piece_in_cells(
     up : (3,) array
         Its print direction.
     """
-    solid = model.solid
+    solid, grid = model.solid, model.grid
     rows = model.rows_at(solid.vertices, _outward(model), _REACH)
-    share = strength.share(model.face_stresses(moved), up)
+    # Large faces are looked at in every cell that they go through.
+    every = np.arange(len(solid.faces))
+    cut, cells, source = surface_pieces(solid, every, grid.corner, grid.steps, grid.shape)
+    corners = grid.corner + cut * grid.steps
+    stress = model.stresses(moved, corners.mean(axis=1), grid.held_by(cells))
+    sides = corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0]
+    areas = 0.5 * np.linalg.norm(np.cross(*sides), axis=1)
+    shares = strength.share(stress, up)
+    share = np.zeros(len(every))
+    np.maximum.at(share, source, shares)
     return PieceInCells(
         name,
         solid,
         model.moves(moved, solid.vertices, rows),
         frozen_floats(share),
-        percentiles_of(share, solid.face_areas),
+        percentiles_of(shares, areas),
     )
 
 

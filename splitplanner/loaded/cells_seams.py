@@ -137,10 +137,19 @@ class Fixings:
     ) -> None:
         self.assembly, self.shelf, self.modulus, self.fibre = assembly, shelf, modulus, fibre
 
-    def of(self, sides: SeamSides, joint: Joint, lines: tuple[Line, ...] = ()) -> list[Fixing]:
+    def of(
+        self, sides: SeamSides, joint: Joint, lines: tuple[Line, ...] = (), across: bool = False
+    ) -> list[Fixing]:
         """Return what a joint holds its seam with.
 
-        Screws pull; they take what slides only where fewer than two pins and no register do.
+        Parameters
+        ----------
+        sides : SeamSides
+        joint : Joint
+        lines : tuple of lines
+            Where tape runs.
+        across : bool
+            Whether screws take what slides, beside pulling; see `needs_screws_across`.
 
         Raises
         ------
@@ -149,7 +158,6 @@ class Fixings:
         LoadError
             If a fastener is beside its pieces.
         """
-        across = needs_screws_across(joint)
         found = [self.screw(sides, screw, number) for number, screw in enumerate(joint.screws)]
         if across:
             found += [
@@ -157,6 +165,20 @@ class Fixings:
             ]
         found += [self.pin(sides, pin, number) for number, pin in enumerate(joint.pins)]
         return found + self.register(sides, joint) + self.tape(sides, joint, lines)
+
+    def things(
+        self, sides: SeamSides, joint: Joint, lines: tuple[Line, ...] = (), across: bool = False
+    ) -> list[tuple[object, Fixing]]:
+        """Return the same, each with what of the joint it is."""
+        found: list[tuple[object, Fixing]] = []
+        for fixing in self.of(sides, joint, lines, across):
+            thing: object = joint.tape if fixing.kind == "tape" else joint.register
+            if fixing.kind == "pin":
+                thing = joint.pins[fixing.number]
+            elif fixing.kind in ("screw", "screw across"):
+                thing = joint.screws[fixing.number]
+            found.append((thing, fixing))
+        return found
 
     def screw(self, sides: SeamSides, screw: Screw, number: int = 0) -> Fixing:
         """Return a screw that pulls: its stress area over the length between head and thread.

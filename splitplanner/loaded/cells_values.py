@@ -32,7 +32,8 @@ class PieceInCells:
     moved : (n, 3) float array
         How far each of its vertices moves, mm.
     share : (m,) float array
-        How much of its strength is taken in the middle of each face; 1 is where it fails.
+        How much of its strength is taken on each face, in the middle of it or of its worst part in
+        one cell; 1 is where it fails.
     percentiles : (2,) tuple of float
         Shares that 95 and 99 % of its surface stay below.
     """

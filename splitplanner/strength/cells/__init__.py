@@ -2,7 +2,7 @@
 
 from splitplanner.strength.cells.assembly import Assembly, Contact, Tie, sprung, stacked
 from splitplanner.strength.cells.condensing import Condensed, Joined, SeamAnswer, condensed
-from splitplanner.strength.cells.grid import CellGrid, cell_grid
+from splitplanner.strength.cells.grid import CellGrid, cell_grid, surface_pieces
 from splitplanner.strength.cells.model import SIZE, CellModel, Patch, embedded
 from splitplanner.strength.cells.seam_points import SPACING, SeamPoints, seam_points
 from splitplanner.strength.cells.solving import (
@@ -42,4 +42,5 @@ __all__ = [
     "seam_points",
     "sprung",
     "stacked",
+    "surface_pieces",
 ]

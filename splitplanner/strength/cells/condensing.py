@@ -2,16 +2,16 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
 from numpy.typing import ArrayLike
 
-from splitplanner.arrays import Bools, Floats, frozen_floats
+from splitplanner.arrays import Bools, Floats, Ints, frozen_floats
 from splitplanner.errors import LoadError
 from splitplanner.strength.cells.assembly import Assembly, stacked
-from splitplanner.strength.cells.reducing import ReducedPiece, reduced
+from splitplanner.strength.cells.reducing import ReducedPiece, Response, reduced
 
 _ROUNDS = 60
 """Rounds until every contact is known to be open or closed; 5 to 15 do."""
@@ -104,6 +104,7 @@ class Condensed:
     loaded: Floats
     rigid_gaps: Floats
     rigid_held: Floats
+    _responses: tuple[tuple[Ints, Response], ...]
 
     @property
     def aids(self) -> Floats:
@@ -163,6 +164,47 @@ class Condensed:
             closed,
             frozen_floats(moved[ended:]),
             rounds,
+        )
+
+    def extended(self, ties: Any) -> Condensed:
+        """Return the same with more gaps behind the others; exact, and quick for a few.
+
+        Parameters
+        ----------
+        ties : sparse (t, f) array
+        """
+        count, more = self.gaps.shape[0], ties.shape[0]
+        total = len(self.loaded)
+        # In the order in which they were found, with the new ones last.
+        across, own = np.zeros((total + 1, more)), np.zeros((more, more))
+        known = count + self.watch.shape[0]
+        responses = []
+        for index, (piece, (there, response)) in enumerate(
+            zip(self.pieces, self._responses, strict=True)
+        ):
+            low, high = self.assembly.starts[index], self.assembly.starts[index + 1]
+            rows = ties[:, low:high]
+            some = np.flatnonzero(np.diff(rows.indptr))
+            new = piece.response(rows[some], with_ways=False)
+            across[np.ix_(there, some)] += response.along(new)
+            own[np.ix_(some, some)] += new.along(new)
+            moved_up = np.where(there < count, there, there + more)
+            responses.append((np.concatenate([moved_up, count + some]), response.beside(new)))
+        pulled = across[known]
+        across = np.delete(across, known, axis=0)
+        old = np.concatenate([np.arange(count), np.arange(count + more, total + more)])
+        fresh = np.arange(count, count + more)
+        whole, loaded = np.zeros((total + more, total + more)), np.zeros(total + more)
+        whole[np.ix_(old, old)], loaded[old] = self.flexibility, self.loaded
+        whole[np.ix_(old, fresh)], whole[np.ix_(fresh, old)] = across, across.T
+        whole[np.ix_(fresh, fresh)], loaded[fresh] = own, pulled
+        return replace(
+            self,
+            gaps=stacked([self.gaps, ties]),
+            flexibility=frozen_floats(whole),
+            loaded=frozen_floats(loaded),
+            rigid_gaps=frozen_floats(np.vstack([self.rigid_gaps, ties @ self.assembly.rigid])),
+            _responses=tuple(responses),
         )
 
     def displacements(self, answer: SeamAnswer) -> Floats:
@@ -276,8 +318,8 @@ def condensed(
     gaps = stacked([contacts, ties])
     rows = stacked([gaps, watch, csr_array(acting[None])])
     taking = np.unique(contacts.indices)
-    pieces, parts = [], []
-    rigid = assembly.rigid
+    pieces, responses = [], []
+    rigid, aids = assembly.rigid, rows.shape[0]
     held = np.zeros((rigid.shape[1], rigid.shape[1]))
     for index, model in enumerate(assembly.models):
         low, high = assembly.starts[index], assembly.starts[index + 1]
@@ -288,9 +330,13 @@ def condensed(
         piece = reduced(model, matrix, kept, ways)
         own = rows[:, low:high]
         there = np.flatnonzero(np.diff(own.indptr))
+        behind = np.arange(aids, aids + piece.ways.shape[1])
+        aids += len(behind)
         pieces.append(piece)
-        parts.append((there, piece.flexibility(own[there])))
-    whole = _summed(parts, rows.shape[0])
+        responses.append((np.concatenate([there, behind]), piece.response(own[there])))
+    whole = np.zeros((aids, aids))
+    for there, response in responses:
+        whole[np.ix_(there, there)] += response.along(response)
     count = gaps.shape[0] + watch.shape[0]
     others = np.delete(np.arange(len(whole)), count)
     return Condensed(
@@ -303,6 +349,7 @@ def condensed(
         frozen_floats(whole[others, count]),
         frozen_floats(gaps @ rigid),
         frozen_floats(held),
+        tuple(responses),
     )
 
 
@@ -311,17 +358,4 @@ def _cleared(contacts: Any) -> Any:
     found = contacts.tocsr().copy()
     found.data[np.abs(found.data) < _NONE * np.abs(found.data).max(initial=0.0)] = 0.0
     found.eliminate_zeros()
-    return found
-
-
-def _summed(parts: list[tuple[Any, Floats]], rows: int) -> Floats:
-    """Sum up the flexibilities of pieces: those of rows, and behind them of each one's ways."""
-    total = rows + sum(len(own) - len(there) for there, own in parts)
-    found = np.zeros((total, total))
-    start = rows
-    for there, own in parts:
-        end = start + len(own) - len(there)
-        which = np.concatenate([there, np.arange(start, end)])
-        found[np.ix_(which, which)] += own
-        start = end
     return found

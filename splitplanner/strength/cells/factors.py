@@ -50,8 +50,9 @@ class Triangle:
 
         Returns
         -------
-        flexibility : (k, k) float array
-            How far each set of forces moves along every other, with those freedoms held.
+        halves : (f - b, k) float array
+            Products of two columns say how far one set of forces moves along the other, with those
+            freedoms held.
         felt : (b, k) float array
             The forces on them that do the same to the rest.
         """
@@ -64,7 +65,7 @@ class Triangle:
         held[self.places[last]] = True
         kernels.eliminate_in_place(lower.indptr, lower.indices, lower.data, held, acting)
         halves = acting[~held] / np.sqrt(self.pivots[~held])[:, None]
-        return halves.T @ halves, acting[self.places[last]]
+        return halves, acting[self.places[last]]
 
     def remainder(self, last: Ints) -> Floats:
         """Return what is left for some freedoms (b,) once all others are eliminated, (b, b).

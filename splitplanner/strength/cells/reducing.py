@@ -21,6 +21,39 @@ _MOVES = 1e-9
 
 
 @dataclass(frozen=True, eq=False)
+class Response:
+    """What a reduced piece does by n sets of forces, in halves: products of two say how far.
+
+    Attributes
+    ----------
+    half : (b, n) float array
+        Through its kept freedoms.
+    deep : (d,) int array
+        Which of the sets act inside it too.
+    inner : (f - b, d) float array
+        What those do there, with the kept freedoms held.
+    """
+
+    half: Floats
+    deep: Ints
+    inner: Floats
+
+    def along(self, other: Response) -> Floats:
+        """Return how far each set (n,) moves along by each of another (m,), (n, m) mm/N."""
+        found: Floats = self.half.T @ other.half
+        if len(self.deep) and len(other.deep):
+            found[np.ix_(self.deep, other.deep)] += self.inner.T @ other.inner
+        return found
+
+    def beside(self, other: Response) -> Response:
+        """Return both, the sets of the other one last."""
+        deep = np.concatenate([self.deep, self.half.shape[1] + other.deep])
+        return Response(
+            np.hstack([self.half, other.half]), deep, np.hstack([self.inner, other.inner])
+        )
+
+
+@dataclass(frozen=True, eq=False)
 class ReducedPiece:
     """One piece, reduced to some of its freedoms, with an aid against moving as a whole.
 
@@ -48,35 +81,29 @@ class ReducedPiece:
     _triangle: Triangle
     _root: Floats
 
-    def flexibility(self, rows: Any) -> Floats:
-        """Return how rows move by unit forces along them and along the ways, with the aid.
+    def response(self, rows: Any, with_ways: bool = True) -> Response:
+        """Return what the piece with its aid does by unit forces along rows, and along its ways.
 
         Parameters
         ----------
         rows : sparse (r, f) array
-
-        Returns
-        -------
-        (r + w, r + w) float array, mm/N
+        with_ways : bool
+            Whether the w ways follow the rows.
         """
         from scipy.linalg import solve_triangular
 
-        count = rows.shape[0]
-        felt = np.zeros((len(self.kept), count + self.ways.shape[1]))
-        felt[:, count:] = self.ways
-        felt[:, :count] = rows[:, self.kept].toarray().T
-        found = np.zeros((felt.shape[1], felt.shape[1]))
+        ways = self.ways if with_ways else self.ways[:, :0]
+        felt = np.hstack([rows[:, self.kept].toarray().T, ways])
         # Rows that touch kept freedoms alone are felt as they are.
         outside = np.ones(rows.shape[1])
         outside[self.kept] = 0.0
         deep = np.flatnonzero(abs(rows) @ outside)
+        inner = np.zeros((len(self._triangle.pivots) - len(self.kept), 0))
         if len(deep):
-            own, felt[:, deep] = self._triangle.eliminated(rows[deep].toarray().T, self.kept)
-            found[np.ix_(deep, deep)] = own
+            inner, felt[:, deep] = self._triangle.eliminated(rows[deep].toarray().T, self.kept)
         if len(self.kept):
-            half = solve_triangular(self._root, felt, lower=True, overwrite_b=True)
-            found += half.T @ half
-        return found
+            felt = solve_triangular(self._root, felt, lower=True, overwrite_b=True)
+        return Response(felt, frozen_ints(deep), inner)
 
     def moved(self, forces: ArrayLike) -> Floats:
         """Return the displacements (f,) of the piece with its aid by forces (f,)."""
