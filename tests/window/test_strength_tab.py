@@ -1,0 +1,254 @@
+"""The tab of strength in the whole window, with its real processes."""
+
+import numpy as np
+import pytest
+from PySide6.QtCore import Qt, QTimer
+from PySide6.QtTest import QTest
+from PySide6.QtWidgets import QApplication, QFileDialog
+
+from splitplanner.background.cells_told import CellsTold, WayInCells
+from splitplanner.background.overlay import SHARE
+from splitplanner.background.strength_overlays import checked_overlay
+from splitplanner.plan import loads_from_text
+from splitplanner.window.strength.strength_panel import StrengthPanel
+from tests.window.hands import Keyboard, Mouse
+from tests.window.widgets import button_called
+
+MOUSE, KEYS = Mouse(), Keyboard()
+
+
+@pytest.fixture(scope="module")
+def opened(desk, model):
+    """A window with the part cut in two, and the tab in front."""
+    desk.begin(model)
+    desk.window.commands["add"].trigger()
+    desk.settle()
+    MOUSE.open_tab(desk.window.right, "Strength")
+    return desk
+
+
+@pytest.fixture
+def tab(opened) -> StrengthPanel:
+    opened.settle()
+    opened.faults.clear()
+    opened.said.clear()
+    take_keyboard(opened)
+    return opened.window.strength
+
+
+def take_keyboard(desk):
+    """A dialog that was closed does not hand the keyboard back without a window manager."""
+    desk.window.activateWindow()
+    assert QTest.qWaitForWindowActive(desk.window)
+
+
+def answer(work):
+    """Do something with the dialog that is about to open, without waiting for it here."""
+    failed = []
+
+    def act():
+        dialog = QApplication.activeModalWidget()
+        if dialog is None or not dialog.isActiveWindow():
+            QTimer.singleShot(10, act)
+            return
+        try:
+            work(dialog)
+        except Exception as fault:  # noqa: BLE001 - told by whoever waits
+            failed.append(fault)
+        # If it is still there nobody else would end it.
+        if dialog.isVisible():
+            dialog.reject()
+
+    QTimer.singleShot(0, act)
+    return failed
+
+
+def names(desk):
+    return [each.name for each in desk.session.plan.loadings]
+
+
+def call_it(name):
+    """Return what writes a name into a dialog and takes it with Enter."""
+
+    def work(dialog):
+        dialog.name.setFocus()
+        dialog.name.selectAll()
+        KEYS.write(name)
+        KEYS.press(Qt.Key.Key_Return)
+
+    return work
+
+
+def test_a_load_case_is_added_by_mouse_and_answered(opened, tab):
+    assert "add a load case" in tab.answer.said.text()
+    failed = answer(call_it("shelf"))
+    MOUSE.click(tab.loads.add)
+    assert failed == []
+    assert names(opened) == ["shelf"]
+    assert opened.session.document.undo_label == "add load case shelf"
+    # It is the one that chart and view show.
+    assert opened.window.selection.load == "shelf"
+    opened.settle()
+    assert opened.session.examined.strength.loads[0].loading.name == "shelf"
+    # Pins alone hold no seam that bending opens.
+    assert tab.answer.said.text().startswith("Holds 0 % of what the uncut part holds")
+    assert tab.statements.text()
+    MOUSE.row(tab.answer.seams, 0)
+    assert opened.window.selection.seam == "S1"
+    assert opened.window.seams.chosen == "S1"
+
+
+def test_one_is_renamed_copied_and_deleted_by_keys(opened, tab):
+    MOUSE.row(tab.loads.table, 0)
+    failed = answer(call_it("on a shelf"))
+    # QTest does not stand that a key opens a dialog; that F2 asks for it is tested elsewhere.
+    tab.loads.rename_asked.emit("shelf")
+    take_keyboard(opened)
+    tab.loads.table.setFocus()
+    assert failed == []
+    assert names(opened) == ["on a shelf"]
+    assert opened.window.selection.load == "on a shelf"
+    assert opened.session.document.undo_label == "rename load case shelf"
+    KEYS.press(Qt.Key.Key_D)
+    assert names(opened) == ["on a shelf", "on a shelf 2"]
+    assert opened.window.selection.load == "on a shelf 2"
+    KEYS.press(Qt.Key.Key_Delete)
+    assert names(opened) == ["on a shelf"]
+    assert opened.window.selection.load == "on a shelf"
+    # Every edit was one step.
+    for expected in (["on a shelf", "on a shelf 2"], ["on a shelf"], ["shelf"], []):
+        opened.window.commands["undo"].trigger()
+        assert names(opened) == expected
+    assert opened.window.selection.load is None
+    for _ in range(2):
+        opened.window.commands["redo"].trigger()
+    assert opened.window.selection.load == "on a shelf"
+
+
+def test_a_changed_load_case_shows_no_old_figures(opened, tab):
+    def heavier(dialog):
+        box = dialog.loads[0].force.size_box
+        box.setFocus()
+        box.selectAll()
+        KEYS.write("200")
+        KEYS.press(Qt.Key.Key_Return)
+
+    before = tab.loads.table.rows_model.rows[0].answer
+    failed = answer(heavier)
+    tab.loads.table.row_entered.emit(0)
+    assert failed == []
+    row = tab.loads.table.rows_model.rows[0]
+    assert "200 N" in row.words
+    assert row.answer is None
+    assert "being worked out" in tab.answer.said.text()
+    opened.settle()
+    row = tab.loads.table.rows_model.rows[0]
+    assert row.answer is not None
+    # Twice the load takes half of how often it is held.
+    assert row.answer.uncut.factor == pytest.approx(before.uncut.factor / 2.0)
+
+
+def test_loads_go_to_a_file_and_come_back(opened, tab, monkeypatch, tmp_path):
+    path = tmp_path / "loads.toml"
+    monkeypatch.setattr(QFileDialog, "getSaveFileName", lambda *_: (str(path), ""))
+    monkeypatch.setattr(QFileDialog, "getOpenFileName", lambda *_: (str(path), ""))
+    MOUSE.click(tab.loads.save)
+    kept = opened.session.plan.loadings
+    assert loads_from_text(path.read_text("utf-8")).on(opened.session.part) == kept
+    MOUSE.click(tab.loads.read)
+    assert opened.said == ["These load cases are there already."]
+    path.write_text(path.read_text("utf-8").replace("200.0", "300.0"), "utf-8")
+    MOUSE.click(tab.loads.read)
+    assert names(opened) == ["on a shelf", "on a shelf 2"]
+    assert opened.session.document.undo_label == "open loads"
+    path.write_text("[loads.x]\naxis = 3\n", "utf-8")
+    MOUSE.click(tab.loads.read)
+    (fault,) = opened.faults
+    assert "loads.toml" in str(fault)
+    assert names(opened) == ["on a shelf", "on a shelf 2"]
+
+
+def test_usual_ones_are_proposed_as_one_step(opened, tab):
+    before = names(opened)
+    MOUSE.click(tab.loads.propose)
+    opened.until(lambda: names(opened) != before)
+    assert opened.session.document.undo_label == "propose load cases"
+    more = names(opened)[len(before) :]
+    assert len(more) == 3
+    assert opened.window.selection.load == more[0]
+    opened.window.commands["undo"].trigger()
+    assert names(opened) == before
+
+
+def test_a_brace_is_added_drawn_hidden_and_deleted(opened, tab):
+    MOUSE.open_tab(tab.pages, "Braces")
+    failed = answer(lambda dialog: MOUSE.click(button_called(dialog, "Keep it")))
+    MOUSE.click(tab.braces.add)
+    assert failed == []
+    (brace,) = opened.session.plan.braces
+    assert brace.name == "brace 1"
+    opened.settle()
+    (made,) = opened.session.examined.braces
+    assert made.name == "brace 1"
+    # On the upper side of the part, 80 mm high.
+    assert made.solid.bounds[0, 2] >= 80.0
+    link = opened.window.view_link
+    assert "brace brace 1" in [body.name for body in link._bodies()]
+    MOUSE.click(tab.braces.shown, tab.braces.shown.rect().center())
+    assert "brace brace 1" not in [body.name for body in link._bodies()]
+    MOUSE.click(tab.braces.shown, tab.braces.shown.rect().center())
+    MOUSE.click(tab.braces.fit)
+    opened.until(lambda: "spare" in tab.braces.fit_note.text)
+    assert "600 x 300 mm" in tab.braces.fit_note.text
+    take_keyboard(opened)
+    MOUSE.row(tab.braces.table, 0)
+    KEYS.press(Qt.Key.Key_Delete)
+    assert opened.session.plan.braces == ()
+    assert "brace brace 1" not in [body.name for body in link._bodies()]
+    assert tab.braces.fit_note.text == ""
+
+
+def test_a_check_is_given_up_when_the_plan_changes(opened, tab, monkeypatch):
+    session, cells = opened.session, tab.cells
+    MOUSE.open_tab(tab.pages, "Check")
+    asked = []
+    real = session.jobs.ask
+
+    def ask(desk, task, *given, **hears):
+        if task != "check_cells":
+            return real(desk, task, *given, **hears)
+        asked.append((given, hears))
+        # Something that takes long stands for the check.
+        return real(desk, "wait", 60.0, **{**hears, "answered": lambda _: None})
+
+    monkeypatch.setattr(session.jobs, "ask", ask)
+    MOUSE.click(cells.check)
+    ((plan, load), _) = asked[0]
+    assert plan == session.plan
+    assert load == opened.window.selection.load
+    assert cells.stop.isVisible()
+    name = session.plan.loadings[0].name
+    shares = {
+        piece.name: np.linspace(0.0, 0.5, len(piece.solid.faces))
+        for piece in session.division.pieces
+    }
+    told = CellsTold(
+        session.plan.loadings[0], 1.0, (WayInCells("glued", 1.0, 0.3, (0.1, 0.2)),), (),
+        (checked_overlay(SHARE, name, shares),), 1.0, "Near.",
+    )  # fmt: skip
+    opened.window.selection.choose_load(name)
+    opened.window.commands["undo"].trigger()
+    opened.until(lambda: not cells.stop.isVisible())
+    opened.window.commands["redo"].trigger()
+    opened.settle()
+    MOUSE.click(cells.check)
+    asked[1][1]["answered"](told)
+    session.jobs.stop(opened.window.cells_link._job, patience=None)
+    opened.window.cells_link.refresh()
+    assert "took 1 s" in cells.said.text()
+    MOUSE.click(cells.faces)
+    assert opened.window.tools.faces.currentText() == told.overlays[0].name
+    # Of another plan it says nothing.
+    opened.window.commands["undo"].trigger()
+    assert "took 1 s" not in cells.said.text()
+    assert opened.faults == []
