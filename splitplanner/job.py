@@ -154,11 +154,17 @@ def plan_part(
         own_fastenings=dict(own_fastenings or {}),
         material=material,
     )
-    plan = _with_braces(plan, source, braces)
-    examining = part_of(report, 0.9, 1.0)
-    result = Examiner(source, shelf).examine(
-        plan, model.stem, completing=True, weights=weights, wishes=wishes, report=examining,
-    )  # fmt: skip
+    examiner = Examiner(source, shelf)
+    joining = part_of(report, 0.9, 0.95 if braces else 1.0)
+    result = examiner.examine(
+        plan, model.stem, completing=True, weights=weights, wishes=wishes, report=joining
+    )
+    if braces:
+        # They keep clear of what holds the seams, so that has to be known before.
+        plan, bracing = _with_braces(result.plan, source, braces), part_of(report, 0.95, 1.0)
+        result = examiner.examine(
+            plan, model.stem, completing=True, weights=weights, wishes=wishes, report=bracing
+        )
     result = _by_beds(result, spool_left, report)
     findings = (*source.findings, *suggestion.findings, *result.findings)
     return replace(result, suggestion=suggestion, findings=once(findings))
