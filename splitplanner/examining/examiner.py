@@ -163,12 +163,12 @@ class Examiner:
         if more is not None:
             hand(replace(division, pieces=tuple(row.piece for row in figures.pieces)))
             found += more
-        strength = self._strength(division, made, part_of(report, 0.88, 0.92))
+        figures = self._measures.by_layers(figures, part_of(report, 0.88, 0.92))
+        hand(figures)
+        strength = self._strength(division, made, part_of(report, 0.92, 0.95))
         if strength is not None:
             figures = replace(figures, seam_ratios=strength.seam_ratios)
             found += strength.findings
-        figures = self._measures.by_layers(figures, part_of(report, 0.92, 0.95))
-        hand(figures)
         order = assembly_of(division, made, _pieces_of(figures), self.shelf)
         found += self._made_findings(
             division, plan, made, seen, figures, part_of(report, 0.95, 0.96)
