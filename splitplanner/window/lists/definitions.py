@@ -232,7 +232,9 @@ FIGURES = {
         "Work that the load does on the part printed in one, over what it does on the plan: how "
         "stiff the plan is beside the uncut part."
     ),
-    "cells deflection": "The largest way that a point of a piece moves.",
+    "cells deflection": (
+        "The largest way that a corner of a piece moves, or where it is loaded along the load."
+    ),
     "cells share 99": (
         "99 % of the surface take no more than this share of their strength; above 100 % it fails."
     ),
