@@ -90,7 +90,8 @@ def _told(check: CellCheck) -> WayInCells:
     return WayInCells(
         check.held,
         1.0 if check.stiffness is None else check.stiffness,
-        check.deflection,
+        # Of a plain part with few corners these alone tell nothing of its middle.
+        max(check.deflection, abs(check.sag)),
         worst.percentiles,
         worst.name,
         check.seams,

@@ -24,7 +24,7 @@ class WayInCells:
     stiffness : float
         Of the part as if printed in one; 1 is as stiff.
     deflection : float
-        The largest way that a point of a piece moves, mm.
+        The largest way that a corner of a piece moves, or where it is loaded along the load, mm.
     percentiles : (float, float)
         Shares of its strength that 95 and 99 % of the surface of the piece that takes most stay
         below; 1 is where it fails.
