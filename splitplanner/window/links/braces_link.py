@@ -71,6 +71,11 @@ class BracesLink(QObject):
         plan = self._session.plan
         return () if plan is None else plan.braces
 
+    @property
+    def is_idle(self) -> bool:
+        """Whether no places for braces are being looked for."""
+        return self._proposing is None or self._proposing.is_over
+
     # -- what is shown ------------------------------------------------------------------------
     def refresh(self) -> None:
         """Show the braces of the plan and what is known of them."""
@@ -109,7 +114,8 @@ class BracesLink(QObject):
             self._view.set_braces(examined.braces)
 
     # -- braces -------------------------------------------------------------------------------
-    def _ask(self, brace: BraceWish) -> BraceDialog | None:
+    def dialog_on(self, brace: BraceWish) -> BraceDialog | None:
+        """Return an editor of a brace; None without a part."""
         from splitplanner.window.dialogs.offered import offered_hardware
 
         part = self._session.part
@@ -134,12 +140,12 @@ class BracesLink(QObject):
         taken = {each.name for each in self._braces}
         name = next(name for at in count(1) if (name := f"brace {at}") not in taken)
         self._edited = None
-        self._open(self._ask(new_brace(part, self._session.axis, name)))
+        self._open(self.dialog_on(new_brace(part, self._session.axis, name)))
 
     def _edit(self, name: str) -> None:
         self._edited = next((each for each in self._braces if each.name == name), None)
         if self._edited is not None:
-            self._open(self._ask(self._edited))
+            self._open(self.dialog_on(self._edited))
 
     def _open(self, dialog: BraceDialog | None) -> None:
         if dialog is not None:
