@@ -43,6 +43,7 @@ class Shots:
         self._lists()
         self._faces()
         self._loads()
+        self._strength()
         window.tools.spread.setValue(12)
         self._keep("apart")
         window.tools.spread.setValue(0)
@@ -119,6 +120,39 @@ class Shots:
             self._keep(f"load-faces-{name.replace(' ', '-')}")
         window.tools.faces.setCurrentIndex(0)
         window.chart.set_curve("area")
+
+    def _strength(self) -> None:
+        from splitplanner.window.strength.brace_dialog import new_brace
+        from splitplanner.window.strength.loading_dialog import LoadedPart, LoadingDialog
+
+        window, panel, session = self._window, self._window.strength, self._window.session
+        window.right.setCurrentIndex(7)
+        self._keep("strength")
+        panel.pages.setCurrentIndex(1)
+        panel.braces.propose_asked.emit()
+        self._tour.until(lambda: window.braces_link.is_idle)
+        self._tour.settle()
+        panel.braces.fit_asked.emit(800.0, 300.0, 10.0, 8.0)
+        self._tour.settle()
+        self._keep("strength-braces")
+        panel.pages.setCurrentIndex(0)
+        self._keep("strength-braced")
+        panel.pages.setCurrentIndex(2)
+        panel.cells.check_asked.emit()
+        self._tour.settle()
+        self._keep("strength-cells")
+        part, plan = session.part, session.plan
+        assert part is not None
+        assert plan is not None
+        loading = LoadingDialog(LoadedPart(part, session.axis, 10.0), plan.loadings[0])
+        brace = window.braces_link.dialog_on(new_brace(part, session.axis, "brace 3"))
+        for name, dialog in (("load-case", loading), ("brace", brace)):
+            assert dialog is not None
+            dialog.show()
+            self._keep(name, dialog)
+            dialog.close()
+        panel.pages.setCurrentIndex(0)
+        window.right.setCurrentIndex(0)
 
     def _wishes(self) -> None:
         window = self._window
