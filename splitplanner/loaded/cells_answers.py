@@ -115,7 +115,7 @@ class CondensedPlan:
     found: Condensed
     size: float
     fixings: Fixings
-    _last: dict[str, Bools] = field(default_factory=dict, repr=False)
+    _last: dict[tuple[str, ...], Bools] = field(default_factory=dict, repr=False)
 
     def solved(
         self,
@@ -162,10 +162,11 @@ class CondensedPlan:
             joined = joined_rows(*strips, len(springs))
         # Most gaps are closed as they were in the answer before.
         start = np.ones(len(springs), bool)
-        last = self._last.get("closed", start)[: len(start)]
+        way = held, *(each.beam.name for each in there)
+        last = self._last.get(way, self._last.get((), start))[: len(start)]
         start[: len(last)] = last
         answer = self.found.answer(springs, one_sided, start, joined)
-        self._last["closed"] = answer.closed
+        self._last[way] = self._last[()] = answer.closed
         return Solved(self, held, tuple(acting), there, answer)
 
     def knowing(

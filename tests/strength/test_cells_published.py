@@ -6,7 +6,15 @@ from shapely.geometry import Polygon
 
 from splitplanner.solid import Plane, Solid
 from splitplanner.strength.cells import Hold, embedded
-from tests.strength.embedding import TURNED, alike, facing, held_along, moved_by, turned_box
+from tests.strength.embedding import (
+    TURNED,
+    alike,
+    facing,
+    held_along,
+    mean_move,
+    moved_by,
+    turned_box,
+)
 
 SIDE, THICK, PRESSURE = 240.0, 4.0, 1e-3
 RIGIDITY = 2000.0 * THICK**3 / (12 * (1 - 0.3**2))
@@ -94,3 +102,59 @@ def test_a_pinched_cylinder_on_diaphragms():
     rows = model.rows_at(point, (-1.0, 1.0, 0.0))
     moved = moved_by(model, holds, model.forced(point, rows, [[0.0, 0.0, -0.25]]))
     assert -model.moves(moved, point, rows)[0, 2] == pytest.approx(1.8248e-5, rel=0.05)
+
+
+def test_a_twisted_beam():
+    # A strip 12 long, 1.1 x 0.32, twisted by a quarter turn: 1.754e-3 under 1 along its end's
+    # short side, 5.424e-3 along its long one (MacNeal and Harder 1985, from memory).
+    model = embedded(twisted_strip(12.0, 1.1, 0.32), alike(29e6, 0.22), size=0.6)
+    start, end = facing(model, (-1, 0, 0)), facing(model, (1, 0, 0))
+    for way, expected in (((0, 1, 0), 1.754e-3), ((0, 0, 1), 5.424e-3)):
+        moved = moved_by(model, [Hold(start)], model.pushed(end, np.array(way) / end.area))
+        assert mean_move(model, moved, end) @ way == pytest.approx(expected, rel=0.01)
+
+
+def twisted_strip(length, width, thick, count=96, each=6):
+    """Along x, its sections turned from y towards z by a quarter turn in all."""
+    step = np.linspace(-0.5, 0.5, each, endpoint=False)
+    half = np.full(each, 0.5)
+    sides = [(step, -half), (half, step), (-step, half), (-half, -step)]
+    ring = np.vstack([np.column_stack(side) for side in sides]) * (width, thick)
+    turns = np.linspace(0.0, np.pi / 2, count + 1)
+    rings = [
+        np.column_stack(
+            [np.full(len(ring), length * turn / turns[-1]), ring @ [c, -s], ring @ [s, c]]
+        )
+        for turn, c, s in zip(turns, np.cos(turns), np.sin(turns), strict=True)
+    ]
+    around, last = len(ring), count * len(ring)
+    faces = []
+    for own in range(around):
+        after = (own + 1) % around
+        for base in range(0, last, around):
+            a, b, c, d = base + own, base + after, base + around + own, base + around + after
+            faces += [(a, b, c), (b, d, c)]
+        faces += [(last + around, after, own), (last + around + 1, last + own, last + after)]
+    ends = [[0.0, 0.0, 0.0], [length, 0.0, 0.0]]
+    return Solid.from_arrays(np.vstack([*rings, ends]), np.array(faces))
+
+
+def test_an_elliptic_membrane():
+    # σyy = 92.7 at the end of the hole's long half axis, pulled at the outer edge by 10 (NAFEMS
+    # LE1, from memory). Stress at the edge of a cut cell is 4 % high.
+    angle = np.radians(np.linspace(0.0, 90.0, 200))
+    way = np.column_stack([np.cos(angle), np.sin(angle)])
+    shape = Polygon(np.vstack([way * (3.25, 2.75), way[::-1] * (2.0, 1.0)]))
+    part = Solid.prism(shape, Plane((0.0, 0.0, 1.0), 0.0), 0.0, 0.1)
+    model = embedded(part, alike(210e3, 0.3), size=0.12)
+    middles = part.face_centroids
+    holds = [
+        Hold(model.patch(middles[:, axis] < 1e-6), (tuple(np.eye(3)[axis]),)) for axis in range(3)
+    ]
+    outer = ((middles[:, :2] / (3.25, 2.75)) ** 2).sum(axis=1) > 0.98
+    upright = np.abs(part.face_normals[:, 2]) < 0.1
+    edge = model.patch(outer & upright & (middles[:, :2].min(axis=1) > 1e-6))
+    moved = moved_by(model, holds, model.pushed(edge, 10.0 * edge.normals))
+    corner = np.array([[2.0, 0.0, 0.05]])
+    found = model.stresses(moved, corner, model.rows_at(corner, (-1.0, -1.0, 0.0)))[0]
+    assert found[1, 1] == pytest.approx(92.7, rel=0.05)
