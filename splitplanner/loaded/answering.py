@@ -137,5 +137,6 @@ class _Case:
             if found is not None and found[0].weakest.factor > seams[index].weakest.factor:
                 seams[index] = found[0]
                 add_pulls(pulls, ties, found[1])
+        seams = loaded.with_most_taken(seams, load.left_at_least)
         under = braces_under(load, ground.shelf, ground.plastic, ground.held_by, pulls)
         return held_way("braced", tuple(seams), pieces, layers, under, factor)

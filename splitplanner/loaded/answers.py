@@ -67,6 +67,10 @@ class SeamUnderLoad:
         What it holds over what the uncut part holds at its weakest place, 1 at most.
     stress : float
         Largest stress across the seam as if it were whole, MPa, with the load that is left for it.
+    relieved_most : float
+        Share of the load that braces take off it if nothing slides, 0 to 1; the truth lies between.
+    stress_least : float or None
+        `stress` with that much taken off it; None without braces.
     """
 
     seam: str
@@ -76,6 +80,8 @@ class SeamUnderLoad:
     weakest: Weakest
     ratio: float
     stress: float
+    relieved_most: float = 0.0
+    stress_least: float | None = None
 
 
 @dataclass(frozen=True)

@@ -9,7 +9,7 @@ to the last one of the same piece, as a couple of bolts can hand it over, and en
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from typing import Protocol
 
@@ -131,14 +131,24 @@ class BracedLoad:
     @property
     def relief(self) -> Floats:
         """Share of moment and shear force that braces take at every entry, at least, (k,)."""
-        both = self.loose.shares.sum(axis=1), self.tight.shares.sum(axis=1)
-        return frozen_floats(np.clip(np.minimum(*both), 0.0, 1.0))
+        return self._relief(np.minimum)
 
     @property
     def left(self) -> Diagrams:
         """What is left for the part: a pull along the axis and what twists are all left to it."""
-        stays = 1.0 - self.relief[:, None]
-        found = self.found
+        return self._left(self.relief)
+
+    @property
+    def left_at_least(self) -> Diagrams:
+        """The same if braces take as much as they can."""
+        return self._left(self._relief(np.maximum))
+
+    def _relief(self, of_both: Callable[[Floats, Floats], Floats]) -> Floats:
+        both = of_both(self.loose.shares.sum(axis=1), self.tight.shares.sum(axis=1))
+        return frozen_floats(np.clip(both, 0.0, 1.0))
+
+    def _left(self, relief: Floats) -> Diagrams:
+        stays, found = 1.0 - relief[:, None], self.found
         return replace(found, moment=found.moment * stays, shear=found.shear * stays)
 
 

@@ -180,6 +180,22 @@ class LoadedSeams:
         """
         return tuple(self._held(bands, way, left) for bands in self.seams)
 
+    def with_most_taken(
+        self, seams: Sequence[SeamUnderLoad], left: Diagrams
+    ) -> list[SeamUnderLoad]:
+        """Return seams with what braces take off them at most, `left` being the rest."""
+        found = []
+        for bands, seam in zip(self.seams, seams, strict=True):
+            most = relieved_share(self.load(bands), seam_load_of(bands, left))
+            found.append(
+                replace(
+                    seam,
+                    relieved_most=max(seam.relieved, most),
+                    stress_least=min(seam.stress, stress_across(bands, left)),
+                )
+            )
+        return found
+
     def _held(self, bands: SeamBands, way: Way, left: Diagrams | None) -> SeamUnderLoad:
         name = bands.seam.name
         joint = joint_in(way, self.ground.plan.joint(name))

@@ -75,7 +75,9 @@ def _seam(seam: SeamUnderLoad) -> Record:
         "station": _figure(seam.station),
         "ratio": _figure(seam.ratio),
         "relieved": _figure(seam.relieved),
+        "relieved_most": _figure(seam.relieved_most),
         "stress": _figure(seam.stress),
+        "stress_least": None if seam.stress_least is None else _figure(seam.stress_least),
         "weakest": _weakest(seam.weakest),
         "of_the_same_section": None if seam.capacity is None else _figure(seam.capacity.ratio),
     }

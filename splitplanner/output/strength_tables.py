@@ -83,7 +83,7 @@ def _ways_table(answer: LoadAnswer, low: float) -> Table:
             factor_words(way.weakest.factor),
             "-" if seam is None else seam.seam,
             "-" if seam is None else f"{seam.station - low:.0f}",
-            "-" if seam is None else f"{seam.stress:.2f}",
+            "-" if seam is None else stress_words(seam),
             percent_words(layers),
             weakest_words(way.weakest),
         )
@@ -109,5 +109,14 @@ def _seams_table(way: HeldWay, low: float) -> Table:
 
 
 def relief_words(seam: SeamUnderLoad) -> str:
-    """Return how much of the load braces take off a seam, at least."""
-    return percent_words(seam.relieved) if seam.relieved > 0.0 else "-"
+    """Return how much of the load braces take off a seam, at least and at most."""
+    if seam.relieved_most <= 0.0:
+        return "-"
+    return f"{100.0 * seam.relieved:.0f} to {100.0 * seam.relieved_most:.0f} %"
+
+
+def stress_words(seam: SeamUnderLoad) -> str:
+    """Return the stress across a seam, MPa; with braces what is left of it at least and at most."""
+    if seam.stress_least is None:
+        return f"{seam.stress:.3g}"
+    return f"{seam.stress_least:.3g} to {seam.stress:.3g}"

@@ -157,6 +157,11 @@ def test_stress_moves_from_the_seam_into_the_strip():
     before, after = found["fastened"].seams[0], found["braced"].seams[0]
     assert after.weakest.factor > before.weakest.factor
     assert after.relieved > 0.0
+    # Of what crosses the seam the strip takes one of its two shares, whichever slips or not.
+    assert (after.relieved, after.relieved_most) == pytest.approx(sorted((loose, tight)), rel=1e-6)
+    assert after.stress == pytest.approx(before.stress * (1 - min(loose, tight)), rel=1e-6)
+    assert after.stress_least == pytest.approx(before.stress * (1 - max(loose, tight)), rel=1e-6)
+    assert (before.relieved_most, before.stress_least) == (0.0, None)
     share = [way.pieces[0].share for way in (found["fastened"], found["braced"])]
     # Beside the strip the pieces take all, so that they fail there as before.
     assert share == pytest.approx([MOMENT / MODULUS / 50.0] * 2)
