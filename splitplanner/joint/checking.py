@@ -192,7 +192,10 @@ class _Checking:
     def examples(self) -> Iterator[Finding]:
         """Warn of hardware whose sizes are those of no product."""
         screws = [screw for joint in self.plan.joints for screw in joint.screws]
+        bolted = self.maker.braces(self.division, self.plan, self.shelf)
+        bolts = [brace.bosses.size.screw for brace in bolted]
         held = {(screw.hold, screw.size, screw.standard) for screw in screws}
+        held |= {(bolt.hold, bolt.size, bolt.standard) for bolt in bolts}
         for hold, size, standard in sorted(held):
             row: Insert | FormingScrew | None = None
             # What is not on the shelf is found elsewhere.

@@ -95,6 +95,11 @@ class Ground:
         if self.is_hidden and top > float(np.nanmax(self.heights)):
             return None
         low, high = self.stations[ends[0]] + _END, self.stations[ends[1]] - _END
+        # It would follow a wall that is nearer than it is deep.
+        walls = self.stations[highest > middle + like.deepest + like.depth]
+        room = like.depth + like.clearance + _END
+        low = max([low, *(walls[walls < seams[0]] + room)])
+        high = min([high, *(walls[walls > seams[-1]] - room)])
         return (float(low), float(high)) if low < seams[0] and high > seams[-1] else None
 
     def lands(self, offset: float, low: float, high: float, like: BraceWish) -> float:

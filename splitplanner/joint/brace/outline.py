@@ -125,7 +125,11 @@ def profile_of(part: Solid, wish: BraceWish) -> Profile:
     # Far below, so that what the ends of the sweep look like matters nowhere.
     seat = swept(shadow, -reach)
     if wish.bridged > 0:
-        seat = _grown(_grown(seat, wish.bridged), -wish.bridged)
+        # What is higher beyond its ends counts for its clearance alone: they climb no wall there.
+        top = shapely.intersection(seat, wish.window(reach)).bounds[3]
+        below = shapely.intersection(seat, shapely.box(-reach, -2 * reach, reach, top))
+        bridged = _grown(_grown(below, wish.bridged), -wish.bridged)
+        seat = shapely.union(seat, bridged)
     seat = MultiPolygon(to_polygons(seat, _DUST))
     inner = _grown(seat, wish.clearance)
     outer = _grown(seat, wish.clearance + wish.depth)

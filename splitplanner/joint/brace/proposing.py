@@ -37,6 +37,8 @@ _BUILT = 8
 """So many of the best offsets are built and checked for each brace or pair at most."""
 _ENOUGH = 2
 """No more are built when so many have nothing against them."""
+_BARE = 0.2
+"""Seating on nothing on a larger share of it counts against a brace as a warning does."""
 _SPREAD = 3 * _STEP
 """Offsets that are built are at least so far from each other, mm."""
 _APART = 40.0
@@ -311,6 +313,7 @@ class _Proposing:
         }
         found += check_braces(ground, made, solids, self.plan, self.shelf)
         counts = [sum(each.severity is kind for each in found) for kind in _WORST_FIRST]
+        counts[1] += sum(_bare(brace) > _BARE for brace in made)
         material = sum(solid.volume for brace in made for solid in _all(brace))
         length = sum(wish.high - wish.low for wish in wishes)
         return counts[0], counts[1], material / length
@@ -322,6 +325,12 @@ _WORST_FIRST = (Severity.FAULT, Severity.WARNING)
 def _all(brace: Brace) -> Iterator[Solid]:
     for solids in brace.added.values():
         yield from solids
+
+
+def _bare(brace: Brace) -> float:
+    """Return on what share of a brace it seats on nothing."""
+    wish = brace.wish
+    return sum(high - low for low, high in brace.lands.bare) / (wish.high - wish.low)
 
 
 def _other_way(wish: BraceWish) -> BraceWish:

@@ -122,3 +122,13 @@ def test_what_is_swept_is_the_area_under_the_outline():
 def test_wishes_without_sense_are_refused(wrong):
     with pytest.raises(ValueError, match="brace"):
         BraceWish(**{**TOP, "low": 20, "high": 170, "depth": 15, "stock": 3, **wrong})
+
+
+def test_an_end_beside_a_wall_does_not_climb_it():
+    # Past defect: a strip that ended 25 mm before a wall followed the arc that bridges the corner.
+    deck = Solid.box((200, 60, 10), (0, -30, -10)).union(Solid.box((10, 60, 150), (0, -30, -10)))
+    wish = BraceWish((1, 0, 0), (0, 0, 1), 0.0, 35.0, 190.0, 20.0, 4.0, bridged=100.0)
+    outline = profile_of(deck, wish).outline
+    assert outline.bounds == pytest.approx((35, 0.2, 190, 20.2), abs=0.01)
+    # Without the clearance of the wall: 155 x 20 mm.
+    assert outline.area == pytest.approx(155 * 20, rel=1e-3)

@@ -69,7 +69,10 @@ def test_pieces_have_their_bosses_drilled():
     again = maker.make(division, plan, shelf=SHELF)
     assert all(one.solid is two.solid for one, two in zip(made.pieces, again.pieces, strict=True))
     assert maker.braces(division, plan, SHELF)[0] is braces[0]
-    assert not kinds(checked(plan))
+    # Its inserts are those of no product, and that is all that is said.
+    found = checked(plan)
+    assert not kinds(found)
+    assert [each.kind for each in found] == ["hardware.example"]
 
 
 def test_a_brace_that_cannot_be_made_is_one_fault_and_the_rest_goes_on():

@@ -72,7 +72,7 @@ def test_they_are_mirror_images_as_the_hood_is(hood):
 
 
 def test_proposals_are_the_same_each_time():
-    division, plan = divided(Solid.box((300, 60, 30)), 150.0)
+    division, plan = divided(Solid.box((300, 40, 24)), 150.0)
     seen = np.ones(len(division.part.faces), dtype=bool)
     first, again = (proposed_braces(division, plan, 1, seen=seen, shelf=SHELF) for _ in range(2))
     assert first == again
@@ -96,7 +96,7 @@ def test_a_bar_gets_them_outside_where_no_land_is_needed():
 
 
 def test_sizes_metal_and_screws_are_those_asked_for():
-    division, plan = divided(Solid.box((300, 60, 30)), 150.0)
+    division, plan = divided(Solid.box((300, 40, 24)), 150.0)
     seen = np.ones(len(division.part.faces), dtype=bool)
     like = replace(
         PLAIN, depth=15.0, stock=3.0, metal="steel", hold="insert", screw_size="M3", low=-9, high=9
@@ -108,16 +108,16 @@ def test_sizes_metal_and_screws_are_those_asked_for():
 
 
 def test_without_seams_across_there_is_nothing_to_brace():
-    part = Solid.box((300, 60, 30))
+    part = Solid.box((300, 40, 24))
     seen = np.ones(len(part.faces), dtype=bool)
-    for cuts in ((), (15.0,)):
+    for cuts in ((), (12.0,)):
         division, plan = divided(part, *cuts, normal=(0.0, 0.0, 1.0))
         assert proposed_braces(division, plan, seen=seen, shelf=SHELF) == ()
 
 
 def test_where_there_is_no_room_it_is_told():
     # Of three pieces the middle one is too short for two bolts.
-    division, plan = divided(Solid.box((300, 60, 30)), 150.0, 160.0)
+    division, plan = divided(Solid.box((300, 40, 24)), 150.0, 160.0)
     seen = np.ones(len(division.part.faces), dtype=bool)
     with pytest.raises(JointError, match="No place was found for 1 brace "):
         proposed_braces(division, plan, 1, seen=seen, shelf=SHELF)
