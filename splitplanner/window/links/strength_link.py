@@ -20,7 +20,6 @@ from splitplanner.plan import (
     with_loading,
     without_loading,
 )
-from splitplanner.strength.drops import GRAVITY
 from splitplanner.window.jobs import Job
 from splitplanner.window.quantities import Quantities
 from splitplanner.window.selection import Selection
@@ -32,8 +31,6 @@ from splitplanner.window.strength.strength_panel import StrengthPanel
 from splitplanner.workshop import Material
 
 _KINDS = "Loads (*.toml)"
-_DENSITY = 1.25
-"""Of printed plastic where no material is chosen, g/cm³: common practice, no source."""
 
 
 class StrengthLink(QObject):
@@ -193,12 +190,10 @@ class StrengthLink(QObject):
         if part is None:
             return None
         taken = {each.name for each in self._loadings if each is not loading}
-        material = self._material()
-        density = _DENSITY if material is None else material.density
-        # g/cm³ and mm³ give mg, a millionth of a kg.
-        weight = round(density * part.volume * 1e-6 * GRAVITY, 2)
         axis = session.axis if self._loadings == () else self._loadings[-1].axis
-        dialog = LoadingDialog(LoadedPart(part, axis, weight), loading, taken, self._panel.window())
+        dialog = LoadingDialog(
+            LoadedPart.of(part, axis, self._material()), loading, taken, self._panel.window()
+        )
         dialog.set_quantities(self._quantities)
         self.dialog = dialog
         return dialog

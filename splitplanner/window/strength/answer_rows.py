@@ -78,9 +78,9 @@ class WayRow:
     @property
     def words(self) -> str:
         """By what the seams are held."""
-        return (
-            "printed in one" if self.held is None else way_words(self.held.way, self.has_hardware)
-        )
+        if self.held is None:
+            return "printed in one"
+        return way_words(self.held.way, self.has_hardware, self.held.is_glued)
 
 
 @dataclass(frozen=True, eq=False)

@@ -26,6 +26,7 @@ from splitplanner.loaded import loading_words
 from splitplanner.plan import LoadCase, Loading, PointLoad, SpreadLoad, Support, Vector, WeightLoad
 from splitplanner.plan.loading_file import shifted
 from splitplanner.solid import Solid
+from splitplanner.strength.drops import GRAVITY
 from splitplanner.window.dialogs.fields import list_box, tell
 from splitplanner.window.parts.buttons import button
 from splitplanner.window.parts.note_line import Mark, NoteLine
@@ -34,11 +35,14 @@ from splitplanner.window.strength.beginnings import KINDS, beginning
 from splitplanner.window.strength.fall_form import FallForm
 from splitplanner.window.strength.load_rows import Row, SupportRow, row_of
 from splitplanner.window.strength.vector_box import WayBox
+from splitplanner.workshop import Material
 
 Made = TypeVar("Made")
 _NOTHING_ACTS = "Nothing acts on the part; add a force, or its own weight."
 _FORCE = 100.0
 """Of a load that is added, N."""
+_DENSITY = 1.25
+"""Of printed plastic where no material is chosen, g/cm³: common practice, no source."""
 
 
 @dataclass(frozen=True)
@@ -58,6 +62,13 @@ class LoadedPart:
     solid: Solid
     axis: Vector
     weight: float
+
+    @staticmethod
+    def of(solid: Solid, axis: Vector, material: Material | None) -> LoadedPart:
+        """Return what is known of a solid that is printed of a material, or of any plastic."""
+        volume = solid.volume
+        grams = _DENSITY * volume / 1000.0 if material is None else material.mass(volume)
+        return LoadedPart(solid, axis, round(grams / 1000.0 * GRAVITY, 2))
 
     def span(self, axis: Vector) -> tuple[float, float]:
         """Return where the part begins along an axis, and how long it is, mm."""
