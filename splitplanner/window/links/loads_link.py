@@ -45,8 +45,6 @@ FORCE = 100.0
 _END, _STRETCH = 0.06, 0.1
 """Supports of a new load case stand so far from the ends, and a new spread load reaches so far to
 both sides, as shares of the part's length."""
-_DENSITY = 1.25
-"""Of printed plastic where no material is chosen, g/cm³: common practice, no source."""
 _SAME_AXIS = 1.0 - 1e-9
 _UPRIGHT = 0.9
 _CLICK = "Click where the force is to press on the part; Esc gives it up."
@@ -294,18 +292,13 @@ class LoadsLink(QObject):
 
     def _ask(self, loading: Loading, label: str) -> None:
         """Open the editor on a load case; what it gives back is one step."""
-        from splitplanner.strength.drops import GRAVITY
         from splitplanner.window.strength.loading_dialog import LoadedPart, LoadingDialog
 
         light = self._session.light
         if light is None:
             return
         taken = {each.name for each in self._loadings} - {loading.name}
-        material = self._session.material
-        grams = (
-            _DENSITY * light.volume / 1000.0 if material is None else material.mass(light.volume)
-        )
-        part = LoadedPart(light, loading.axis, round(grams / 1000.0 * GRAVITY / 1000.0, 2))
+        part = LoadedPart.of(light, loading.axis, self._session.material)
         dialog = LoadingDialog(part, loading, taken, self._chart.window())
         dialog.set_quantities(self._quantities)
         self._edited, self._label, self.dialog = loading, label, dialog
