@@ -26,7 +26,7 @@ from splitplanner.loaded.ways import (
 )
 from splitplanner.plan import Division, Line, Loading, Plan, Vector
 from splitplanner.progress import Report, part_of, silent
-from splitplanner.strength import HeldBy, moduli_along
+from splitplanner.strength import moduli_along
 from splitplanner.workshop import Shelf
 
 
@@ -36,7 +36,6 @@ def strength_answer(
     shelf: Shelf,
     *,
     braces: Sequence[Brace] = (),
-    held_by: HeldBy | None = None,
     tape_lines: Mapping[str, tuple[Line, ...]] | None = None,
     remembered: Chains | None = None,
     report: Report = silent,
@@ -48,12 +47,11 @@ def strength_answer(
     division : Division
         Bare, without flanges and holes: what is held on seams is in the plan's joints.
     plan : Plan
-        With its load cases and the joints that something can be made of.
+        With its load cases and the joints that something can be made of; its fastenings say what
+        hardware and glue stand.
     shelf : Shelf
     braces : sequence of Brace
         As they are made.
-    held_by : HeldBy, optional
-        What is known of the hardware. No glue by default.
     tape_lines : mapping of seam name to lines, optional
         Where tape runs, in the seam's plane, mm; along flanges or all outlines where not given.
     remembered : Chains, optional
@@ -62,7 +60,7 @@ def strength_answer(
         What it raises ends it.
     """
     material, is_generic = known_material(plan.material)
-    ground = Ground(division, plan, shelf, held_by or HeldBy(), material, tape_lines or {})
+    ground = Ground(division, plan, shelf, material, tape_lines or {})
     chains = remembered or Chains()
     known: dict[Vector, tuple[SeamBands, ...]] = {}
     answers: list[LoadAnswer] = []

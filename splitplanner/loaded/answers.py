@@ -9,10 +9,11 @@ from typing import Literal
 from splitplanner.findings import Finding
 from splitplanner.plan import Loading
 from splitplanner.strength import Diagrams, Impact, LayerShares, SeamCapacity
+from splitplanner.strength.seam_modes import ADHESIVE
 
 Way = Literal["open", "fastened", "taped", "braced"]
-"""How seams are held: by nothing, by pins, screws and registers, by tape besides, by braces
-besides."""
+"""How seams are held: by nothing; by pins, screws, registers and glue that counts; by tape besides;
+by braces besides."""
 WAYS: tuple[Way, ...] = ("open", "fastened", "taped", "braced")
 """In the order in which they are shown; each holds with all that the one before it does."""
 
@@ -167,6 +168,21 @@ class HeldWay:
     def weakest_seam(self) -> SeamUnderLoad | None:
         """The seam that holds least; None without seams."""
         return min(self.seams, key=lambda each: each.weakest.factor, default=None)
+
+    @property
+    def is_glued(self) -> bool:
+        """Whether glue counts in some seam that the load reaches."""
+        return ADHESIVE in self._held_by
+
+    @property
+    def has_hardware(self) -> bool:
+        """Whether there are pins or screws in some seam that the load reaches."""
+        return bool(self._held_by.intersection(("pins", "screws")))
+
+    @property
+    def _held_by(self) -> frozenset[str]:
+        known = [seam.capacity for seam in self.seams if seam.capacity is not None]
+        return frozenset(by for each in known for stage in each.stages for by in stage.by)
 
 
 @dataclass(frozen=True, eq=False)

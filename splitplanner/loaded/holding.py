@@ -76,8 +76,13 @@ class HeldSeam:
         stages = [*found.stages]
         if joint.pins and (joint.screws or joint.register is not None):
             stages += self._plain(replace(joint, pins=()), load).stages
+        is_glued = self.held_by.adhesive is not None
+        if is_glued and (joint.screws or joint.tape is not None):
+            # Glue alone, where screws or tape go before it does: it takes all that they took.
+            stages.append(self._plain(Joint(joint.seam, flange=joint.flange), load).stages[-1])
         if joint.tape is not None:
-            stages += self._by_tape(joint, load, found.stages[-1])
+            bare = replace(self, held_by=replace(self.held_by, adhesive=None))
+            stages += bare._by_tape(joint, load, found.stages[-1])
         return replace(found, stages=tuple(_filled(stage, joint) for stage in stages))
 
     def _plain(self, joint: Joint, load: SeamLoad) -> SeamCapacity:

@@ -18,9 +18,10 @@ from splitplanner.loaded.answers import (
 )
 from splitplanner.loaded.holding import SIDEWAYS
 from splitplanner.loaded.ties import TIE
-from splitplanner.plan import Division, Joint, Loading, Plan
-from splitplanner.strength import LEFT_OUT, LOWER_BOUND, TAPE_STAYS, Diagrams
+from splitplanner.plan import PEEL_SHARE, Division, Joint, Loading, Plan
+from splitplanner.strength import GLUE, LEFT_OUT, LOWER_BOUND, TAPE_STAYS, Diagrams
 from splitplanner.strength.seam_capacity import NOT_HELD, NOT_KEPT
+from splitplanner.strength.seam_modes import ADHESIVE
 
 _LESS = 0.9
 """Where a seam is sent it is to hold the load with this to spare (the program's own choice)."""
@@ -82,10 +83,14 @@ def statements_of(
     if any(joint.screws for joint in joints):
         said.append(LOWER_BOUND)
     said.append(LEFT_OUT)
-    if any(_is_pinned_alone(joint) for joint in joints):
+    held = [plan.fastening_of(joint.seam) for joint in joints]
+    pairs = list(zip(joints, held, strict=True))
+    if any(_is_pinned_alone(joint) and not each.glue_shear for joint, each in pairs):
         said.append(PINS_ALONE)
-    if any(joint.tape is not None for joint in joints):
+    if any(joint.tape is not None and not each.resin_shear for joint, each in pairs):
         said.append(TAPE_STAYS)
+    if any(each.glue_shear for each in held):
+        said.append(GLUE.format(share=PEEL_SHARE))
     if any(answer.planned.braces for answer in answers):
         said.append(BRACED)
     if lengthwise:
@@ -165,6 +170,8 @@ def _seam_way_out(answer: LoadAnswer, seam: SeamUnderLoad, joint: Joint) -> str:
         ways.append("take more or thicker bolts in its brace")
     elif mode.startswith("pin."):
         ways.append("take more or thicker pins")
+    elif mode == ADHESIVE and not joint.screws:
+        ways.append("give it screws beside its glue")
     else:
         ways.append("take more or thicker screws")
     if joint.tape is None:

@@ -50,7 +50,6 @@ class Ground:
     division : Division
     plan : Plan
     shelf : Shelf
-    held_by : HeldBy
     material : Material
         With strengths and stiffnesses.
     tape_lines : mapping of seam name to lines
@@ -60,7 +59,6 @@ class Ground:
     division: Division
     plan: Plan
     shelf: Shelf
-    held_by: HeldBy
     material: Material
     tape_lines: Mapping[str, tuple[Line, ...]]
 
@@ -73,13 +71,33 @@ class Ground:
         """Return a piece as its seams know it."""
         return Side(self.plastic, self.plan.up(piece))
 
-    def held(self, bands: SeamBands, axis: Vector) -> HeldSeam:
-        """Return a seam with what is known of it before a load along an axis."""
+    @property
+    def held_by(self) -> HeldBy:
+        """What is known of hardware that is of no single seam: the bolts of braces."""
+        return HeldBy.of(self.plan.fastening)
+
+    def is_glued(self, seam: str) -> bool:
+        """Return whether glue counts in a seam."""
+        return self.plan.fastening_of(seam).glue_shear > 0.0
+
+    def held(self, bands: SeamBands, axis: Vector, is_glued: bool = True) -> HeldSeam:
+        """Return a seam with what is known of it before a load along an axis.
+
+        Parameters
+        ----------
+        bands : SeamBands
+        axis : (x, y, z)
+        is_glued : bool
+            Whether its glue, if it has any that counts, is there.
+        """
         seam = bands.seam
         sides = self.side(seam.below), self.side(seam.above)
         lines = self.tape_lines.get(seam.name, ())
         evenly = is_lengthwise(seam, axis)
-        return HeldSeam(seam, sides, self.shelf, self.held_by, lines, evenly)
+        held_by = HeldBy.of(self.plan.fastening_of(seam.name))
+        if not is_glued:
+            held_by = replace(held_by, adhesive=None)
+        return HeldSeam(seam, sides, self.shelf, held_by, lines, evenly)
 
     def stretches(self, axis: Vector) -> tuple[Stretch, ...]:
         """Return the pieces along an axis."""
@@ -99,8 +117,15 @@ def joint_in(way: Way, joint: Joint) -> Joint:
     return replace(joint, tape=None) if way == "fastened" else joint
 
 
+def is_glued_in(way: Way) -> bool:
+    """Return whether seams have their glue where they are held in one way."""
+    return way != "open"
+
+
 def ways_of(plan: Plan, seams: Sequence[str], has_braces: bool) -> tuple[Way, ...]:
     """Return in which ways the seams of a plan can be held, the plan as it is last.
+
+    Glue holds wherever anything does; where there is nothing else it is a way of its own.
 
     Parameters
     ----------
@@ -111,7 +136,8 @@ def ways_of(plan: Plan, seams: Sequence[str], has_braces: bool) -> tuple[Way, ..
     """
     joints = [plan.joint(seam) for seam in seams]
     ways: list[Way] = ["open"]
-    if any(not joint_in("fastened", joint).is_empty for joint in joints):
+    is_glued = any(plan.fastening_of(seam).glue_shear > 0.0 for seam in seams)
+    if is_glued or any(not joint_in("fastened", joint).is_empty for joint in joints):
         ways.append("fastened")
     if any(joint.tape is not None for joint in joints):
         ways.append("taped")
@@ -140,23 +166,23 @@ class LoadedSeams:
         self._least = _UNFELT * _largest(whole)
         self._loads = {bands.seam.name: seam_load_of(bands, whole) for bands in seams}
         self._stress = {bands.seam.name: stress_across(bands, whole) for bands in seams}
-        self._known: dict[tuple[str, Joint], SeamCapacity] = {}
+        self._known: dict[tuple[str, Joint, bool], SeamCapacity] = {}
 
     def load(self, bands: SeamBands) -> SeamLoad:
         """Return what a seam has to hand on of all of the load."""
         return self._loads[bands.seam.name]
 
-    def capacity(self, bands: SeamBands, joint: Joint) -> SeamCapacity:
-        """Return what a seam holds of all of the load.
+    def capacity(self, bands: SeamBands, joint: Joint, is_glued: bool = True) -> SeamCapacity:
+        """Return what a seam holds of all of the load, with glue if it has any that counts.
 
         Raises
         ------
         WorkshopError
             If hardware is not on the shelf.
         """
-        key = bands.seam.name, joint
+        key = bands.seam.name, joint, is_glued
         if key not in self._known:
-            held = self.ground.held(bands, self.whole.chain.axis)
+            held = self.ground.held(bands, self.whole.chain.axis, is_glued)
             self._known[key] = held.capacity(joint, self.load(bands))
         return self._known[key]
 
@@ -204,15 +230,15 @@ class LoadedSeams:
             note = "the load does not reach it"
             unfelt = Weakest("seam", name, "unloaded", math.inf, bands.station, note)
             return SeamUnderLoad(name, bands.station, 0.0, None, unfelt, 1.0, stress)
-        capacity, relieved = self.capacity(bands, joint), 0.0
+        is_glued = is_glued_in(way) and self.ground.is_glued(name)
+        capacity, relieved = self.capacity(bands, joint, is_glued), 0.0
         if left is not None:
             rest = seam_load_of(bands, left)
             relieved = relieved_share(self.load(bands), rest)
             capacity = self._of_rest(bands, joint, capacity, rest)
         found = seam_result(bands, capacity, relieved, stress, self.uncut)
         # Faces that nothing holds together may be pressed on each other and no more.
-        bare = joint.is_empty and self.ground.held_by.adhesive is None
-        return replace(found, capacity=None) if bare else found
+        return replace(found, capacity=None) if joint.is_empty and not is_glued else found
 
     def _of_rest(
         self, bands: SeamBands, joint: Joint, capacity: SeamCapacity, rest: SeamLoad

@@ -13,8 +13,19 @@ _MOST = 1000.0
 """Factors beyond this are told as “more than”."""
 
 
-def way_words(way: Way, has_hardware: bool = True) -> str:
-    """Return how seams are held, such as ``with tape too``."""
+def way_words(way: Way, has_hardware: bool = True, has_glue: bool = False) -> str:
+    """Return how seams are held, such as ``pins and screws``.
+
+    Parameters
+    ----------
+    way : Way
+    has_hardware : bool
+        Whether there are pins or screws at all.
+    has_glue : bool
+        Whether glue counts.
+    """
+    if way == "fastened" and has_glue:
+        return "pins, screws and glue" if has_hardware else "glue"
     if way == "fastened":
         return "pins and screws" if has_hardware else "as planned"
     return {"open": "nothing", "taped": "tape besides", "braced": "braces besides"}[way]

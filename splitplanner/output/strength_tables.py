@@ -61,7 +61,8 @@ def _case_blocks(answer: LoadAnswer, result: Result) -> Iterator[RenderableType]
     yield _ways_table(answer, low)
     for way in answer.ways:
         for brace in way.braces:
-            yield Text(f"{way_words(way.way)}: {brace.brace} {brace_words(brace)}.")
+            words = way_words(way.way, way.has_hardware, way.is_glued)
+            yield Text(f"{words}: {brace.brace} {brace_words(brace)}.")
     if answer.planned.seams:
         yield Text("\nEach seam, as planned:\n")
         yield _seams_table(answer.planned, low)
@@ -78,7 +79,7 @@ def _ways_table(answer: LoadAnswer, low: float) -> Table:
         layers = max((each.share for each in way.pieces), default=0.0)
         add_row(
             table,
-            way_words(way.way) if way.seams else "no seam",
+            way_words(way.way, way.has_hardware, way.is_glued) if way.seams else "no seam",
             percent_words(way.ratio),
             factor_words(way.weakest.factor),
             "-" if seam is None else seam.seam,

@@ -8,7 +8,7 @@ from splitplanner.plan.brace_file import (
     write_braces,
 )
 from splitplanner.plan.document import Document
-from splitplanner.plan.fastening import Fastening, Fastenings, differences
+from splitplanner.plan.fastening import PEEL_SHARE, Fastening, Fastenings, differences
 from splitplanner.plan.fastening_file import (
     fastenings_from_text,
     fastenings_to_text,
@@ -102,6 +102,7 @@ from splitplanner.plan.steps import (
 )
 
 __all__ = [
+    "PEEL_SHARE",
     "SEAM_GONE",
     "UP",
     "WHOLE",

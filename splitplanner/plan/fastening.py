@@ -11,9 +11,20 @@ from splitplanner.plan.joints import Form, Hold
 Screws = Literal["none"] | Hold
 Flanges = Literal["never", "where needed", "always"]
 Marks = Literal["none", "engraved", "raised"]
+ScrewClass = Literal["4.6", "4.8", "5.6", "5.8", "8.8", "10.9", "12.9", "A2-50", "A2-70", "A4-80"]
+"""Property classes of ISO 898-1 and of ISO 3506-1 whose strength is known."""
 
 _MOST = 5.0
 """Coats and gaps beyond this are a mistake, mm."""
+PEEL_SHARE = 0.2
+"""Of its lap shear strength glue is taken to stand across it where no value is given: rigid glue
+peels at far less than it shears. The program's own choice, no source."""
+MOST_SHEAR = 100.0
+"""No glue and no resin stands more on plastic, MPa."""
+MOST_PULL = 100_000.0
+"""No insert stands more, N."""
+FOR_STRENGTH = ("glue_shear", "glue_peel", "screw_class", "insert_pull_out", "resin_shear")
+"""Entries that say what hardware and glue stand, by which nothing is placed."""
 
 
 @dataclass(frozen=True)
@@ -53,6 +64,19 @@ class Fastening:
         Of the laminate's weight, 0 to 1.
     marks : "none", "engraved" or "raised"
         Numbers and arrows on the seam faces.
+    glue_shear : float
+        Lap shear strength of the glue on the seam faces, on this plastic, MPa; 0 where glue is not
+        to be counted.
+    glue_peel : float
+        Stress across the glue at which it opens, tension and peel, MPa. 0 for `PEEL_SHARE` of its
+        lap shear strength; without one it says nothing.
+    screw_class : str
+        Property class of the screws.
+    insert_pull_out : float
+        Force that pulls an insert out, N; 0 where it is to be estimated.
+    resin_shear : float
+        Lap shear strength of the tape's resin on this plastic, MPa; 0 where it is not to be looked
+        at whether the tape comes off.
 
     Raises
     ------
@@ -76,6 +100,11 @@ class Fastening:
     tape_weight: float = 163.0
     tape_fibre_share: float = 0.5
     marks: Marks = "none"
+    glue_shear: float = 0.0
+    glue_peel: float = 0.0
+    screw_class: ScrewClass = "8.8"
+    insert_pull_out: float = 0.0
+    resin_shear: float = 0.0
 
     def __post_init__(self) -> None:
         for value, what in ((self.coat, "coat"), (self.glue_gap, "glue gap")):
@@ -94,6 +123,25 @@ class Fastening:
                 "The fibre's share of the weight is between 0 and 1, got "
                 f"{self.tape_fibre_share:g}."
             )
+        for value, most, unit, what in (
+            (self.glue_shear, MOST_SHEAR, "MPa", "The glue's lap shear strength"),
+            (self.glue_peel, MOST_SHEAR, "MPa", "The stress across the glue at which it opens"),
+            (self.insert_pull_out, MOST_PULL, "N", "The force that pulls an insert out"),
+            (self.resin_shear, MOST_SHEAR, "MPa", "The lap shear strength of the tape's resin"),
+        ):
+            if not 0 <= value <= most:
+                raise ValueError(f"{what} is between 0 and {most:.0f} {unit}, got {value:g}.")
+
+    @property
+    def peel(self) -> float:
+        """Stress across the glue at which it is taken to open, MPa; 0 where it is not counted."""
+        if not self.glue_shear:
+            return 0.0
+        return self.glue_peel or PEEL_SHARE * self.glue_shear
+
+    def places_as(self, other: Fastening) -> bool:
+        """Return whether the same is placed on a seam, whatever it stands."""
+        return not set(differences(self, other)).difference(FOR_STRENGTH)
 
 
 @dataclass(frozen=True)

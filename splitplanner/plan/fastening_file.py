@@ -1,6 +1,7 @@
 """How seams are to be held, as a readable TOML file or in a few words.
 
-Every entry may be left out; then it is as here. Lengths are in mm::
+Every entry may be left out; then it is as here. Lengths are in mm. By the last five nothing is
+placed: they say what hardware and glue stand::
 
     pins = true                     # dowel pins
     screws = "none"                 # or "nut", "insert", "plastic": what their threads go into
@@ -18,6 +19,11 @@ Every entry may be left out; then it is as here. Lengths are in mm::
     tape_weight = 163.0             # of one ply of dry fibre, g/m²
     tape_fibre_share = 0.5          # of the laminate's weight, 0 to 1
     marks = "none"                  # or "engraved", "raised": numbers and arrows on seam faces
+    glue_shear = 0.0                # MPa, lap shear strength of your glue; 0: glue is not counted
+    glue_peel = 0.0                 # MPa across the glue at which it opens; 0: 0.2 of glue_shear
+    screw_class = "8.8"             # or "4.6" to "12.9", "A2-50", "A2-70", "A4-80"
+    insert_pull_out = 0.0           # N; 0: estimated
+    resin_shear = 0.0               # MPa, lap shear strength of the tape's resin; 0: not looked at
 
 A table for a single seam has the entries in which it differs::
 
@@ -60,6 +66,11 @@ _REMARKS = {
     "tape_weight": "g/m², of one ply of dry fibre",
     "tape_fibre_share": "of the laminate's weight, 0 to 1",
     "marks": "none, engraved or raised: numbers and arrows on seam faces",
+    "glue_shear": "MPa, lap shear strength of your glue on this plastic; 0: glue is not counted",
+    "glue_peel": "MPa across the glue at which it opens; 0: 0.2 of glue_shear",
+    "screw_class": "property class of the screws, such as 8.8, 12.9 or A2-70",
+    "insert_pull_out": "N that pull an insert out; 0: estimated",
+    "resin_shear": "MPa, lap shear strength of the tape's resin on this plastic; 0: not looked at",
 }
 """What is written beside each entry."""
 _EXAMPLE = "S3: register=tongue, screws=none"

@@ -256,10 +256,15 @@ def with_own_fastening(plan: Plan, seam: str, fastening: Fastening | None) -> Pl
 
 
 def with_fastenings(plan: Plan, fastenings: Fastenings) -> Plan:
-    """Return a plan whose seams are held in other ways; those that are so are open again."""
+    """Return a plan whose seams are held in other ways; those that are so are open again.
+
+    Those of which it is said anew only what their hardware stands keep what holds them.
+    """
     own = dict(fastenings.own)
     left = tuple(
-        joint for joint in plan.joints if fastenings.of(joint.seam) == plan.fastening_of(joint.seam)
+        joint
+        for joint in plan.joints
+        if fastenings.of(joint.seam).places_as(plan.fastening_of(joint.seam))
     )
     return replace(
         plan,

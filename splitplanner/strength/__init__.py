@@ -10,7 +10,7 @@ from splitplanner.strength.bolt_group import (
     elastic_forces,
     group_of,
 )
-from splitplanner.strength.cautions import CAUTIONS, LEFT_OUT, TAPE_STAYS
+from splitplanner.strength.cautions import CAUTIONS, GLUE, LEFT_OUT, TAPE_STAYS
 from splitplanner.strength.drops import (
     GRAVITY,
     Drop,
@@ -69,6 +69,7 @@ from splitplanner.strength.whole import (
 __all__ = [
     "CAUTIONS",
     "CLASSES",
+    "GLUE",
     "GRAVITY",
     "LEFT_OUT",
     "LOWER_BOUND",

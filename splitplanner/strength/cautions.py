@@ -20,3 +20,11 @@ TAPE_STAYS = (
     "strength, from a strip that you tore off, to have that looked at."
 )
 """Goes with what a seam with tape holds where that is not known."""
+GLUE = (
+    "Glue is counted by the lap shear strength that you gave. On printed plastic it scatters "
+    "widely with surface, gap and cure: tear a strip that you glued the way you glue the part. "
+    "Pulled across, glue opens and peels at far less; where you gave nothing for that, {share:.2g} "
+    "of the lap shear strength is taken. What water, heat and a load that lasts take off it is "
+    "not counted."
+)
+"""Goes with what a glued seam holds."""

@@ -42,6 +42,7 @@ from splitplanner.strength.seam_ground import (
     tape_stretches,
 )
 from splitplanner.strength.seam_modes import (
+    ADHESIVE,
     Mode,
     adhesive_mode,
     contact_mode,
@@ -224,13 +225,13 @@ class _Seam:
             hardware.append("tape")
             found.append(self.stage(tuple(hardware)))
         if self.held_by.adhesive is not None:
-            hardware.append("adhesive")
+            hardware.append(ADHESIVE)
             found.append(self.stage(tuple(hardware)))
         return tuple(found)
 
     def stage(self, by: tuple[str, ...]) -> Stage:
         """Return the seam while `by` hold it."""
-        glued = "adhesive" in by
+        glued = ADHESIVE in by
         screws = screw_places(self.seam, self.joint)
         areas = [one.thread.stress_area * STEEL / self.stiffness for one in self.hardware]
         places, transformed = screws, np.array(areas)

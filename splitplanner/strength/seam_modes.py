@@ -25,6 +25,8 @@ _HALVINGS = 60
 PEAK_SHEAR = 1.5
 """Greatest shear stress by the mean one: a full rectangle; thin webs have less, flanges more."""
 
+ADHESIVE = "adhesive"
+"""Mode of glue, and what a stage is held by that has some."""
 RESIN_STIFFNESS = 1000.0 / 0.2
 """Shear modulus of epoxy by the thickness of its layer below a tape, MPa over mm; from memory."""
 _LONG_LAP = 500.0
@@ -169,7 +171,7 @@ def adhesive_mode(
     used = float(np.hypot(pulled / peel, sheared / lap_shear).max(initial=0.0))
     factor = load_factor(lambda times: times * used)
     note = "tension and shear together at the worst corner of the glue"
-    return Mode("adhesive", factor, 0, used, 1.0, "1", note)
+    return Mode(ADHESIVE, factor, 0, used, 1.0, "1", note)
 
 
 def glue_shear(bed: Bed, load: SeamLoad) -> Floats:

@@ -6,7 +6,7 @@ import math
 from dataclasses import dataclass
 
 from splitplanner.arrays import Floats
-from splitplanner.plan import Vector
+from splitplanner.plan import Fastening, Vector
 from splitplanner.strength.plastic import Plastic
 from splitplanner.strength.seam_ground import Fibre
 from splitplanner.strength.seam_modes import Mode
@@ -77,6 +77,20 @@ class HeldBy:
     adhesive: Adhesive | None = None
     fibre: Fibre | None = None
     resin_shear: float | None = None
+
+    @classmethod
+    def of(cls, fastening: Fastening) -> HeldBy:
+        """Return what the user says of what holds a seam; what he does not say is not known."""
+        glue = None
+        if fastening.glue_shear > 0.0:
+            glue = Adhesive(fastening.glue_shear, fastening.peel)
+        return cls(
+            fastening.screw_class,
+            fastening.insert_pull_out or None,
+            glue,
+            None,
+            fastening.resin_shear or None,
+        )
 
 
 @dataclass(frozen=True, eq=False)

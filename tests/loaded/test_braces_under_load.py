@@ -16,7 +16,7 @@ from splitplanner.loaded.ties import TIE, tied, ties_of
 from splitplanner.loaded.ways import Ground
 from splitplanner.plan import BraceWish, Loading, PointLoad, over_two_supports
 from splitplanner.solid import Solid
-from splitplanner.strength import HeldBy, diagrams, section_chain
+from splitplanner.strength import diagrams, section_chain
 from splitplanner.workshop import hardware_shelf
 from tests.loaded.bars import (
     ABOUT_Y,
@@ -195,7 +195,7 @@ def answered(braces, joints, case=PURE):
 
 def ground():
     cuts = [square_cut(100.0)]
-    return Ground(cut_bar(*cuts), plan_of(cuts, [pinned()]), SHELF, HeldBy(), PLASTIC, {})
+    return Ground(cut_bar(*cuts), plan_of(cuts, [pinned()]), SHELF, PLASTIC, {})
 
 
 def test_ties_balance_what_they_take():

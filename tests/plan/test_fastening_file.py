@@ -38,6 +38,11 @@ OTHER = Fastening(
     tape_weight=199.99999999999997,
     tape_fibre_share=1 / 3,
     marks="raised",
+    glue_shear=8.1 + 0.2,
+    glue_peel=1 / 7,
+    screw_class="A2-70",
+    insert_pull_out=412.3,
+    resin_shear=11.1,
 )
 
 
@@ -104,7 +109,7 @@ def test_a_table_of_a_seam_has_what_differs_of_the_general_entries():
 WRONG = [
     ("pins =", "is not valid TOML"),
     ("nonsense = 1", "“nonsense”: it is not known; there are pins, screws, "),
-    ("nonsense = 1", "tape_fibre_share, marks, seams."),
+    ("nonsense = 1", "insert_pull_out, resin_shear, seams."),
     ("a-b.c = 1", "“a-b”: it is not known"),
     ('screws = "glue"', "“screws”: it is one of 'none', 'nut', 'insert', 'plastic', got \"glue\""),
     ("screws = [1]", "“screws”: it is one of 'none', 'nut'"),
@@ -121,6 +126,12 @@ WRONG = [
     ("tape_plies = true", "“tape_plies”"),
     ("tape_plies = -1", "0 plies or more"),
     ("tape_fibre_share = 1", "between 0 and 1"),
+    ("glue_shear = -1", "The glue's lap shear strength is between 0 and 100 MPa, got -1"),
+    ("glue_peel = nan", "at which it opens is between 0 and 100 MPa, got nan"),
+    ("insert_pull_out = 1e6", "pulls an insert out is between 0 and 100000 N, got 1e+06"),
+    ("resin_shear = inf", "strength of the tape's resin is between 0 and 100 MPa, got inf"),
+    ('screw_class = "7.7"', "“screw_class”: it is one of '4.6', '4.8', "),
+    ("screw_class = 8.8", "“screw_class”: it is one of '4.6', '4.8', "),
     ("[seams.S3]\nregister = 'dovetail'", "“seams.S3.register”: it is one of 'none', 'lap'"),
     ("[seams.S3]\ncolour = 1", "“seams.S3.colour”: it is not known; there are pins, screws, "),
     ("[seams.S3]\ncoat = 7", "“seams.S3”: The coat must be between 0 and 5 mm, got 7 mm"),
@@ -209,6 +220,9 @@ BEFORE = Fastenings(Fastening(screws="nut"), {"S3": Fastening(screws="nut", coat
         ("S1: flange=where-needed, marks=raised, press_fit=yes", "S1",
          {"marks": "raised", "press_fit": True}),
         ("S1: flange='always'", "S1", {"flange": "always"}),
+        ("S3: glue_shear=8", "S3", {"glue_shear": 8.0}),
+        ("S3: glue-peel=2, screw_class=12.9, insert-pull-out=400, resin_shear=10", "S3",
+         {"glue_peel": 2.0, "screw_class": "12.9", "insert_pull_out": 400.0, "resin_shear": 10.0}),
         ("S1: tape-plies=2, tape_fibre_share=.45", "S1",
          {"tape_plies": 2, "tape_fibre_share": 0.45}),
     ],

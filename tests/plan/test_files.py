@@ -43,7 +43,7 @@ from splitplanner.plan import (
     save_plan,
     with_part_path,
 )
-from splitplanner.plan.fastening import Marks
+from splitplanner.plan.fastening import FOR_STRENGTH, Marks, ScrewClass
 from splitplanner.solid import Plane
 from splitplanner.workshop import Bed, Material, Printer
 
@@ -96,7 +96,10 @@ joints = st.lists(
     max_size=3,
     unique_by=lambda joint: joint.seam,
 ).map(tuple)
-fastenings = st.builds(Fastening, coat=st.floats(0, 5), marks=st.sampled_from(get_args(Marks)))
+fastenings = st.builds(
+    Fastening, coat=st.floats(0, 5), marks=st.sampled_from(get_args(Marks)),
+    glue_shear=st.floats(0, 100), screw_class=st.sampled_from(get_args(ScrewClass)),
+)  # fmt: skip
 plans = st.builds(
     Plan,
     st.builds(PartFile, names, st.sampled_from(["mm", "inch"]), names),
@@ -407,6 +410,22 @@ def test_a_plan_of_version_3_is_for_any_material():
     for later in SINCE_4:
         del record[later]
     assert plan_from_text(json.dumps(record)) == PLAN
+
+
+def test_seams_of_which_a_plan_says_nothing_for_the_strength_are_as_usual():
+    """Plans of before hardware and glue had values of their own, of any version."""
+    plan = replace(PLAN, own_fastenings={"S1": Fastening(coat=0.1)})
+    record = json.loads(plan_to_text(plan))
+    for held in (record["fastening"], record["own_fastenings"]["S1"]):
+        for entry in FOR_STRENGTH:
+            del held[entry]
+    assert plan_from_text(json.dumps(record)) == plan
+    record["own_fastenings"]["S1"]["glue_shear"] = 8
+    glued = plan_from_text(json.dumps(record)).own_fastenings["S1"]
+    assert glued == Fastening(coat=0.1, glue_shear=8.0)
+    record["fastening"]["screw_class"] = "7.7"
+    with pytest.raises(PlanFileError, match=r"wrong entry “fastening.screw_class”"):
+        plan_from_text(json.dumps(record))
 
 
 def test_the_material_is_kept_to_the_bit_and_a_wrong_one_is_told():
