@@ -21,10 +21,8 @@ from splitplanner.strength import LayeredStiffness, LayeredStrength
 from splitplanner.strength.cells import (
     SIZE,
     Assembly,
-    dissected,
     embedded,
     factorised,
-    freedoms_in_order,
     held_matrix,
     sprung,
 )
@@ -172,8 +170,7 @@ def check_uncut(
     matrix = held_matrix(model, [hold for _, hold in held.holds])
     matrix = sprung(matrix, held.gaps, held.springs)
     report(0.2, "working out the part as if printed in one")
-    order = freedoms_in_order(dissected(model.grid.lattice))
-    moved = factorised(matrix, order).solve(forces)
+    moved = factorised(matrix).solve(forces)
     sag = float(np.dot(forces, moved)) / load_size(loading)
     report(0.9, "finding what the part takes")
     whole = piece_in_cells("", model, factor * moved, LayeredStrength.of(material), up)

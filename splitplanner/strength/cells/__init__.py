@@ -4,7 +4,6 @@ from splitplanner.strength.cells.assembly import Assembly, Contact, Tie, sprung,
 from splitplanner.strength.cells.condensing import Condensed, Joined, SeamAnswer, condensed
 from splitplanner.strength.cells.grid import CellGrid, cell_grid, surface_pieces
 from splitplanner.strength.cells.model import SIZE, CellModel, Patch, embedded
-from splitplanner.strength.cells.ordering import dissected, freedoms_in_order
 from splitplanner.strength.cells.seam_points import SPACING, SeamPoints, seam_points
 from splitplanner.strength.cells.solving import (
     FIRM,
@@ -35,11 +34,9 @@ __all__ = [
     "Tie",
     "cell_grid",
     "condensed",
-    "dissected",
     "elastic_tensor",
     "embedded",
     "factorised",
-    "freedoms_in_order",
     "held_matrix",
     "reaction",
     "seam_points",

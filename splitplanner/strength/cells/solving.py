@@ -9,7 +9,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import ArrayLike
 
-from splitplanner.arrays import Floats, Ints, frozen_floats
+from splitplanner.arrays import Floats, frozen_floats
 from splitplanner.errors import LoadError
 from splitplanner.plan import Vector
 from splitplanner.strength.cells.factors import FREE, symmetric_factors
@@ -68,7 +68,6 @@ class Factor:
 
     matrix: Any
     _factors: Any
-    _order: Ints | None = None
 
     def solve(self, forces: ArrayLike) -> Floats:
         """Return the displacements (f,) mm by forces (f,) N.
@@ -79,36 +78,22 @@ class Factor:
             If they do not balance the forces: something can move freely.
         """
         acting = np.asarray(forces, float)
-        if self._order is None:
-            found: Floats = self._factors.solve(acting)
-        else:
-            found = np.empty_like(acting)
-            found[self._order] = self._factors.solve(acting[self._order])
+        found: Floats = self._factors.solve(acting)
         left = np.abs(self.matrix @ found - acting).max(initial=0.0)
         if not left <= _BALANCED * np.abs(acting).max(initial=0.0):
             raise LoadError(FREE)
         return found
 
 
-def factorised(matrix: Any, order: Ints | None = None) -> Factor:
+def factorised(matrix: Any) -> Factor:
     """Factorise a symmetric stiffness that is held.
-
-    Parameters
-    ----------
-    matrix : sparse (f, f) array
-    order : (f,) int array, optional
-        In which freedoms are eliminated; one is looked for otherwise, which takes longer than
-        `ordering.dissected` where there are many.
 
     Raises
     ------
     LoadError
         If it is not held.
     """
-    if order is None:
-        return Factor(matrix, symmetric_factors(matrix, "MMD_AT_PLUS_A"))
-    turned = matrix.tocsr()[order][:, order]
-    return Factor(matrix, symmetric_factors(turned, "NATURAL"), order)
+    return Factor(matrix, symmetric_factors(matrix, "MMD_AT_PLUS_A"))
 
 
 def _springs(model: CellModel, hold: Hold, firm: float) -> tuple[Any, Floats]:
