@@ -19,6 +19,7 @@ from splitplanner.window.dialogs.fastening_form import (
     SCREWS,
     WORDS,
 )
+from splitplanner.window.dialogs.held_strength import ACROSS, GLUE
 from splitplanner.window.dialogs.offered import Offered, offered_hardware
 from splitplanner.window.parts.note_line import NoteLine
 from splitplanner.window.quantities import Quantities
@@ -31,7 +32,8 @@ ALL = Fastening(
     pins=True, screws="nut", screw_standard="ISO 7380-1", screw_size="M4", flange="always",
     bosses=True, register="tongue", press_fit=True, slots=False, coat=0.12, glue_gap=0.2,
     tape_plies=2, tape_fibre="carbon", tape_weight=160.25, tape_fibre_share=0.4567,
-    marks="engraved",
+    marks="engraved", glue_shear=7.123456, glue_peel=1.0 / 3.0, screw_class="12.9",
+    insert_pull_out=412.34, resin_shear=10.555,
 )  # fmt: skip
 OFFERED = Offered(
     {"ISO 4762": ("M2", "M3", "M4"), "ISO 7380-1": ("M3", "M4")},
@@ -148,6 +150,47 @@ def test_tape_is_taken_by_numbers_and_a_word(qtbot):
     assert (made.tape_weight, made.tape_fibre_share) == (110.0, 0.45)
 
 
+def test_what_hardware_and_glue_stand_is_taken_in_n_and_mpa_and_told_of(qtbot):
+    held = Fastening(screws="insert", tape_plies=1)
+    dialog = opened(qtbot, held, unit="inch")
+    shear, peel, pull, resin, steel = (
+        field(dialog, name)
+        for name in (
+            "Lap shear strength of the glue",
+            "Stress across the glue",
+            "Pull-out force of an insert",
+            "Lap shear strength of the tape's resin",
+            "Property class of the screws",
+        )
+    )
+    assert [box.text() for box in (shear, peel, pull, resin)] == [
+        "not counted", "0.2 of it", "estimated", "not looked at",
+    ]  # fmt: skip
+    assert not peel.isEnabled()
+    assert not any(GLUE in text for text in said(dialog))
+    write(shear, "8.25")
+    assert peel.isEnabled()
+    assert any(text.endswith(GLUE) for text in said(dialog))
+    write(peel, "9")
+    assert any(text.endswith(ACROSS) for text in said(dialog))
+    write(peel, "2.5")
+    assert not any(ACROSS in text for text in said(dialog))
+    write(pull, "420")
+    write(resin, "11")
+    steel.setCurrentIndex(steel.findData("A2-70"))
+    assert apply(dialog) == replace(
+        held,
+        glue_shear=8.25,
+        glue_peel=2.5,
+        insert_pull_out=420.0,
+        resin_shear=11.0,
+        screw_class="A2-70",
+    )
+    nuts = opened(qtbot, Fastening(screws="nut", glue_shear=8.0))
+    for name in ("Pull-out force of an insert", "Lap shear strength of the tape's resin"):
+        assert not field(nuts, name).isEnabled()
+
+
 def test_only_what_matters_is_open(qtbot):
     dialog = opened(qtbot, Fastening(screws="nut"))
     standard, size = field(dialog, "Standard of the screws"), field(dialog, "Size of the thread")
@@ -255,7 +298,8 @@ def test_the_limit_is_that_of_a_fastening():
 def test_epoxy_is_warned_of_where_there_may_be_any(qtbot):
     dialog = opened(qtbot)
     assert SAFETY not in said(dialog)
-    for name, text in (("Coat", "0.1"), ("Glue gap", "0.1"), ("Plies of tape", "1")):
+    for name, text in (("Coat", "0.1"), ("Glue gap", "0.1"), ("Plies of tape", "1"),
+                       ("Lap shear strength of the glue", "8")):  # fmt: skip
         write(field(dialog, name), text)
         assert SAFETY in said(dialog)
         write(field(dialog, name), "0")

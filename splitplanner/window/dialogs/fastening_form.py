@@ -29,6 +29,7 @@ from splitplanner.window.dialogs.fields import (
     tell,
     tick_box,
 )
+from splitplanner.window.dialogs.held_strength import HeldStrength
 from splitplanner.window.dialogs.offered import Offered
 from splitplanner.window.parts.length_box import LengthBox
 from splitplanner.window.quantities import Quantities
@@ -77,6 +78,11 @@ WORDS = {
     "tape_fibre": "fibre",
     "tape_weight": "weight of a ply",
     "tape_fibre_share": "share of the fibre",
+    "glue_shear": "lap shear strength of the glue",
+    "glue_peel": "glue pulled across",
+    "screw_class": "property class",
+    "insert_pull_out": "pull-out of inserts",
+    "resin_shear": "lap shear strength of the tape's resin",
 }
 """What the entries of a `Fastening` are called where they are listed, in the form's order."""
 
@@ -98,11 +104,12 @@ class FasteningForm(QWidget):
         self._quantities = Quantities()
         # The Tab key goes through the fields in the order in which they are made.
         left = [self._make_pins(), self._make_screws(), self._make_marks()]
-        right = [self._make_forms(), self._make_gaps(), self._make_tape()]
+        middle = [self._make_forms(), self._make_gaps(), self._make_tape()]
+        self._strength = HeldStrength()
         columns = QHBoxLayout(self)
         columns.setContentsMargins(0, 0, 0, 0)
         columns.setSpacing(16)
-        for groups in (left, right):
+        for groups in (left, middle, [self._strength]):
             column = QVBoxLayout()
             for group in groups:
                 column.addWidget(group)
@@ -207,6 +214,7 @@ class FasteningForm(QWidget):
             number.setKeyboardTracking(False)
             number.valueChanged.connect(self._change)
         self._fibre.textChanged.connect(self._change)
+        self._strength.edited.connect(self._change)
 
     # -- what is shown ------------------------------------------------------------------------
     def set_fastening(self, fastening: Fastening) -> None:
@@ -224,6 +232,7 @@ class FasteningForm(QWidget):
         self._fibre.setText(fastening.tape_fibre)
         self._weight.setValue(fastening.tape_weight)
         self._share.setValue(100.0 * fastening.tape_fibre_share)
+        self._strength.set_fastening(fastening)
         self._enable()
         self.blockSignals(False)
 
@@ -287,6 +296,7 @@ class FasteningForm(QWidget):
             (self._share, self._plies.value() > 0),
         ):
             widget.setEnabled(matters)
+        self._strength.open_fields(self._hold, self._plies.value() > 0)
 
     def set_quantities(self, quantities: Quantities) -> None:
         """Show lengths in another unit."""
@@ -296,9 +306,10 @@ class FasteningForm(QWidget):
 
     def embolden(self, entries: Collection[str]) -> None:
         """Write the labels of some entries bold, by their names in `Fastening`; others are not."""
-        fields = {
+        fields: dict[str, QWidget] = {
             **self._checks,
             **self._combos,
+            **self._strength.fields,
             "screw_standard": self._standard,
             "screw_size": self._size,
             "coat": self._coat,
@@ -337,12 +348,17 @@ class FasteningForm(QWidget):
             tape_fibre=self._fibre.text().strip(),
             tape_weight=kept_number(self._weight, before.tape_weight, 1.0),
             tape_fibre_share=kept_number(self._share, before.tape_fibre_share, 100.0),
+            **self._strength.entries(),
             **chosen,
         )
 
     @property
     def remark(self) -> str:
         """What is to be known of what is chosen; empty if nothing is."""
+        return " ".join(filter(None, (self._example, self._strength.remark)))
+
+    @property
+    def _example(self) -> str:
         hold, size = self._hold, self._size.currentData()
         if hold is None or size not in self._offered.examples.get(hold, ()):
             return ""
@@ -355,7 +371,8 @@ class FasteningForm(QWidget):
     @property
     def has_resin(self) -> bool:
         """Whether epoxy may be at work: a coat, glue or tape."""
-        return self._coat.mm > 0 or self._glue_gap.mm > 0 or self._plies.value() > 0
+        gaps = self._coat.mm > 0 or self._glue_gap.mm > 0
+        return gaps or self._plies.value() > 0 or self._strength.is_glued
 
     def _check_lengths(self) -> None:
         for box, what in ((self._coat, "coat"), (self._glue_gap, "glue gap")):
