@@ -16,8 +16,8 @@ from splitplanner.errors import LoadError
 from splitplanner.joint import Brace
 from splitplanner.joint.brace.bolts import BraceBolt
 from splitplanner.loaded.brace_loads import Sheet
-from splitplanner.loaded.cells_loads import row_of
 from splitplanner.loaded.cells_seams import BEDDING, RING, ring_about
+from splitplanner.loaded.cells_spots import row_of
 from splitplanner.strength.cells import Assembly, Joined, stacked
 from splitplanner.strength.seam_capacity import STEEL
 from splitplanner.workshop import Shelf

@@ -9,47 +9,32 @@ from typing import Any
 import numpy as np
 import shapely
 
-from splitplanner.arrays import Floats, to_vector, unit_vector
+from splitplanner.arrays import Floats, to_vector
 from splitplanner.errors import LoadError
+from splitplanner.loaded.cells_spots import (
+    SPOT,
+    Spot,
+    fewer,
+    inertia_of,
+    row_of,
+    spot_under,
+    touched,
+    weight_of,
+)
 from splitplanner.plan import Load, Loading, PointLoad, SpreadLoad, Support, WeightLoad
-from splitplanner.solid import Plane, Section, Solid
+from splitplanner.solid import Plane, Section
 from splitplanner.strength.cells import FIRM, Assembly, Hold, Patch, seam_points, stacked
 
-SPOT = 20.0
-"""Diameter of the round spot on which a force presses, mm."""
 BAND = 10.0
 """Width of the band that a clamp holds, mm."""
-_REST = 5.0
-"""A support touches what of the outline is no further than this behind its outermost point, mm."""
 _STEP = 4.0
 """Distance of points along an outline, mm."""
 _SLICE = 5.0
 """A load spread along the axis is put on sections no further apart than this, mm."""
 _INSIDE = 0.5
 """Sections at the very ends are taken so far inside, mm."""
-_RINGS = (0.0, 0.35, 0.65, 0.9)
-"""Rings of a spot from which rays go out, by its radius."""
-_FEW = 16
-"""So many points stand for a place that is held as a whole."""
 _NEAR = 1e-9
 _REACH = 0.5
-
-
-@dataclass(frozen=True, eq=False)
-class Spot:
-    """Points of one piece that stand for a place.
-
-    Attributes
-    ----------
-    piece : int
-    points : (k, 3) float array, mm
-    weights : (k,) float array
-        Areas or lengths that they stand for.
-    """
-
-    piece: int
-    points: Floats
-    weights: Floats
 
 
 @dataclass(frozen=True, eq=False)
@@ -115,19 +100,19 @@ class LoadedParts:
         spots = self._band(support.station)
         if support.axial:
             return self._holds(spots, (u, v, axis)), [], 0.0
-        few = _fewer(spots)
-        return self._holds(spots, (u, v)), [self._turning(few, (u, v))], _total(spots)
+        few = fewer(spots)
+        return self._holds(spots, (u, v)), [self._turning(few, (u, v))], weight_of(spots)
 
     def _lying(self, support: Support) -> tuple[list[tuple[int, Hold]], list[Any], float]:
         u, v, axis = Plane(self.loading.axis, 0.0).frame
         outline, push = self._outline(support.station), self._push(support)
-        spots = _touched(outline, push)
+        spots = touched(outline, push)
         aside = () if push is None else (np.cross(axis, push),)
         ways = [*aside, *((axis,) if support.axial else ())]
-        means = [self._mean(_fewer(spots), ways)] if ways else []
+        means = [self._mean(fewer(spots), ways)] if ways else []
         if support.twist:
-            means.append(self._turning(_fewer(outline), (axis,)))
-        return self._holds(spots, (u, v) if push is None else (push,)), means, _total(spots)
+            means.append(self._turning(fewer(outline), (axis,)))
+        return self._holds(spots, (u, v) if push is None else (push,)), means, weight_of(spots)
 
     def _holds(self, spots: Sequence[Spot], ways: Sequence[Floats]) -> list[tuple[int, Hold]]:
         found = []
@@ -227,14 +212,14 @@ class LoadedParts:
         return self.assembly.widened(spot.piece, model.motion(spot.points, rows))
 
     def _mean(self, spots: Sequence[Spot], ways: Sequence[Floats]) -> Any:
-        total = _total(spots)
+        total = weight_of(spots)
         return sum(
             row_of(np.kron(s.weights / total, np.atleast_2d(ways))) @ self._motion(s) for s in spots
         )
 
     def _turning(self, spots: Sequence[Spot], ways: Sequence[Floats]) -> Any:
         """Return how all points together turn about some ways, times how far out they are, mm."""
-        middle, inertia = _inertia(spots)
+        middle, inertia = inertia_of(spots)
         rows = 0.0
         for s in spots:
             arms = np.cross(np.array(ways)[:, None], (s.points - middle)[None])
@@ -242,7 +227,7 @@ class LoadedParts:
                 s
             )
         about = np.einsum("wi,ij,wj->w", ways, inertia, ways)
-        return row_of(np.diag(np.sqrt(_total(spots) / about) / _total(spots))) @ rows
+        return row_of(np.diag(np.sqrt(weight_of(spots) / about) / weight_of(spots))) @ rows
 
     # -- loads ------------------------------------------------------------------------------
     def forces(self) -> Floats:
@@ -296,10 +281,10 @@ class LoadedParts:
             if not spots:
                 # It passes beside everything, and acts on the section as a whole.
                 spots = self._band(load.station)
-            middle, _ = _inertia(spots)
+            middle, _ = inertia_of(spots)
             moment = moment + np.cross(at - middle, force)
             for spot in spots:
-                shares = spot.weights / _total(spots)
+                shares = spot.weights / weight_of(spots)
                 total += self._motion(spot).T @ np.outer(shares, force).ravel()
         if np.linalg.norm(moment) > _NEAR * float(np.linalg.norm(force)) * SPOT:
             total += self._turned(self._band(load.station), moment)
@@ -307,7 +292,7 @@ class LoadedParts:
 
     def _turned(self, spots: Sequence[Spot], moment: Floats) -> Floats:
         """Return forces on points that come to a couple and no force."""
-        middle, inertia = _inertia(spots)
+        middle, inertia = inertia_of(spots)
         turn = np.linalg.solve(inertia, moment)
         total = np.zeros(self.assembly.starts[-1])
         for spot in spots:
@@ -324,119 +309,3 @@ class LoadedParts:
             at = areas @ np.array([section.centroid for _, section in sections]) / areas.sum()
         found: Floats = at + self.axis * (load.station - self.axis @ at)
         return found
-
-
-def spot_under(solids: Sequence[Solid], at: Floats, force: Floats) -> list[Spot]:
-    """Return the round spot on which a force presses along a line through a point.
-
-    Rays along the force, from outside, mark where they first meet a piece; what lies more than
-    the spot's diameter behind the middle ray's place is another wall and is left out.
-
-    Parameters
-    ----------
-    solids : sequence of Solid
-    at, force : (3,) float array
-
-    Returns
-    -------
-    list of Spot
-        Empty where the middle ray meets nothing.
-    """
-    frame = Plane(to_vector(unit_vector(force)), 0.0).frame
-    turns = [(0.0, 1)] + [(r, max(6, round(16 * r))) for r in _RINGS[1:]]
-    flat = np.vstack(
-        [
-            SPOT / 2.0 * r * np.stack([np.cos(a), np.sin(a)], axis=1)
-            for r, n in turns
-            for a in [2.0 * np.pi * np.arange(n) / n]
-        ]
-    )
-    depths = np.full((len(solids), len(flat)), np.inf)
-    for index, solid in enumerate(solids):
-        depths[index] = _first(solid, frame, at, flat)
-    owner = depths.argmin(axis=0)
-    depth = depths.min(axis=0)
-    if not np.isfinite(depth[0]):
-        return []
-    met = np.abs(depth - depth[0]) <= SPOT
-    depth = np.where(met, depth, depth[0])
-    points = at + flat @ frame[:2] + depth[:, None] * frame[2]
-    return [
-        Spot(index, points[mine], np.ones(int(mine.sum())))
-        for index in range(len(solids))
-        if (mine := met & (owner == index)).any()
-    ]
-
-
-def _first(solid: Solid, frame: Floats, at: Floats, flat: Floats) -> Floats:
-    """Return how far along the ray each first meets a solid, (n,) mm from `at`; inf for never."""
-    own = (solid.vertices - at) @ frame.T
-    corners = own[solid.faces]
-    low, high = corners[:, :, :2].min(axis=1), corners[:, :, :2].max(axis=1)
-    near = ((low <= SPOT) & (high >= -SPOT)).all(axis=1)
-    corners = corners[near]
-    found = np.full(len(flat), np.inf)
-    a, b, c = corners[:, 0], corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0]
-    twice = b[:, 0] * c[:, 1] - b[:, 1] * c[:, 0]
-    some = np.abs(twice) > _NEAR
-    a, b, c, twice = a[some], b[some], c[some], twice[some]
-    for index, ray in enumerate(flat):
-        off = ray - a[:, :2]
-        s = (off[:, 0] * c[:, 1] - off[:, 1] * c[:, 0]) / twice
-        t = (b[:, 0] * off[:, 1] - b[:, 1] * off[:, 0]) / twice
-        hit = (s >= -_NEAR) & (t >= -_NEAR) & (s + t <= 1.0 + _NEAR)
-        if hit.any():
-            found[index] = float((a[hit, 2] + s[hit] * b[hit, 2] + t[hit] * c[hit, 2]).min())
-    return found
-
-
-def _touched(outline: Sequence[Spot], push: Floats | None) -> list[Spot]:
-    """Return what a support touches of an outline, that pushes one way."""
-    if push is None:
-        return list(outline)
-    lowest = min(float((s.points @ push).min()) for s in outline)
-    spots = []
-    for s in outline:
-        near = s.points @ push <= lowest + _REST
-        if near.any():
-            spots.append(Spot(s.piece, s.points[near], s.weights[near]))
-    return spots
-
-
-def _fewer(spots: Sequence[Spot]) -> list[Spot]:
-    """Return some of the points of a place, evenly spread and alike in weight.
-
-    What is held as a whole ties all freedoms of its points to each other: many of them would fill
-    the factors.
-    """
-    points = np.vstack([s.points for s in spots])
-    piece = np.repeat([s.piece for s in spots], [len(s.points) for s in spots])
-    reached = np.cumsum(np.concatenate([s.weights for s in spots]))
-    wanted = (np.arange(_FEW) + 0.5) * reached[-1] / _FEW
-    some = np.unique(np.searchsorted(reached, wanted))
-    return [
-        Spot(int(each), points[own], np.full(len(own), reached[-1] / len(some)))
-        for each in np.unique(piece[some])
-        if len(own := some[piece[some] == each])
-    ]
-
-
-def _total(spots: Sequence[Spot]) -> float:
-    return float(sum(s.weights.sum() for s in spots))
-
-
-def _inertia(spots: Sequence[Spot]) -> tuple[Floats, Floats]:
-    """Return the middle of points (3,) mm and their inertia about it (3, 3)."""
-    points = np.vstack([s.points for s in spots])
-    weights = np.concatenate([s.weights for s in spots])
-    middle = weights @ points / weights.sum()
-    off = points - middle
-    second = (weights[:, None] * off).T @ off
-    return middle, np.trace(second) * np.eye(3) - second
-
-
-def row_of(values: Any) -> Any:
-    """Return an array as a sparse one, (r, n); of one row if it is flat."""
-    from scipy.sparse import csr_array
-
-    return csr_array(np.atleast_2d(values))

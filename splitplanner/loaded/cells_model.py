@@ -13,8 +13,9 @@ from splitplanner.joint import Brace
 from splitplanner.loaded.brace_loads import sheet_of
 from splitplanner.loaded.cells_answers import BracePlace, CondensedPlan, Place
 from splitplanner.loaded.cells_braces import bolt_gaps, brace_beam
-from splitplanner.loaded.cells_loads import LoadedParts, row_of
+from splitplanner.loaded.cells_loads import LoadedParts
 from splitplanner.loaded.cells_seams import Fixings, needs_screws_across, seam_sides
+from splitplanner.loaded.cells_spots import row_of
 from splitplanner.loaded.uncut import known_material
 from splitplanner.plan import Division, Line, Load, Loading, Piece, Plan, PointLoad
 from splitplanner.progress import Report, silent

@@ -6,7 +6,8 @@ import pytest
 from splitplanner.errors import LoadError
 from splitplanner.loaded.cells_braces import BraceBeam, beam_stiffness, joined_rows
 from splitplanner.loaded.cells_check import check_uncut
-from splitplanner.loaded.cells_loads import LoadedParts, spot_under
+from splitplanner.loaded.cells_loads import LoadedParts
+from splitplanner.loaded.cells_spots import spot_under
 from splitplanner.loaded.cells_values import percentiles_of
 from splitplanner.plan import (
     LoadCase,

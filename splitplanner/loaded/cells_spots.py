@@ -1,0 +1,156 @@
+"""Places on pieces in cells as points: spots that forces press on, and what supports touch."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+
+from splitplanner.arrays import Floats, to_vector, unit_vector
+from splitplanner.solid import Plane, Solid
+
+SPOT = 20.0
+"""Diameter of the round spot on which a force presses, mm."""
+_REST = 5.0
+"""A support touches what of the outline is no further than this behind its outermost point, mm."""
+_RINGS = (0.0, 0.35, 0.65, 0.9)
+"""Rings of a spot from which rays go out, by its radius."""
+_FEW = 16
+"""So many points stand for a place that is held as a whole."""
+_NEAR = 1e-9
+
+
+@dataclass(frozen=True, eq=False)
+class Spot:
+    """Points of one piece that stand for a place.
+
+    Attributes
+    ----------
+    piece : int
+    points : (k, 3) float array, mm
+    weights : (k,) float array
+        Areas or lengths that they stand for.
+    """
+
+    piece: int
+    points: Floats
+    weights: Floats
+
+
+def spot_under(solids: Sequence[Solid], at: Floats, force: Floats) -> list[Spot]:
+    """Return the round spot on which a force presses along a line through a point.
+
+    Rays along the force, from outside, mark where they first meet a piece; what lies more than
+    the spot's diameter behind the middle ray's place is another wall and is left out.
+
+    Parameters
+    ----------
+    solids : sequence of Solid
+    at, force : (3,) float array
+
+    Returns
+    -------
+    list of Spot
+        Empty where the middle ray meets nothing.
+    """
+    frame = Plane(to_vector(unit_vector(force)), 0.0).frame
+    turns = [(0.0, 1)] + [(r, max(6, round(16 * r))) for r in _RINGS[1:]]
+    flat = np.vstack(
+        [
+            SPOT / 2.0 * r * np.stack([np.cos(a), np.sin(a)], axis=1)
+            for r, n in turns
+            for a in [2.0 * np.pi * np.arange(n) / n]
+        ]
+    )
+    depths = np.full((len(solids), len(flat)), np.inf)
+    for index, solid in enumerate(solids):
+        depths[index] = _first(solid, frame, at, flat)
+    owner = depths.argmin(axis=0)
+    depth = depths.min(axis=0)
+    if not np.isfinite(depth[0]):
+        return []
+    met = np.abs(depth - depth[0]) <= SPOT
+    depth = np.where(met, depth, depth[0])
+    points = at + flat @ frame[:2] + depth[:, None] * frame[2]
+    return [
+        Spot(index, points[mine], np.ones(int(mine.sum())))
+        for index in range(len(solids))
+        if (mine := met & (owner == index)).any()
+    ]
+
+
+def _first(solid: Solid, frame: Floats, at: Floats, flat: Floats) -> Floats:
+    """Return how far along the ray each first meets a solid, (n,) mm from `at`; inf for never."""
+    own = (solid.vertices - at) @ frame.T
+    corners = own[solid.faces]
+    low, high = corners[:, :, :2].min(axis=1), corners[:, :, :2].max(axis=1)
+    near = ((low <= SPOT) & (high >= -SPOT)).all(axis=1)
+    corners = corners[near]
+    found = np.full(len(flat), np.inf)
+    a, b, c = corners[:, 0], corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0]
+    twice = b[:, 0] * c[:, 1] - b[:, 1] * c[:, 0]
+    some = np.abs(twice) > _NEAR
+    a, b, c, twice = a[some], b[some], c[some], twice[some]
+    for index, ray in enumerate(flat):
+        off = ray - a[:, :2]
+        s = (off[:, 0] * c[:, 1] - off[:, 1] * c[:, 0]) / twice
+        t = (b[:, 0] * off[:, 1] - b[:, 1] * off[:, 0]) / twice
+        hit = (s >= -_NEAR) & (t >= -_NEAR) & (s + t <= 1.0 + _NEAR)
+        if hit.any():
+            found[index] = float((a[hit, 2] + s[hit] * b[hit, 2] + t[hit] * c[hit, 2]).min())
+    return found
+
+
+def touched(outline: Sequence[Spot], push: Floats | None) -> list[Spot]:
+    """Return what a support touches of an outline, that pushes one way."""
+    if push is None:
+        return list(outline)
+    lowest = min(float((s.points @ push).min()) for s in outline)
+    spots = []
+    for s in outline:
+        near = s.points @ push <= lowest + _REST
+        if near.any():
+            spots.append(Spot(s.piece, s.points[near], s.weights[near]))
+    return spots
+
+
+def fewer(spots: Sequence[Spot]) -> list[Spot]:
+    """Return some of the points of a place, evenly spread and alike in weight.
+
+    What is held as a whole ties all freedoms of its points to each other: many of them would fill
+    the factors.
+    """
+    points = np.vstack([s.points for s in spots])
+    piece = np.repeat([s.piece for s in spots], [len(s.points) for s in spots])
+    reached = np.cumsum(np.concatenate([s.weights for s in spots]))
+    wanted = (np.arange(_FEW) + 0.5) * reached[-1] / _FEW
+    some = np.unique(np.searchsorted(reached, wanted))
+    return [
+        Spot(int(each), points[own], np.full(len(own), reached[-1] / len(some)))
+        for each in np.unique(piece[some])
+        if len(own := some[piece[some] == each])
+    ]
+
+
+def weight_of(spots: Sequence[Spot]) -> float:
+    """Return the weight of all points together."""
+    return float(sum(s.weights.sum() for s in spots))
+
+
+def inertia_of(spots: Sequence[Spot]) -> tuple[Floats, Floats]:
+    """Return the middle of points (3,) mm and their inertia about it (3, 3)."""
+    points = np.vstack([s.points for s in spots])
+    weights = np.concatenate([s.weights for s in spots])
+    middle = weights @ points / weights.sum()
+    off = points - middle
+    second = (weights[:, None] * off).T @ off
+    return middle, np.trace(second) * np.eye(3) - second
+
+
+def row_of(values: Any) -> Any:
+    """Return an array as a sparse one, (r, n); of one row if it is flat."""
+    from scipy.sparse import csr_array
+
+    return csr_array(np.atleast_2d(values))
