@@ -8,6 +8,7 @@ import pytest
 from splitplanner.plan import (
     BraceWish,
     Cut,
+    Fastening,
     Joint,
     Loading,
     PartFile,
@@ -24,9 +25,11 @@ from splitplanner.plan import (
     with_cut_copied,
     with_cut_flipped,
     with_cut_mirrored,
+    with_fastening,
     with_joint,
     with_loading,
     with_other_screw,
+    with_own_fastening,
     with_pin,
     with_pin_at,
     with_plane,
@@ -144,6 +147,20 @@ SCREW = Screw(
     (30.0, 10.0, 10.0), X, "ISO 4762", "M3", 16.0, "nut", 5.0, 1, 3.4, 7.5, False, 6.0, 3.4, 5.7,
     4.0,
 )  # fmt: skip
+
+
+def test_what_hardware_and_glue_stand_leaves_all_that_is_placed():
+    plan = PLAN.with_joints((Joint("S1", (PIN,)), Joint("S2")))
+    glued = Fastening(
+        glue_shear=8.0, glue_peel=2.0, screw_class="12.9", insert_pull_out=400.0, resin_shear=9.0
+    )
+    after = with_fastening(plan, glued)
+    assert (after.fastening, after.joints) == (glued, plan.joints)
+    own = with_own_fastening(after, "S1", replace(glued, glue_shear=0.0))
+    assert own.joints == plan.joints
+    # Anything else places anew what holds the seam.
+    assert with_own_fastening(own, "S1", replace(glued, coat=0.1)).joints == (Joint("S2"),)
+    assert with_fastening(after, replace(glued, pins=False)).joints == ()
 
 
 def test_screws_are_moved_and_taken_out_one_by_one():
