@@ -236,9 +236,9 @@ FIGURES = {
         "The largest way that a corner of a piece moves, or where it is loaded along the load."
     ),
     "cells share 99": (
-        "99 % of the surface take no more than this share of their strength; above 100 % it fails."
+        "The share of their strength that 99 % of the surface take at most; above 100 % it fails."
     ),
-    "cells share 95": "95 % of the surface take no more than this share of their strength.",
+    "cells share 95": "The share of their strength that 95 % of the surface take at most.",
     "cells screw": "The largest pull in a screw with all prying, and its seam.",
     "cells opening": "How far the seam gapes at its widest place.",
     "cells gaping": "Share of the contact that is open.",
