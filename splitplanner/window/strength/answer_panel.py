@@ -125,8 +125,15 @@ class AnswerPanel(QWidget):
         if chosen not in keys or was != len(answer.ways):
             self.ways.choose(keys[-1])
         self._splitter.show()
+        self._hug_ways(len(rows))
         self._show_seams()
         self._show_findings(findings)
+
+    def _hug_ways(self, count: int) -> None:
+        """Leave to the seams what room the ways do not take."""
+        rows = count * self.ways.verticalHeader().defaultSectionSize()
+        header = self.ways.horizontalHeader().sizeHint().height()
+        self.ways.setMaximumHeight(header + rows + 2 * self.ways.frameWidth())
 
     def show_nothing(self, why: str, findings: Sequence[Finding] = ()) -> None:
         """Show no figures, and why."""
