@@ -94,6 +94,11 @@ class StationChart(QWidget):
         self.axis_box = QComboBox(self)
         self.curve_box = QComboBox(self)
         self.load_box = QComboBox(self)
+        # However a load case is called, the lists beside the chart keep their width.
+        self.load_box.setSizeAdjustPolicy(
+            QComboBox.SizeAdjustPolicy.AdjustToMinimumContentsLengthWithIcon
+        )
+        self.load_box.setMinimumContentsLength(8)
         self.load_label = QLabel("&Load", self)
         self.readout = QLabel(self)
         self._name_controls()
