@@ -356,9 +356,10 @@ def _far_end(
         )
     if screw.hold == "insert":
         if insert_pull_out is not None:
-            return (Resistance("screw.insert", "pulled", insert_pull_out, "as you gave it"),)
+            note = "pull-out of its insert, by the force that you gave"
+            return (Resistance("screw.insert", "pulled", insert_pull_out, note),)
         force = cylinder_shear(hardware.diameter, hardware.engagement, side.shear)
-        note = "estimated: shear of the wall of its hole; its maker's value is better"
+        note = "pull-out of its insert, estimated by shear round it; its maker's value is better"
         return (Resistance("screw.insert", "pulled", force, note),)
     middle = (hardware.diameter + min(screw.hole, hardware.diameter)) / 2
     force = thread_pull_out(middle, hardware.engagement, side.shear)
