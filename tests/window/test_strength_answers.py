@@ -232,7 +232,7 @@ def test_cells_are_told_beside_the_uncut_part(panel):
         "Stiffness within 5 %.",
     )
     cells = panel.cells
-    panel.pages.setCurrentWidget(cells)
+    panel.pages.setCurrentIndex(2)
     cells.show_told(told, {"1.1": 1, "1.2": 2}, has_hardware=True)
     assert cells.said.text() == (
         "“shelf” at 2.5 times its loads, by the fall. Held by pins and screws it is 63 % as stiff "
@@ -255,7 +255,7 @@ def test_cells_are_told_beside_the_uncut_part(panel):
 
 
 def test_what_the_check_costs_is_told_before(panel):
-    panel.pages.setCurrentWidget(panel.cells)
+    panel.pages.setCurrentIndex(2)
     assert "3 GB" in panel.cells.said.text()
     assert "within 25 %" in panel.cells.accuracy.text()
     assert not panel.cells.check.isEnabled()

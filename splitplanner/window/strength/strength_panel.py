@@ -43,16 +43,14 @@ class StrengthPanel(QWidget):
         self.pages = QTabWidget()
         self.pages.setDocumentMode(True)
         self.braces, self.cells = BracesPanel(), CellsPanel()
-        self.pages.addTab(self.answer, "What it holds")
-        self.pages.addTab(self.braces, "Braces")
-        self.pages.addTab(self.cells, "Check by cells")
+        for page, title in (
+            (self.answer, "What it holds"), (self.braces, "Braces"), (self.cells, "Check by cells")
+        ):  # fmt: skip
+            self.pages.addTab(_scrolled(page), title)
         self.cautions = _small_print("What goes with every figure of strength")
         self.cautions.setText(" ".join(CAUTIONS))
         self.statements = _small_print("What goes with the figures that are shown")
-        said = QScrollArea()
-        said.setWidget(self.statements)
-        said.setWidgetResizable(True)
-        said.setFrameShape(QScrollArea.Shape.NoFrame)
+        said = _scrolled(self.statements)
         said.setMinimumHeight(2 * self.statements.fontMetrics().lineSpacing())
         self._said = said
         splitter = QSplitter(Qt.Orientation.Vertical)
@@ -86,6 +84,17 @@ class StrengthPanel(QWidget):
         """Tell that it has come into view."""
         super().showEvent(event)
         self.seen.emit()
+
+
+def _scrolled(widget: QWidget) -> QScrollArea:
+    """Return an area that a widget fills, or is scrolled in where the window is low."""
+    made = QScrollArea()
+    made.setWidget(widget)
+    made.setWidgetResizable(True)
+    made.setFrameShape(QScrollArea.Shape.NoFrame)
+    # What can be reached in it by Tab is enough.
+    made.setFocusPolicy(Qt.FocusPolicy.NoFocus)
+    return made
 
 
 def _small_print(name: str) -> QLabel:
