@@ -43,10 +43,10 @@ from splitplanner.suggest import (
     Place,
     Suggestion,
     lightened,
+    prepare,
     seam_normals,
     sensible_places,
     suggest,
-    warm_up,
 )
 from splitplanner.suggest.ranking import measured
 from splitplanner.workshop import Bed, Material, Printer, Shelf, hardware_shelf
@@ -152,7 +152,7 @@ def _title(plan: Plan) -> str:
 
 def prepare_search(desk: Desk, report: Report, hand: Hand) -> None:
     """Load what a search needs before it is asked for."""
-    warm_up()
+    prepare(desk["source"].solid)
 
 
 def propose(

@@ -13,7 +13,7 @@ if typing.TYPE_CHECKING:
     from splitplanner.suggest.drafting import Draft, Drafter
     from splitplanner.suggest.orienting import oriented, seam_normals
     from splitplanner.suggest.places import Place, sensible_places
-    from splitplanner.suggest.proposals import Proposal, Suggestion, suggest
+    from splitplanner.suggest.proposals import Proposal, Suggestion, prepare, suggest
     from splitplanner.suggest.spare import warm_up
     from splitplanner.suggest.standing_in import lightened
 
@@ -29,6 +29,7 @@ __all__ = [
     "lightened",
     "lower_bound",
     "oriented",
+    "prepare",
     "seam_normals",
     "sensible_places",
     "suggest",
@@ -44,7 +45,7 @@ __getattr__ = lazy_names(
         "drafting": ["Draft", "Drafter"],
         "orienting": ["oriented", "seam_normals"],
         "places": ["Place", "sensible_places"],
-        "proposals": ["Proposal", "Suggestion", "suggest"],
+        "proposals": ["Proposal", "Suggestion", "prepare", "suggest"],
         "spare": ["warm_up"],
         "standing_in": ["lightened"],
     },

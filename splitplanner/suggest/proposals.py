@@ -28,6 +28,7 @@ from splitplanner.suggest.mirroring import is_own_image_in_any
 from splitplanner.suggest.reasons import reason, reasons
 from splitplanner.suggest.searching import Search, search
 from splitplanner.suggest.second import Second, Setup
+from splitplanner.suggest.spare import warm_up
 from splitplanner.suggest.standing_in import (
     TRIANGLES,
     Standing,
@@ -185,9 +186,20 @@ def suggest(
     return Suggestion(proposals, bound, loads.findings)
 
 
+def prepare(part: Solid) -> None:
+    """Start the process that will help a search for a part, if one is going to; see `warm_up`."""
+    if _is_shared(part):
+        warm_up()
+
+
+def _is_shared(part: Solid) -> bool:
+    """Whether a second process is worth its start: for parts that have a stand-in."""
+    return len(part.faces) > TRIANGLES and (os.cpu_count() or 1) > 1
+
+
 def _second_for(setup: Setup, alone: bool) -> AbstractContextManager[Second | None]:
-    """Return a second process where it is worth its start: for parts that have a stand-in."""
-    if alone or len(setup.part.faces) <= TRIANGLES or (os.cpu_count() or 1) < 2:
+    """Return a second process where one is allowed and worth its start."""
+    if alone or not _is_shared(setup.part):
         return nullcontext()
     # One that had much memory is not kept.
     return Second(setup, is_kept=len(setup.part.faces) <= _LARGE)

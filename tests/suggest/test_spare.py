@@ -13,7 +13,7 @@ from splitplanner.errors import Cancelled
 from splitplanner.plan import Cut, PartFile
 from splitplanner.score import Wishes
 from splitplanner.solid import Plane, Solid
-from splitplanner.suggest import spare, suggest, warm_up
+from splitplanner.suggest import prepare, spare, suggest, warm_up
 from splitplanner.suggest.second import Second, Setup
 from splitplanner.workshop import Bed, Printer
 from tests.suggest.shapes import l_shape
@@ -198,6 +198,16 @@ def test_a_search_takes_the_process_that_was_started_ahead(setup):
         assert spare._spare is None
         assert second.answer(second.ask("bound"), nothing)
     assert kept(second) is process
+
+
+@pytest.mark.parametrize(("triangles", "starts"), [(0, True), (10**6, False)])
+def test_it_is_started_ahead_for_parts_that_it_will_help(monkeypatch, triangles, starts):
+    monkeypatch.setattr("splitplanner.suggest.proposals.TRIANGLES", triangles)
+    before = spare.taken()
+    if before is not None:
+        spare.dismiss(before)
+    prepare(l_shape())
+    assert (spare._spare is not None) is starts
 
 
 def test_a_search_alone_starts_none(monkeypatch):
