@@ -18,6 +18,7 @@ from splitplanner.loaded.answers import (
 )
 from splitplanner.loaded.holding import SIDEWAYS
 from splitplanner.loaded.ties import TIE
+from splitplanner.loaded.wording import named
 from splitplanner.plan import PEEL_SHARE, Division, Joint, Loading, Plan
 from splitplanner.strength import GLUE, LEFT_OUT, LOWER_BOUND, TAPE_STAYS, Diagrams
 from splitplanner.strength.seam_capacity import NOT_HELD, NOT_KEPT
@@ -226,7 +227,7 @@ def _brace_finding(answer: LoadAnswer, brace: BraceUnderLoad) -> Finding:
     return Finding(
         "strength.brace",
         Severity.WARNING,
-        f"Load case “{answer.loading.name}”: brace {brace.brace} holds {_times(weakest.factor)} "
+        f"Load case “{answer.loading.name}”: {named('brace', brace.brace)} holds {_times(weakest.factor)} "
         f"the load at {weakest.station - answer.diagrams.chain.ends[0]:.0f} mm ({weakest.note}); "
         f"{ways}.",
         subject=brace.brace,

@@ -111,8 +111,13 @@ def weakest_words(weakest: Weakest, number: int | None = None) -> str:
     """
     if weakest.kind == "part":
         return weakest.note
-    name = str(number) if number is not None else weakest.name
-    return f"{weakest.kind} {name}: {weakest.note}" if weakest.note else f"{weakest.kind} {name}"
+    what = named(weakest.kind, str(number) if number is not None else weakest.name)
+    return f"{what}: {weakest.note}" if weakest.note else what
+
+
+def named(kind: str, name: str) -> str:
+    """Return something by kind and name, such as ``brace left``; ``brace 1`` is that already."""
+    return name if name.startswith(f"{kind} ") else f"{kind} {name}"
 
 
 def brace_words(brace: BraceUnderLoad) -> str:

@@ -29,6 +29,11 @@ from splitplanner.workshop import Shelf, hardware_shelf
 PLAIN = BraceWish((1, 0, 0), (0, 0, 1), 0.0, 0.0, 1.0, depth=20.0, stock=4.0, bridged=100.0)
 """Sizes, metal and screws of braces where nothing else is asked for. They pass over ribs nearly
 straight, which is stiffer than to follow each. Our own choice."""
+DEPTHS = (40.0, 30.0, 20.0)
+"""Depths of such braces, mm; stiffness goes with the third power. Our own choice."""
+DEEPEST = 0.25
+"""No deeper than this share of the least side of the part's tightest box, if the least depth is
+not. Our own choice."""
 _CROSSES = 0.5
 """Cosine between a seam's normal and the part's long way from which on it crosses that."""
 _STEP = 4.0
@@ -73,7 +78,7 @@ def proposed_braces(
     plan: Plan,
     count: int = 2,
     *,
-    like: BraceWish = PLAIN,
+    like: BraceWish | None = None,
     shelf: Shelf | None = None,
     seen: Bools | None = None,
     maker: Maker | None = None,
@@ -94,8 +99,9 @@ def proposed_braces(
         With its joints and print directions; braces that it has are left out of account.
     count : int
         How many.
-    like : BraceWish
-        Whose sizes, metal and screws they get; its place counts for nothing.
+    like : BraceWish, optional
+        Whose sizes, metal and screws they get; its place counts for nothing. `PLAIN` if it is not
+        given, as deep as one of `DEPTHS` that suits the part and for which there is a place.
     shelf : Shelf, optional
         The built-in tables by default.
     seen : (m,) bool array, optional
@@ -123,26 +129,30 @@ def proposed_braces(
     if not seams:
         return ()
     sight = good_side(division.part, Wishes()) if seen is None else seen
-    bare = replace(plan, braces=())
-    job = _Proposing(
-        division, bare, like, shelf or hardware_shelf(), maker or Maker(), along, seams
-    )
+    tools, making, bare = shelf or hardware_shelf(), maker or Maker(), replace(plan, braces=())
+    likes = _likes(division) if like is None else [like]
     report(0.0, "looking for places for braces")
-    best: tuple[_Figures, tuple[BraceWish, ...]] | None = None
-    sides = job.sides(sight)
-    for index, ground in enumerate(sides):
-        found = job.best_on(ground, count, report, index / len(sides), 1 / len(sides))
-        if found is not None and (best is None or found[0] < best[0]):
-            best = found
+    for index, each in enumerate(likes):
+        job = _Proposing(division, bare, each, tools, making, along, seams)
+        here = part_of(report, index / len(likes), (index + 1) / len(likes))
+        best = job.best_of(job.sides(sight), count, here)
         if best is not None and best[0][0] == 0:
-            break
-    if best is None or best[0][0] > 0:
-        raise JointError(
-            f"No place was found for {counted(count, 'brace')} of {like.stock:g} mm over the "
-            "seams; take fewer, less deep or thinner ones, or smaller screws."
-        )
-    report(1.0, "found places for braces")
-    return tuple(replace(wish, name=f"brace {number}") for number, wish in enumerate(best[1], 1))
+            report(1.0, "found places for braces")
+            return tuple(
+                replace(wish, name=f"brace {number}") for number, wish in enumerate(best[1], 1)
+            )
+    raise JointError(
+        f"No place was found for {counted(count, 'brace')} of {likes[-1].stock:g} mm over the "
+        "seams; take fewer, less deep or thinner ones, or smaller screws."
+    )
+
+
+def _likes(division: Division) -> list[BraceWish]:
+    """Return plain braces that suit a part, the deepest first."""
+    part = division.part
+    most = DEEPEST * float(np.ptp(part.hull.vertices @ part.box_axes.T, axis=0).min())
+    depths = [depth for depth in DEPTHS if depth <= most] or [DEPTHS[-1]]
+    return [replace(PLAIN, depth=depth) for depth in depths]
 
 
 def _long_way(division: Division) -> Vector:
@@ -192,6 +202,19 @@ class _Proposing:
             if math.isfinite(lands[index])
         )
         return [found[index] for _, _, index in ranked]
+
+    def best_of(
+        self, sides: Sequence[Ground], count: int, report: Report
+    ) -> tuple[_Figures, tuple[BraceWish, ...]] | None:
+        """Return the best braces on the first side that has a place for them without faults."""
+        best: tuple[_Figures, tuple[BraceWish, ...]] | None = None
+        for index, ground in enumerate(sides):
+            found = self.best_on(ground, count, report, index / len(sides), 1 / len(sides))
+            if found is not None and (best is None or found[0] < best[0]):
+                best = found
+            if best is not None and best[0][0] == 0:
+                break
+        return best
 
     def best_on(
         self, ground: Ground, count: int, report: Report, start: float, share: float
