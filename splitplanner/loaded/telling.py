@@ -227,8 +227,8 @@ def _brace_finding(answer: LoadAnswer, brace: BraceUnderLoad) -> Finding:
     return Finding(
         "strength.brace",
         Severity.WARNING,
-        f"Load case “{answer.loading.name}”: {named('brace', brace.brace)} holds {_times(weakest.factor)} "
-        f"the load at {weakest.station - answer.diagrams.chain.ends[0]:.0f} mm ({weakest.note}); "
+        f"Load case “{answer.loading.name}”: {named('brace', brace.brace)} holds "
+        f"{_times(weakest.factor)} the load at {weakest.station - answer.diagrams.chain.ends[0]:.0f} mm ({weakest.note}); "
         f"{ways}.",
         subject=brace.brace,
         where=_on_axis(answer.diagrams, weakest.station),
