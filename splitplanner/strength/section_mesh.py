@@ -8,18 +8,41 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from typing import Any
+from functools import cached_property
 
 import numpy as np
 
 from splitplanner.arrays import Floats, Ints
 
 Solver = Callable[[Floats], Floats]
-"""What solves a system of equations for a right side."""
-_MASS = np.block(
-    [[7.0 * np.eye(3) - 1.0, -4.0 * np.eye(3)], [-4.0 * np.eye(3), 16.0 * np.eye(3) + 16.0]]
+"""What solves a system of equations for right sides (n, c)."""
+_MASS = (
+    np.block(
+        [[7.0 * np.eye(3) - 1.0, -4.0 * np.eye(3)], [-4.0 * np.eye(3), 16.0 * np.eye(3) + 16.0]]
+    )
+    / 180.0
 )
-"""Products of the six functions over a triangle, in 1/180 of its area."""
+"""Integrals of products of the six functions over a triangle of area 1."""
+_MOST_WORK = 3e7
+"""Products of numbers in a system above which sparse factors are quicker than rows."""
+_HALFWAY = (1.0 - np.eye(3)) / 2.0
+"""Area coordinates of the middles of edges: their mean is exact for quadratic integrands."""
+
+
+def _slopes_halfway() -> Floats:
+    """Return (3, 6, 3): gradients of the six functions there, in those of area coordinates."""
+    corner = np.einsum("pi,ik->pik", 4.0 * _HALFWAY - 1.0, np.eye(3))
+    after, before = np.roll(np.eye(3), -1, axis=0), np.roll(np.eye(3), 1, axis=0)
+    middle = np.einsum("pi,ik->pik", _HALFWAY @ after.T, before)
+    middle += np.einsum("pi,ik->pik", _HALFWAY @ before.T, after)
+    return np.concatenate([corner, 4.0 * middle], axis=1)
+
+
+_SLOPES = _slopes_halfway()
+_STIFF = np.einsum("pik,pjl->klij", _SLOPES, _SLOPES).reshape(9, 36) / 3.0
+"""``∫ ∇a · ∇b`` of a triangle of area 1, from the products of the gradients of area coordinates."""
+_PUSH = np.einsum("pik,pc->kci", _SLOPES, _HALFWAY).reshape(9, 6) / 3.0
+"""``∫ r ∇a``, from products of the gradients of area coordinates and the corners."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -48,6 +71,8 @@ class SectionMesh:
     @staticmethod
     def of(points: Floats, triangles: Ints) -> SectionMesh:
         """Return the mesh of corner points (n, 2) and triangles (m, 3), either way round."""
+        from splitplanner.strength import _section_kernels as kernels
+
         a, b, c = (points[triangles[:, k]] for k in range(3))
         (ux, uy), (vx, vy) = (b - a).T, (c - a).T
         doubled = ux * vy - uy * vx
@@ -57,80 +82,106 @@ class SectionMesh:
         triangles, doubled = triangles[solid], np.abs(doubled[solid])
         corners = points[triangles]
         # Opposite edges turned by a quarter, over twice the area.
-        edges = np.roll(corners, -2, axis=1) - np.roll(corners, -1, axis=1)
+        edges = corners[:, [2, 0, 1]] - corners[:, [1, 2, 0]]
         gradients = np.stack([-edges[..., 1], edges[..., 0]], axis=-1) / doubled[:, None, None]
-        starts, ends = np.roll(triangles, -1, axis=1), np.roll(triangles, -2, axis=1)
-        low, high = np.minimum(starts, ends), np.maximum(starts, ends)
-        keys, first, number, uses = np.unique(
-            (low * len(points) + high).ravel(),
-            return_index=True,
-            return_inverse=True,
-            return_counts=True,
-        )
-        middles = (points[keys // len(points)] + points[keys % len(points)]) / 2.0
-        nodes = np.concatenate([triangles, len(points) + number.reshape(-1, 3)], axis=1)
+        edge, ends, uses = kernels.linked(triangles, len(points))
+        nodes = np.concatenate([triangles, len(points) + edge], axis=1)
+        middles = points[ends].mean(axis=1)
         lone = np.flatnonzero(uses == 1)
-        at = first[lone]
-        rim = np.stack([starts.ravel()[at], ends.ravel()[at], len(points) + lone], axis=1)
+        rim = np.column_stack([ends[lone], len(points) + lone])
         return SectionMesh(np.concatenate([points, middles]), nodes, doubled / 2.0, gradients, rim)
 
-    def quartered(self) -> Ints:
-        """Return triangles (4m, 3) over all nodes as corners, each divided at its middles."""
-        parts = ([0, 5, 4], [5, 1, 3], [4, 3, 2], [3, 4, 5])
-        return np.concatenate([self.nodes[:, part] for part in parts])
+    def gaps(self, stress: Floats, warped: Floats) -> Floats:
+        """Return by how much both solutions differ in every triangle, (m,) mm⁴.
 
-    def _slopes_at(self, place: Floats) -> Floats:
-        """Return the gradients (m, 6, 2) of the six functions at area coordinates (3,)."""
-        corner = (4.0 * place - 1.0)[None, :, None] * self.gradients
-        after, before = np.roll(self.gradients, -1, axis=1), np.roll(self.gradients, -2, axis=1)
-        pa, pb = np.roll(place, -1)[None, :, None], np.roll(place, -2)[None, :, None]
-        return np.concatenate([corner, 4.0 * (pa * before + pb * after)], axis=1)
-
-    def _halfway(self) -> list[tuple[Floats, Floats]]:
-        """Return gradients and points at the middles of edges: exact for quadratic integrands."""
-        places = (1.0 - np.eye(3)) / 2.0
-        corners = self.points[self.nodes[:, :3]]
-        return [(self._slopes_at(p), np.einsum("k,mki->mi", p, corners)) for p in places]
-
-    def _stiffness(self, number: Ints, count: int) -> Any:
-        """Return ``∫ ∇a · ∇b`` over unknowns, sparse (count, count); number -1 is held at 0."""
-        from scipy.sparse import coo_matrix
-
-        local = np.zeros((len(self.nodes), 6, 6))
-        for slopes, _ in self._halfway():
-            local += slopes @ slopes.transpose(0, 2, 1)
-        local *= self.areas[:, None, None] / 3.0
-        of = number[self.nodes]
-        rows = np.broadcast_to(of[:, :, None], local.shape)
-        columns = np.broadcast_to(of[:, None, :], local.shape)
-        free = (rows >= 0) & (columns >= 0)
-        entries = (local[free], (rows[free], columns[free]))
-        return coo_matrix(entries, shape=(count, count)).tocsc()
-
-    def _loops(self) -> tuple[Ints, Floats]:
-        """Return for every node its outline (-1: inside, 0: the outer one), and areas of all.
-
-        Outlines that touch are one. The area is what a hole encloses, mm².
+        ``∫ |τ - γ|²`` of shear by the stress function and by warping: its sum is what the bounds of
+        J are apart (Prager and Synge, Quart. Appl. Math. 5 (1947) 241; from memory).
         """
-        from scipy.sparse import coo_matrix
-        from scipy.sparse.csgraph import connected_components
+        places = _HALFWAY @ self.points[self.nodes[:, :3]]
+        by_stress = (_SLOPES.transpose(0, 2, 1) @ stress[self.nodes][:, None, :, None])[..., 0]
+        by_warping = (_SLOPES.transpose(0, 2, 1) @ warped[self.nodes][:, None, :, None])[..., 0]
+        stressed, slid = by_stress @ self.gradients, by_warping @ self.gradients
+        along = stressed[..., 1] - slid[..., 0] + places[..., 1]
+        across = -stressed[..., 0] - slid[..., 1] - places[..., 0]
+        found: Floats = self.areas * (along**2 + across**2).mean(axis=1)
+        return found
 
-        count = len(self.points)
-        starts, ends, middles = self.rim.T
-        joined = coo_matrix((np.ones(len(starts)), (starts, ends)), shape=(count, count))
-        labels = connected_components(joined, directed=False)[1]
-        on_rim = np.unique(np.concatenate([starts, ends]))
-        outer = labels[on_rim[np.argmin(self.points[on_rim, 0])]]
-        names = np.unique(labels[on_rim])
-        names = np.concatenate([[outer], names[names != outer]])
-        lookup = np.full(count, -1)
-        lookup[names] = np.arange(len(names))
-        loop = np.full(count, -1)
-        loop[on_rim] = lookup[labels[on_rim]]
-        loop[middles] = loop[starts]
-        a, b = self.points[starts], self.points[ends]
-        swept = (a[:, 0] * b[:, 1] - a[:, 1] * b[:, 0]) / 2.0
-        return loop, np.abs(np.bincount(loop[starts], swept, len(names)))
+    def refined(self, chosen: Ints) -> tuple[Floats, Ints]:
+        """Return corner points and triangles with the `chosen` ones (k,) in quarters."""
+        from splitplanner.strength import _division_kernels, _section_kernels
+
+        halved = np.zeros(len(self.points), np.bool_)
+        halved[self.nodes[chosen, 3:]] = True
+        corners = len(self.points) - int((self.nodes[:, 3:].max() + 1 - self.nodes[:, 3:].min()))
+        number = np.full(len(self.points), -1)
+        number[halved] = corners + np.arange(halved.sum())
+        triangles = _division_kernels.refined(self.nodes, number)
+        points = np.concatenate([self.points[:corners], self.points[halved]])
+        edges, _, uses = _section_kernels.linked(triangles, len(points))
+        _division_kernels.evened(points, triangles, edges, uses)
+        return points, triangles
+
+    def gathered(self, figures: Floats) -> Floats:
+        """Return figures (m, 6) of the nodes of triangles summed up for every node, (n,)."""
+        found: Floats = np.bincount(self.nodes.ravel(), figures.ravel(), len(self.points))
+        return found
+
+    @cached_property
+    def moments(self) -> tuple[Floats, Floats, Floats]:
+        """``∫ a``, ``∫ a x`` and ``∫ a y`` for every function a, (n,) each."""
+        ones, (x, y) = np.ones(len(self.points)), self.points.T
+        a, b, c = (self.gathered(self._massed(of)) for of in (ones, x, y))
+        return a, b, c
+
+    def _massed(self, values: Floats) -> Floats:
+        """Return ``∫ a f`` for the functions a of every triangle, (m, 6), f given at the nodes."""
+        found: Floats = self.areas[:, None] * (values[self.nodes] @ _MASS)
+        return found
+
+    @cached_property
+    def tensor(self) -> Floats:
+        """Second moments (2, 2) about the centroid, mm⁴."""
+        return np.array([of @ self.points for of in self.moments[1:]])
+
+    @cached_property
+    def local(self) -> Floats:
+        """``∫ ∇a · ∇b`` of the functions of every triangle, (m, 36) = (m, 6 · 6)."""
+        products = self.gradients @ self.gradients.transpose(0, 2, 1)
+        found: Floats = (products.reshape(-1, 9) * self.areas[:, None]) @ _STIFF
+        return found
+
+    def solver(self, number: Ints, count: int, holes: int = 0) -> Solver:
+        """Return what solves ``∫ ∇a · ∇b = …`` for unknowns, right sides (count, c).
+
+        Parameters
+        ----------
+        number : (n,) int array
+            Of the unknown of every node; -1: it is held at 0.
+        count, holes : int
+            How many there are; how many of them, the first ones, are of all nodes round a hole.
+        """
+        from splitplanner.strength import _section_kernels as kernels
+
+        at, first = kernels.profiled(self.nodes, number, holes, count)
+        free = number >= 0
+        place = np.empty(count, np.int64)
+        place[number[free]] = at[free]
+        if float(((np.arange(count) - first) ** 2.0).sum()) > _MOST_WORK:
+            rows, columns = (np.repeat(at[self.nodes], 6, axis=1), np.tile(at[self.nodes], 6))
+            within = _sparse_solver(rows.ravel(), columns.ravel(), self.local.ravel(), count)
+        else:
+            rows, begins = kernels.factored(self.nodes, self.local, at, first)
+
+            def within(force: Floats) -> Floats:
+                found: Floats = kernels.solved(rows, begins, first, force)
+                return found
+
+        def solve(force: Floats) -> Floats:
+            turned = np.empty_like(force)
+            turned[place] = force
+            return within(turned)[place]
+
+        return solve
 
     def prandtl(self) -> tuple[float, Floats]:
         """Return the lower bound of J, and the stress function at every node, mm².
@@ -139,7 +190,11 @@ class SectionMesh:
         walls round it do not come apart: with test functions constant there,
         ``∫∇φ·∇ψ = 2∫ψ + 2 Σ ψₖ Aₖ``, and J is the right side for ψ = φ.
         """
-        loop, areas = self._loops()
+        from splitplanner.strength import _section_kernels as kernels
+
+        # Outlines that touch are one. What a hole encloses is swept the other way round.
+        loop, areas = kernels.looped(self.rim, self.points)
+        areas = np.abs(areas)
         holes = len(areas) - 1
         number = np.where(loop > 0, loop - 1, -1)
         inside = np.flatnonzero(loop < 0)
@@ -147,13 +202,10 @@ class SectionMesh:
         count = holes + len(inside)
         if not count:
             return 0.0, np.zeros(len(self.points))
-        weights = np.bincount(
-            self.nodes[:, 3:].ravel(), np.repeat(self.areas / 3.0, 3), len(self.points)
-        )
         free = number >= 0
-        force = 2.0 * np.bincount(number[free], weights[free], count)
+        force = 2.0 * np.bincount(number[free], self.moments[0][free], count)
         force[:holes] += 2.0 * areas[1:]
-        solved = _solver(self._stiffness(number, count))(np.asarray(force, np.float64))
+        solved = self.solver(number, count, holes)(force[:, None])[:, 0]
         stress = np.where(free, solved[number], 0.0)
         return float(force @ solved), stress
 
@@ -163,39 +215,25 @@ class SectionMesh:
         The bound is ``∫ |∇ω + (-y, x)|²``, which is least for the true ω. Also what solves
         Poisson's equation for free outlines, the first node held.
         """
-        number = np.arange(len(self.points)) - 1
-        force, polar = np.zeros(len(self.points)), 0.0
-        for slopes, (x, y) in ((s, p.T) for s, p in self._halfway()):
-            weights = self.areas / 3.0
-            polar += float(weights @ (x**2 + y**2))
-            pushed = weights[:, None] * (y[:, None] * slopes[..., 0] - x[:, None] * slopes[..., 1])
-            force += np.bincount(self.nodes.ravel(), pushed.ravel(), len(self.points))
-        solve = _solver(self._stiffness(number, len(force) - 1))
-        warped = np.concatenate([[0.0], solve(force[1:])])
-        return polar - float(force @ warped), warped, solve
+        x, y = np.moveaxis(self.points[self.nodes[:, :3]], 2, 0)
+        gx, gy = np.moveaxis(self.gradients, 2, 0)
+        turning = gx[:, :, None] * y[:, None, :] - gy[:, :, None] * x[:, None, :]
+        force = self.gathered((turning.reshape(-1, 9) * self.areas[:, None]) @ _PUSH)
+        solve = self.solver(np.arange(len(force)) - 1, len(force) - 1)
+        warped = np.concatenate([[0.0], solve(force[1:, None])[:, 0]])
+        return float(np.trace(self.tensor) - force @ warped), warped, solve
 
-    def shear_centre(self, warped: Floats) -> tuple[Floats, Floats]:
-        """Return the shear centre (2,), mm, and the second moments (2, 2) about the centroid.
+    def shear_centre(self, warped: Floats) -> Floats:
+        """Return the shear centre (2,), mm.
 
         About the pole s the warping is ``ω - x s_y + y s_x``, and bending has no part in it where
         its moments ``∫ ω x`` and ``∫ ω y`` are 0 (Trefftz, 1935; from memory).
         """
-        # ω times a place is of the third degree: middles of edges, corners and the middle.
-        area, corners = self.areas, self.points[self.nodes[:, :3]]
-        values = warped[self.nodes]
-        middle = corners.mean(axis=1)
-        inner = (4.0 * values[:, 3:].sum(axis=1) - values[:, :3].sum(axis=1)) / 9.0
-        mean = area @ values[:, 3:].mean(axis=1) / area.sum()
-        moments, tensor = np.zeros(2), np.zeros((2, 2))
-        for k in range(3):
-            at = self.points[self.nodes[:, 3 + k]]
-            moments += (area * 2.0 / 15.0 * (values[:, 3 + k] - mean)) @ at
-            moments += (area / 20.0 * (values[:, k] - mean)) @ corners[:, k]
-            tensor += np.einsum("m,mi,mj->ij", area / 3.0, at, at)
-        moments += (area * 0.45 * (inner - mean)) @ middle
+        whole, along_x, along_y = self.moments
+        values = warped - warped @ whole / self.areas.sum()
         # ∫ωx = s_y ∫xx - s_x ∫xy and ∫ωy = s_y ∫xy - s_x ∫yy.
-        pole = np.linalg.solve(tensor, moments)
-        return np.array([-pole[1], pole[0]]), tensor
+        pole = np.linalg.solve(self.tensor, [values @ along_x, values @ along_y])
+        return np.array([-pole[1], pole[0]])
 
     def warping_figures(self, warped: Floats, pole: Floats) -> tuple[float, float]:
         """Return ``∫ ω²`` about a pole, mm⁶, and the largest ω, mm², the mean taken off.
@@ -204,30 +242,19 @@ class SectionMesh:
         """
         x, y = self.points.T
         values = warped - x * pole[1] + y * pole[0]
-        mean = self.areas @ values[self.nodes[:, 3:]].mean(axis=1) / self.areas.sum()
-        values = values - mean
-        of = values[self.nodes]
-        constant = float(np.einsum("m,mi,ij,mj->", self.areas / 180.0, of, _MASS, of))
+        values = values - values @ self.moments[0] / self.areas.sum()
+        constant = float((self._massed(values) * values[self.nodes]).sum())
         return constant, float(np.abs(values).max())
 
-    def sliding(self, tensor: Floats, solve: Solver) -> Floats:
+    def sliding(self, solve: Solver) -> Floats:
         """Return the flexibility under shear, (2, 2) 1/mm²; ``V C V / 2G`` is energy per length.
 
         Shear stress ``∇ψ`` carries what bending stress grows by: ``∇²ψ = -(S⁻¹ V) · r``, and none
         goes through outlines (the stress function of bending, Poisson's ratio taken as 0;
         Timoshenko and Goodier; Pilkey, Analysis and Design of Elastic Beams; from memory).
         """
-        area, corners = self.areas[:, None, None], self.points[self.nodes]
-        middle = corners[:, :3].mean(axis=1)[:, None]
-        # By the rule of `shear_centre`, in whose middle the six functions are -1/9 and 4/9.
-        pushed = np.concatenate(
-            [corners[:, :3] / 20.0 - middle / 20.0, corners[:, 3:] * 2.0 / 15.0 + middle / 5.0], 1
-        )
-        force = np.zeros((len(self.points), 2))
-        np.add.at(force, self.nodes, area * pushed)
-        force = np.asarray(force @ np.linalg.inv(tensor), np.float64)
-        solved = np.column_stack([solve(np.array(one, np.float64)) for one in force[1:].T])
-        found: Floats = force[1:].T @ solved
+        force = np.stack(self.moments[1:], axis=1)[1:] @ np.linalg.inv(self.tensor)
+        found: Floats = force.T @ solve(np.asarray(force, np.float64))
         return found
 
     def slopes(self, stress: Floats) -> Floats:
@@ -235,18 +262,17 @@ class SectionMesh:
 
         There it is nearer to the true one than at corners.
         """
-        values = stress[self.nodes]
-        found = [
-            np.linalg.norm(np.einsum("mki,mk->mi", self._slopes_at(place), values), axis=1)
-            for place in (1.0 - np.eye(3)) / 2.0
-        ]
-        return np.stack(found, axis=1).ravel()
+        shares = np.einsum("pik,mi->mpk", _SLOPES, stress[self.nodes])
+        return np.linalg.norm(shares @ self.gradients, axis=2).ravel()
 
 
-def _solver(matrix: Any) -> Solver:
-    """Return what solves a sparse symmetric positive definite system."""
+def _sparse_solver(rows: Ints, columns: Ints, entries: Floats, count: int) -> Solver:
+    """Return what solves a large system; rows and columns of -1 are left out."""
+    from scipy.sparse import coo_matrix
     from scipy.sparse.linalg import splu
 
+    kept = (rows >= 0) & (columns >= 0)
+    matrix = coo_matrix((entries[kept], (rows[kept], columns[kept])), shape=(count, count)).tocsc()
     factors = splu(
         matrix, permc_spec="MMD_AT_PLUS_A", diag_pivot_thresh=0.0, options={"SymmetricMode": True}
     )

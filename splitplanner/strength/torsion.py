@@ -27,6 +27,10 @@ _ALIKE = 0.004
 """Corners that stray from a straight line by less than this share of the wall are left out."""
 _MOST_NODES = 60_000
 """Triangles are not divided further where that would make more nodes."""
+_WORST = 0.8
+"""Share of what the bounds are apart by, in the worst triangles, that are divided together."""
+_FEW_NODES = 3_000
+"""All triangles are divided instead where that makes no more nodes: it serves shear too."""
 _HIGH = 0.99
 """Share of the area over which the shear stress is no higher than what counts as the highest: in an
 inner corner it has no end."""
@@ -173,13 +177,17 @@ def _of_polygon(polygon: Polygon, accuracy: float) -> _Found:
         mesh = SectionMesh.of(points, triangles)
         low, stress = mesh.prandtl()
         high, warped, solve = mesh.warping()
-        many = 4 * len(mesh.points) > _MOST_NODES
-        if many or high - low <= accuracy * (high + low):
+        if len(mesh.points) > _MOST_NODES or high - low <= accuracy * (high + low):
             break
-        points, triangles = mesh.points, mesh.quartered()
-    centre, tensor = mesh.shear_centre(warped)
+        gaps = mesh.gaps(stress, warped)
+        order = np.argsort(-gaps, kind="stable")
+        many = len(order)
+        if 4 * len(mesh.points) > _FEW_NODES:
+            many = int(np.searchsorted(np.cumsum(gaps[order]), _WORST * gaps.sum())) + 1
+        points, triangles = mesh.refined(order[:many])
+    centre = mesh.shear_centre(warped)
     weights = np.repeat(mesh.areas / 3.0, 3)
-    sliding = mesh.sliding(tensor, solve)
+    sliding = mesh.sliding(solve)
     constant, most = mesh.warping_figures(warped, centre)
     reach = float(np.linalg.norm(mesh.points, axis=1).max())
     return _Found(
@@ -188,7 +196,7 @@ def _of_polygon(polygon: Polygon, accuracy: float) -> _Found:
         mesh.slopes(stress),
         weights,
         centre + middle,
-        tensor,
+        mesh.tensor,
         sliding,
         constant,
         most,
@@ -198,14 +206,30 @@ def _of_polygon(polygon: Polygon, accuracy: float) -> _Found:
 
 def _triangles(polygon: Polygon) -> tuple[Floats, Ints, Floats]:
     """Return points (n, 2) about the centroid, triangles (m, 3) and the centroid of a polygon."""
+    from splitplanner.strength import _division_kernels, _section_kernels
+
     wall = 2.0 * polygon.area / polygon.length
-    plain = to_polygons(polygon.simplify(_ALIKE * wall))
-    # A sliver that simplifying divides stays as it is.
-    plain = plain[0] if len(plain) == 1 else polygon
-    step = max(_STEP * wall, plain.length / _MOST_STEPS)
-    moved = shapely.affinity.translate(plain, -plain.centroid.x, -plain.centroid.y)
-    found = shapely.constrained_delaunay_triangles(shapely.segmentize(moved, step))
-    corners = shapely.get_coordinates(shapely.get_parts(found)).reshape(-1, 4, 2)[:, :3]
-    points, number = np.unique(corners.reshape(-1, 2), axis=0, return_inverse=True)
+    plain = _plain(polygon, _ALIKE * wall)
     middle = np.array([plain.centroid.x, plain.centroid.y])
-    return points, number.reshape(-1, 3).astype(np.int64), middle
+    step = max(_STEP * wall, plain.length / _MOST_STEPS)
+    found = shapely.constrained_delaunay_triangles(plain)
+    corners = shapely.get_coordinates(found).reshape(-1, 4, 2)[:, :3] - middle
+    (ux, uy), (vx, vy) = (corners[:, 1] - corners[:, 0]).T, (corners[:, 2] - corners[:, 0]).T
+    corners[ux * vy < uy * vx] = corners[ux * vy < uy * vx][:, ::-1]
+    places, number = np.unique(corners.reshape(-1).view(np.complex128), return_inverse=True)
+    points = np.column_stack([places.real, places.imag])
+    triangles = number.reshape(-1, 3).astype(np.int64)
+    edges, _, uses = _section_kernels.linked(triangles, len(points))
+    points, triangles = _division_kernels.divided(points, triangles, edges, uses, step)
+    return points, triangles, middle
+
+
+def _plain(polygon: Polygon, tolerance: float) -> Polygon:
+    """Return a polygon without corners that stray little from straight lines."""
+    plain = polygon.simplify(tolerance, preserve_topology=False)
+    if plain.geom_type == "Polygon" and len(plain.interiors) == len(polygon.interiors):
+        if plain.is_valid:
+            return plain
+    # A sliver that simplifying divides stays as it is.
+    careful = to_polygons(polygon.simplify(tolerance))
+    return careful[0] if len(careful) == 1 else polygon

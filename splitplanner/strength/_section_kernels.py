@@ -1,0 +1,206 @@
+"""The compiled loops of `section_mesh`; imported only when first needed.
+
+Matrices are kept as rows from the first entry that is not 0 to the diagonal: few, where unknowns
+are numbered from one end of a thin section to the other (Cuthill and McKee, Proc. 24th Nat. Conf.
+ACM 1969; the other way round after George; from memory).
+"""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+from numba import njit
+
+from splitplanner.solid.joining_kernels import root
+
+
+def _linked(triangles: Any, count: int) -> Any:
+    """Return the edge opposite to each corner (m, 3), and ends and number of uses of edges.
+
+    Ends (e, 2) run as in the triangle that comes first.
+    """
+    newest = np.full(count, -1)
+    older = np.empty(3 * len(triangles), np.int64)
+    ends = np.empty((3 * len(triangles), 2), np.int64)
+    uses = np.zeros(3 * len(triangles), np.int64)
+    of = np.empty(triangles.shape, np.int64)
+    edges = 0
+    for t in range(len(triangles)):
+        for k in range(3):
+            start, end = triangles[t, (k + 1) % 3], triangles[t, (k + 2) % 3]
+            low = min(start, end)
+            edge = newest[low]
+            while edge >= 0 and ends[edge, 0] + ends[edge, 1] != start + end:
+                edge = older[edge]
+            if edge < 0:
+                edge = edges
+                edges += 1
+                ends[edge, 0], ends[edge, 1] = start, end
+                older[edge], newest[low] = newest[low], edge
+            uses[edge] += 1
+            of[t, k] = edge
+    return of, ends[:edges], uses[:edges]
+
+
+linked = njit(nogil=True, cache=True)(_linked)
+
+
+def _looped(rim: Any, points: Any) -> Any:
+    """Return for every node its outline (-1: inside, 0: the outer one), and what each sweeps."""
+    parents = np.arange(len(points))
+    for start, end, middle in rim:
+        parents[root(parents, end)] = root(parents, start)
+        parents[middle] = start
+    outer = rim[0, 0]
+    for start, _, _ in rim:
+        if points[start, 0] < points[outer, 0]:
+            outer = start
+    label = np.full(len(points), -1)
+    label[root(parents, outer)] = 0
+    count = 1
+    swept = np.zeros(len(rim))
+    loop = np.full(len(points), -1)
+    for start, end, middle in rim:
+        top = root(parents, start)
+        if label[top] < 0:
+            label[top] = count
+            count += 1
+        name = label[top]
+        loop[start] = loop[end] = loop[middle] = name
+        (ax, ay), (bx, by) = points[start], points[end]
+        swept[name] += (ax * by - ay * bx) / 2.0
+    return loop, swept[:count]
+
+
+looped = njit(nogil=True, cache=True)(_looped)
+
+
+def _spread(nodes: Any, number: Any, begins: Any, members: Any, start: int, order: Any) -> int:
+    """Write unknowns into `order` (-1 where free) as they are reached from `start`; how many."""
+    seen = np.zeros(len(begins) - 1, np.bool_)
+    done = np.zeros(len(nodes), np.bool_)
+    seen[start], order[0] = True, start
+    head, count = 0, 1
+    while head < count:
+        for at in range(begins[order[head]], begins[order[head] + 1]):
+            t = members[at]
+            if not done[t]:
+                done[t] = True
+                for node in nodes[t]:
+                    k = number[node]
+                    if k >= 0 and not seen[k]:
+                        seen[k], order[count] = True, k
+                        count += 1
+        head += 1
+    return count
+
+
+_spread = njit(nogil=True, cache=True)(_spread)
+
+
+def _ordered(nodes: Any, number: Any, holes: int, count: int) -> Any:
+    """Return the place (count,) of each unknown, the first `holes` of them last."""
+    far = np.where(number >= holes, number - holes, -1)
+    inner = count - holes
+    begins = np.zeros(inner + 1, np.int64)
+    for t in range(len(nodes)):
+        for node in nodes[t]:
+            if far[node] >= 0:
+                begins[far[node] + 1] += 1
+    begins = np.cumsum(begins)
+    members, filled = np.empty(begins[-1], np.int64), begins[:-1].copy()
+    for t in range(len(nodes)):
+        for node in nodes[t]:
+            k = far[node]
+            if k >= 0:
+                members[filled[k]] = t
+                filled[k] += 1
+    place = np.full(count, -1)
+    order = np.empty(inner, np.int64)
+    taken = 0
+    for first in range(inner):
+        if place[holes + first] < 0:
+            # From one end: what is reached last from anywhere.
+            reached = _spread(nodes, far, begins, members, first, order)
+            reached = _spread(nodes, far, begins, members, order[reached - 1], order)
+            for at in range(reached):
+                place[holes + order[reached - 1 - at]] = taken + at
+            taken += reached
+    for hole in range(holes):
+        place[hole] = inner + hole
+    return place
+
+
+_ordered = njit(nogil=True, cache=True)(_ordered)
+
+
+def _profiled(nodes: Any, number: Any, holes: int, count: int) -> Any:
+    """Return the place of each node's unknown (-1: none), and for each place the first entry."""
+    place = _ordered(nodes, number, holes, count)
+    at = np.where(number >= 0, place[number], -1)
+    first = np.arange(count)
+    for t in range(len(nodes)):
+        low = count
+        for node in nodes[t]:
+            if 0 <= at[node] < low:
+                low = at[node]
+        for node in nodes[t]:
+            if at[node] >= 0 and first[at[node]] > low:
+                first[at[node]] = low
+    return at, first
+
+
+profiled = njit(nogil=True, cache=True)(_profiled)
+
+
+def _factored(nodes: Any, local: Any, at: Any, first: Any) -> Any:
+    """Return rows of L, D on the diagonal, of the sum of `local` (m, 36) = L D Lᵀ; their begins."""
+    count = len(first)
+    begins = np.zeros(count + 1, np.int64)
+    begins[1:] = np.cumsum(np.arange(count) - first + 1)
+    rows = np.zeros(begins[-1])
+    for t in range(len(nodes)):
+        for i in range(6):
+            p = at[nodes[t, i]]
+            for j in range(6):
+                q = at[nodes[t, j]]
+                if 0 <= q <= p:
+                    rows[begins[p] + q - first[p]] += local[t, 6 * i + j]
+    for p in range(count):
+        row, low = rows[begins[p] : begins[p + 1]], first[p]
+        for q in range(low, p):
+            other, begin = rows[begins[q] : begins[q + 1]], max(low, first[q])
+            part = 0.0
+            for k in range(begin, q):
+                part += row[k - low] * other[k - first[q]]
+            row[q - low] -= part
+        for q in range(low, p):
+            whole = row[q - low]
+            row[q - low] = whole / rows[begins[q + 1] - 1]
+            row[p - low] -= whole * row[q - low]
+    return rows, begins
+
+
+factored = njit(nogil=True, cache=True, fastmath=True, error_model="numpy")(_factored)
+
+
+def _solved(rows: Any, begins: Any, first: Any, force: Any) -> Any:
+    """Return the solution (n, c) for right sides (n, c)."""
+    found = force.copy()
+    for p in range(len(first)):
+        for q in range(first[p], p):
+            entry = rows[begins[p] + q - first[p]]
+            for c in range(found.shape[1]):
+                found[p, c] -= entry * found[q, c]
+    for p in range(len(first)):
+        found[p] /= rows[begins[p + 1] - 1]
+    for p in range(len(first) - 1, -1, -1):
+        for q in range(first[p], p):
+            entry = rows[begins[p] + q - first[p]]
+            for c in range(found.shape[1]):
+                found[q, c] -= entry * found[p, c]
+    return found
+
+
+solved = njit(nogil=True, cache=True, error_model="numpy")(_solved)
