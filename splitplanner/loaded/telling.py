@@ -224,12 +224,12 @@ def _brace_finding(answer: LoadAnswer, brace: BraceUnderLoad) -> Finding:
     ways = "take a thicker sheet or make it deeper"
     if weakest.mode.startswith("bolt."):
         ways = "take more or thicker bolts, further apart on each piece"
+    station = weakest.station - answer.diagrams.chain.ends[0]
     return Finding(
         "strength.brace",
         Severity.WARNING,
         f"Load case “{answer.loading.name}”: {named('brace', brace.brace)} holds "
-        f"{_times(weakest.factor)} the load at {weakest.station - answer.diagrams.chain.ends[0]:.0f} mm ({weakest.note}); "
-        f"{ways}.",
+        f"{_times(weakest.factor)} the load at {station:.0f} mm ({weakest.note}); {ways}.",
         subject=brace.brace,
         where=_on_axis(answer.diagrams, weakest.station),
         measured=weakest.factor,

@@ -1,4 +1,4 @@
-"""What is chosen: a cut, a piece, a seam, a load case. Every list, the chart and the view show the same."""
+"""What is chosen, a cut, a piece, a seam or a load case: lists, chart and view show the same."""
 
 from __future__ import annotations
 

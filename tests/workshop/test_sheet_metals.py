@@ -15,8 +15,9 @@ SHELF = hardware_shelf()
     ("name", "sound", "strongest"),
     # Speed of sound in a thin rod, √(E / ρ), m/s: CRC Handbook of Chemistry and Physics, "Speed of
     # sound in various media" (from memory): aluminium 5000, mild steel 5200, stainless 347 5000.
-    # The proof stress of the common grades: none of 5754, S235 and 1.4301 promises more in EN 485-2,
-    # EN 10025-2 and EN 10088-2 (from memory) than EN AW-5754 H22, S235, and cold strip of 1.4301.
+    # The proof stress of the common grades: none of 5754, S235 and 1.4301 promises more in
+    # EN 485-2, EN 10025-2 and EN 10088-2 (from memory) than EN AW-5754 H22, S235, and
+    # cold strip of 1.4301.
     [("aluminium", 5000, 130), ("steel", 5200, 235), ("stainless steel", 5000, 230)],
 )
 def test_generic_metals_are_as_stiff_and_heavy_as_they_sound(name, sound, strongest):

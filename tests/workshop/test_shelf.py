@@ -506,7 +506,8 @@ def test_wrong_files_are_told(tmp_path):
     with pytest.raises(WorkshopError, match="not text in UTF-8"):
         hardware_shelf(tmp_path)
     path.rename(tmp_path / "nut.csv")
-    with pytest.raises(WorkshopError, match=r"none of the tables .* nuts\.csv.* and sheet_metals\.csv"):
+    known = r"none of the tables .* nuts\.csv.* and sheet_metals\.csv"
+    with pytest.raises(WorkshopError, match=known):
         hardware_shelf(tmp_path)
 
 
