@@ -80,7 +80,7 @@ class FasteningDialog(QDialog):
         self._back.setAutoDefault(False)
         self._apply = button(
             "Hold the seams &so",
-            "What holds the seams is placed anew, as one step that can be undone.",
+            "What is held otherwise than before is placed anew, as one step that can be undone.",
             self.accept,
         )
         self._apply.setDefault(True)
