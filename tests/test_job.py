@@ -1,5 +1,6 @@
 """The whole job from Python: what it reports, how it is stopped, and what a check finds."""
 
+import importlib
 import json
 import math
 from dataclasses import replace
@@ -28,6 +29,14 @@ def drawing(scenes, report):
 @pytest.fixture
 def quick_pictures(monkeypatch):
     monkeypatch.setattr("splitplanner.job.draw_in_child", drawing)
+
+
+@pytest.fixture
+def few_reports(monkeypatch):
+    """Walls are measured in three batches, not in twenty: each of all reports stops a whole job."""
+    # By its name in the table: the room has a function of the same name.
+    module = importlib.import_module("splitplanner.solid.thickness")
+    monkeypatch.setattr(module, "_BATCH", 8_192)
 
 
 def edited(plan_file, tmp_path, change):
@@ -85,7 +94,7 @@ class Stopper:
             raise Cancelled("Stopped.")
 
 
-def test_the_job_can_be_stopped_at_every_report(small_model, quick_pictures, tmp_path):
+def test_the_job_can_be_stopped_at_every_report(small_model, quick_pictures, few_reports, tmp_path):
     def whole(report):
         result = plan_part(small_model, Printer(), report=report)
         write(result, tmp_path / "out", small_model, report=report)
@@ -112,7 +121,7 @@ def test_the_search_can_be_stopped(box_run, words):
     assert stopper.calls > 1
 
 
-def test_checking_can_be_stopped_at_every_report(ell_run):
+def test_checking_can_be_stopped_at_every_report(ell_run, few_reports):
     plan = ell_run.folder / "plan.json"
     counter = Stopper()
     check_plan(plan, report=counter)
