@@ -5,6 +5,7 @@ from functools import cache
 import numpy as np
 from scipy.spatial.transform import Rotation
 
+from splitplanner.demo_parts import DEMO_PARTS
 from splitplanner.progress import silent
 from splitplanner.solid import Solid, seen_from_outside
 from splitplanner.suggest.candidates import cut_directions
@@ -84,6 +85,12 @@ PARTS = {
 
 def part_of(name, angles=PLAIN):
     return placed(PARTS[name](), angles)
+
+
+@cache
+def demo(name):
+    """A demonstration part of some 5 000 triangles; each is made only once for all tests."""
+    return DEMO_PARTS[name].make(5_000)
 
 
 @cache

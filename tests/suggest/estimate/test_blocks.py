@@ -6,7 +6,6 @@ import trimesh
 from scipy.spatial import ConvexHull
 from scipy.spatial.transform import Rotation
 
-from splitplanner.demo_parts import DEMO_PARTS
 from splitplanner.plan import Cut, divide
 from splitplanner.solid import Plane, Solid
 from splitplanner.suggest.estimate import blocks as blocks_module
@@ -14,7 +13,7 @@ from splitplanner.suggest.estimate.blocks import Block
 from splitplanner.suggest.estimate.ground import Ground
 from splitplanner.suggest.estimate.walls import Wall
 from tests.catalogue import solid_of, turned
-from tests.suggest.shapes import PRINTER, cross, l_shape, square_ring, survey_of, u_shape
+from tests.suggest.shapes import PRINTER, cross, demo, l_shape, square_ring, survey_of, u_shape
 
 X, Y, Z = (1.0, 0.0, 0.0), (0.0, 1.0, 0.0), (0.0, 0.0, 1.0)
 
@@ -44,11 +43,16 @@ def hollow():
     return solid_of(balls[0]).difference(solid_of(balls[1]))
 
 
-def demo(name):
-    make = DEMO_PARTS[name].make
-    made = lambda: make(5_000)  # noqa: E731
-    made.__name__ = name
-    return made
+def rain_hood():
+    return demo("rain_hood")
+
+
+def garden_heron():
+    return demo("garden_heron")
+
+
+def cargo_lid():
+    return demo("cargo_lid")
 
 
 SHAPES = [
@@ -60,9 +64,9 @@ SHAPES = [
     torus,
     comb,
     hollow,
-    demo("rain_hood"),
-    demo("garden_heron"),
-    demo("cargo_lid"),
+    rain_hood,
+    garden_heron,
+    cargo_lid,
 ]
 
 

@@ -6,14 +6,13 @@ import shapely
 import trimesh
 from shapely.geometry import MultiPolygon
 
-from splitplanner.demo_parts import DEMO_PARTS
 from splitplanner.score import REFERENCE_PIN, room
 from splitplanner.solid import Plane, Solid
 from splitplanner.suggest.estimate.contacts import Contact
 from splitplanner.suggest.estimate.ground import Ground
 from splitplanner.suggest.estimate.walls import Wall
 from tests.catalogue import solid_of
-from tests.suggest.shapes import PRINTER, square_ring, u_shape
+from tests.suggest.shapes import PRINTER, demo, square_ring, u_shape
 
 X, Y, Z = (1.0, 0.0, 0.0), (0.0, 1.0, 0.0), (0.0, 0.0, 1.0)
 
@@ -53,7 +52,7 @@ def test_edges_and_the_faces_beside_them(solid):
 
 # -- crossings ------------------------------------------------------------------------------------
 def test_a_crossing_is_the_outline_of_the_section():
-    part = DEMO_PARTS["rain_hood"].make(5_000)
+    part = demo("rain_hood")
     ground = ground_of(part, seen=True)
     plane = Plane.through(part.centroid, (1, 0.4, 0.2))
     crossing = ground.crossing(plane)

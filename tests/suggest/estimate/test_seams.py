@@ -3,7 +3,6 @@
 import pytest
 import trimesh
 
-from splitplanner.demo_parts import DEMO_PARTS
 from splitplanner.plan import Cut, divide
 from splitplanner.score import measure_seam
 from splitplanner.solid import Plane, Solid, seen_from_outside
@@ -12,6 +11,7 @@ from tests.catalogue import solid_of
 from tests.suggest.shapes import (
     ASKEW,
     PRINTER,
+    demo,
     l_shape,
     placed,
     square_ring,
@@ -54,7 +54,7 @@ def torus():
 
 
 def hood():
-    return DEMO_PARTS["rain_hood"].make(5_000)
+    return demo("rain_hood")
 
 
 PLANS = {

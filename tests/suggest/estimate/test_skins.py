@@ -3,12 +3,11 @@
 import numpy as np
 import pytest
 
-from splitplanner.demo_parts import DEMO_PARTS
 from splitplanner.plan import Cut, divide
 from splitplanner.score import thin_skins
 from splitplanner.solid import Plane, Solid
 from splitplanner.suggest.estimate.skins import leaves_skin, skin_behind
-from tests.suggest.shapes import PRINTER, survey_of
+from tests.suggest.shapes import PRINTER, demo, survey_of
 
 X, Z = (1.0, 0.0, 0.0), (0.0, 0.0, 1.0)
 
@@ -18,9 +17,9 @@ def steps():
     return Solid.box((400, 80, 40)).union(Solid.box((200, 80, 20), (0, 0, 40)))
 
 
-def told(part, cut):
+def told(part, cut, survey=None):
     """Whether a cut leaves a skin: as estimated, and on the cut pieces."""
-    survey = survey_of(part)
+    survey = survey or survey_of(part)
     seams = survey.estimate(survey.sketch([cut])).numbers.seams
     found = any(
         leaves_skin(
@@ -61,14 +60,15 @@ def test_narrow_ledges_are_feather_edges():
 
 @pytest.mark.parametrize("name", ["dew_shield", "cargo_lid", "l_bracket"])
 def test_demonstration_parts(name):
-    part = DEMO_PARTS[name].make(5_000)
+    part = demo(name)
+    survey = survey_of(part)
     level = np.abs(part.face_normals[:, 2]) > 0.999
     flats = np.unique(np.round(part.face_centroids[level, 2], 3))
     low, high = part.bounds[:, 2]
     answers = []
     for flat in flats[(flats > low + 5) & (flats < high - 5)][:4]:
         for beside in (-0.3, -0.1, 0.1, 0.3, 1.0):
-            found, exact = told(part, Cut(Plane(Z, float(flat) + beside)))
+            found, exact = told(part, Cut(Plane(Z, float(flat) + beside)), survey)
             # Of slopes that cross the depth of a line nothing is said beforehand.
             assert exact or not found, (flat, beside)
             assert found == exact or name != "dew_shield", (flat, beside)

@@ -4,14 +4,13 @@ import numpy as np
 import pytest
 import trimesh
 
-from splitplanner.demo_parts import DEMO_PARTS
 from splitplanner.score import overhang, support_volume
 from splitplanner.solid import Plane, Solid
 from splitplanner.suggest.estimate.ground import CELLS, Ground
 from splitplanner.suggest.estimate.soundings import sounded
 from splitplanner.workshop import Printer
 from tests.catalogue import solid_of
-from tests.suggest.shapes import PRINTER
+from tests.suggest.shapes import PRINTER, demo
 
 X, Y, Z = (1.0, 0.0, 0.0), (0.0, 1.0, 0.0), (0.0, 0.0, 1.0)
 NO_WALLS = np.empty((0, 4))
@@ -33,7 +32,7 @@ def cone():
 
 
 def hood():
-    return DEMO_PARTS["rain_hood"].make(5_000)
+    return demo("rain_hood")
 
 
 def down(axis):

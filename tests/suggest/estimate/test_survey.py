@@ -4,7 +4,6 @@ import numpy as np
 import pytest
 from scipy.spatial.transform import Rotation
 
-from splitplanner.demo_parts import DEMO_PARTS
 from splitplanner.errors import CutError
 from splitplanner.plan import Cut, divide
 from splitplanner.score import measure, scorecard
@@ -12,7 +11,16 @@ from splitplanner.solid import Plane, Solid, seen_from_outside
 from splitplanner.suggest.estimate.survey import key_of
 from splitplanner.suggest.estimate.walls import Wall
 from splitplanner.workshop import Bed, Printer
-from tests.suggest.shapes import BED, PRINTER, cross, l_shape, square_ring, survey_of, u_shape
+from tests.suggest.shapes import (
+    BED,
+    PRINTER,
+    cross,
+    demo,
+    l_shape,
+    square_ring,
+    survey_of,
+    u_shape,
+)
 
 X, Y, Z = (1.0, 0.0, 0.0), (0.0, 1.0, 0.0), (0.0, 0.0, 1.0)
 
@@ -22,11 +30,11 @@ def box():
 
 
 def hood():
-    return DEMO_PARTS["rain_hood"].make(5_000)
+    return demo("rain_hood")
 
 
 def lid():
-    return DEMO_PARTS["cargo_lid"].make(5_000)
+    return demo("cargo_lid")
 
 
 # -- sketches -------------------------------------------------------------------------------------
