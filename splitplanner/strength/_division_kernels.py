@@ -106,6 +106,14 @@ def _delaunay(points: Any, triangles: Any, beside: Any) -> None:
 _delaunay = njit(nogil=True, cache=True)(_delaunay)
 
 
+def _pieces(way: Any, step: float) -> int:
+    """Return how many even pieces of no more than about a step there are."""
+    return max(int(np.ceil(np.hypot(way[0], way[1]) / step - 0.01)), 1)
+
+
+_pieces = njit(nogil=True, cache=True)(_pieces)
+
+
 def _divided(points: Any, triangles: Any, edges: Any, uses: Any, step: float) -> Any:
     """Return points and triangles with edges of outlines in even pieces of no more than `step`."""
     beside = _neighbours(triangles, edges, uses)
@@ -114,7 +122,7 @@ def _divided(points: Any, triangles: Any, edges: Any, uses: Any, step: float) ->
         for k in range(3):
             if beside[t, k] < 0:
                 way = points[triangles[t, (k + 2) % 3]] - points[triangles[t, (k + 1) % 3]]
-                more += max(int(np.ceil(np.hypot(way[0], way[1]) / step)) - 1, 0)
+                more += _pieces(way, step) - 1
     count, faces = len(points), len(triangles)
     points = np.concatenate((points, np.empty((more, 2))))
     triangles = np.concatenate((triangles, np.empty((more, 3), np.int64)))
@@ -130,7 +138,7 @@ def _divided(points: Any, triangles: Any, edges: Any, uses: Any, step: float) ->
         # Pieces become a fan round the corner opposite; -2 is an outline that is done.
         a, b, c = triangles[t, k], triangles[t, (k + 1) % 3], triangles[t, (k + 2) % 3]
         way = points[c] - points[b]
-        pieces = max(int(np.ceil(np.hypot(way[0], way[1]) / step)), 1)
+        pieces = _pieces(way, step)
         at, start, before, after = t, b, beside[t, (k + 2) % 3], beside[t, (k + 1) % 3]
         for piece in range(1, pieces):
             points[count] = points[b] + way * (piece / pieces)

@@ -204,3 +204,28 @@ def _solved(rows: Any, begins: Any, first: Any, force: Any) -> Any:
 
 
 solved = njit(nogil=True, cache=True, error_model="numpy")(_solved)
+
+
+def _evened(rim: Any, count: int, lengths: Any, figures: Any, reach: float) -> Any:
+    """Return means of figures of edges over what of outlines is as near as `reach` to each."""
+    after, before = np.full(count, -1), np.full(count, -1)
+    for edge in range(len(rim)):
+        after[rim[edge, 0]], before[rim[edge, 1]] = edge, edge
+    found = np.empty(len(rim))
+    for edge in range(len(rim)):
+        total, whole = figures[edge] * lengths[edge], lengths[edge]
+        for way in range(2):
+            left, at = reach - lengths[edge] / 2.0, edge
+            while left > 0.0:
+                at = after[rim[at, 1]] if way == 0 else before[rim[at, 0]]
+                if at < 0 or at == edge:
+                    break
+                part = min(left, lengths[at])
+                total += figures[at] * part
+                whole += part
+                left -= part
+        found[edge] = total / whole
+    return found
+
+
+evened = njit(nogil=True, cache=True, error_model="numpy")(_evened)

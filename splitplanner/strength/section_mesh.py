@@ -25,6 +25,10 @@ _MASS = (
 """Integrals of products of the six functions over a triangle of area 1."""
 _MOST_WORK = 3e7
 """Products of numbers in a system above which sparse factors are quicker than rows."""
+_SHARP = np.radians(35.0)
+"""An inner corner that turns by more has no end of stress; corners of a fillet turn by less."""
+_NEAR = 0.125
+"""Shear is read as mean over so many walls along outlines either way: round ones are polygons."""
 _HALFWAY = (1.0 - np.eye(3)) / 2.0
 """Area coordinates of the middles of edges: their mean is exact for quadratic integrands."""
 
@@ -97,9 +101,12 @@ class SectionMesh:
         ``∫ |τ - γ|²`` of shear by the stress function and by warping: its sum is what the bounds of
         J are apart (Prager and Synge, Quart. Appl. Math. 5 (1947) 241; from memory).
         """
-        places = _HALFWAY @ self.points[self.nodes[:, :3]]
-        by_stress = (_SLOPES.transpose(0, 2, 1) @ stress[self.nodes][:, None, :, None])[..., 0]
-        by_warping = (_SLOPES.transpose(0, 2, 1) @ warped[self.nodes][:, None, :, None])[..., 0]
+        corners = self.points[self.nodes[:, :3]]
+        places = np.asarray(_HALFWAY @ corners, np.float64)
+        by_stress, by_warping = (
+            (_SLOPES.transpose(0, 2, 1) @ of[self.nodes][:, None, :, None])[..., 0]
+            for of in (stress, warped)
+        )
         stressed, slid = by_stress @ self.gradients, by_warping @ self.gradients
         along = stressed[..., 1] - slid[..., 0] + places[..., 1]
         across = -stressed[..., 0] - slid[..., 1] - places[..., 0]
@@ -112,7 +119,7 @@ class SectionMesh:
 
         halved = np.zeros(len(self.points), np.bool_)
         halved[self.nodes[chosen, 3:]] = True
-        corners = len(self.points) - int((self.nodes[:, 3:].max() + 1 - self.nodes[:, 3:].min()))
+        corners = len(self.points) - int(np.ptp(self.nodes[:, 3:])) - 1
         number = np.full(len(self.points), -1)
         number[halved] = corners + np.arange(halved.sum())
         triangles = _division_kernels.refined(self.nodes, number)
@@ -123,8 +130,8 @@ class SectionMesh:
 
     def gathered(self, figures: Floats) -> Floats:
         """Return figures (m, 6) of the nodes of triangles summed up for every node, (n,)."""
-        found: Floats = np.bincount(self.nodes.ravel(), figures.ravel(), len(self.points))
-        return found
+        found = np.bincount(self.nodes.ravel(), figures.ravel(), len(self.points))
+        return np.asarray(found, np.float64)
 
     @cached_property
     def moments(self) -> tuple[Floats, Floats, Floats]:
@@ -167,8 +174,9 @@ class SectionMesh:
         place = np.empty(count, np.int64)
         place[number[free]] = at[free]
         if float(((np.arange(count) - first) ** 2.0).sum()) > _MOST_WORK:
-            rows, columns = (np.repeat(at[self.nodes], 6, axis=1), np.tile(at[self.nodes], 6))
-            within = _sparse_solver(rows.ravel(), columns.ravel(), self.local.ravel(), count)
+            places = at[self.nodes]
+            wide = np.repeat(places, 6, axis=1).ravel(), np.tile(places, 6).ravel()
+            within = _sparse_solver(*wide, self.local.ravel(), count)
         else:
             rows, begins = kernels.factored(self.nodes, self.local, at, first)
 
@@ -194,7 +202,7 @@ class SectionMesh:
 
         # Outlines that touch are one. What a hole encloses is swept the other way round.
         loop, areas = kernels.looped(self.rim, self.points)
-        areas = np.abs(areas)
+        areas = np.asarray(np.abs(areas), np.float64)
         holes = len(areas) - 1
         number = np.where(loop > 0, loop - 1, -1)
         inside = np.flatnonzero(loop < 0)
@@ -205,6 +213,7 @@ class SectionMesh:
         free = number >= 0
         force = 2.0 * np.bincount(number[free], self.moments[0][free], count)
         force[:holes] += 2.0 * areas[1:]
+        force = np.asarray(force, np.float64)
         solved = self.solver(number, count, holes)(force[:, None])[:, 0]
         stress = np.where(free, solved[number], 0.0)
         return float(force @ solved), stress
@@ -257,13 +266,46 @@ class SectionMesh:
         found: Floats = force.T @ solve(np.asarray(force, np.float64))
         return found
 
-    def slopes(self, stress: Floats) -> Floats:
-        """Return the slope of the stress function at the middles of all edges, (3m,) mm.
+    def rim_slopes(self, stress: Floats) -> tuple[Floats, Floats]:
+        """Return the mean slope of the stress function on every edge of the outlines, (k,) mm.
 
-        There it is nearer to the true one than at corners.
+        By what holds the function there, ``∫ a ∂φ/∂n = ∫∇φ·∇a - 2∫a``, which is far nearer to the
+        true one than slopes of triangles are; shared at corners by length. On an outline there is
+        none along it. Also the area of the triangle behind every edge, mm²; 0 near inner corners.
         """
-        shares = np.einsum("pik,mi->mpk", _SLOPES, stress[self.nodes])
-        return np.linalg.norm(shares @ self.gradients, axis=2).ravel()
+        from splitplanner.strength import _section_kernels as kernels
+
+        starts, ends, middles = self.rim.T
+        pulled = (self.local.reshape(-1, 6, 6) @ stress[self.nodes][:, :, None])[..., 0]
+        held = self.gathered(pulled) - 2.0 * self.moments[0]
+        lengths = np.linalg.norm(self.points[ends] - self.points[starts], axis=1)
+        shares = np.bincount(np.concatenate([starts, ends]), np.tile(lengths, 2), len(held))
+        at_ends = held[starts] / shares[starts] + held[ends] / shares[ends]
+        slopes = np.abs(held[middles] / lengths + at_ends)
+        wall = 2.0 * self.areas.sum() / lengths.sum()
+        slopes = kernels.evened(self.rim, len(held), lengths, slopes, _NEAR * wall)
+        owner = np.empty(len(held), np.int64)
+        owner[self.nodes[:, 3:]] = np.arange(len(self.nodes))[:, None]
+        behind = self.areas[owner[middles]]
+        corners = self._inner_corners()
+        if len(corners):
+            from scipy.spatial import KDTree
+
+            far = KDTree(self.points[corners]).query(self.points[middles])[0] > wall
+            behind = behind * far if far.any() else behind
+        return slopes, behind
+
+    def _inner_corners(self) -> Ints:
+        """Return the corners at which outlines turn sharply away from the material, (c,)."""
+        starts, ends, _ = self.rim.T
+        ways = self.points[ends] - self.points[starts]
+        before = np.zeros_like(self.points)
+        before[ends] = ways
+        behind, ahead = before[starts], ways
+        cross = behind[:, 0] * ahead[:, 1] - behind[:, 1] * ahead[:, 0]
+        turns = np.arctan2(cross, (behind * ahead).sum(axis=1))
+        found: Ints = starts[turns < -_SHARP]
+        return found
 
 
 def _sparse_solver(rows: Ints, columns: Ints, entries: Floats, count: int) -> Solver:
