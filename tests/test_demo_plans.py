@@ -1,4 +1,7 @@
-"""The demonstration parts, coarsely modelled, through the whole job, read by other libraries."""
+"""The demonstration parts, coarsely modelled, through the whole job, read by other libraries.
+
+And the choice among what the search for each of them found, by estimates.
+"""
 
 import itertools
 import json
@@ -13,6 +16,9 @@ from splitplanner.job import check_plan, plan_part, write
 from splitplanner.joint import Maker
 from splitplanner.output import save_stl
 from splitplanner.score.bed_sharing import SPACING
+from splitplanner.suggest import proposals
+from splitplanner.suggest.choosing import in_order, is_symmetric, same_idea
+from splitplanner.suggest.concerns import MATTERS, front
 from splitplanner.workshop import Bed, Printer
 from tests.pin_holes import holes_of
 from tests.placed_meshes import read, shadow
@@ -28,18 +34,42 @@ CASES = [
 
 
 @pytest.fixture(scope="module", params=CASES, ids=[f"{name} {bed}" for name, bed in CASES])
-def planned(request, tmp_path_factory):
+def searched(request, tmp_path_factory):
+    """The result of a part, its folder, and what its search found."""
     name, size = request.param
     folder = tmp_path_factory.mktemp(name)
     model = folder / f"{name}.stl"
     save_stl(DEMO_PARTS[name].make(6_000), model)
-    shares = []
-    result = plan_part(
-        model, Printer(bed=Bed.parse(size)), report=lambda done, doing: shares.append(done)
-    )
+    shares, found, search = [], [], proposals.search
+
+    def noted(*given):
+        found.append(search(*given))
+        return found[-1]
+
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(proposals, "search", noted)
+        result = plan_part(
+            model, Printer(bed=Bed.parse(size)), report=lambda done, doing: shares.append(done)
+        )
     assert shares == sorted(shares)
     result = write(result, folder / "out", model, pictures=False)
-    return result, folder / "out"
+    return result, folder / "out", *found
+
+
+@pytest.fixture
+def planned(searched):
+    return searched[:2]
+
+
+@pytest.fixture
+def chosen(searched):
+    """The pool of a part, its mirrors, and the plans in the order in which they are shown."""
+    result, _, found = searched
+
+    def same(one, other):
+        return same_idea(one, other, result.source.solid, found.mirrors)
+
+    return found, same, in_order(found.pool, found.mirrors, same)
 
 
 def test_plan_is_sound_and_has_alternatives(planned):
@@ -133,3 +163,50 @@ def test_scorecard_tells_the_figures(planned):
     assert record["score"]["total"] == pytest.approx(total, abs=1e-3)
     for proposal in record["proposals"]:
         assert proposal["pieces"] >= record["least_pieces_possible"]["pieces"]
+
+
+# -- the choice among what was found --------------------------------------------------------------
+def promised(found):
+    """The best, the best of the fewest pieces and of one more, and the best symmetric plan."""
+    pool = found.pool
+    symmetric = [plan for plan in pool.choice if is_symmetric(plan, found.mirrors)]
+    return [*pool.all[:1], *pool.of(pool.least)[:1], *pool.of(pool.least + 1)[:1], *symmetric[:1]]
+
+
+def test_promised_plans_come_first(chosen):
+    found, _, order = chosen
+    first = {id(plan) for plan in promised(found)}
+    assert {id(plan) for plan in order[: len(first)]} == first
+    assert order[0] is found.pool.all[0]
+    assert len(order) >= 3
+
+
+def test_what_is_chosen_besides_is_better_in_something_than_all_before(chosen):
+    found, same, order = chosen
+    levels = [found.pool.levels(plan) for plan in order]
+    rows = [(plan.score, level) for plan, level in zip(order, levels, strict=True)]
+    apart = front(rows)
+    start = len({id(plan) for plan in promised(found)})
+
+    def gains(at):
+        return any(
+            min(earlier[name] for earlier in levels[:at]) - level > MATTERS
+            for name, level in levels[at].items()
+        )
+
+    spread = list(itertools.takewhile(gains, range(start, len(order))))
+    for at in spread:
+        assert at in apart
+        assert order[at].score <= 1.5 * order[0].score
+        assert not any(same(order[at].sketch.cuts, other.sketch.cuts) for other in order[:at])
+    # And nothing that could have been chosen so was passed over.
+    left = order[start + len(spread) :]
+    known = order[: start + len(spread)]
+    for plan in left:
+        gain = max(
+            min(levels[at][name] for at in range(len(known))) - level
+            for name, level in found.pool.levels(plan).items()
+        )
+        twin = any(same(plan.sketch.cuts, other.sketch.cuts) for other in known)
+        dear = plan.score > 1.5 * order[0].score
+        assert gain <= MATTERS or twin or dear or order.index(plan) not in apart
