@@ -66,12 +66,19 @@ def most_shared(bodies, steps, far):
         for distance in (0.0, *np.geomspace(0.2, far, 19).tolist()):
             back = -distance * np.array(step.direction)
             matrix = np.hstack([np.eye(3), back[:, None]])
-            moved = [each.transformed(matrix) for name in step.moving for each in bodies[name]]
             still = [each for name in step.standing for each in bodies[name]]
-            for one in moved:
-                most = max([most, *(one.intersection(other).volume for other in still)])
+            for one in (each for name in step.moving for each in bodies[name]):
+                # Where not even the boxes round them meet, there is nothing that they could share.
+                near = [other for other in still if boxes_meet(one.bounds + back, other.bounds)]
+                moved = one.transformed(matrix) if near else one
+                most = max([most, *(moved.intersection(other).volume for other in near)])
             looked_at += 1
     return most, looked_at
+
+
+def boxes_meet(one, other):
+    """Whether two boxes, each as its low and its high corner, have points in common."""
+    return bool((one[0] <= other[1]).all() and (other[0] <= one[1]).all())
 
 
 @pytest.mark.parametrize("name", CUTS)
