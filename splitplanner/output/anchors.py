@@ -83,13 +83,15 @@ def coarse_view(meshes: Sequence[Mesh], frame: Floats) -> CoarseView:
     at = np.floor((seen[:, :2] - low) / cell).astype(np.int64)
     width, height = (int(size) for size in at.max(axis=0) + 2)
     key = at[:, 0] * height + at[:, 1]
-    # Sorted by cell and depth, the last sample of a cell is the one in front.
-    order = np.lexsort((seen[:, 2], key))
-    front = order[np.append(np.diff(key[order]) > 0, True)]
+    # Laid into their cells by depth, the sample in front comes last and stays.
+    order = np.argsort(seen[:, 2], kind="stable")
+    front = np.full(width * height, -1)
+    front[key[order]] = order
+    met = front >= 0
     shown = np.full(width * height, -1)
-    shown[key[front]] = owner[front]
+    shown[met] = owner[front[met]]
     nearest = np.zeros((width * height, 3))
-    nearest[key[front]] = points[front]
+    nearest[met] = points[front[met]]
     return CoarseView(
         frame, low, cell, shown.reshape(width, height), nearest.reshape(width, height, 3)
     )
