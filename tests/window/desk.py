@@ -22,6 +22,7 @@ class Desk:
     def __init__(self, folder: Path) -> None:
         # No question waits for an answer that never comes.
         QMessageBox.exec = _refused
+        self.is_closed = False
         self.window = MainWindow(PlacesKept.inside(folder))
         self.faults, self.said = [], []
         self.window.session.failed.connect(self.faults.append)
@@ -99,7 +100,10 @@ class Desk:
             session.document.mark_saved()
 
     def close(self) -> None:
-        """Close without questions."""
+        """Close without questions; a test may have done so before all others are over."""
+        if self.is_closed:
+            return
+        self.is_closed = True
         self.count_as_saved()
         self.window.close()
         self.window.deleteLater()

@@ -37,7 +37,6 @@ from splitplanner.window.lists.way_words import way_arrow, way_axes, way_brief, 
 from splitplanner.window.quantities import Quantities
 from splitplanner.workshop import Printer
 from tests.window import boxes
-from tests.window.desk import Desk
 from tests.window.hands import Keyboard, Mouse
 from tests.window.joints import held
 
@@ -572,9 +571,9 @@ def test_a_plan_that_cannot_be_cut_says_so(cut):
     assert len(cut.window.assembly.table.rows_model.rows) == 2
 
 
-def test_the_window_closes_on_a_step(qapp, tmp_path, model):
-    desk = Desk(tmp_path / "kept")
-    desk.open(model)
+def test_the_window_closes_on_a_step(desk, model):
+    # The last one here: with this window, so that no other one has to be opened.
+    desk.begin(model)
     desk.window.commands["add"].trigger()
     desk.settle()
     desk.window.right.setCurrentIndex(tab(desk, "Assembly"))
