@@ -6,7 +6,7 @@ import math
 
 from splitplanner.findings import counted
 from splitplanner.loaded.answers import BraceUnderLoad, LoadAnswer, Way, Weakest
-from splitplanner.plan import Load, Loading, PointLoad, SpreadLoad, Support, WeightLoad
+from splitplanner.plan import Load, Loading, PointLoad, SpreadLoad, Support, Vector, WeightLoad
 from splitplanner.solid import Solid
 
 _MOST = 1000.0
@@ -42,7 +42,7 @@ def loading_words(loading: Loading, low: float) -> str:
     Such as ``Held at 20 mm, clamped at 480 mm; 120 N at 250 mm.``
     """
     held = ", ".join(_support_words(each, low) for each in loading.case.supports)
-    loads = ", ".join(_load_words(each, low) for each in loading.case.loads) or "no load"
+    loads = ", ".join(_load_words(each, low, loading) for each in loading.case.loads) or "no load"
     said = f"{held}; {loads}"
     fall = loading.fall
     if fall is not None:
@@ -58,13 +58,24 @@ def _support_words(support: Support, low: float) -> str:
     return f"{'clamped' if support.clamped else 'held'} at {support.station - low:.0f} mm"
 
 
-def _load_words(load: Load, low: float) -> str:
+def _load_words(load: Load, low: float, loading: Loading) -> str:
     size = math.hypot(*load.total)
+    if isinstance(load, WeightLoad) and loading.fall is not None:
+        # Of a load that falls only its direction counts.
+        return f"its mass strikes along {_direction_words(load.force)}"
     if isinstance(load, WeightLoad):
         return f"{size:.3g} N spread as the mass is"
     if isinstance(load, SpreadLoad):
         return f"{size:.3g} N from {load.start - low:.0f} to {load.end - low:.0f} mm"
     return f"{_point_words(load)} at {load.station - low:.0f} mm"
+
+
+def _direction_words(force: Vector) -> str:
+    size = math.hypot(*force) or 1.0
+    for each, axis in zip(force, "xyz", strict=True):
+        if abs(abs(each) / size - 1.0) < 1e-9:
+            return f"{'+' if each > 0 else '−'}{axis}"
+    return "(" + ", ".join(f"{each / size:.2f}" for each in force) + ")"
 
 
 def _point_words(load: PointLoad) -> str:
@@ -125,7 +136,8 @@ def brace_words(brace: BraceUnderLoad) -> str:
     low, high = (100.0 * share for share in brace.shares)
     return (
         f"takes {low:.0f} to {high:.0f} % of the bending, {brace.stress:.0f} of {brace.proof:.0f} "
-        f"MPa; its bolts {brace.bolt:.0f} of {brace.bolt_holds:.0f} N"
+        f"MPa; a bolt {brace.bolt:.0f} of {brace.bolt_holds:.0f} N, so that it lets go at "
+        f"{factor_words(brace.weakest.factor)} the load"
     )
 
 

@@ -18,6 +18,7 @@ from splitplanner.loaded import (
     fall_words,
     loading_words,
     low_end,
+    named,
     percent_words,
     way_words,
     ways_words,
@@ -61,8 +62,12 @@ def _case_blocks(answer: LoadAnswer, result: Result) -> Iterator[RenderableType]
     yield _ways_table(answer, low)
     for way in answer.ways:
         for brace in way.braces:
-            words = way_words(way.way, way.has_hardware, way.is_glued)
-            yield Text(f"{words}: {brace.brace} {brace_words(brace)}.")
+            yield Text(f"{named('brace', brace.brace).capitalize()} {brace_words(brace)}.")
+        if any(brace.weakest.factor < way.weakest.factor for brace in way.braces):
+            yield Text(
+                "A brace that lets go leaves the seams to all else that holds them: where that is "
+                "more, it counts."
+            )
     if answer.planned.seams:
         yield Text("\nEach seam, as planned:\n")
         yield _seams_table(answer.planned, low)
