@@ -46,6 +46,70 @@ def _linked(triangles: Any, count: int) -> Any:
 linked = njit(nogil=True, cache=True)(_linked)
 
 
+def _meshed(points: Any, triangles: Any, stiff: Any, push: Any, mass: Any) -> Any:
+    """Return what belongs to every triangle, and sums of it for every node.
+
+    Points (n, 2), nodes (m, 6), areas (m,), gradients (m, 3, 2) and stiffness (m, 36); the edges of
+    outlines (k, 3); for every function a ``∫ a``, ``∫ a x``, ``∫ a y`` and ``∫ (y, -x) · ∇a``.
+    """
+    turned = triangles.copy()
+    areas = np.empty(len(triangles))
+    kept = 0
+    for t in range(len(triangles)):
+        (ax, ay), (bx, by), (cx, cy) = (
+            points[turned[t, 0]],
+            points[turned[t, 1]],
+            points[turned[t, 2]],
+        )
+        area = ((bx - ax) * (cy - ay) - (by - ay) * (cx - ax)) / 2.0
+        if area != 0.0:
+            a, b, c = turned[t]
+            turned[kept] = (a, b, c) if area > 0.0 else (a, c, b)
+            areas[kept] = abs(area)
+            kept += 1
+    turned, areas = turned[:kept], areas[:kept]
+    edge, ends, uses = linked(turned, len(points))
+    count = len(points)
+    places = np.empty((count + len(ends), 2))
+    places[:count] = points
+    rim = np.empty((int((uses == 1).sum()), 3), np.int64)
+    found = 0
+    for k in range(len(ends)):
+        places[count + k] = (points[ends[k, 0]] + points[ends[k, 1]]) / 2.0
+        if uses[k] == 1:
+            rim[found] = (ends[k, 0], ends[k, 1], count + k)
+            found += 1
+    nodes = np.empty((kept, 6), np.int64)
+    gradients = np.empty((kept, 3, 2))
+    local = np.zeros((kept, 36))
+    sums = np.zeros((4, len(places)))
+    for t in range(kept):
+        for k in range(3):
+            nodes[t, k], nodes[t, 3 + k] = turned[t, k], count + edge[t, k]
+            way = points[turned[t, (k + 2) % 3]] - points[turned[t, (k + 1) % 3]]
+            gradients[t, k, 0] = -way[1] / (2.0 * areas[t])
+            gradients[t, k, 1] = way[0] / (2.0 * areas[t])
+        for k in range(3):
+            gx, gy = gradients[t, k]
+            for j in range(3):
+                part = areas[t] * (gx * gradients[t, j, 0] + gy * gradients[t, j, 1])
+                for i in range(36):
+                    local[t, i] += part * stiff[3 * k + j, i]
+                x, y = points[turned[t, j]]
+                for i in range(6):
+                    sums[3, nodes[t, i]] += areas[t] * (y * gx - x * gy) * push[3 * k + j, i]
+        for i in range(6):
+            for j in range(6):
+                part = areas[t] * mass[i, j]
+                sums[0, nodes[t, i]] += part
+                sums[1, nodes[t, i]] += part * places[nodes[t, j], 0]
+                sums[2, nodes[t, i]] += part * places[nodes[t, j], 1]
+    return places, nodes, areas, gradients, local, rim, sums
+
+
+meshed = njit(nogil=True, cache=True, error_model="numpy")(_meshed)
+
+
 def _looped(rim: Any, points: Any) -> Any:
     """Return for every node its outline (-1: inside, 0: the outer one), and what each sweeps."""
     parents = np.arange(len(points))
@@ -206,12 +270,53 @@ def _solved(rows: Any, begins: Any, first: Any, force: Any) -> Any:
 solved = njit(nogil=True, cache=True, error_model="numpy")(_solved)
 
 
-def _evened(rim: Any, count: int, lengths: Any, figures: Any, reach: float) -> Any:
-    """Return means of figures of edges over what of outlines is as near as `reach` to each."""
-    after, before = np.full(count, -1), np.full(count, -1)
+def _held(nodes: Any, local: Any, stress: Any) -> Any:
+    """Return ``∫ ∇φ · ∇a`` for every function a, (n,)."""
+    found = np.zeros(len(stress))
+    for t in range(len(nodes)):
+        for i in range(6):
+            part = 0.0
+            for j in range(6):
+                part += local[t, 6 * i + j] * stress[nodes[t, j]]
+            found[nodes[t, i]] += part
+    return found
+
+
+held = njit(nogil=True, cache=True)(_held)
+
+
+def _inner(points: Any, rim: Any, before: Any, sharp: float) -> Any:
+    """Return the starts of edges at which outlines turn from the material by more than `sharp`."""
+    found = np.empty(len(rim), np.int64)
+    count = 0
     for edge in range(len(rim)):
-        after[rim[edge, 0]], before[rim[edge, 1]] = edge, edge
-    found = np.empty(len(rim))
+        start, end, _ = rim[edge]
+        last = before[start]
+        ahead, behind = points[end] - points[start], points[start] - points[rim[last, 0]]
+        cross = behind[0] * ahead[1] - behind[1] * ahead[0]
+        if np.arctan2(cross, behind[0] * ahead[0] + behind[1] * ahead[1]) < -sharp:
+            found[count] = start
+            count += 1
+    return found[:count]
+
+
+_inner = njit(nogil=True, cache=True)(_inner)
+
+
+def _evened(points: Any, rim: Any, figures: Any, reach: float, wall: float, sharp: float) -> Any:
+    """Return means of figures of edges over what of outlines is as near as `reach` to each.
+
+    Also whether edges are further than a wall from sharp inner corners.
+    """
+    after, before = np.full(len(points), -1), np.full(len(points), -1)
+    lengths = np.empty(len(rim))
+    for edge in range(len(rim)):
+        start, end, _ = rim[edge]
+        after[start], before[end] = edge, edge
+        way = points[end] - points[start]
+        lengths[edge] = np.hypot(way[0], way[1])
+    corners = _inner(points, rim, before, sharp)
+    found, far = np.empty(len(rim)), np.ones(len(rim), np.bool_)
     for edge in range(len(rim)):
         total, whole = figures[edge] * lengths[edge], lengths[edge]
         for way in range(2):
@@ -225,7 +330,10 @@ def _evened(rim: Any, count: int, lengths: Any, figures: Any, reach: float) -> A
                 whole += part
                 left -= part
         found[edge] = total / whole
-    return found
+        for corner in corners:
+            away = points[corner] - points[rim[edge, 2]]
+            far[edge] &= away[0] * away[0] + away[1] * away[1] > wall * wall
+    return found, far
 
 
 evened = njit(nogil=True, cache=True, error_model="numpy")(_evened)

@@ -64,6 +64,10 @@ class SectionMesh:
         Of the three area coordinates, 1/mm.
     rim : (k, 3) int array
         Start, end and middle of the edges of the outlines.
+    local : (m, 36) float array
+        ``∫ ∇a · ∇b`` of the six functions of every triangle.
+    sums : (4, n) float array
+        ``∫ a``, ``∫ a x``, ``∫ a y`` and ``∫ (y, -x) · ∇a`` for every function a.
     """
 
     points: Floats
@@ -71,29 +75,17 @@ class SectionMesh:
     areas: Floats
     gradients: Floats
     rim: Ints
+    local: Floats
+    sums: Floats
 
     @staticmethod
     def of(points: Floats, triangles: Ints) -> SectionMesh:
         """Return the mesh of corner points (n, 2) and triangles (m, 3), either way round."""
         from splitplanner.strength import _section_kernels as kernels
 
-        a, b, c = (points[triangles[:, k]] for k in range(3))
-        (ux, uy), (vx, vy) = (b - a).T, (c - a).T
-        doubled = ux * vy - uy * vx
-        flipped = doubled < 0.0
-        triangles = np.where(flipped[:, None], triangles[:, [0, 2, 1]], triangles)
-        solid = np.abs(doubled) > 0.0
-        triangles, doubled = triangles[solid], np.abs(doubled[solid])
-        corners = points[triangles]
-        # Opposite edges turned by a quarter, over twice the area.
-        edges = corners[:, [2, 0, 1]] - corners[:, [1, 2, 0]]
-        gradients = np.stack([-edges[..., 1], edges[..., 0]], axis=-1) / doubled[:, None, None]
-        edge, ends, uses = kernels.linked(triangles, len(points))
-        nodes = np.concatenate([triangles, len(points) + edge], axis=1)
-        middles = points[ends].mean(axis=1)
-        lone = np.flatnonzero(uses == 1)
-        rim = np.column_stack([ends[lone], len(points) + lone])
-        return SectionMesh(np.concatenate([points, middles]), nodes, doubled / 2.0, gradients, rim)
+        of = kernels.meshed(points, triangles, _STIFF, _PUSH, _MASS)
+        places, nodes, areas, gradients, local, rim, sums = of
+        return SectionMesh(places, nodes, areas, gradients, rim, local, sums)
 
     def gaps(self, stress: Floats, warped: Floats) -> Floats:
         """Return by how much both solutions differ in every triangle, (m,) mm⁴.
@@ -128,34 +120,10 @@ class SectionMesh:
         _division_kernels.evened(points, triangles, edges, uses)
         return points, triangles
 
-    def gathered(self, figures: Floats) -> Floats:
-        """Return figures (m, 6) of the nodes of triangles summed up for every node, (n,)."""
-        found = np.bincount(self.nodes.ravel(), figures.ravel(), len(self.points))
-        return np.asarray(found, np.float64)
-
-    @cached_property
-    def moments(self) -> tuple[Floats, Floats, Floats]:
-        """``∫ a``, ``∫ a x`` and ``∫ a y`` for every function a, (n,) each."""
-        ones, (x, y) = np.ones(len(self.points)), self.points.T
-        a, b, c = (self.gathered(self._massed(of)) for of in (ones, x, y))
-        return a, b, c
-
-    def _massed(self, values: Floats) -> Floats:
-        """Return ``∫ a f`` for the functions a of every triangle, (m, 6), f given at the nodes."""
-        found: Floats = self.areas[:, None] * (values[self.nodes] @ _MASS)
-        return found
-
     @cached_property
     def tensor(self) -> Floats:
         """Second moments (2, 2) about the centroid, mm⁴."""
-        return np.array([of @ self.points for of in self.moments[1:]])
-
-    @cached_property
-    def local(self) -> Floats:
-        """``∫ ∇a · ∇b`` of the functions of every triangle, (m, 36) = (m, 6 · 6)."""
-        products = self.gradients @ self.gradients.transpose(0, 2, 1)
-        found: Floats = (products.reshape(-1, 9) * self.areas[:, None]) @ _STIFF
-        return found
+        return np.array([of @ self.points for of in self.sums[1:3]])
 
     def solver(self, number: Ints, count: int, holes: int = 0) -> Solver:
         """Return what solves ``∫ ∇a · ∇b = …`` for unknowns, right sides (count, c).
@@ -211,9 +179,8 @@ class SectionMesh:
         if not count:
             return 0.0, np.zeros(len(self.points))
         free = number >= 0
-        force = 2.0 * np.bincount(number[free], self.moments[0][free], count)
+        force = 2.0 * np.bincount(number[free], self.sums[0][free], count)
         force[:holes] += 2.0 * areas[1:]
-        force = np.asarray(force, np.float64)
         solved = self.solver(number, count, holes)(force[:, None])[:, 0]
         stress = np.where(free, solved[number], 0.0)
         return float(force @ solved), stress
@@ -224,10 +191,7 @@ class SectionMesh:
         The bound is ``∫ |∇ω + (-y, x)|²``, which is least for the true ω. Also what solves
         Poisson's equation for free outlines, the first node held.
         """
-        x, y = np.moveaxis(self.points[self.nodes[:, :3]], 2, 0)
-        gx, gy = np.moveaxis(self.gradients, 2, 0)
-        turning = gx[:, :, None] * y[:, None, :] - gy[:, :, None] * x[:, None, :]
-        force = self.gathered((turning.reshape(-1, 9) * self.areas[:, None]) @ _PUSH)
+        force = self.sums[3]
         solve = self.solver(np.arange(len(force)) - 1, len(force) - 1)
         warped = np.concatenate([[0.0], solve(force[1:, None])[:, 0]])
         return float(np.trace(self.tensor) - force @ warped), warped, solve
@@ -238,7 +202,7 @@ class SectionMesh:
         About the pole s the warping is ``ω - x s_y + y s_x``, and bending has no part in it where
         its moments ``∫ ω x`` and ``∫ ω y`` are 0 (Trefftz, 1935; from memory).
         """
-        whole, along_x, along_y = self.moments
+        whole, along_x, along_y, _ = self.sums
         values = warped - warped @ whole / self.areas.sum()
         # ∫ωx = s_y ∫xx - s_x ∫xy and ∫ωy = s_y ∫xy - s_x ∫yy.
         pole = np.linalg.solve(self.tensor, [values @ along_x, values @ along_y])
@@ -251,8 +215,9 @@ class SectionMesh:
         """
         x, y = self.points.T
         values = warped - x * pole[1] + y * pole[0]
-        values = values - values @ self.moments[0] / self.areas.sum()
-        constant = float((self._massed(values) * values[self.nodes]).sum())
+        values = values - values @ self.sums[0] / self.areas.sum()
+        of = values[self.nodes]
+        constant = float(self.areas @ ((of @ _MASS) * of).sum(axis=1))
         return constant, float(np.abs(values).max())
 
     def sliding(self, solve: Solver) -> Floats:
@@ -262,7 +227,7 @@ class SectionMesh:
         goes through outlines (the stress function of bending, Poisson's ratio taken as 0;
         Timoshenko and Goodier; Pilkey, Analysis and Design of Elastic Beams; from memory).
         """
-        force = np.stack(self.moments[1:], axis=1)[1:] @ np.linalg.inv(self.tensor)
+        force = self.sums[1:3, 1:].T @ np.linalg.inv(self.tensor)
         found: Floats = force.T @ solve(np.asarray(force, np.float64))
         return found
 
@@ -276,36 +241,17 @@ class SectionMesh:
         from splitplanner.strength import _section_kernels as kernels
 
         starts, ends, middles = self.rim.T
-        pulled = (self.local.reshape(-1, 6, 6) @ stress[self.nodes][:, :, None])[..., 0]
-        held = self.gathered(pulled) - 2.0 * self.moments[0]
+        held = kernels.held(self.nodes, self.local, stress) - 2.0 * self.sums[0]
         lengths = np.linalg.norm(self.points[ends] - self.points[starts], axis=1)
         shares = np.bincount(np.concatenate([starts, ends]), np.tile(lengths, 2), len(held))
         at_ends = held[starts] / shares[starts] + held[ends] / shares[ends]
         slopes = np.abs(held[middles] / lengths + at_ends)
         wall = 2.0 * self.areas.sum() / lengths.sum()
-        slopes = kernels.evened(self.rim, len(held), lengths, slopes, _NEAR * wall)
+        slopes, far = kernels.evened(self.points, self.rim, slopes, _NEAR * wall, wall, _SHARP)
         owner = np.empty(len(held), np.int64)
         owner[self.nodes[:, 3:]] = np.arange(len(self.nodes))[:, None]
         behind = self.areas[owner[middles]]
-        corners = self._inner_corners()
-        if len(corners):
-            from scipy.spatial import KDTree
-
-            far = KDTree(self.points[corners]).query(self.points[middles])[0] > wall
-            behind = behind * far if far.any() else behind
-        return slopes, behind
-
-    def _inner_corners(self) -> Ints:
-        """Return the corners at which outlines turn sharply away from the material, (c,)."""
-        starts, ends, _ = self.rim.T
-        ways = self.points[ends] - self.points[starts]
-        before = np.zeros_like(self.points)
-        before[ends] = ways
-        behind, ahead = before[starts], ways
-        cross = behind[:, 0] * ahead[:, 1] - behind[:, 1] * ahead[:, 0]
-        turns = np.arctan2(cross, (behind * ahead).sum(axis=1))
-        found: Ints = starts[turns < -_SHARP]
-        return found
+        return slopes, behind * far if far.any() else behind
 
 
 def _sparse_solver(rows: Ints, columns: Ints, entries: Floats, count: int) -> Solver:
