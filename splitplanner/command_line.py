@@ -73,6 +73,7 @@ def plan(
     hardware: options.HardwareFolder = None,
     loads: load_options.LoadsFile = None,
     braces: load_options.BracesFile = None,
+    sheet: load_options.SheetSize = None,
     unit: options.Unit = None,
     proposal: Annotated[
         int, typer.Option(metavar="N", min=1, help="Which proposal to build; 1 is the best.")
@@ -102,6 +103,7 @@ def plan(
         filament = options.material_of(material, overhang)
         options.refuse_spool(spool_left, filament)
         stood, braced = load_options.loads_of(loads), load_options.braces_of(braces)
+        stock = load_options.sheet_of(sheet)
         refuse_target(out, overwrite)
         with shown_progress(quiet) as report:
             result = job.plan_part(
@@ -110,6 +112,7 @@ def plan(
                 material=filament, spool_left=spool_left, loadings=stood or (),
                 braces=braced or (), report=part_of(report, 0.0, 0.8),
             )  # fmt: skip
+            result = load_options.laid_on_sheet(result, stock)
             result = job.write(
                 result, out, part, pictures=pictures, overwrite=overwrite,
                 report=part_of(report, 0.8, 1.0),
@@ -193,6 +196,7 @@ def check(
     spool_left: options.SpoolLeft = None,
     loads: load_options.LoadsFile = None,
     braces: load_options.BracesFile = None,
+    sheet: load_options.SheetSize = None,
     as_json: options.Json = False,
     quiet: options.Quiet = False,
 ) -> None:
@@ -200,11 +204,13 @@ def check(
     with faults_as_sentences(as_json):
         with stop_held():
             from splitplanner import job
+        stock = load_options.sheet_of(sheet)
         with shown_progress(quiet) as report:
             result = job.check_plan(
                 plan_file, part, report, spool_left=spool_left,
                 loadings=load_options.loads_of(loads), braces=load_options.braces_of(braces),
             )  # fmt: skip
+            result = load_options.laid_on_sheet(result, stock)
         options.refuse_spool(spool_left, result.plan.material)
         show(result, as_json, "The plan is sound" if result.is_sound else "The plan is not sound")
     if not result.is_sound:

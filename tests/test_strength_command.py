@@ -144,3 +144,37 @@ def test_a_plan_without_loads_says_how_to_give_some(planned, tmp_path):
     assert_one_sentence(
         outcome.stderr, "the station 400 mm is beside the part, which is 30.0 mm long"
     )
+
+
+@pytest.mark.parametrize("text", ["500", "500x", "0x100", "axb", "500x100+", "1.2.3x4"])
+def test_a_wrong_sheet_is_told_with_an_example(planned, text):
+    outcome = run("check", planned[0] / "out" / "plan.json", "--sheet", text, "--quiet")
+    assert outcome.exit_code == 6
+    assert_one_sentence(outcome.stderr, f"“{text}” is no size of a sheet", "such as 500x250+10")
+
+
+def test_a_sheet_says_whether_braces_fit_in_mm(planned):
+    place = planned[0]
+    (place / "braces.toml").write_text(
+        "[braces.top]\nalong = [1, 0, 0]\ntowards = [0, 0, 1]\noffset = -40.0\nlow = 30.0\n"
+        "high = 370.0\ndepth = 20.0\nstock = 4.0\n",
+        encoding="utf-8",
+    )
+    plan = place / "out" / "plan.json"
+    braced = ["check", plan, "--braces", place / "braces.toml", "--quiet", "--json"]
+
+    def told(size):
+        outcome = run(*braced, "--sheet", size)
+        assert outcome.exit_code in (0, 1), outcome.stderr
+        found = json.loads(outcome.stdout)["findings"]
+        return [each["message"] for each in found if each["kind"].startswith("brace.stock")]
+
+    # The strip is 340 mm long and lies on a sheet 60 mm longer, less two margins of 10 mm.
+    (fits,) = told("400x100+10")
+    assert "40" in fits
+    assert "spare" in fits
+    (missing,) = told("300x30+0")
+    assert "missing" in missing
+    without = run("check", plan, "--sheet", "400x100", "--quiet")
+    assert without.exit_code == 6
+    assert_one_sentence(without.stderr, "There is no brace to be cut from the sheet")

@@ -2,13 +2,17 @@
 
 from __future__ import annotations
 
+import re
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from splitplanner.errors import WorkshopError
+
 if TYPE_CHECKING:
     from splitplanner.job import Braces, Loads
+    from splitplanner.output import Result
 
 STRENGTH = "What the part has to stand"
 """Heading in the help."""
@@ -36,6 +40,53 @@ BracesFile = Annotated[
         rich_help_panel=STRENGTH,
     ),
 ]
+SheetSize = Annotated[
+    str | None,
+    typer.Option(
+        "--sheet",
+        metavar="SIZE",
+        help="Sheet from which the braces are cut, width x height in mm, and where it is clamped "
+        "the margin, such as 500x250+10: whether they fit, and how many mm are spare or missing.",
+        rich_help_panel=STRENGTH,
+    ),
+]
+
+
+def sheet_of(text: str | None) -> tuple[float, float, float] | None:
+    """Return width, height and clamp margin of a sheet, mm.
+
+    Raises
+    ------
+    WorkshopError
+        If the text is no such size.
+    """
+    if text is None:
+        return None
+    found = re.fullmatch(r"\s*([\d.]+)\s*[x×]\s*([\d.]+)\s*(?:\+\s*([\d.]+)\s*)?", text)
+    try:
+        sizes = [float(each or 0.0) for each in found.groups()] if found else []
+    except ValueError:
+        sizes = []
+    if not sizes or min(sizes[:2]) <= 0.0:
+        raise WorkshopError(
+            f"“{text}” is no size of a sheet; write width x height in mm, and the margin of the "
+            "clamps after a plus, such as 500x250+10."
+        )
+    width, height, margin = sizes
+    return width, height, margin
+
+
+def laid_on_sheet(result: Result, sheet: tuple[float, float, float] | None) -> Result:
+    """Return a result with the finding of how its braces lie on a sheet.
+
+    Raises
+    ------
+    JointError
+        If there is no brace, or they are not cut from one sheet.
+    """
+    from splitplanner.joint.brace.on_sheet import fit_on_sheet
+
+    return result if sheet is None else result.with_findings(fit_on_sheet(result.braces, *sheet)[1])
 
 
 def loads_of(text: str | None) -> Loads | None:
