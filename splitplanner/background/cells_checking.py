@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import time
+from collections.abc import Callable
 
 import numpy as np
 
@@ -11,6 +12,7 @@ from splitplanner.background.overlay import BENT, SHARE, Overlay
 from splitplanner.background.strength_overlays import checked_overlay
 from splitplanner.errors import LoadError
 from splitplanner.loaded import LoadAnswer, way_words
+from splitplanner.loaded.cells_answers import CondensedPlan
 from splitplanner.loaded.cells_check import ACCURACY, check_condensed, check_uncut
 from splitplanner.loaded.cells_model import condensed_plan
 from splitplanner.loaded.cells_values import CellCheck
@@ -27,7 +29,12 @@ def load_factor(answer: LoadAnswer) -> float:
     return answer.impact.factor * answer.impact.drop.weight / whole
 
 
-def checked_in_cells(result: Result, name: str, report: Report) -> CellsTold:
+def checked_in_cells(
+    result: Result,
+    name: str,
+    report: Report,
+    keep: Callable[[CondensedPlan, float, float], None] | None = None,
+) -> CellsTold:
     """Check an examined plan under one of its load cases.
 
     Parameters
@@ -36,6 +43,9 @@ def checked_in_cells(result: Result, name: str, report: Report) -> CellsTold:
     name : str
         Of the load case.
     report : progress callback
+    keep : callable, optional
+        Takes the condensed plan, how many times the loads are on it, and the sag of the uncut part
+        under the loads once, mm; see `live_seams.keeping`.
 
     Raises
     ------
@@ -79,6 +89,8 @@ def checked_in_cells(result: Result, name: str, report: Report) -> CellsTold:
                 notes.append(f"Held by {way_words(held.way)}: {fault}")
                 continue
             ways.append(_told(last))
+        if keep is not None:
+            keep(found, factor, uncut.sag / factor)
     overlays = () if last is None else _overlays(last, name, made.part.size)
     report(1.0, "checked by cells")
     seconds = time.monotonic() - start

@@ -7,11 +7,11 @@ import queue
 import threading
 import time
 import traceback
-from collections.abc import Callable
+from contextlib import suppress
 from typing import IO, Any
 
 from splitplanner.background.sharing import Shared
-from splitplanner.background.tasks import TASKS
+from splitplanner.background.tasks import TASKS, URGENT
 from splitplanner.child_processes import own_streams
 from splitplanner.errors import Cancelled, HelperError, SplitPlannerError
 from splitplanner.messages import receive, send
@@ -21,11 +21,12 @@ _BEAT = 0.04
 
 
 class _Office:
-    """Does orders one after the other, while more may come in."""
+    """Does orders one after the other, while more may come in; urgent ones between."""
 
     def __init__(self, orders: IO[bytes], answers: IO[bytes]) -> None:
         self._orders, self._answers = orders, answers
         self._waiting: queue.SimpleQueue[tuple[Any, ...]] = queue.SimpleQueue()
+        self._urgent: queue.SimpleQueue[tuple[Any, ...]] = queue.SimpleQueue()
         self._shared = Shared()
         self._cancelled: set[int] = set()
         self._desk: dict[str, Any] = {}
@@ -41,6 +42,10 @@ class _Office:
                     self._shared.begin(letter[1])
                 if letter[0] == "cancel":
                     self._cancelled.add(letter[1])
+                elif letter[0] == "order" and letter[2] in URGENT:
+                    self._urgent.put(letter)
+                    # For when nothing else is being done.
+                    self._waiting.put(("urgent",))
                 else:
                     self._waiting.put(letter)
         except (EOFError, OSError):
@@ -54,17 +59,28 @@ class _Office:
             if kind == "keep":
                 name, value = rest
                 self._desk[name] = value
-                continue
-            number, task, given = rest
-            if number in self._cancelled:
-                self._tell(number, "failed", Cancelled("Stopped."))
+            elif kind == "urgent":
+                self._do_urgent()
             else:
-                self._tell(number, "begun", None)
-                self._tell(number, *self._done(TASKS[task], number, given))
+                self._do(*rest)
 
-    def _done(
-        self, task: Callable[..., Any], number: int, given: tuple[Any, ...]
-    ) -> tuple[str, Any]:
+    def _do(self, number: int, task: str, given: tuple[Any, ...]) -> None:
+        if number in self._cancelled:
+            self._tell(number, "failed", Cancelled("Stopped."))
+        else:
+            self._tell(number, "begun", None)
+            self._tell(number, *self._done(task, number, given))
+
+    def _do_urgent(self) -> bool:
+        """Do urgent orders; return whether there were any."""
+        before = self._urgent.qsize()
+        with suppress(queue.Empty):
+            while True:
+                _, *order = self._urgent.get_nowait()
+                self._do(*order)
+        return before > 0
+
+    def _done(self, task: str, number: int, given: tuple[Any, ...]) -> tuple[str, Any]:
         """Do one order; return what became of it."""
         told = 0.0
 
@@ -72,6 +88,9 @@ class _Office:
             nonlocal told
             if number in self._cancelled:
                 raise Cancelled("Stopped.")
+            if task not in URGENT and self._do_urgent():
+                # So that who waits knows what it is at.
+                self._tell(number, "begun", None)
             if time.monotonic() - told >= _BEAT or done >= 1.0:
                 told = time.monotonic()
                 self._tell(number, "progressed", (done, doing))
@@ -80,7 +99,7 @@ class _Office:
             self._tell(number, "handed", content)
 
         try:
-            return "answered", task(self._desk, report, hand, *given)
+            return "answered", TASKS[task](self._desk, report, hand, *given)
         except SplitPlannerError as fault:
             return "failed", fault
         except Exception as fault:  # noqa: BLE001 - the border of the process: all is told

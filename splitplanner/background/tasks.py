@@ -20,6 +20,7 @@ from splitplanner.background.examined import Examined, MadeBrace
 from splitplanner.background.fitted_sheet import FittedSheet
 from splitplanner.background.known_prints import work_out_print
 from splitplanner.background.live_cut import LiveCut, LiveFigures
+from splitplanner.background.live_seams import KEPT, answer_seams, keeping
 from splitplanner.background.offered_way import OfferedWay
 from splitplanner.background.overlay import Overlay
 from splitplanner.background.overlays import overlay
@@ -133,6 +134,7 @@ def _examiner(desk: Desk) -> Examiner:
         known = desk["examiner"] = Examiner(desk["source"], shelf)
         # It was of another part, or made of other hardware.
         desk.pop("result", None)
+        desk.pop(KEPT, None)
     return known
 
 
@@ -339,7 +341,8 @@ def check_cells(desk: Desk, report: Report, hand: Hand, plan: Plan, load: str) -
     """Check a plan by finite cells under a load case, told by its name."""
     from splitplanner.background.cells_checking import checked_in_cells
 
-    return checked_in_cells(_result(desk, plan, part_of(report, 0.0, 0.05)), load, report)
+    keep = keeping(desk, load)
+    return checked_in_cells(_result(desk, plan, part_of(report, 0.0, 0.05)), load, report, keep)
 
 
 def write_files(
@@ -415,7 +418,9 @@ TASKS: dict[str, Callable[..., Any]] = {
         read_part, make_example, lighten, measure_stations, examine, prepare_search, propose,
         measure_criteria, set_screw, rank_directions, look_at_faces, place_on_beds, write_files,
         figure_live_cut, draw_plan, draw_piece, wait, work_out_print, propose_braces, fit_braces,
-        check_cells, propose_loads,
+        check_cells, propose_loads, answer_seams,
     )
 }  # fmt: skip
 """Jobs by name."""
+URGENT = frozenset({answer_seams.__name__})
+"""Jobs so short that they are done in the midst of a long one, whenever that reports."""
