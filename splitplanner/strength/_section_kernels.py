@@ -86,9 +86,9 @@ def _meshed(points: Any, triangles: Any, stiff: Any, push: Any, mass: Any) -> An
     for t in range(kept):
         for k in range(3):
             nodes[t, k], nodes[t, 3 + k] = turned[t, k], count + edge[t, k]
-            way = points[turned[t, (k + 2) % 3]] - points[turned[t, (k + 1) % 3]]
-            gradients[t, k, 0] = -way[1] / (2.0 * areas[t])
-            gradients[t, k, 1] = way[0] / (2.0 * areas[t])
+            start, end = turned[t, (k + 1) % 3], turned[t, (k + 2) % 3]
+            gradients[t, k, 0] = (points[start, 1] - points[end, 1]) / (2.0 * areas[t])
+            gradients[t, k, 1] = (points[end, 0] - points[start, 0]) / (2.0 * areas[t])
         for k in range(3):
             gx, gy = gradients[t, k]
             for j in range(3):
@@ -313,8 +313,8 @@ def _evened(points: Any, rim: Any, figures: Any, reach: float, wall: float, shar
     for edge in range(len(rim)):
         start, end, _ = rim[edge]
         after[start], before[end] = edge, edge
-        way = points[end] - points[start]
-        lengths[edge] = np.hypot(way[0], way[1])
+        x, y = points[end, 0] - points[start, 0], points[end, 1] - points[start, 1]
+        lengths[edge] = np.sqrt(x * x + y * y)
     corners = _inner(points, rim, before, sharp)
     found, far = np.empty(len(rim)), np.ones(len(rim), np.bool_)
     for edge in range(len(rim)):
@@ -330,9 +330,11 @@ def _evened(points: Any, rim: Any, figures: Any, reach: float, wall: float, shar
                 whole += part
                 left -= part
         found[edge] = total / whole
+        x, y = points[rim[edge, 2], 0], points[rim[edge, 2], 1]
         for corner in corners:
-            away = points[corner] - points[rim[edge, 2]]
-            far[edge] &= away[0] * away[0] + away[1] * away[1] > wall * wall
+            if (points[corner, 0] - x) ** 2 + (points[corner, 1] - y) ** 2 <= wall * wall:
+                far[edge] = False
+                break
     return found, far
 
 

@@ -179,7 +179,8 @@ class SectionMesh:
         if not count:
             return 0.0, np.zeros(len(self.points))
         free = number >= 0
-        force = 2.0 * np.bincount(number[free], self.sums[0][free], count)
+        force = np.zeros(count)
+        force += 2.0 * np.bincount(number[free], self.sums[0][free], count)
         force[:holes] += 2.0 * areas[1:]
         solved = self.solver(number, count, holes)(force[:, None])[:, 0]
         stress = np.where(free, solved[number], 0.0)
@@ -192,7 +193,7 @@ class SectionMesh:
         Poisson's equation for free outlines, the first node held.
         """
         force = self.sums[3]
-        solve = self.solver(np.arange(len(force)) - 1, len(force) - 1)
+        solve = self.solver(np.arange(-1, len(force) - 1), len(force) - 1)
         warped = np.concatenate([[0.0], solve(force[1:, None])[:, 0]])
         return float(np.trace(self.tensor) - force @ warped), warped, solve
 
