@@ -479,6 +479,14 @@ def processes_of_group(group):
     return found
 
 
+@pytest.fixture(scope="module")
+def older(small_model, tmp_path_factory):
+    """A result that is there before."""
+    folder = tmp_path_factory.mktemp("older") / "out"
+    assert run("plan", small_model, "--out", folder, "--quiet", "--no-pictures").exit_code == 0
+    return folder
+
+
 @posix
 @pytest.mark.parametrize(
     ("part", "moment", "name", "to_all"),
@@ -491,10 +499,12 @@ def processes_of_group(group):
         ("small", "drawing picture", "SIGTERM", True),
     ],
 )
-def test_stopping_leaves_the_older_result_whole(tmp_path, small_model, part, moment, name, to_all):
+def test_stopping_leaves_the_older_result_whole(
+    tmp_path, small_model, older, part, moment, name, to_all
+):
     """Ctrl-C goes to the whole group of a terminal, a plain kill to the one process."""
     folder = tmp_path / "out"
-    assert run("plan", small_model, "--out", folder, "--quiet", "--no-pictures").exit_code == 0
+    shutil.copytree(older, folder)
     before = tree(tmp_path)
     model = small_model
     if part == "bracket":
