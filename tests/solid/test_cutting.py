@@ -1,5 +1,7 @@
 """Cuts of meshes, against the kernel's own cuts, trimesh's checks and closed forms."""
 
+from functools import cache
+
 import numpy as np
 import pytest
 import trimesh
@@ -37,6 +39,7 @@ def steps():
 SHAPES = [u_shape, ring, hollow, steps, *DEMO_PARTS]
 
 
+@cache
 def made(shape):
     return DEMO_PARTS[shape].make(6_000) if isinstance(shape, str) else shape()
 
