@@ -33,6 +33,7 @@ from splitplanner.window.links.chart_link import ChartLink
 from splitplanner.window.links.export_link import ExportLink
 from splitplanner.window.links.files_link import FilesLink
 from splitplanner.window.links.help_link import HelpLink
+from splitplanner.window.links.live_link import LiveLink
 from splitplanner.window.links.loads_link import LoadsLink
 from splitplanner.window.links.proposals_link import ProposalsLink
 from splitplanner.window.links.strength_link import StrengthLink
@@ -144,6 +145,14 @@ class MainWindow(QMainWindow):
         )
         self.braces_link = BracesLink(session, selection, self.view_link, self.strength.braces)
         self.cells_link = CellsLink(session, selection, self.strength.cells)
+        self.live_link = LiveLink(
+            session,
+            selection,
+            self.cells_link,
+            self.strength.cells.live,
+            self.strength.braces.what_if,
+        )
+        self.live_link.seams_told.connect(self.seams.tell_strength)
         self.pieces.spool_left_changed.connect(self.workshop.use_spool)
         self.tools = ToolLine(session, self.view_link, selection)
         self.cells_link.overlays_offered.connect(self.tools.offer)
@@ -278,6 +287,7 @@ class MainWindow(QMainWindow):
             self.strength,
             self.strength_link,
             self.braces_link,
+            self.live_link,
             self.loads_link,
         ):
             widget.set_quantities(self.quantities)

@@ -19,6 +19,10 @@ class CellsLink(QObject):
 
     overlays_offered = Signal(object)
     """Figures to be shown on the model, a tuple of Overlay."""
+    begun = Signal()
+    """A check is asked for; what was kept of the one before goes."""
+    checked = Signal(object, str)
+    """A plan was checked under a load case, told by its name, and is kept where that was done."""
 
     def __init__(self, session: Session, selection: Selection, panel: CellsPanel) -> None:
         super().__init__(panel)
@@ -48,12 +52,10 @@ class CellsLink(QObject):
             # It heeds that soon, and the process that does it knows too much to be ended for it.
             session.jobs.stop(self._job, patience=None)
             is_asked = False
-        if not self._is_same(self._told_of):
-            self._told = {}
         if is_asked:
             panel.show_working(self._asked_name)
             return
-        told = self._told.get(name or "")
+        told = self._told.get(name or "") if self._is_same(self._told_of) else None
         if told is None or plan is None or told.loading not in plan.loadings:
             panel.show_nothing(can_check=name is not None)
             return
@@ -87,6 +89,7 @@ class CellsLink(QObject):
             stopped=self._stopped,
         )
         self._panel.show_working(name)
+        self.begun.emit()
 
     def _stop(self) -> None:
         self._session.jobs.stop(self._job)
@@ -96,11 +99,15 @@ class CellsLink(QObject):
         self._panel.show_nothing(can_check=self._selection.load is not None)
 
     def _take(self, told: CellsTold) -> None:
-        if not self._is_same(self._told_of):
+        plan, name = self._asked_for, told.loading.name
+        if self._told_of != plan:
             self._told = {}
-        self._told_of = self._asked_for
-        self._told[told.loading.name] = told
+        self._told_of = plan
+        self._told[name] = told
         self.refresh()
+        division = self._session.division
+        if division is not None and len(division.pieces) > 1:
+            self.checked.emit(plan, name)
 
     def _fail(self, fault: Exception) -> None:
         self._panel.show_fault(str(fault))

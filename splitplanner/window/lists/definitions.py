@@ -243,6 +243,14 @@ FIGURES = {
     "cells opening": "How far the seam gapes at its widest place.",
     "cells gaping": "Share of the contact that is open.",
     "cells screws": "Pull in each screw of the seam, in the order of its letters.",
+    "live pull": (
+        "The largest pull in a screw of the seam as it was checked and now, and in which one now."
+    ),
+    "live by hand": (
+        "Its pull over what the hand formula gives it, under the same load on the seam. That "
+        "formula knows no prying, so that it is a lower bound."
+    ),
+    "live factors": "The same of each screw, in the order of its letters; none where it is 0.",
     "cells across": "The largest force across a pin or screw of the seam.",
     "seam station": (
         "Of the middle of the seam along the axis of the load case, from the part's low end."

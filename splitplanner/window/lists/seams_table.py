@@ -90,6 +90,7 @@ class SeamsTable(QWidget):
         self.plan.taken.connect(self.fasteners.choose)
         self._spot = (0.0, 0.0)
         self._planned: dict[str, PlannedSeam] = {}
+        self._strength: dict[str, str] = {}
         self.place_action = self.table.add_command("Place anew", "P", self._ask_placing)
         self.remove_action = self.table.add_command("Remove all", "Del", self._empty)
         self.own_action = self.table.add_command("Hold otherwise…", "H", self._ask_fastening)
@@ -154,6 +155,11 @@ class SeamsTable(QWidget):
         """Take what the plans of seams are drawn from, by name; nothing of those not measured."""
         self._planned = dict(planned)
         self._show_plan()
+
+    def tell_strength(self, texts: Mapping[str, str]) -> None:
+        """Take what is said of loads below the plans of seams, by name."""
+        self._strength = dict(texts)
+        self.plan.tell_strength(self._strength.get(self.chosen or "", ""))
 
     def note(self, seam: str, text: str) -> None:
         """Say something of a seam below its plan until the user goes on, if it is the chosen."""
@@ -246,6 +252,7 @@ class SeamsTable(QWidget):
         self._heading.setText(f"{told}; it has a way of its own." if row.is_own else f"{told}.")
 
     def _show_plan(self) -> None:
+        self.plan.tell_strength(self._strength.get(self.chosen or "", ""))
         seam = self._planned.get(self.chosen or "")
         if seam is None:
             self.plan.show_seam(None, None, 0.0)

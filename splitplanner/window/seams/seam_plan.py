@@ -67,6 +67,11 @@ class SeamPlan(QWidget):
         # Two lines from the start: the drawing must not jump while a pin is dragged.
         self._told.setMinimumHeight(2 * self._told.fontMetrics().lineSpacing())
         self._told.setAlignment(Qt.AlignmentFlag.AlignTop)
+        self.live = QLabel()
+        self.live.setWordWrap(True)
+        self.live.setTextFormat(Qt.TextFormat.PlainText)
+        self.live.setTextInteractionFlags(TEXT_FLAGS)
+        self.live.setFocusPolicy(Qt.FocusPolicy.ClickFocus)
         self._all = small_button(
             "All", "See the whole seam", "See the whole seam (0).", self.canvas.fit_all
         )
@@ -90,7 +95,9 @@ class SeamPlan(QWidget):
         layout.setSpacing(4)
         layout.addWidget(self.canvas, 1)
         layout.addLayout(said)
+        layout.addWidget(self.live)
         layout.addWidget(self._legend)
+        self.tell_strength("")
 
     def show_seam(
         self,
@@ -145,6 +152,11 @@ class SeamPlan(QWidget):
     def note(self, text: str) -> None:
         """Say something below the drawing until the user goes on."""
         self.canvas.note(text)
+
+    def tell_strength(self, text: str) -> None:
+        """Say below the drawing what the seam takes of a load; nothing for an empty text."""
+        self.live.setText(text)
+        self.live.setVisible(bool(text))
 
     @property
     def chosen(self) -> int | None:

@@ -21,6 +21,7 @@ from splitplanner.window.parts.length_box import LengthBox
 from splitplanner.window.parts.note_line import Mark, NoteLine
 from splitplanner.window.quantities import Quantities
 from splitplanner.window.strength.sheet_sketch import SheetSketch
+from splitplanner.window.strength.what_if import WhatIf
 
 _SHEET = (600.0, 300.0, 10.0, 8.0)
 """Width, depth, margin and gap to begin with, mm: common practice, no source."""
@@ -161,7 +162,7 @@ class BracesPanel(QWidget):
         self.shown = tick_box("Show &braces", "Draw the braces of the plan in the view.")
         self.shown.setChecked(True)
         self.shown.toggled.connect(self.shown_changed)
-        self.note = NoteLine()
+        self.note, self.what_if = NoteLine(), WhatIf()
         self._make_sheet()
         self._lay_out()
         self._enable()
@@ -215,6 +216,7 @@ class BracesPanel(QWidget):
         whole.addWidget(self.table, 1)
         whole.addLayout(row)
         whole.addLayout(files)
+        whole.addWidget(self.what_if)
         whole.addWidget(self.note)
         whole.addWidget(stock)
         self._none = QLabel(
@@ -228,6 +230,7 @@ class BracesPanel(QWidget):
         self._has_part = has_part
         self.table.show_rows(rows)
         self._none.setVisible(not rows)
+        self.what_if.keep_only([row.key for row in rows])
         self._enable()
 
     def show_fit(
@@ -269,6 +272,7 @@ class BracesPanel(QWidget):
 
     def _enable(self) -> None:
         is_some = self.chosen is not None
+        self.what_if.choose(self.chosen)
         for each in (self.edit, self.delete, self._actions[1]):
             each.setEnabled(is_some)
         for each in (self.propose, self.add, self.read, self._actions[0]):

@@ -15,6 +15,8 @@ from splitplanner.window.lists.tables import NOTHING, Column, Figure, RowsModel
 from splitplanner.window.parts.buttons import button
 from splitplanner.window.parts.note_line import TEXT_FLAGS, Mark, NoteLine
 from splitplanner.window.quantities import Quantities
+from splitplanner.window.strength.live_panel import LivePanel
+from splitplanner.window.strength.live_words import force_words
 from splitplanner.window.strength.ratio_bars import FAILS, HOLDS, Ratio, ratio_table
 
 COSTS = (
@@ -73,13 +75,9 @@ def _share(at: int) -> Callable[[CellsRow, Quantities], Shown]:
     return show
 
 
-def _force(newton: float, q: Quantities) -> str:
-    return f"{q.number(newton, 1 if newton < 10.0 else 0)} N"
-
-
 def _screw(row: CellsRow, q: Quantities) -> Shown:
     pull, seam = row.way.screw
-    return Shown(f"{_force(pull, q)} in {seam}" if seam else NOTHING)
+    return Shown(f"{force_words(pull, q)} in {seam}" if seam else NOTHING)
 
 
 def _opening(row: CellsRow, q: Quantities) -> Shown:
@@ -156,7 +154,7 @@ def _pulls(row: SeamCellsRow, q: Quantities) -> Shown:
 
 
 def _across(row: SeamCellsRow, q: Quantities) -> Shown:
-    return Shown(f"{_force(row.across, q)} across a pin or screw", faint=True)
+    return Shown(f"{force_words(row.across, q)} across a pin or screw", faint=True)
 
 
 SEAM_COLUMNS = (
@@ -207,7 +205,7 @@ class CellsPanel(QWidget):
         self.said.setWordWrap(True)
         self.said.setTextInteractionFlags(TEXT_FLAGS)
         self.said.setFocusPolicy(Qt.FocusPolicy.ClickFocus)
-        self.note = NoteLine()
+        self.note, self.live = NoteLine(), LivePanel()
         self.accuracy = QLabel(_ACCURACY)
         self.accuracy.setWordWrap(True)
         self.accuracy.setTextInteractionFlags(TEXT_FLAGS)
@@ -232,7 +230,7 @@ class CellsPanel(QWidget):
         whole = QVBoxLayout(self)
         whole.setContentsMargins(0, 4, 0, 0)
         whole.addLayout(row)
-        for widget in (self.note, self.said):
+        for widget in (self.note, self.live, self.said):
             whole.addWidget(widget)
         whole.addWidget(self._tables, 1)
         whole.addWidget(self.accuracy)
@@ -309,8 +307,8 @@ class CellsPanel(QWidget):
 
     def set_quantities(self, quantities: Quantities) -> None:
         """Write figures in another way."""
-        for table in (self.ways, self.seams):
-            table.set_quantities(quantities)
+        for each in (self.ways, self.seams, self.live):
+            each.set_quantities(quantities)
 
     def choose_seam(self, name: str | None) -> None:
         """Choose a seam, or none, without signalling it."""
