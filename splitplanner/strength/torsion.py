@@ -23,11 +23,11 @@ _STEP = 1.5
 """Outlines are divided to no more than so many wall thicknesses, to begin with."""
 _FEWEST_STEPS = 12
 _MOST_STEPS = 800
-"""And to no more than about so many pieces."""
+"""And to about so many pieces at least, and no more than about so many."""
 _ALIKE = 0.004
 """Corners that stray from a straight line by less than this share of the wall are left out."""
 _MOST_NODES = 60_000
-"""Triangles are not divided further where that would make more nodes."""
+"""Triangles are not divided further where there are more nodes."""
 _WORST = 0.8
 """Share of what the bounds are apart by, in the worst triangles, that are divided together."""
 _FEWEST_NODES = 150
@@ -52,9 +52,9 @@ class Torsion:
     modulus : float
         Torque over shear stress, mm³: of the mean over a quarter of a wall that is not exceeded on
         99 % of what lies at outlines, where shear is highest. What is nearer than a wall to a sharp
-        inner corner is left out: there stress has no end, and rounding decides. 2 % off in
-        round and rectangular sections; up to some 15 % too small where it is read at a fillet or a
-        thick place between thin walls.
+        inner corner is left out: there stress has no end, and rounding decides. 2 % off in round
+        and rectangular sections; up to some 20 % too small where it is read at a fillet or a thick
+        place between thin walls.
     shear_centre : (u, v)
         Forces through it do not twist the section, mm from its centroid (Trefftz's definition, by
         the warping function).
@@ -184,8 +184,8 @@ def _of_polygon(polygon: Polygon, accuracy: float) -> _Found:
         mesh = SectionMesh.of(points, triangles)
         low, stress = mesh.prandtl()
         high, warped, solve = mesh.warping()
-        near = high - low <= accuracy * (high + low) and len(mesh.points) >= _FEWEST_NODES
-        if near or len(mesh.points) > _MOST_NODES:
+        coarse = high - low > accuracy * (high + low) or len(mesh.points) < _FEWEST_NODES
+        if not coarse or len(mesh.points) > _MOST_NODES:
             break
         gaps = mesh.gaps(stress, warped)
         order = np.argsort(-gaps, kind="stable")

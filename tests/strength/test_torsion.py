@@ -97,8 +97,8 @@ def test_shear_is_not_that_of_inner_corners():
 
 
 def test_a_web_next_to_nothing_does_not_tell_of_the_rest():
-    # A bore that leaves 0.01 of a wall of 4: the shear flow of Bredt is that of the other walls, and
-    # stress in the web is 70 times as high over next to no area.
+    # A bore that leaves 0.01 of a wall of 4: the shear flow of Bredt is that of the other walls,
+    # and stress in the web is 70 times as high over next to no area.
     walls = box(0, 0, 60, 60).difference(box(4, 4, 56, 56))
     bore = shapely.affinity.translate(ring(1.95, sides=48), 30.0, 58.04)
     found = torsion(walls.difference(bore))
