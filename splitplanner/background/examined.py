@@ -13,7 +13,9 @@ from splitplanner.solid import Solid
 if TYPE_CHECKING:
     # They take long to load, and who only passes this on has no need of them.
     from splitplanner.joint import Assembly
+    from splitplanner.joint.brace.bolts import BraceBolt
     from splitplanner.loaded import StrengthAnswer
+    from splitplanner.output import PartsList
     from splitplanner.suggest import LowerBound
 
 
@@ -28,11 +30,19 @@ class MadeBrace:
         With its holes, in the part's frame, mm.
     towards : (x, y, z)
         Away from the part.
+    bolts : tuple of BraceBolt
+        Along the brace.
     """
 
     name: str
     solid: Solid
     towards: Vector
+    bolts: tuple[BraceBolt, ...] = ()
+
+    @property
+    def pieces(self) -> tuple[str, ...]:
+        """Names of the pieces that it is bolted to."""
+        return tuple(dict.fromkeys(bolt.piece for bolt in self.bolts))
 
 
 @dataclass(frozen=True, eq=False)
@@ -57,6 +67,8 @@ class Examined:
         What the plan's load cases do; None where it has none.
     braces : tuple of MadeBrace
         Those of the plan that can be made.
+    needed : PartsList or None
+        What has to be bought and made for the plan and these braces.
     """
 
     plan: Plan
@@ -68,3 +80,4 @@ class Examined:
     walls: WallFigures | None = None
     strength: StrengthAnswer | None = None
     braces: tuple[MadeBrace, ...] = ()
+    needed: PartsList | None = None

@@ -27,7 +27,7 @@ from splitplanner.background.overlays import overlay
 from splitplanner.examining import Examiner
 from splitplanner.findings import Finding
 from splitplanner.joint import with_room_to_shrink
-from splitplanner.output import Result
+from splitplanner.output import Result, list_parts
 from splitplanner.plan import BraceWish, Loading, PartFile, Plan, Screw, Vector, divide
 from splitplanner.progress import Report, part_of
 from splitplanner.score import (
@@ -119,11 +119,15 @@ def examine(
     return Examined(
         result.plan, result.card, result.bound, findings, result.order, result.good_sides,
         result.walls, result.strength, _made_braces(result),
+        list_parts(result.plan, result.shelf, result.braces),
     )  # fmt: skip
 
 
 def _made_braces(result: Result) -> tuple[MadeBrace, ...]:
-    return tuple(MadeBrace(each.wish.name, each.solid, each.wish.towards) for each in result.braces)
+    return tuple(
+        MadeBrace(each.wish.name, each.solid, each.wish.towards, each.bosses.bolts)
+        for each in result.braces
+    )
 
 
 def _examiner(desk: Desk) -> Examiner:

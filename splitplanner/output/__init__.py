@@ -12,6 +12,7 @@ if typing.TYPE_CHECKING:
     from splitplanner.output.folder import write_result
     from splitplanner.output.mesh_files import save_stl, stl_bytes
     from splitplanner.output.parts_list import (
+        NeededBrace,
         NeededHardware,
         NeededPart,
         NeededTape,
@@ -72,6 +73,7 @@ __all__ = [
     "Camera",
     "Label",
     "Line",
+    "NeededBrace",
     "NeededHardware",
     "NeededPart",
     "NeededTape",
@@ -126,6 +128,7 @@ __getattr__ = lazy_names(
         "folder": ["write_result"],
         "mesh_files": ["save_stl", "stl_bytes"],
         "parts_list": [
+            "NeededBrace",
             "NeededHardware",
             "NeededPart",
             "NeededTape",

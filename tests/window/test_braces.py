@@ -149,7 +149,7 @@ def test_braces_are_listed_and_can_be_worked_on_by_keys(panel):
     rows = [BraceRow(ALL, 10.0, 2, Severity.WARNING), BraceRow(replace(ALL, name="b"), 0.0)]
     panel.show_rows(rows, has_part=True)
     assert panel.table.rows_model.text_of(0).split("\t") == [
-        "left", "steel, 3.2 mm", "20 mm to 323 mm", "22 mm deep, M4 in insert", "–", "", "2"
+        "left", "steel, 3.175 mm", "20 mm to 323 mm", "22 mm deep, M4 in inserts", "–", "", "2"
     ]  # fmt: skip
     told = []
     for name in ("add_asked", "edit_asked", "deleted"):

@@ -5,7 +5,7 @@ from PySide6.QtCore import QLocale, Qt
 from PySide6.QtGui import QGuiApplication
 from PySide6.QtTest import QTest
 
-from splitplanner.output import PartsList, list_parts, needed_parts
+from splitplanner.output import NeededBrace, NeededHardware, PartsList, list_parts, needed_parts
 from splitplanner.plan import Joint, PartFile, Pin, Plan, Screw, Tape
 from splitplanner.window.lists import parts_table
 from splitplanner.window.lists.parts_table import PartsTable, needed_rows
@@ -122,6 +122,25 @@ def test_the_chosen_row_is_said_in_full(qtbot, table):
     assert table.words == (
         "8 g of laminating resin, with its hardener, with what is lost: on S1, S3."
     )
+
+
+def test_braces_come_last_and_their_bolts_with_the_hardware(qtbot, table):
+    bolts = NeededHardware("screw", "ISO 4762", "M4", 16.0, 0.0, (("left", 6),))
+    strips = (
+        NeededBrace("left", "aluminium", 3.0, 162.4, 11.6),
+        NeededBrace("brace 2", "", 6.0, 90.0, 20.0),
+    )
+    table.show_parts(PartsList((bolts,), (), strips))
+    assert cells(table) == [
+        ("6", "screw", "ISO 4762", "M4", "16 mm", "6 in left", ""),
+        ("1", "brace", "aluminium", "3 mm thick", "162 × 12 mm", "brace left", ""),
+        ("1", "brace", "printed flat", "6 mm thick", "90 × 20 mm", "brace 2", ""),
+    ]
+    assert "seams and braces" in table.said
+    table.table.setFocus()
+    for _ in strips:
+        qtbot.keyClick(table.table, Qt.Key.Key_Down)
+    assert table.words == "1 × brace, aluminium, 3 mm thick, 162 × 12 mm: brace left."
 
 
 def test_nothing_to_show_is_one_sentence(qtbot):

@@ -6,10 +6,10 @@ from operator import is_
 
 from PySide6.QtCore import QObject
 
-from splitplanner.output import list_parts
 from splitplanner.window.links.view_link import ViewLink
 from splitplanner.window.lists import assembly_table, parts_table
 from splitplanner.window.lists.assembly_table import AssemblyTable
+from splitplanner.window.lists.brace_step_rows import brace_step_rows
 from splitplanner.window.lists.parts_table import PartsTable
 from splitplanner.window.lists.step_rows import StepRow, order_said, step_rows
 from splitplanner.window.session import Session
@@ -55,11 +55,13 @@ class AssemblyLink(QObject):
             self._assembly.show_waiting()
             self._parts.show_waiting()
         else:
-            order, plan = examined.order, examined.plan
-            rows = step_rows(order, division, plan, session.shelf, colours)
-            said = order_said(order, len(division.pieces))
+            order, braces = examined.order, examined.braces
+            rows = step_rows(order, division, examined.plan, session.shelf, colours)
+            rows += brace_step_rows(braces, len(rows), division, session.shelf)
+            said = order_said(order, len(division.pieces), len(braces))
             self._assembly.show_steps(rows, order.findings, said)
-            self._parts.show_parts(list_parts(plan, session.shelf))
+            if examined.needed is not None:
+                self._parts.show_parts(examined.needed)
 
     def _show_step(self, row: StepRow | None) -> None:
-        self._view.show_step(None if row is None else ShownStep(row.step, row.way))
+        self._view.show_step(None if row is None else ShownStep(row.step, row.way, row.brace))

@@ -371,14 +371,17 @@ class ViewLink(QObject):
         light = self._light_pieces()
         if light is None and self._session.light is not None:
             light = [showing.body_of(self._session.light)]
-        step, shifts = self._step_of(division), {}
+        step, shifts, braces = self._step_of(division), {}, list[ShownBody]()
         if division is not None and step is not None:
             shifts = step.shifts(division, self._step_spread)
             light = [body for body in light or () if body.name in shifts]
+            if step.brace is not None:
+                braces = showing.brace_bodies([step.brace], division, self._step_spread)
         elif division is not None:
             shifts = showing.shifts_of(division, self._spread)
+            braces = showing.brace_bodies(self._braces, division, self._spread)
         self._view.rest_light(
-            [showing.shifted(body, shifts.get(body.name)) for body in light or ()]
+            [showing.shifted(body, shifts.get(body.name)) for body in light or ()] + braces
         )
 
     def _live(self, live: LivePieces) -> None:

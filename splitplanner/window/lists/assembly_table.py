@@ -26,8 +26,9 @@ from PySide6.QtWidgets import (
 )
 
 from splitplanner.findings import Finding, counted
+from splitplanner.loaded.wording import named
 from splitplanner.window.lists.findings_list import FindingDelegate, FindingsModel, ranked, text_of
-from splitplanner.window.lists.joint_words import screws_text, tape_text
+from splitplanner.window.lists.joint_words import fasteners_text, tape_text
 from splitplanner.window.lists.lines import Shown, shown_findings
 from splitplanner.window.lists.step_rows import StepRow, listed, step_text
 from splitplanner.window.lists.tables import NOTHING, Column, Figure, RowsModel, Table
@@ -50,6 +51,8 @@ _FINDINGS_HEIGHT = 150
 
 
 def _moving(row: StepRow, _: Quantities) -> Shown:
+    if row.brace is not None:
+        return Shown(named("brace", row.brace.name), "▸", row.colour)
     # Pieces are told by their colours in the view.
     return Shown(" + ".join(map(str, row.moving)), "▸", row.colour)
 
@@ -67,16 +70,20 @@ def _way_axes(row: StepRow, _: Quantities) -> Shown:
 
 
 def _way_in(row: StepRow, q: Quantities) -> Shown:
+    if row.brace is not None:
+        return Shown("lies on its bosses", faint=True)
     return Shown(f"last {q.length(row.way)}" if row.way else "butts flat", faint=not row.way)
 
 
 def _closes(row: StepRow, _: Quantities) -> Shown:
+    if row.brace is not None:
+        return Shown(NOTHING, faint=True)
     pins = counted(len(row.joint.pins), "pin")
     return Shown(", ".join(row.step.seams) + (f" on {pins}" if row.joint.pins else ""))
 
 
 def _tightened(row: StepRow, _: Quantities) -> Shown:
-    sizes = Counter(screw_size(screw) for screw in row.joint.screws)
+    sizes = Counter(screw_size(screw) for screw in row.screws)
     screws = ", ".join(f"{count} × {size}" for size, count in sizes.items())
     text = ", ".join(filter(None, [screws, "then tape" if row.tapes else ""]))
     return Shown(text) if text else Shown(NOTHING, faint=True)
@@ -84,7 +91,7 @@ def _tightened(row: StepRow, _: Quantities) -> Shown:
 
 def _then(row: StepRow, q: Quantities) -> str:
     """Return what is done when the seams are closed; empty for nothing."""
-    screws, tapes = screws_text(row.joint), [tape_text(tape, q) for tape in row.tapes]
+    screws, tapes = fasteners_text(row.screws), [tape_text(tape, q) for tape in row.tapes]
     tools = f" ({row.tools})" if row.tools else ""
     done = [f"tighten {screws}{tools}"] if screws else []
     return " and ".join([*done, *([f"lay {listed(tapes)}"] if tapes else [])])

@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 from collections import Counter
+from collections.abc import Iterable
 
+from splitplanner.joint.brace.bolts import BraceBolt
 from splitplanner.plan import Flange, Joint, Pin, Register, Screw, Tape
 from splitplanner.window.quantities import Quantities
 from splitplanner.window.seams.flat import screw_size
 
-_MANY = {"nut": "with nuts", "insert": "in inserts", "plastic": "in plastic"}
+HELD_IN = {"nut": "with nuts", "insert": "in inserts", "plastic": "in plastic"}
+"""What screws and bolts are tightened in, by how they hold."""
 _REGISTERS = {
     "lap": "lap",
     "tongue": "tongue and groove",
@@ -25,7 +28,12 @@ def pins_text(joint: Joint) -> str:
 
 def screws_text(joint: Joint) -> str:
     """Return how many screws, such as ``6 × M3 × 12 with nuts``; empty without any."""
-    found = Counter((screw_size(screw), _MANY[screw.hold]) for screw in joint.screws)
+    return fasteners_text(joint.screws)
+
+
+def fasteners_text(screws: Iterable[Screw | BraceBolt]) -> str:
+    """Return how many screws, or bolts of a brace, such as ``6 × M3 × 12 with nuts``."""
+    found = Counter((screw_size(screw), HELD_IN[screw.hold]) for screw in screws)
     return ", ".join(f"{count} × {size} {hold}" for (size, hold), count in found.items())
 
 

@@ -9,7 +9,8 @@ from PySide6.QtCore import Qt
 from PySide6.QtGui import QContextMenuEvent
 from PySide6.QtWidgets import QLabel, QMenu, QVBoxLayout, QWidget
 
-from splitplanner.output import NeededHardware, NeededTape, PartsList
+from splitplanner.loaded.wording import named
+from splitplanner.output import NeededBrace, NeededHardware, NeededTape, PartsList
 from splitplanner.window.lists.lines import Shown
 from splitplanner.window.lists.tables import NOTHING, Column, Figure, RowsModel, Table
 from splitplanner.window.quantities import Quantities
@@ -18,7 +19,7 @@ NO_PART = "Open a part to see what it takes."
 STALE = "The plan is being checked; this is what the plan before takes."
 WAITING = "What it takes is known as soon as the plan is checked."
 NOT_CUT = "What it takes is known when the plan can be cut; the findings tell what is wrong."
-NONE = "Nothing has to be bought: no seam is held by hardware or tape."
+NONE = "Nothing has to be bought: no seam is held by hardware or tape, and there is no brace."
 
 
 @dataclass(frozen=True)
@@ -29,12 +30,12 @@ class Resin:
     seams: tuple[str, ...]
 
 
-Needed = NeededHardware | NeededTape | Resin
+Needed = NeededHardware | NeededTape | Resin | NeededBrace
 
 
 @dataclass(frozen=True)
 class NeededRow:
-    """One row: hardware that is alike, tape that is alike, or the resin."""
+    """One row: hardware that is alike, tape that is alike, the resin, or a brace."""
 
     needed: Needed
 
@@ -43,16 +44,19 @@ class NeededRow:
         """What a table knows it by."""
         if isinstance(self.needed, Resin):
             return "resin", ""
+        if isinstance(self.needed, NeededBrace):
+            return "brace", self.needed.brace
         is_tape = isinstance(self.needed, NeededTape)
         return "tape" if is_tape else "hardware", self.needed.name
 
 
 def needed_rows(parts: PartsList) -> tuple[NeededRow, ...]:
-    """Return a row for everything: hardware, then tape, then the resin."""
+    """Return a row for everything: hardware, then tape, then the resin, then braces."""
     needed: list[Needed] = [*parts.hardware, *parts.tapes]
     if parts.tapes:
         seams = dict.fromkeys(seam for tape in parts.tapes for seam, *_ in tape.cuts)
         needed.append(Resin(parts.mixed_mass, tuple(seams)))
+    needed += parts.braces
     return tuple(map(NeededRow, needed))
 
 
@@ -69,6 +73,8 @@ def _amount(row: NeededRow, q: Quantities) -> Shown:
             return Shown(f"{q.number(tape.length / 1000.0, 2)} m")
         case Resin(mass):
             return Shown(q.mass(mass))
+        case NeededBrace():
+            return Shown(q.number(1))
 
 
 def _what(row: NeededRow, _: Quantities) -> Shown:
@@ -79,6 +85,8 @@ def _what(row: NeededRow, _: Quantities) -> Shown:
             return Shown("fibre tape")
         case Resin():
             return Shown("laminating resin")
+        case NeededBrace():
+            return Shown("brace")
 
 
 def _standard(row: NeededRow, q: Quantities) -> Shown:
@@ -89,6 +97,8 @@ def _standard(row: NeededRow, q: Quantities) -> Shown:
             return Shown(f"{tape.fibre}, {q.number(tape.areal_weight)} g/m²", faint=True)
         case Resin():
             return Shown("with its hardener", faint=True)
+        case NeededBrace() as brace:
+            return Shown(brace.metal or "printed flat", faint=True)
 
 
 def _size(row: NeededRow, q: Quantities) -> Shown:
@@ -101,6 +111,8 @@ def _size(row: NeededRow, q: Quantities) -> Shown:
             return Shown(f"{_mm(q, round(tape.width))} wide")
         case Resin():
             return Shown(NOTHING, faint=True)
+        case NeededBrace() as brace:
+            return Shown(f"{_mm(q, brace.stock)} thick")
 
 
 def _length(row: NeededRow, q: Quantities) -> Shown:
@@ -116,6 +128,8 @@ def _length(row: NeededRow, q: Quantities) -> Shown:
             text = ", ".join(f"{count} × {_mm(q, length)}" for length, count in plies.items())
         case Resin():
             text = ""
+        case NeededBrace() as brace:
+            text = f"{q.number(brace.length)} × {_mm(q, round(brace.width))}"
     return Shown(text) if text else Shown(NOTHING, faint=True)
 
 
@@ -129,6 +143,8 @@ def _used(row: NeededRow, q: Quantities) -> Shown:
             return Shown(", ".join(plies))
         case Resin(_, seams):
             return Shown(f"on {', '.join(seams)}")
+        case NeededBrace() as brace:
+            return Shown(named("brace", brace.brace))
 
 
 def _plies(count: int, q: Quantities) -> str:
@@ -152,7 +168,7 @@ def needed_text(row: NeededRow, q: Quantities) -> str:
     sizes = ", ".join(
         each for each in (standard, size, length, laminate) if each not in ("", NOTHING)
     )
-    joined = "×" if isinstance(row.needed, NeededHardware) else "of"
+    joined = "of" if isinstance(row.needed, NeededTape | Resin) else "×"
     return f"{_amount(row, q).text} {joined} {one}, {sizes}: {used}."
 
 
@@ -181,7 +197,7 @@ COLUMNS = (
 
 
 class PartsTable(QWidget):
-    """All hardware, tape and resin of a plan."""
+    """All hardware, tape, resin and braces of a plan."""
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -210,7 +226,8 @@ class PartsTable(QWidget):
         self.table.show_rows(rows)
         self._say(
             "" if rows else NONE,
-            "To buy and make for the seams; Ctrl+C copies the chosen rows.",
+            f"To buy and make for the seams{' and braces' if parts.braces else ''}; Ctrl+C copies "
+            "the chosen rows.",
         )
 
     def show_nothing(self, why: str) -> None:

@@ -142,7 +142,7 @@ COLUMNS = (
             Figure("travel crossings seen", _travels_seen),
             Figure("good side on the bed", _bed_seen),
         ),
-        11,
+        13,
     ),
     Column("Find-\nings", (Figure("findings", _findings),), 4),
 )

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from itertools import pairwise
 from typing import Any
 
-from PySide6.QtCore import QEvent, QObject, Qt, Signal
+from PySide6.QtCore import QEvent, QObject, QSize, Qt, Signal
 from PySide6.QtGui import QImage, QKeyEvent
 from PySide6.QtWidgets import (
     QFrame,
@@ -29,7 +29,17 @@ _STEPS = 1000
 
 
 class _Scroll(QScrollArea):
-    """Leaves all keys but those of whole pages to the list, which goes from card to card."""
+    """Leaves all keys but those of whole pages to the list, which goes from card to card.
+
+    It is never narrower than its cards, for they cannot be moved sideways.
+    """
+
+    def minimumSizeHint(self) -> QSize:  # noqa: N802
+        least, inside = super().minimumSizeHint(), self.widget()
+        if inside is None:
+            return least
+        bar = self.verticalScrollBar().sizeHint().width()
+        return QSize(inside.minimumSizeHint().width() + bar, least.height())
 
     def keyPressEvent(self, event: QKeyEvent) -> None:  # noqa: N802
         if event.key() in (Qt.Key.Key_PageUp, Qt.Key.Key_PageDown):
@@ -193,6 +203,7 @@ class ProposalsList(QWidget):
         }
         for card in self._cards:
             card.bars.set_worst(worst)
+        self._scroll.updateGeometry()
 
     # ----- the search
 

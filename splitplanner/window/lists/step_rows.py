@@ -9,9 +9,11 @@ from dataclasses import dataclass
 import numpy as np
 
 from splitplanner.arrays import Floats
+from splitplanner.background.examined import MadeBrace
 from splitplanner.errors import WorkshopError
 from splitplanner.findings import Finding, Severity, counted
 from splitplanner.joint import Assembly, Step
+from splitplanner.joint.brace.bolts import BraceBolt
 from splitplanner.plan import Division, Joint, Pin, Plan, Screw, Tape, Vector
 from splitplanner.solid import Solid
 from splitplanner.window.lists.lines import RANK
@@ -51,6 +53,8 @@ class StepRow:
         How many of the assembly are about the seams that close.
     worst : Severity or None
         Of them.
+    brace : MadeBrace or None
+        That is bolted on; then no piece moves and no seam closes.
     """
 
     number: int
@@ -64,11 +68,17 @@ class StepRow:
     colour: str
     findings: int
     worst: Severity | None
+    brace: MadeBrace | None = None
 
     @property
     def key(self) -> int:
         """What a table knows it by."""
         return self.number
+
+    @property
+    def screws(self) -> tuple[Screw | BraceBolt, ...]:
+        """All that are tightened."""
+        return self.joint.screws if self.brace is None else self.brace.bolts
 
 
 def step_rows(
@@ -123,7 +133,7 @@ def _row(
         tuple(piece.number for piece in standing),
         Joint("", pins, screws),
         tuple(joint.tape for joint in joints if joint.tape is not None),
-        ", ".join(_tools(screws, shelf)),
+        ", ".join(tools_of(screws, shelf)),
         max(
             way_in(
                 [piece.solid for piece in standing],
@@ -201,7 +211,7 @@ def standing_out(pins: Sequence[Pin], way: Vector) -> float:
     return max((pin.length / 2 for pin in guiding), default=0.0)
 
 
-def _tools(screws: Sequence[Screw], shelf: Shelf) -> Iterator[str]:
+def tools_of(screws: Sequence[Screw | BraceBolt], shelf: Shelf) -> Iterator[str]:
     """Yield what screws are turned by, and what holds nuts that lie open."""
     keys, spanners = set(), set()
     for screw in screws:
@@ -211,7 +221,8 @@ def _tools(screws: Sequence[Screw], shelf: Shelf) -> Iterator[str]:
                 keys.add(shelf.forming_screw(screw.standard).key)
             else:
                 keys.add(shelf.screw(screw.standard, screw.size).key)
-            if screw.hold == "nut" and not screw.nut_room:
+            is_open = isinstance(screw, BraceBolt) or not screw.nut_room
+            if screw.hold == "nut" and is_open:
                 spanners.add(shelf.nut(screw.size).across_flats)
     if keys:
         yield f"hex key {_sizes(keys)}"
@@ -234,8 +245,13 @@ def step_text(row: StepRow, way: str, then: str) -> str:
     then : str
         What is done when the seams are closed; empty for nothing.
     """
-    one, other = (numbered(numbers) for numbers in (row.moving, row.standing))
     direction = row.step.direction
+    if row.brace is not None:
+        return (
+            f"Step {row.number}: put brace “{row.brace.name}” on {way_arrow(direction)} "
+            f"{way_words(direction)} and bolt it to {numbered(row.standing)}; {then}."
+        )
+    one, other = (numbered(numbers) for numbers in (row.moving, row.standing))
     far = f", the last {way} straight" if way else ""
     pins = counted(len(row.joint.pins), "pin")
     on = f" on {pins}" if row.joint.pins else ""
@@ -258,7 +274,7 @@ def listed(names: Sequence[str]) -> str:
     return " and ".join(filter(None, [", ".join(names[:-1]), names[-1]]))
 
 
-def order_said(assembly: Assembly, pieces: int) -> str:
+def order_said(assembly: Assembly, pieces: int, braces: int = 0) -> str:
     """Return what is to be said of an order as a whole; empty where the steps say all.
 
     Parameters
@@ -266,7 +282,11 @@ def order_said(assembly: Assembly, pieces: int) -> str:
     assembly : Assembly
     pieces : int
         How many there are.
+    braces : int
+        How many are bolted on at the end.
     """
+    if braces and assembly.is_possible and not assembly.steps:
+        return ""
     if pieces < 2:
         return "The part is in one piece, so there is nothing to put together."
     if not assembly.steps and assembly.is_possible:

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from splitplanner.joint.brace.bolts import BraceBolt
 from splitplanner.plan import Joint, Pin, Screw
 from splitplanner.solid import Plane
 
@@ -97,7 +98,7 @@ def head_is_below(screw: Screw, plane: Plane) -> bool:
     return float(np.dot(screw.axis, plane.normal)) > 0.0
 
 
-def screw_size(screw: Screw) -> str:
+def screw_size(screw: Screw | BraceBolt) -> str:
     """Return thread and length of a screw as it is ordered, such as ``M3 × 12``."""
     return f"{screw.size} × {screw.length:g}"
 

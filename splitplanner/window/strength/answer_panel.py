@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 
 from PySide6.QtCore import Qt, Signal
-from PySide6.QtWidgets import QLabel, QSplitter, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QLabel, QSizePolicy, QSplitter, QVBoxLayout, QWidget
 
 from splitplanner.findings import Finding, Severity, counted
 from splitplanner.loaded import LoadAnswer, fall_words, ways_words
@@ -79,6 +79,9 @@ class AnswerPanel(QWidget):
         self._splitter.setSizes([250, 150])
         for table in (self.ways, self.seams):
             table.setMinimumHeight(80)
+        # It takes the room that there is: what is not seen of a table is scrolled in the table.
+        self._splitter.setMinimumHeight(220)
+        self._splitter.setSizePolicy(QSizePolicy.Policy.Preferred, QSizePolicy.Policy.Ignored)
         layout = QVBoxLayout(self)
         layout.setContentsMargins(0, 4, 0, 0)
         layout.addWidget(self.stale)
@@ -157,7 +160,8 @@ class AnswerPanel(QWidget):
             self.heading.setText("Printed in one there are no seams.")
             return
         planned = ", as planned" if row.held is answer.planned else ""
-        self.heading.setText(f"The seams held by {row.words}{planned}:")
+        by = "with" if row.words.endswith("besides") else "held by"
+        self.heading.setText(f"The seams {by} {row.words}{planned}:")
         self.seams.show_rows([SeamStandsRow(seam, self._low) for seam in row.held.seams])
 
     def _show_findings(self, findings: Sequence[Finding]) -> None:

@@ -201,10 +201,19 @@ def _seam_mode(row: SeamStandsRow, _: Quantities) -> Shown:
 
 
 def _seam_load(row: SeamStandsRow, q: Quantities) -> Shown:
-    text = f"{q.number(row.seam.stress, 2)} MPa across it if whole"
-    if row.seam.relieved > 0.0:
-        text += f"; braces take {q.share(row.seam.relieved)} at least"
-    return Shown(text, faint=True)
+    seam = row.seam
+    stress = q.number(seam.stress, 2)
+    if seam.stress_least is not None:
+        stress = _range(q.number(seam.stress_least, 2), stress)
+    if seam.relieved_most <= 0.0:
+        return Shown(f"{stress} MPa across it if whole", faint=True)
+    off = _range(*(q.number(100.0 * share) for share in (seam.relieved, seam.relieved_most)))
+    return Shown(f"{stress} MPa; braces take {off} % off it", faint=True)
+
+
+def _range(least: str, most: str) -> str:
+    """Return from where to where; once where both are told by the same figure."""
+    return most if least == most else f"{least} to {most}"
 
 
 SEAM_COLUMNS = (

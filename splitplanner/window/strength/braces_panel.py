@@ -7,13 +7,22 @@ from dataclasses import dataclass
 
 from PySide6.QtCore import Signal
 from PySide6.QtGui import QContextMenuEvent
-from PySide6.QtWidgets import QGroupBox, QHBoxLayout, QLabel, QMenu, QVBoxLayout, QWidget
+from PySide6.QtWidgets import (
+    QGroupBox,
+    QHBoxLayout,
+    QLabel,
+    QMenu,
+    QSizePolicy,
+    QVBoxLayout,
+    QWidget,
+)
 
 from splitplanner.arrays import Floats
 from splitplanner.findings import Finding, Severity
 from splitplanner.loaded import BraceUnderLoad
 from splitplanner.plan import BraceWish
 from splitplanner.window.dialogs.fields import tick_box
+from splitplanner.window.lists.joint_words import HELD_IN
 from splitplanner.window.lists.lines import Shown, shown_findings
 from splitplanner.window.lists.tables import NOTHING, Column, Figure, RowsModel, Table
 from splitplanner.window.parts.buttons import button
@@ -56,7 +65,8 @@ class BraceRow:
 
 
 def _sheet(row: BraceRow, q: Quantities) -> Shown:
-    stock = q.length(row.wish.stock)
+    # Sheets are sold by mm whatever is read in.
+    stock = f"{q.locale.toString(float(row.wish.stock), 'g', 5)} mm"
     made = f"printed, {stock}" if row.wish.is_printed else f"{row.wish.metal}, {stock}"
     return Shown(made, faint=True)
 
@@ -67,7 +77,7 @@ def _stations(row: BraceRow, q: Quantities) -> Shown:
 
 
 def _depth(row: BraceRow, q: Quantities) -> Shown:
-    bolts = f"{row.wish.screw_size} in {row.wish.hold}"
+    bolts = f"{row.wish.screw_size} {HELD_IN[row.wish.hold]}"
     return Shown(f"{q.length(row.wish.depth, 0)} deep, {bolts}", faint=True)
 
 
@@ -142,7 +152,8 @@ class BracesPanel(QWidget):
         self.table.setAccessibleDescription(
             "Insert adds one, Enter edits it, Delete takes it away."
         )
-        self.table.setMinimumHeight(70)
+        self.table.setMinimumHeight(110)
+        self.table.setSizePolicy(QSizePolicy.Policy.Preferred, QSizePolicy.Policy.Ignored)
         self.table.row_entered.connect(self._edit)
         self.table.chosen_changed.connect(self._enable)
         self._actions = (

@@ -91,6 +91,9 @@ def _scrolled(widget: QWidget) -> QScrollArea:
     made = QScrollArea()
     made.setWidget(widget)
     made.setWidgetResizable(True)
+    # As the tab that it is in.
+    made.viewport().setAutoFillBackground(False)
+    widget.setAutoFillBackground(False)
     made.setFrameShape(QScrollArea.Shape.NoFrame)
     # What can be reached in it by Tab is enough.
     made.setFocusPolicy(Qt.FocusPolicy.NoFocus)

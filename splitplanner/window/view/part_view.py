@@ -382,8 +382,9 @@ class PartView(QWidget):
         for outline in self._outlines:
             lines = self._seen_lines.of(outline, camera)
             painting.paint_outline(painter, lines, outline, look, self._is_moving)
-        painting.paint_planes(painter, camera, self.planes, self._marks, look)
+        # Names of cuts and numbers of pieces can be read over arrows of loads.
         self.loads.paint(painter, camera, look)
+        painting.paint_planes(painter, camera, self.planes, self._marks, look)
         painting.paint_handles(painter, camera, self.planes, self._hand.drag, self._hand.hot, look)
         painting.paint_message(painter, self.rect(), self._maker.fault, look)
         if self.hasFocus():

@@ -9,6 +9,7 @@ import numpy as np
 
 from splitplanner.arrays import Floats, to_vector
 from splitplanner.background.examined import MadeBrace
+from splitplanner.loaded.wording import named
 from splitplanner.output import OKABE_ITO, pulled_apart, view_frame
 from splitplanner.plan import Division, Flange, Joint, Plan, Screw, Seam, Vector
 from splitplanner.score import BedFit, Figures, SeamRow
@@ -62,14 +63,12 @@ def shifts_of(division: Division, spread: float) -> dict[str, Vector]:
     return {name: to_vector(shift) for name, shift in shifts.items()}
 
 
-def brace_bodies(
-    braces: Iterable[MadeBrace], division: Division, spread: float
-) -> list[ShownBody]:
+def brace_bodies(braces: Iterable[MadeBrace], division: Division, spread: float) -> list[ShownBody]:
     """Return braces, pulled off the part by a share `spread` of what is most."""
     away = spread * APART * division.part.size
     return [
         ShownBody(
-            f"brace {each.name}",
+            named("brace", each.name),
             each.solid.vertices,
             each.solid.faces,
             BRACE,

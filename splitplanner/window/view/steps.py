@@ -7,7 +7,8 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from splitplanner.arrays import to_vector
+from splitplanner.arrays import Floats, to_vector
+from splitplanner.background.examined import MadeBrace
 from splitplanner.joint import Step
 from splitplanner.plan import Division, Joint, Plan, Seam, Vector
 from splitplanner.window.view import showing
@@ -23,10 +24,11 @@ straight, if that is more."""
 
 @dataclass(frozen=True)
 class ShownStep:
-    """A step of the assembly, and how far the moving pieces go straight, mm."""
+    """A step of the assembly, how far pieces go straight in it, mm, and which brace goes on."""
 
     step: Step
     way: float = 0.0
+    brace: MadeBrace | None = None
 
     def is_of(self, division: Division) -> bool:
         """Whether a division has all its pieces."""
@@ -37,10 +39,14 @@ class ShownStep:
 
         Only those that stand or move are there.
         """
-        most = max(showing.APART * division.part.size, _CLEAR * self.way)
-        away = to_vector(-share * most * np.array(self.step.direction) + 0.0)
+        away = self.away(division, share)
         still = dict.fromkeys(self.step.standing, (0.0, 0.0, 0.0))
         return still | dict.fromkeys(self.step.moving, away)
+
+    def away(self, division: Division, share: float) -> Vector:
+        """Return by how much what moves is pulled away, mm."""
+        most = max(showing.APART * division.part.size, _CLEAR * self.way)
+        return to_vector(-share * most * np.array(self.step.direction) + 0.0)
 
     def closing(self, division: Division) -> list[Seam]:
         """Return the seams that close."""
@@ -50,19 +56,22 @@ class ShownStep:
 def step_bodies(
     shown: ShownStep, division: Division, colours: Mapping[str, str], share: float
 ) -> list[ShownBody]:
-    """Return the pieces that stand, and those that move pulled away; later ones are not there."""
+    """Return the pieces that stand, and what moves pulled away; later pieces are not there."""
     shifts = shown.shifts(division, share)
-    return [
+    bodies = [
         replace(body, shift=shifts[body.name])
         for body in showing.bodies_of(division, colours)
         if body.name in shifts
     ]
+    if shown.brace is not None:
+        bodies += showing.brace_bodies([shown.brace], division, share)
+    return bodies
 
 
 def step_lines(shown: ShownStep, division: Division, plan: Plan, share: float) -> list[Outline]:
     """Return the seams that close, on both sides, their pins, and an arrow from side to side."""
-    away = np.array(shown.shifts(division, share)[shown.step.moving[0]])
-    lines = []
+    away = np.array(shown.away(division, share))
+    lines = [] if shown.brace is None else _bolt_lines(shown.brace, away)
     for seam in shown.closing(division):
         for ring in seam.section.rings():
             lines.append(Outline(ring, ARROW, 1.6))
@@ -75,9 +84,17 @@ def step_lines(shown: ShownStep, division: Division, plan: Plan, share: float) -
     return lines
 
 
+def _bolt_lines(brace: MadeBrace, away: Floats) -> list[Outline]:
+    """Return an arrow from each bolt's place in a brace pulled away to where it goes."""
+    if not away.any():
+        return []
+    places = [np.array(bolt.at) for bolt in brace.bolts]
+    return [Outline(np.array([at + away, at]), ARROW, 3.0, has_head=True) for at in places]
+
+
 def step_marks(shown: ShownStep, division: Division, share: float) -> list[Mark]:
     """Return the names of the seams that close, each where its arrow begins."""
-    away = np.array(shown.shifts(division, share)[shown.step.moving[0]])
+    away = np.array(shown.away(division, share))
     return [
         Mark(to_vector(seam.section.centroid + away), seam.name, ARROW, False)
         for seam in shown.closing(division)
