@@ -94,7 +94,7 @@ class SectionChain:
 
     @cached_property
     def torsions(self) -> tuple[Torsion, ...]:
-        """How each section stands twisting and shear; found when first asked for (half a second)."""
+        """How each section stands twisting and shear; found when first asked for (about 1 s)."""
         return chain_torsions(self)
 
     @property
