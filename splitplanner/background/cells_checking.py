@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 
 import numpy as np
 
@@ -11,7 +11,7 @@ from splitplanner.background.cells_told import CellsTold, WayInCells
 from splitplanner.background.overlay import BENT, SHARE, Overlay
 from splitplanner.background.strength_overlays import checked_overlay
 from splitplanner.errors import LoadError
-from splitplanner.loaded import LoadAnswer, way_words
+from splitplanner.loaded import LoadAnswer, percent_words, way_words
 from splitplanner.loaded.cells_answers import CondensedPlan
 from splitplanner.loaded.cells_check import ACCURACY, check_condensed, check_uncut
 from splitplanner.loaded.cells_model import condensed_plan
@@ -19,6 +19,14 @@ from splitplanner.loaded.cells_values import CellCheck
 from splitplanner.output import Result
 from splitplanner.progress import Report, part_of
 from splitplanner.workshop import hardware_shelf
+
+_MORE = 1.05
+"""A plan that is stiffer than so many times the uncut part asks for a word."""
+_STIFFER = (
+    "More than 100 % of the uncut part's stiffness is no mistake: the pieces have flanges and "
+    "bosses, and braces maybe, that the part as if printed in one has not, and lie on the bed in "
+    "other ways."
+)
 
 
 def load_factor(answer: LoadAnswer) -> float:
@@ -86,11 +94,13 @@ def checked_in_cells(
                 last = check_condensed(found, held.way, factor=factor, uncut=uncut)
             except LoadError as fault:
                 last = None
-                notes.append(f"Held by {way_words(held.way)}: {fault}")
+                words = way_words(held.way, held.has_hardware, held.is_glued)
+                notes.append(f"Held by {words}: {fault}")
                 continue
             ways.append(_told(last))
         if keep is not None:
             keep(found, factor, uncut.sag / factor)
+    notes += notes_of(ways)
     overlays = () if last is None else _overlays(last, name, made.part.size)
     report(1.0, "checked by cells")
     seconds = time.monotonic() - start
@@ -102,8 +112,7 @@ def _told(check: CellCheck) -> WayInCells:
     return WayInCells(
         check.held,
         1.0 if check.stiffness is None else check.stiffness,
-        # Of a plain part with few corners these alone tell nothing of its middle.
-        max(check.deflection, abs(check.sag)),
+        check.deflection,
         worst.percentiles,
         worst.name,
         check.seams,
@@ -111,18 +120,32 @@ def _told(check: CellCheck) -> WayInCells:
     )
 
 
+def notes_of(ways: Sequence[WayInCells]) -> list[str]:
+    """Return what is to be known of the figures of some ways, and of the glue in the last one."""
+    notes = [_STIFFER] if any(way.stiffness > _MORE for way in ways) else []
+    share, seam = ways[-1].glue
+    if seam:
+        glued = (
+            f"The glue of seam {seam} takes {percent_words(share)} of its strength on 95 % of its "
+            "area"
+        )
+        notes.append(f"{glued}, and fails." if share > 1.0 else f"{glued}; its edges take more.")
+    return notes
+
+
 def _overlays(check: CellCheck, name: str, size: float) -> tuple[Overlay, ...]:
     """Return what the faces of the pieces take, and how far they move."""
     words = "At sharp corners look at what lies round them."
     shares = {piece.name: piece.share for piece in check.pieces}
     moves = {piece.name: piece.moved for piece in check.pieces}
+    meshes = {piece.name: (piece.vertices, piece.faces) for piece in check.pieces}
     ways = {
-        piece.name: np.linalg.norm(piece.moved[piece.solid.faces].mean(axis=1), axis=1)
+        piece.name: np.linalg.norm(piece.moved[piece.faces].mean(axis=1), axis=1)
         for piece in check.pieces
     }
     found = (
-        checked_overlay(SHARE, name, shares, words=words),
-        checked_overlay(BENT, name, ways, moves, size=size),
+        checked_overlay(SHARE, name, shares, words=words, meshes=meshes),
+        checked_overlay(BENT, name, ways, moves, size=size, meshes=meshes),
     )
     for each in found:
         # Worked out here, and sent with the rest.

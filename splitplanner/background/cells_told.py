@@ -24,7 +24,7 @@ class WayInCells:
     stiffness : float
         Of the part as if printed in one; 1 is as stiff.
     deflection : float
-        The largest way that a corner of a piece moves, or where it is loaded along the load, mm.
+        The largest way that a point of a piece moves, mm.
     percentiles : (float, float)
         Shares of its strength that 95 and 99 % of the surface of the piece that takes most stay
         below; 1 is where it fails.
@@ -58,6 +58,21 @@ class WayInCells:
         """The widest gap in a seam, mm, and the seam; 0 and "" without seams."""
         return max(((seam.opening, seam.seam) for seam in self.seams), default=(0.0, ""))
 
+    @property
+    def glue(self) -> tuple[float, str]:
+        """The largest share of its strength that glue takes, and its seam; 0 and "" without."""
+        return max(((seam.glue, seam.seam) for seam in self.seams if seam.glue), default=(0.0, ""))
+
+    @property
+    def has_hardware(self) -> bool:
+        """Whether there are pins or screws in a seam."""
+        return any(len(seam.screws) or len(seam.pins) for seam in self.seams)
+
+    @property
+    def is_glued(self) -> bool:
+        """Whether glue counts in a seam."""
+        return any(seam.glue > 0.0 for seam in self.seams)
+
 
 @dataclass(frozen=True, eq=False)
 class CellsTold:
@@ -71,7 +86,7 @@ class CellsTold:
     ways : tuple of WayInCells
         The part as if printed in one first.
     notes : tuple of str
-        Which ways could not be worked out, and why.
+        Which ways could not be worked out, and why; what else is to be known of the figures.
     overlays : tuple of Overlay
         Of the plan as it is; none where that could not be worked out.
     seconds : float

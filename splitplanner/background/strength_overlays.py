@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import ArrayLike
 
-from splitplanner.arrays import Floats
+from splitplanner.arrays import Floats, Ints
 from splitplanner.background.overlay import SHARE, Overlay
 from splitplanner.plan import Division, Plan, Vector
 from splitplanner.solid import Solid
@@ -179,6 +179,7 @@ def checked_overlay(
     moves: Mapping[str, Floats] | None = None,
     words: str = "",
     size: float = 0.0,
+    meshes: Mapping[str, tuple[Floats, Ints]] | None = None,
 ) -> Overlay:
     """Return what the finite-cell check found on faces as an overlay.
 
@@ -196,10 +197,20 @@ def checked_overlay(
         What else is to be said.
     size : float
         Of the part, mm; only with it the shape is drawn bent.
+    meshes : mapping of piece name to ((n, 3) float array, (m, 3) int array), optional
+        What the figures are of, where that is not the mesh of the piece.
     """
     said = f"By the check in cells, load case “{load}”. {words}".strip()
     unit = "share" if name == SHARE else "mm"
-    return Overlay(f"{name}, checked", unit, values, words=said, moves=moves or {}, size=size)
+    return Overlay(
+        f"{name}, checked",
+        unit,
+        values,
+        words=said,
+        moves=moves or {},
+        size=size,
+        meshes=meshes or {},
+    )
 
 
 def _share_words(

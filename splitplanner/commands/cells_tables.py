@@ -38,7 +38,7 @@ def _table(told: CellsTold, result: Result) -> Table:
         pull, of = way.screw
         add_row(
             table,
-            "printed in one" if way.held == "glued" else way_words(way.held),
+            _words(way),
             percent_words(way.stiffness),
             f"{way.deflection:.2f}",
             *(percent_words(share) for share in way.percentiles),
@@ -48,6 +48,12 @@ def _table(told: CellsTold, result: Result) -> Table:
             f"{max(brace.stress for brace in way.braces):.0f}" if way.braces else "-",
         )
     return table
+
+
+def _words(way: WayInCells) -> str:
+    if way.held == "glued":
+        return "printed in one"
+    return way_words(way.held, way.has_hardware, way.is_glued)
 
 
 def cells_record(told: CellsTold) -> dict[str, Any]:

@@ -10,6 +10,7 @@ import numpy as np
 from splitplanner.arrays import Bools, Floats, frozen_floats
 from splitplanner.errors import LoadError
 from splitplanner.loaded.cells_braces import BraceBeam, joined_rows
+from splitplanner.loaded.cells_glue import Glued
 from splitplanner.loaded.cells_reading import SeamForces, brace_in_cells, seam_in_cells
 from splitplanner.loaded.cells_seams import Fixing, Fixings, SeamSides, needs_screws_across
 from splitplanner.loaded.cells_values import BraceInCells, CellsHeld, LiveAnswer, SeamInCells
@@ -91,6 +92,8 @@ class CondensedPlan:
         Their contacts come first among the gaps.
     places : tuple of Place
         The fasteners that it knows.
+    glued : tuple of Glued
+        The seams with glue that counts.
     braces : tuple of BracePlace
     ground : (int, (d,) float array)
         Where gaps to the ground start, and their springs, N/mm.
@@ -109,6 +112,7 @@ class CondensedPlan:
     names: tuple[str, ...]
     sides: tuple[SeamSides, ...]
     places: tuple[Place, ...]
+    glued: tuple[Glued, ...]
     braces: tuple[BracePlace, ...]
     ground: tuple[int, Floats]
     firm: Floats
@@ -153,6 +157,10 @@ class CondensedPlan:
         first, firm = self.ground
         springs[first : first + len(firm)] = firm
         one_sided = np.arange(len(springs)) < len(self.firm)
+        glued = self.glued if held != "open" else ()
+        for glue in glued:
+            springs[glue.across] = glue.springs
+            one_sided[glue.contact] = False
         for each in acting:
             springs[each.rows] = each.fixing.springs
             one_sided[each.rows] = each.fixing.kind == "screw"
@@ -167,7 +175,7 @@ class CondensedPlan:
         start[: len(last)] = last
         answer = self.found.answer(springs, one_sided, start, joined)
         self._last[way] = self._last[()] = answer.closed
-        return Solved(self, held, tuple(acting), there, answer)
+        return Solved(self, held, tuple(acting), glued, there, answer)
 
     def knowing(
         self, joints: Sequence[Joint], tape_lines: Mapping[str, tuple[Line, ...]] | None = None
@@ -252,6 +260,7 @@ class Solved:
     condensed : CondensedPlan
     held : str
     acting : tuple of Acting
+    glued : tuple of Glued
     braces : tuple of BracePlace
     answer : SeamAnswer
     """
@@ -259,6 +268,7 @@ class Solved:
     condensed: CondensedPlan
     held: CellsHeld
     acting: tuple[Acting, ...]
+    glued: tuple[Glued, ...]
     braces: tuple[BracePlace, ...]
     answer: SeamAnswer
 
@@ -277,6 +287,7 @@ class Solved:
     def seams(self, factor: float = 1.0) -> tuple[SeamInCells, ...]:
         """Return what every seam does."""
         found, start, gaps = [], 0, self.answer.gaps
+        glued = {each.seam: each for each in self.glued}
         for sides in self.condensed.sides:
             some = slice(start, start + len(sides.contact.at.points))
             start = some.stop
@@ -285,8 +296,12 @@ class Solved:
                 for each in self.acting
                 if each.seam == sides.seam.name
             )
-            pressed = self.answer.forces[some]
-            found.append(seam_in_cells(SeamForces(sides, pressed, gaps[some], own), factor))
+            pressed, glue = self.answer.forces[some], glued.get(sides.seam.name)
+            slid = np.zeros((2, len(pressed)))
+            if glue is not None:
+                slid = self.answer.forces[glue.across].reshape(2, -1)
+            forces = SeamForces(sides, pressed, gaps[some], own, glue, slid)
+            found.append(seam_in_cells(forces, factor))
         return tuple(found)
 
     def in_braces(self, factor: float = 1.0) -> tuple[BraceInCells, ...]:

@@ -55,7 +55,8 @@ def check_by_cells(
     """Work out what a load case does to a plan, by finite cells.
 
     Every piece lies in a grid of its own and is as stiff as its layers lie. Seams press and do not
-    pull; screws, pins, registers and tape are springs; braces are beams on their bolts.
+    pull, unless glue that counts holds them; screws, pins, registers and tape are springs; braces
+    are beams on their bolts.
 
     Parameters
     ----------

@@ -32,7 +32,8 @@ _STEP = 4.0
 _SLICE = 5.0
 """A load spread along the axis is put on sections no further apart than this, mm."""
 _INSIDE = 0.5
-"""Sections at the very ends are taken so far inside, mm."""
+"""Sections at the very ends of a piece are taken so far inside, mm; what is no further beside its
+ends, as what lies on a cut, is on it too."""
 _NEAR = 1e-9
 _REACH = 0.5
 
@@ -157,14 +158,22 @@ class LoadedParts:
         return float(np.dot(volumes, centres) / sum(volumes))
 
     def _sections(self, station: float) -> list[tuple[int, Section]]:
-        low, high = min(e[0] for e in self.ends), max(e[1] for e in self.ends)
-        at = float(np.clip(station, low + _INSIDE, high - _INSIDE))
+        """Return the sections of all pieces at a station: of both where it is on a cut.
+
+        What is on a cut acts on the pieces on either side of it, by their areas; between pieces
+        with room for glue it acts on those that are nearest.
+        """
+        low, high = np.array(self.ends).T
+        at = float(np.clip(station, low.min(), high.max()))
+        beside = np.maximum(low - at, at - high)
+        most = float(beside.min()) + _INSIDE
         found = []
-        for index, model in enumerate(self.assembly.models):
-            if self.ends[index][0] < at < self.ends[index][1]:
-                section = model.solid.section(Plane(self.loading.axis, at))
-                if not section.is_empty:
-                    found.append((index, section))
+        for index in np.flatnonzero(beside <= most).tolist():
+            inside = min(_INSIDE, 0.5 * (high[index] - low[index]))
+            level = float(np.clip(at, low[index] + inside, high[index] - inside))
+            section = self.assembly.models[index].solid.section(Plane(self.loading.axis, level))
+            if not section.is_empty:
+                found.append((index, section))
         if not found:
             raise LoadError(
                 f"Load case “{self.loading.name}”: there is nothing of the part at {station:.0f} "
@@ -278,8 +287,9 @@ class LoadedParts:
         moment, total = np.array(load.moment), np.zeros(self.assembly.starts[-1])
         if force.any():
             spots = spot_under([m.solid for m in self.assembly.models], at, force)
-            if not spots:
-                # It passes beside everything, and acts on the section as a whole.
+            if not spots or self._away(spots, load.station) > SPOT:
+                # It passes beside everything, or meets the part elsewhere as a pull at its end
+                # does, and acts on the section as a whole.
                 spots = self._band(load.station)
             middle, _ = inertia_of(spots)
             moment = moment + np.cross(at - middle, force)
@@ -289,6 +299,11 @@ class LoadedParts:
         if np.linalg.norm(moment) > _NEAR * float(np.linalg.norm(force)) * SPOT:
             total += self._turned(self._band(load.station), moment)
         return total
+
+    def _away(self, spots: Sequence[Spot], station: float) -> float:
+        """Return how far along the axis the middle of a place is from a station, mm."""
+        middle, _ = inertia_of(spots)
+        return abs(float(middle @ self.axis) - station)
 
     def _turned(self, spots: Sequence[Spot], moment: Floats) -> Floats:
         """Return forces on points that come to a couple and no force."""

@@ -8,18 +8,25 @@ from typing import Any
 
 import numpy as np
 
+from splitplanner.arrays import Floats
 from splitplanner.errors import LoadError
 from splitplanner.joint import Brace
 from splitplanner.loaded.brace_loads import sheet_of
 from splitplanner.loaded.cells_answers import BracePlace, CondensedPlan, Place
 from splitplanner.loaded.cells_braces import bolt_gaps, brace_beam
+from splitplanner.loaded.cells_glue import Glued
 from splitplanner.loaded.cells_loads import LoadedParts
-from splitplanner.loaded.cells_seams import Fixings, needs_screws_across, seam_sides
+from splitplanner.loaded.cells_seams import (
+    Fixings,
+    SeamSides,
+    needs_screws_across,
+    seam_sides,
+)
 from splitplanner.loaded.cells_spots import row_of
 from splitplanner.loaded.uncut import known_material
 from splitplanner.plan import Division, Line, Load, Loading, Piece, Plan, PointLoad
 from splitplanner.progress import Report, silent
-from splitplanner.strength import LayeredStiffness
+from splitplanner.strength import HeldBy, LayeredStiffness
 from splitplanner.strength.cells import (
     SIZE,
     Assembly,
@@ -80,8 +87,7 @@ def condensed_plan(
     held = parts.held()
     assembly = replace(parts.assembly, holds=held.holds)
     sides = tuple(seam_sides(seam, assembly, names, plan) for seam in division.seams)
-    contacts = [assembly.contact_gaps(each.contact)[2::3] for each in sides]
-    firm = [assembly.glued(each.contact)[2::3] for each in sides]
+    contacts, firm, glued = _seams(assembly, sides, plan)
     fixings = Fixings(assembly, shelf, stiffness.along)
     rows = _Rows(sum(gaps.shape[0] for gaps in contacts))
     found = []
@@ -104,9 +110,37 @@ def condensed_plan(
         assembly, _all(contacts, assembly), rows.all(assembly), forces, row_of(forces)
     )
     return CondensedPlan(
-        plan, loading, names, sides, tuple(found), tuple(strips), ground,
-        np.concatenate(firm) if firm else np.zeros(0), whole, load_size(loading), fixings,
+        plan, loading, names, sides, tuple(found), glued, tuple(strips), ground, firm, whole,
+        load_size(loading), fixings,
     )  # fmt: skip
+
+
+def _seams(
+    assembly: Assembly, sides: Sequence[SeamSides], plan: Plan
+) -> tuple[list[Any], Floats, tuple[Glued, ...]]:
+    """Return gaps in the contact of all seams: along their normals, then across those with glue.
+
+    Returns
+    -------
+    gaps : list of sparse (k, f) array
+    firm : (c,) float array, N/mm
+        Springs of those along normals.
+    glued : tuple of Glued
+    """
+    gaps = [assembly.contact_gaps(each.contact) for each in sides]
+    springs = [assembly.glued(each.contact) for each in sides]
+    ends = np.cumsum([0, *(each.shape[0] // 3 for each in gaps)]).tolist()
+    contacts, glued, start = [each[2::3] for each in gaps], [], ends[-1]
+    for index, each in enumerate(sides):
+        glue = HeldBy.of(plan.fastening_of(each.seam.name)).adhesive
+        if glue is not None:
+            contacts += [gaps[index][0::3], gaps[index][1::3]]
+            across = np.concatenate([springs[index][0::3], springs[index][1::3]])
+            some = slice(ends[index], ends[index + 1])
+            glued.append(Glued(each.seam.name, some, start, across, glue))
+            start += len(across)
+    firm = np.concatenate([np.zeros(0), *(each[2::3] for each in springs)])
+    return contacts, firm, tuple(glued)
 
 
 def load_size(loading: Loading) -> float:

@@ -7,8 +7,9 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike
 
-from splitplanner.arrays import Floats, frozen_floats
+from splitplanner.arrays import Floats, Ints, frozen_floats, frozen_ints
 from splitplanner.loaded.cells_braces import BraceBeam
+from splitplanner.loaded.cells_glue import Glued, glue_share
 from splitplanner.loaded.cells_seams import Fixing, SeamSides
 from splitplanner.loaded.cells_values import (
     BraceInCells,
@@ -20,6 +21,8 @@ from splitplanner.strength import LayeredStrength
 from splitplanner.strength.cells import CellModel, surface_pieces
 
 _REACH = 0.5
+_SAME = 1e-6
+"""Corners of a divided surface no further apart are one, mm."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -34,12 +37,18 @@ class SeamForces:
     gaps : (k,) float array, mm
     fixings : tuple of (Fixing, (d,) float array)
         With the forces in them, N.
+    glued : Glued or None
+        The glue that holds it.
+    slid : (2, k) float array, N
+        In the glue, along u and v of the seam.
     """
 
     sides: SeamSides
     pressed: Floats
     gaps: Floats
     fixings: tuple[tuple[Fixing, Floats], ...]
+    glued: Glued | None
+    slid: Floats
 
 
 def seam_in_cells(found: SeamForces, factor: float) -> SeamInCells:
@@ -54,7 +63,7 @@ def seam_in_cells(found: SeamForces, factor: float) -> SeamInCells:
     sides = found.sides
     at, normal = sides.contact.at, np.array(sides.seam.plane.normal)
     centre = sides.seam.section.centroid
-    pushes = [np.outer(found.pressed, normal)]
+    pushes = [np.outer(found.pressed, normal) + found.slid.T @ at.frame[:2]]
     places = [at.points]
     count = dict.fromkeys(("screw", "screw across", "pin"), 0)
     for fixing, _ in found.fixings:
@@ -78,6 +87,10 @@ def seam_in_cells(found: SeamForces, factor: float) -> SeamInCells:
     force = total.sum(axis=0)
     moment = np.cross(np.vstack(places) - centre, total).sum(axis=0)
     along, twist = float(force @ normal), float(moment @ normal)
+    opening, glue = max(float(found.gaps.max(initial=0.0)), 0.0), 0.0
+    if found.glued is not None:
+        opening = 0.0
+        glue = glue_share(found.glued.glue, at, found.pressed, found.slid)
     return SeamInCells(
         seam=sides.seam.name,
         force=frozen_floats(force),
@@ -86,12 +99,13 @@ def seam_in_cells(found: SeamForces, factor: float) -> SeamInCells:
         shear=float(np.linalg.norm(force - along * normal)),
         bending=float(np.linalg.norm(moment - twist * normal)),
         twist=twist,
-        opening=max(float(found.gaps.max(initial=0.0)), 0.0) * factor,
+        opening=opening * factor,
         gaping=float(at.areas[found.pressed == 0.0].sum() / at.areas.sum()),
         screws=frozen_floats(screws * factor + 0.0),
         pushed=frozen_floats(pushed * factor),
         pins=frozen_floats(pins * factor),
         tape=tape * factor,
+        glue=glue * factor,
     )
 
 
@@ -136,7 +150,6 @@ def piece_in_cells(
         Its print direction.
     """
     solid, grid = model.solid, model.grid
-    rows = model.rows_at(solid.vertices, _outward(model), _REACH)
     # Large faces are looked at in every cell that they go through.
     every = np.arange(len(solid.faces))
     cut, cells, source = surface_pieces(solid, every, grid.corner, grid.steps, grid.shape)
@@ -145,22 +158,52 @@ def piece_in_cells(
     sides = corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0]
     areas = 0.5 * np.linalg.norm(np.cross(*sides), axis=1)
     shares = strength.share(stress, up)
-    share = np.zeros(len(every))
-    np.maximum.at(share, source, shares)
+    vertices, faces, share = solid.vertices, solid.faces, np.zeros(len(every))
+    normals = solid.face_normals
+    if _longest(vertices[faces]) > grid.steps.max():
+        vertices, faces, kept = _welded(corners)
+        share, normals = shares[kept], normals[source[kept]]
+    else:
+        np.maximum.at(share, source, shares)
+    rows = model.rows_at(vertices, _outward(len(vertices), faces, normals), _REACH)
     return PieceInCells(
         name,
-        solid,
-        model.moves(moved, solid.vertices, rows),
+        frozen_floats(vertices),
+        frozen_ints(faces),
+        model.moves(moved, vertices, rows),
         frozen_floats(share),
         percentiles_of(shares, areas),
     )
 
 
-def _outward(model: CellModel) -> Floats:
+def _longest(corners: Floats) -> float:
+    """Return the longest side of triangles (m, 3, 3), mm."""
+    sides = np.linalg.norm(corners - np.roll(corners, 1, axis=1), axis=2)
+    return float(sides.max(initial=0.0))
+
+
+def _welded(corners: Floats) -> tuple[Floats, Ints, Ints]:
+    """Return triangles (m, 3, 3) as vertices and faces, less those that come to nothing.
+
+    Returns
+    -------
+    vertices : (n, 3) float array
+    faces : (k, 3) int array
+    kept : (k,) int array
+        Which triangles these are.
+    """
+    points = corners.reshape(-1, 3)
+    level = np.rint(points / _SAME).astype(np.int64)
+    _, first, places = np.unique(level, axis=0, return_index=True, return_inverse=True)
+    faces = places.reshape(-1, 3)
+    kept = np.flatnonzero((faces != np.roll(faces, 1, axis=1)).all(axis=1))
+    return points[first], faces[kept], kept
+
+
+def _outward(count: int, faces: Ints, normals: Floats) -> Floats:
     """Return a way out of the solid at every vertex: the mean of its faces' normals."""
-    solid = model.solid
-    found = np.zeros_like(solid.vertices)
-    for corner in solid.faces.T:
+    found = np.zeros((count, 3))
+    for corner in faces.T:
         for axis in range(3):
-            found[:, axis] += np.bincount(corner, solid.face_normals[:, axis], minlength=len(found))
+            found[:, axis] += np.bincount(corner, normals[:, axis], minlength=count)
     return found

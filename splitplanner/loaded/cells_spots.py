@@ -20,6 +20,8 @@ _RINGS = (0.0, 0.35, 0.65, 0.9)
 _FEW = 16
 """So many points stand for a place that is held as a whole."""
 _NEAR = 1e-9
+_LEVEL = 1e-6
+"""Faces of pieces no further apart along a ray are met alike, mm."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -43,7 +45,8 @@ def spot_under(solids: Sequence[Solid], at: Floats, force: Floats) -> list[Spot]
     """Return the round spot on which a force presses along a line through a point.
 
     Rays along the force, from outside, mark where they first meet a piece; what lies more than
-    the spot's diameter behind the middle ray's place is another wall and is left out.
+    the spot's diameter behind the middle ray's place is another wall and is left out. A middle ray
+    that passes through a hole or the room for glue in a seam counts as those round it.
 
     Parameters
     ----------
@@ -53,7 +56,7 @@ def spot_under(solids: Sequence[Solid], at: Floats, force: Floats) -> list[Spot]
     Returns
     -------
     list of Spot
-        Empty where the middle ray meets nothing.
+        Empty where the middle ray meets nothing, and more than half of those round it either.
     """
     frame = Plane(to_vector(unit_vector(force)), 0.0).frame
     turns = [(0.0, 1)] + [(r, max(6, round(16 * r))) for r in _RINGS[1:]]
@@ -67,17 +70,21 @@ def spot_under(solids: Sequence[Solid], at: Floats, force: Floats) -> list[Spot]
     depths = np.full((len(solids), len(flat)), np.inf)
     for index, solid in enumerate(solids):
         depths[index] = _first(solid, frame, at, flat)
-    owner = depths.argmin(axis=0)
     depth = depths.min(axis=0)
-    if not np.isfinite(depth[0]):
-        return []
-    met = np.abs(depth - depth[0]) <= SPOT
-    depth = np.where(met, depth, depth[0])
+    first = float(depth[0])
+    if not np.isfinite(first):
+        ring = depth[1 : 1 + turns[1][1]]
+        if 2 * np.isfinite(ring).sum() < len(ring):
+            return []
+        first = float(ring.min())
+    met = np.abs(depth - first) <= SPOT
+    depth = np.where(met, depth, first)
     points = at + flat @ frame[:2] + depth[:, None] * frame[2]
+    # A ray that goes down a cut meets the pieces on either side of it.
+    owned = met & (depths <= depth + _LEVEL)
+    weights = 1.0 / np.maximum(owned.sum(axis=0), 1)
     return [
-        Spot(index, points[mine], np.ones(int(mine.sum())))
-        for index in range(len(solids))
-        if (mine := met & (owner == index)).any()
+        Spot(index, points[mine], weights[mine]) for index, mine in enumerate(owned) if mine.any()
     ]
 
 

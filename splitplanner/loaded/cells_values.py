@@ -7,9 +7,8 @@ from typing import Literal
 
 import numpy as np
 
-from splitplanner.arrays import Floats
+from splitplanner.arrays import Floats, Ints
 from splitplanner.plan import Loading
-from splitplanner.solid import Solid
 from splitplanner.strength import Stage
 
 CellsHeld = Literal["glued", "open", "fastened", "taped", "braced"]
@@ -27,26 +26,29 @@ class PieceInCells:
     ----------
     name : str
         "" for the part as if printed in one.
-    solid : Solid
-        As it was computed, with its flanges and holes if it has them.
+    vertices : (n, 3) float array, mm
+    faces : (m, 3) int array
+        Its surface as it was computed, with its flanges and holes if it has them; divided where
+        its faces are larger than cells, as figures differ over them.
     moved : (n, 3) float array
-        How far each of its vertices moves, mm.
+        How far each of these vertices moves, mm.
     share : (m,) float array
-        How much of its strength is taken on each face, in the middle of it or of its worst part in
-        one cell; 1 is where it fails.
+        How much of its strength is taken on each of these faces, in the middle of it or of its
+        worst part in one cell; 1 is where it fails.
     percentiles : (2,) tuple of float
         Shares that 95 and 99 % of its surface stay below.
     """
 
     name: str
-    solid: Solid
+    vertices: Floats
+    faces: Ints
     moved: Floats
     share: Floats
     percentiles: tuple[float, float]
 
     @property
     def deflection(self) -> float:
-        """The largest way that a vertex moves, mm."""
+        """The largest way that a point of its surface moves, mm."""
         return float(np.linalg.norm(self.moved, axis=1).max())
 
 
@@ -63,7 +65,7 @@ class SeamInCells:
     tension, shear, bending, twist : float
         The same along its normal and across it: N, above 0 where it is pulled; and N·mm.
     opening : float
-        The widest gap, mm.
+        The widest gap, mm; 0 where glue holds it.
     gaping : float
         Share of the contact that is open.
     screws : (n,) float array
@@ -74,6 +76,9 @@ class SeamInCells:
         What acts across each pin, N.
     tape : float
         Pull in all of the tape, N.
+    glue : float
+        Share of its strength that 95 % of the glue stays below, tension and shear together; 1 is
+        where it fails, 0 where no glue counts.
     """
 
     seam: str
@@ -89,6 +94,7 @@ class SeamInCells:
     pushed: Floats
     pins: Floats
     tape: float
+    glue: float = 0.0
 
 
 @dataclass(frozen=True, eq=False)

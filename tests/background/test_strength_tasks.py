@@ -11,7 +11,8 @@ import numpy as np
 import pytest
 import shapely
 
-from splitplanner.background.cells_checking import load_factor
+from splitplanner.background.cells_checking import load_factor, notes_of
+from splitplanner.background.cells_told import WayInCells
 from splitplanner.background.tasks import check_cells, fit_braces, propose_loads
 from splitplanner.errors import JointError, LoadError
 from splitplanner.loaded.uncut import known_material
@@ -19,6 +20,7 @@ from splitplanner.plan import (
     BraceWish,
     Cut,
     Fall,
+    Fastening,
     Loading,
     PartFile,
     Plan,
@@ -83,6 +85,47 @@ def test_a_seam_makes_it_no_stiffer_and_colours_come_with_it(desk):
     assert told.notes
     assert told.overlays == ()
     assert told.accuracy
+
+
+def test_a_glued_seam_in_the_middle_holds_as_one_and_its_glue_is_told(desk):
+    """Cut where it is loaded: ``σ = F L / 4 / W`` at its edge, 0.9 of it on 95 % of the square."""
+    plan = planned(
+        desk, loadings=(BENT,), cuts=(Cut(Plane(X, 100.0)),),
+        fastening=Fastening(pins=False, glue_shear=8.0, glue_peel=3.0),
+    )  # fmt: skip
+    told = check_cells(desk, silent, None, plan, "bent")
+    assert [way.held for way in told.ways] == ["glued", "fastened"]
+    way = told.ways[-1]
+    assert way.is_glued
+    assert not way.has_hardware
+    assert way.stiffness == pytest.approx(1.0, abs=0.05)
+    share, seam = way.glue
+    stress = FORCE * SPAN / 4.0 / (SIDE**3 / 6.0)
+    assert (share, seam) == (pytest.approx(0.9 * stress / 3.0, rel=0.15), "S1")
+    assert any(f"glue of seam S1 takes {share:.0%}".replace("%", " %") in n for n in told.notes)
+    assert told.notes[0].startswith("Held by nothing:")
+    # A plain bar has no faces that say where it is bent: they are divided.
+    for shown in told.overlays:
+        assert set(shown.meshes) == {piece.name for piece in desk["result"].made.pieces}
+        for name, (vertices, faces) in shown.meshes.items():
+            assert len(shown.values[name]) == len(shown.levels[name]) == len(faces) > 100
+            if shown.moves:
+                assert shown.bent(name, vertices).shape == vertices.shape
+    moved = told.overlays[1].values
+    assert max(each.max() for each in moved.values()) == pytest.approx(way.deflection, rel=0.05)
+
+
+def test_more_than_the_uncut_part_and_failing_glue_get_a_word():
+    def way(stiffness, glue=0.0):
+        seams = (SimpleNamespace(glue=glue, seam="S1"), SimpleNamespace(glue=0.0, seam="S2"))
+        return WayInCells("fastened", stiffness, 0.1, (0.1, 0.2), "1", seams)
+
+    assert notes_of([way(1.0), way(1.04)]) == []
+    (stiffer,) = notes_of([way(1.0), way(1.31)])
+    assert "flanges" in stiffer
+    assert notes_of([way(0.9, 1.2)]) == [
+        "The glue of seam S1 takes 120 % of its strength on 95 % of its area, and fails."
+    ]
 
 
 def test_an_unknown_load_case_is_told(desk):

@@ -2,6 +2,8 @@
 
 import numpy as np
 import pytest
+import trimesh
+from trimesh.remesh import subdivide_to_size
 
 from splitplanner.errors import LoadError
 from splitplanner.loaded.cells_braces import BraceBeam, beam_stiffness, joined_rows
@@ -61,6 +63,8 @@ def test_a_bar_on_two_supports_bends_as_a_beam():
     found = checked(bar(5.0), case)
     bent = 10.0 * SPAN**3 / (48 * MODULUS * SECOND) + sliding(10.0, SPAN / 4)
     assert found.sag == pytest.approx(bent, rel=0.02)
+    # It has no corner where it moves most, and its surface is divided.
+    assert found.deflection == pytest.approx(bent, rel=0.03)
     # Whichever way round.
     case = over_two_supports(0.0, SPAN, PointLoad(SPAN / 2, (0.0, 0.0, 10.0)))
     assert checked(bar(5.0), case).sag == pytest.approx(found.sag, rel=1e-3)
@@ -204,6 +208,35 @@ def test_a_strip_that_moves_as_a_whole_feels_nothing():
         np.pad(beam.felt, (4, 7)), abs=1e-5
     )
     assert len(rows.springs) <= 3
+
+
+# -- surfaces --------------------------------------------------------------------------------
+def test_a_coarse_surface_is_divided_and_stays_what_it_is():
+    case = cantilever(0.0, PointLoad(SPAN, DOWN))
+    part = bar(5.0).difference(Solid.cylinder((50.0, 0.0, -20.0), (50.0, 0.0, 20.0), 4.0))
+    (piece,) = checked(part, case).pieces
+    assert piece.moved.shape == piece.vertices.shape
+    assert piece.share.shape == (len(piece.faces),)
+    mesh = trimesh.Trimesh(piece.vertices, piece.faces, process=False)
+    assert mesh.is_watertight
+    assert mesh.volume == pytest.approx(part.volume)
+    assert mesh.area == pytest.approx(part.face_areas.sum())
+    assert mesh.edges_unique_length.max() < np.sqrt(3) * 8.0
+    # Bent, its top takes most where it is held, and less and less from there on.
+    along, up = mesh.triangles_center[:, 0], mesh.triangles_center[:, 2]
+    top = up > HEIGHT / 2 - 1e-6
+    near, far = (piece.share[top & (along > x) & (along < x + 8.0)].mean() for x in (60.0, 120.0))
+    # σ = M / W.
+    assert near / far == pytest.approx((SPAN - 64.0) / (SPAN - 124.0), rel=0.1)
+
+
+def test_a_surface_of_faces_smaller_than_cells_is_left_as_it_is():
+    vertices, faces = subdivide_to_size(bar().vertices, bar().faces, 6.0, max_iter=9)
+    welded = trimesh.Trimesh(vertices, faces)
+    part = Solid.from_arrays(welded.vertices, welded.faces)
+    (piece,) = checked(part, cantilever(0.0, PointLoad(SPAN, DOWN))).pieces
+    assert len(piece.faces) == len(part.faces)
+    assert len(piece.share) == len(part.faces)
 
 
 # -- percentiles ----------------------------------------------------------------------------

@@ -210,8 +210,8 @@ def test_without_a_part_nothing_can_be_done(panel):
 class FakeSeam:
     """Has what a row of the table of seams reads."""
 
-    def __init__(self, name, screws, opening):
-        self.seam, self.opening, self.gaping = name, opening, 0.4
+    def __init__(self, name, screws, opening, glue=0.0):
+        self.seam, self.opening, self.gaping, self.glue = name, opening, 0.4, glue
         self.screws = np.array(screws)
         self.pushed = np.array([[3.0, 4.0, 0.0]] * len(screws)).reshape(-1, 3)
         self.pins = np.zeros((0, 3))
@@ -252,6 +252,17 @@ def test_cells_are_told_beside_the_uncut_part(panel):
     cells.seam_chosen.connect(chosen.append)
     Mouse().row(cells.seams, 0)
     assert chosen == ["S1"]
+
+
+def test_glue_is_told_beside_what_holds_seams(panel):
+    seams = (FakeSeam("S1", [12.0], 0.0, glue=0.42),)
+    ways = (
+        WayInCells("glued", 1.0, 0.31, (0.02, 0.03)),
+        WayInCells("fastened", 0.98, 0.32, (0.8, 1.0), "1.2", seams),
+    )
+    panel.cells.show_told(CellsTold(LOADING, 1.0, ways, (), (), 4.0, "Near."), {}, True)
+    assert texts(panel.cells.ways)[1][0] == "pins, screws and glue"
+    assert texts(panel.cells.seams)[0][-1] == "5.0 N across a pin or screw; glue takes 42 %"
 
 
 def test_what_the_check_costs_is_told_before(panel):

@@ -52,8 +52,10 @@ class CellsRow:
     @property
     def words(self) -> str:
         """By what the seams are held."""
-        held = self.way.held
-        return "printed in one" if held == "glued" else way_words(held, self.has_hardware)
+        way = self.way
+        if way.held == "glued":
+            return "printed in one"
+        return way_words(way.held, self.has_hardware, way.is_glued)
 
 
 def _stiffness(row: CellsRow, _: Quantities) -> Shown:
@@ -138,6 +140,8 @@ class SeamCellsRow:
         mm.
     gaping : float
         Share of the contact that is open.
+    glue : float
+        Share of its strength that the glue takes; 0 where none counts.
     """
 
     key: str
@@ -145,6 +149,7 @@ class SeamCellsRow:
     across: float
     opening: float
     gaping: float
+    glue: float = 0.0
 
 
 def _pulls(row: SeamCellsRow, q: Quantities) -> Shown:
@@ -154,7 +159,8 @@ def _pulls(row: SeamCellsRow, q: Quantities) -> Shown:
 
 
 def _across(row: SeamCellsRow, q: Quantities) -> Shown:
-    return Shown(f"{force_words(row.across, q)} across a pin or screw", faint=True)
+    glue = f"; glue takes {q.share(row.glue)}" if row.glue else ""
+    return Shown(f"{force_words(row.across, q)} across a pin or screw{glue}", faint=True)
 
 
 SEAM_COLUMNS = (
@@ -300,6 +306,7 @@ class CellsPanel(QWidget):
                     ),
                     seam.opening,
                     seam.gaping,
+                    seam.glue,
                 )
                 for seam in seams
             ]
