@@ -123,7 +123,8 @@ class Shots:
 
     def _strength(self) -> None:
         from splitplanner.window.strength.brace_dialog import new_brace
-        from splitplanner.window.strength.loading_dialog import LoadedPart, LoadingDialog
+        from splitplanner.window.strength.loaded_part import LoadedPart
+        from splitplanner.window.strength.loading_dialog import LoadingDialog
 
         window, panel, session = self._window, self._window.strength, self._window.session
         window.right.setCurrentIndex(7)

@@ -25,7 +25,8 @@ from splitplanner.plan import (
 from splitplanner.solid import Solid
 from splitplanner.window.quantities import Quantities
 from splitplanner.window.strength.beginnings import KINDS
-from splitplanner.window.strength.loading_dialog import LoadedPart, LoadingDialog, free_name
+from splitplanner.window.strength.loaded_part import LoadedPart
+from splitplanner.window.strength.loading_dialog import LoadingDialog, free_name
 from tests.window.hands import Keyboard, Mouse
 from tests.window.widgets import button_called, tick
 
@@ -248,6 +249,18 @@ def test_what_the_user_called_it_stays_whatever_it_begins_with(qtbot):
     dialog.begin.activated.emit(0)
     assert dialog.name.text() == "mine"
     assert dialog.fall.isChecked()
+
+
+def test_of_a_mass_that_falls_only_the_direction_is_asked(qtbot):
+    dialog = opened(qtbot)
+    dialog.begin.setCurrentIndex(dialog.begin.findData("falls"))
+    dialog.begin.activated.emit(0)
+    (row,) = dialog.loads
+    assert row.force.size_box.isHidden()
+    assert dialog.faults == []
+    # Beside another load its size says what share of the whole it is.
+    Mouse().click(button_called(dialog, "Add force"))
+    assert not row.force.size_box.isHidden()
 
 
 # -- manners ----------------------------------------------------------------------------------

@@ -292,7 +292,8 @@ class LoadsLink(QObject):
 
     def _ask(self, loading: Loading, label: str) -> None:
         """Open the editor on a load case; what it gives back is one step."""
-        from splitplanner.window.strength.loading_dialog import LoadedPart, LoadingDialog
+        from splitplanner.window.strength.loaded_part import LoadedPart
+        from splitplanner.window.strength.loading_dialog import LoadingDialog
 
         light = self._session.light
         if light is None:

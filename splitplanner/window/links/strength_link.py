@@ -26,7 +26,8 @@ from splitplanner.window.selection import Selection
 from splitplanner.window.session import Session
 from splitplanner.window.strength import answer_panel
 from splitplanner.window.strength.answer_rows import CaseRow
-from splitplanner.window.strength.loading_dialog import LoadedPart, LoadingDialog, free_name
+from splitplanner.window.strength.loaded_part import LoadedPart
+from splitplanner.window.strength.loading_dialog import LoadingDialog, free_name
 from splitplanner.window.strength.strength_panel import StrengthPanel
 from splitplanner.workshop import Material
 

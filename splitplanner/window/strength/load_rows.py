@@ -14,6 +14,7 @@ from splitplanner.window.parts.note_line import Mark, NoteLine
 from splitplanner.window.quantities import Quantities
 from splitplanner.window.strength.vector_box import VectorBox
 
+_ACTS, _STRIKES = "Its own mass acts with", "Its own mass strikes"
 _FURTHEST = 1e5
 _ROUND = 1e-6
 N_MM = 1000.0
@@ -77,6 +78,9 @@ class Row(QFrame):
 
     def _go(self, *_: object) -> None:
         self.removed.emit(self)
+
+    def tell_fall(self, is_all_that_falls: bool) -> None:
+        """Take note that the load comes by a fall and nothing else acts: its size is not asked."""
 
     def begin(self) -> None:
         """Take the keyboard, to be filled in."""
@@ -239,7 +243,13 @@ class WeightRow(Row):
             " N",
         )
         self.force.set_vector(load.force)
-        self._line("Its own mass acts with", self.force)
+        self._acts = QLabel(_ACTS)
+        self._line(self._acts, self.force)
+
+    def tell_fall(self, is_all_that_falls: bool) -> None:
+        """Ask for the direction alone where the size follows from the fall."""
+        self._acts.setText(_STRIKES if is_all_that_falls else _ACTS)
+        self.force.size_box.setHidden(is_all_that_falls)
 
     def value(self) -> WeightLoad:
         """Return the load."""

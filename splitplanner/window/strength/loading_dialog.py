@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Collection, Sequence
-from dataclasses import dataclass
 from typing import TypeVar
 
 from PySide6.QtCore import QTimer, Signal
@@ -25,8 +24,6 @@ from splitplanner.errors import LoadError
 from splitplanner.loaded import loading_words
 from splitplanner.plan import LoadCase, Loading, PointLoad, SpreadLoad, Support, Vector, WeightLoad
 from splitplanner.plan.loading_file import shifted
-from splitplanner.solid import Solid
-from splitplanner.strength.drops import GRAVITY
 from splitplanner.window.dialogs.fields import list_box, tell
 from splitplanner.window.parts.buttons import button
 from splitplanner.window.parts.note_line import Mark, NoteLine
@@ -34,47 +31,13 @@ from splitplanner.window.quantities import Quantities
 from splitplanner.window.strength.beginnings import KINDS, beginning
 from splitplanner.window.strength.fall_form import FallForm
 from splitplanner.window.strength.load_rows import Row, SupportRow, row_of
+from splitplanner.window.strength.loaded_part import LoadedPart
 from splitplanner.window.strength.vector_box import WayBox
-from splitplanner.workshop import Material
 
 Made = TypeVar("Made")
 _NOTHING_ACTS = "Nothing acts on the part; add a force, or its own weight."
 _FORCE = 100.0
 """Of a load that is added, N."""
-_DENSITY = 1.25
-"""Of printed plastic where no material is chosen, g/cm³: common practice, no source."""
-
-
-@dataclass(frozen=True)
-class LoadedPart:
-    """What the editor has to know of the part.
-
-    Attributes
-    ----------
-    solid : Solid
-        The part or a light stand-in.
-    axis : (x, y, z)
-        What a new load case begins with.
-    weight : float
-        N.
-    """
-
-    solid: Solid
-    axis: Vector
-    weight: float
-
-    @staticmethod
-    def of(solid: Solid, axis: Vector, material: Material | None) -> LoadedPart:
-        """Return what is known of a solid that is printed of a material, or of any plastic."""
-        volume = solid.volume
-        grams = _DENSITY * volume / 1000.0 if material is None else material.mass(volume)
-        return LoadedPart(solid, axis, round(grams / 1000.0 * GRAVITY, 2))
-
-    def span(self, axis: Vector) -> tuple[float, float]:
-        """Return where the part begins along an axis, and how long it is, mm."""
-        along = self.solid.vertices @ axis
-        low = float(along.min())
-        return low, float(along.max()) - low
 
 
 class LoadingDialog(QDialog):
@@ -323,6 +286,9 @@ class LoadingDialog(QDialog):
     # -- what is said of it -------------------------------------------------------------------
     def _judge(self, *_: object) -> None:
         """Say beside each field what is wrong with it, and in a sentence what all of it says."""
+        only = self.loads[0] if len(self.loads) == 1 else None
+        for row in self.loads:
+            row.tell_fall(self.fall.isChecked() and row is only)
         found = self._loading()
         self._accept.setEnabled(found is not None)
         self.words.say(Mark.INFO, "" if found is None else loading_words(found, 0.0))
