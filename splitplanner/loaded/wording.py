@@ -64,9 +64,9 @@ def _load_words(load: Load, low: float, loading: Loading) -> str:
         # Of a load that falls only its direction counts.
         return f"its mass strikes along {_direction_words(load.force)}"
     if isinstance(load, WeightLoad):
-        return f"{size:.3g} N spread as the mass is"
+        return f"{figure_words(size)} N spread as the mass is"
     if isinstance(load, SpreadLoad):
-        return f"{size:.3g} N from {load.start - low:.0f} to {load.end - low:.0f} mm"
+        return f"{figure_words(size)} N from {load.start - low:.0f} to {load.end - low:.0f} mm"
     return f"{_point_words(load)} at {load.station - low:.0f} mm"
 
 
@@ -80,9 +80,9 @@ def _direction_words(force: Vector) -> str:
 
 def _point_words(load: PointLoad) -> str:
     force, couple = math.hypot(*load.force), math.hypot(*load.moment) / 1000.0
-    found = [f"{force:.3g} N"] if force > 0.0 else []
+    found = [f"{figure_words(force)} N"] if force > 0.0 else []
     if couple > 0.0:
-        found.append(f"{couple:.3g} N·m")
+        found.append(f"{figure_words(couple)} N·m")
     return " and ".join(found) or "0 N"
 
 
@@ -92,16 +92,21 @@ def fall_words(answer: LoadAnswer) -> str:
         return ""
     drop = answer.impact.drop
     return (
-        f"{drop.mass:.0f} g that fall {drop.height:.0f} mm count as {answer.impact.factor:.3g} "
-        "times their weight."
+        f"{drop.mass:.0f} g that fall {drop.height:.0f} mm count as "
+        f"{figure_words(answer.impact.factor)} times their weight."
     )
+
+
+def figure_words(value: float) -> str:
+    """Return a figure by three digits, larger ones by the unit: nobody reads powers of ten."""
+    return f"{value:.3g}" if abs(value) < 999.5 else f"{value:.0f}"
 
 
 def factor_words(factor: float) -> str:
     """Return how many times the load something holds, such as ``2.4 x``."""
     if factor > _MOST:
         return "not loaded" if math.isinf(factor) else f"over {_MOST:.0f} x"
-    return f"{factor:.3g} x" if factor >= 0.005 else "0 x"
+    return f"{figure_words(factor)} x" if factor >= 0.005 else "0 x"
 
 
 def percent_words(ratio: float) -> str:

@@ -41,6 +41,10 @@ X = (1.0, 0.0, 0.0)
             "Clamped at 0 mm; 9 N and 2 N·m at 50 mm.",
         ),
         (
+            Loading(X, cantilever(10, PointLoad(60, (0, 0, 12345.6)))),
+            "Clamped at 0 mm; 12346 N at 50 mm.",
+        ),
+        (
             Loading(X, cantilever(10, SpreadLoad(20, 60, (0, 0, 8)), WeightLoad((0, 0, -3)))),
             "Clamped at 0 mm; 8 N from 10 to 50 mm, 3 N spread as the mass is.",
         ),

@@ -183,7 +183,7 @@ COLUMNS = (
     Column(
         "Size\nlength",
         (Figure("needed size", _size), Figure("needed length", _length)),
-        10,
+        12,
         right=False,
     ),
     Column(
