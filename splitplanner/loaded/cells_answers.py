@@ -4,13 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from functools import cached_property
 
 import numpy as np
 
 from splitplanner.arrays import Bools, Floats, frozen_floats
 from splitplanner.errors import LoadError
 from splitplanner.loaded.cells_braces import BraceBeam, joined_rows
-from splitplanner.loaded.cells_glue import Glued
+from splitplanner.loaded.cells_glue import Glued, GluedFirst
 from splitplanner.loaded.cells_reading import SeamForces, brace_in_cells, seam_in_cells
 from splitplanner.loaded.cells_seams import Fixing, Fixings, SeamSides, needs_screws_across
 from splitplanner.loaded.cells_values import BraceInCells, CellsHeld, LiveAnswer, SeamInCells
@@ -158,9 +159,6 @@ class CondensedPlan:
         springs[first : first + len(firm)] = firm
         one_sided = np.arange(len(springs)) < len(self.firm)
         glued = self.glued if held != "open" else ()
-        for glue in glued:
-            springs[glue.across] = glue.springs
-            one_sided[glue.contact] = False
         for each in acting:
             springs[each.rows] = each.fixing.springs
             one_sided[each.rows] = each.fixing.kind == "screw"
@@ -173,9 +171,23 @@ class CondensedPlan:
         way = held, *(each.beam.name for each in there)
         last = self._last.get(way, self._last.get((), start))[: len(start)]
         start[: len(last)] = last
-        answer = self.found.answer(springs, one_sided, start, joined)
+        solve = self._glued_first.answer if glued else self.found.answer
+        answer = solve(springs, one_sided, start, joined)
         self._last[way] = self._last[()] = answer.closed
         return Solved(self, held, tuple(acting), glued, there, answer)
+
+    @cached_property
+    def _glued_first(self) -> GluedFirst:
+        """What answers where the glue is there."""
+        rows, springs = [], []
+        for each in self.glued:
+            for some, firm in (
+                (each.contact, self.firm[each.contact]),
+                (each.across, each.springs),
+            ):
+                rows.append(np.arange(some.start, some.stop))
+                springs.append(firm)
+        return GluedFirst.of(self.found, np.concatenate(rows), np.concatenate(springs))
 
     def knowing(
         self, joints: Sequence[Joint], tape_lines: Mapping[str, tuple[Line, ...]] | None = None
