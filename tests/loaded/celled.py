@@ -3,6 +3,7 @@
 from dataclasses import replace
 
 import numpy as np
+from scipy.sparse import csr_array
 
 from splitplanner.joint.brace.building import brace_of
 from splitplanner.joint.brace.planned import brace_screw
@@ -20,6 +21,7 @@ from splitplanner.plan import (
     divide,
 )
 from splitplanner.solid import Plane, Solid
+from splitplanner.strength.cells import factorised, sprung
 from splitplanner.workshop import Bed, Material, Printer, hardware_shelf
 
 SHELF = hardware_shelf()
@@ -97,6 +99,24 @@ def braced(division, plan):
             solid = brace.made(piece.name, solid)
         pieces.append(replace(piece, solid=solid))
     return pieces, braces
+
+
+def solved_anew(solved):
+    """All freedoms by solving the whole at once, with all that holds in an answer; and springs."""
+    known = solved.condensed
+    assembly, gaps = known.found.assembly, known.found.gaps
+    springs = np.zeros(gaps.shape[0])
+    springs[: len(known.firm)] = known.firm
+    springs[known.ground[0] :][: len(known.ground[1])] = known.ground[1]
+    for each in solved.acting:
+        springs[each.rows] = each.fixing.springs
+    for each in solved.glued:
+        springs[each.across] = each.springs
+    matrix = sprung(assembly.matrix, gaps, np.where(solved.answer.closed, springs, 0.0)).tocsr()
+    for brace in solved.braces:
+        own = gaps[brace.start : brace.start + len(brace.beam.felt)]
+        matrix = matrix + own.T @ csr_array(brace.beam.felt) @ own
+    return factorised(matrix).solve(known.found.forces), springs
 
 
 STRAIGHT = Plane(ALONG, 85.0)

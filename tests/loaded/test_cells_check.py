@@ -4,7 +4,6 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from scipy.sparse import csr_array
 
 from splitplanner.errors import LoadError
 from splitplanner.loaded.cells_check import check_by_cells, check_condensed
@@ -13,7 +12,6 @@ from splitplanner.loaded.cells_values import bolt_factor
 from splitplanner.plan import Register, Tape
 from splitplanner.solid import Plane
 from splitplanner.strength import plastic_of, seam_capacity, seam_load
-from splitplanner.strength.cells import factorised, sprung
 from splitplanner.strength.seam_values import Side
 from tests.loaded.celled import (
     BOLTS,
@@ -27,6 +25,7 @@ from tests.loaded.celled import (
     joint,
     planned,
     pressed,
+    solved_anew,
 )
 
 SIZE = 12.0
@@ -114,17 +113,7 @@ def test_a_condensed_plan_answers_as_solving_anew_does(with_braces):
     _, found, _ = with_braces
     for held in ("fastened", "braced"):
         solved = found.solved(held)
-        assembly, gaps = found.found.assembly, found.found.gaps
-        springs = np.zeros(gaps.shape[0])
-        springs[: len(found.firm)] = found.firm
-        springs[found.ground[0] :][: len(found.ground[1])] = found.ground[1]
-        for each in solved.acting:
-            springs[each.rows] = each.fixing.springs
-        matrix = sprung(assembly.matrix, gaps, np.where(solved.answer.closed, springs, 0.0)).tocsr()
-        for brace in solved.braces:
-            own = gaps[brace.start : brace.start + len(brace.beam.felt)]
-            matrix = matrix + own.T @ csr_array(brace.beam.felt) @ own
-        direct = factorised(matrix).solve(found.found.forces)
+        direct, _ = solved_anew(solved)
         assert solved.sag == pytest.approx(direct @ found.found.forces / 20.0, rel=1e-6)
         moved = found.found.displacements(solved.answer)
         assert moved == pytest.approx(direct, abs=1e-6 * np.abs(direct).max())

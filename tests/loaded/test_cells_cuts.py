@@ -5,7 +5,6 @@ from dataclasses import replace
 import numpy as np
 import pytest
 import shapely
-from scipy.sparse import csr_array
 
 from splitplanner.errors import LoadError
 from splitplanner.loaded.cells_check import check_by_cells, check_uncut
@@ -23,8 +22,17 @@ from splitplanner.plan import (
 )
 from splitplanner.solid import Plane, Solid
 from splitplanner.strength import Adhesive, LayeredStiffness
-from splitplanner.strength.cells import Assembly, embedded, factorised, seam_points, sprung
-from tests.loaded.celled import SHELF, STRAIGHT, braced, channel, joint, planned, pressed
+from splitplanner.strength.cells import Assembly, embedded, seam_points
+from tests.loaded.celled import (
+    SHELF,
+    STRAIGHT,
+    braced,
+    channel,
+    joint,
+    planned,
+    pressed,
+    solved_anew,
+)
 from tests.loaded.test_cells_parts import DOWN, EVEN, X
 
 LENGTH, SIDE, CUT, SIZE = 160.0, 36.0, 80.0, 12.0
@@ -195,22 +203,10 @@ def test_glue_beside_screws_and_braces_answers_as_solving_anew_does():
     for held, wanted in (("fastened", own), ("braced", own), ("braced", moved)):
         known = found.knowing([wanted])
         solved = known.solved(held, [wanted])
-        assembly, gaps = known.found.assembly, known.found.gaps
-        springs = np.zeros(gaps.shape[0])
-        springs[: len(known.firm)] = known.firm
-        springs[glue.across] = glue.springs
-        springs[known.ground[0] :][: len(known.ground[1])] = known.ground[1]
-        for each in solved.acting:
-            springs[each.rows] = each.fixing.springs
-        acting = np.where(solved.answer.closed, springs, 0.0)
-        matrix = sprung(assembly.matrix, gaps, acting).tocsr()
-        for brace in solved.braces:
-            rows = gaps[brace.start : brace.start + len(brace.beam.felt)]
-            matrix = matrix + rows.T @ csr_array(brace.beam.felt) @ rows
-        direct = factorised(matrix).solve(known.found.forces)
+        direct, springs = solved_anew(solved)
         most = np.abs(direct).max()
         assert known.found.displacements(solved.answer) == pytest.approx(direct, abs=1e-6 * most)
         for some in (glue.contact, glue.across):
-            expected = springs[some] * (gaps[some] @ direct)
+            expected = springs[some] * (known.found.gaps[some] @ direct)
             size = np.abs(expected).max()
             assert solved.answer.forces[some] == pytest.approx(expected, abs=1e-4 * size)
