@@ -12,12 +12,13 @@ from splitplanner.background.live_told import LiveState, LiveTold, change_beyond
 from splitplanner.errors import LoadError
 from splitplanner.plan import Joint, Plan
 from splitplanner.progress import Report
-from splitplanner.strength import Side, plastic_of
+from splitplanner.strength import plastic_of
 from splitplanner.workshop import Shelf, hardware_shelf
 
 if TYPE_CHECKING:
     # They take long to load, and are there when something is kept.
     from splitplanner.loaded.cells_answers import CondensedPlan
+    from splitplanner.loaded.cells_hand import ByHand
 
 KEPT = "cells"
 """By this name it lies on the desk."""
@@ -48,8 +49,14 @@ class KeptCells:
     shelf: Shelf
     before: LiveState | None = field(default=None, init=False)
     _known: CondensedPlan | None = field(default=None, init=False)
+    _hand: ByHand = field(init=False)
 
     def __post_init__(self) -> None:
+        from splitplanner.loaded.cells_hand import ByHand
+        from splitplanner.loaded.uncut import known_material
+
+        material, _ = known_material(self.checked.plan.material)
+        self._hand = ByHand(plastic_of(material).stiffness, self.shelf)
         try:
             self.before = self._state(self.checked, self._joints(self.checked.plan), None)
         except LoadError:
@@ -93,21 +100,11 @@ class KeptCells:
     def _state(
         self, known: CondensedPlan, joints: list[Joint], braces: list[str] | None
     ) -> LiveState:
-        from splitplanner.loaded.cells_hand import hand_factors
-
         answer = known.answer("braced", joints, braces, factor=self.factor, uncut=self.uncut)
         by_hand: dict[str, Floats] = {}
         for sides, joint, found in zip(known.sides, joints, answer.seams, strict=True):
-            seam = sides.seam
-            both = self._side(seam.below), self._side(seam.above)
-            by_hand[seam.name] = hand_factors(seam, joint, found, both, self.shelf)
+            by_hand[sides.seam.name] = self._hand.factors(sides.seam, joint, found)
         return LiveState(answer, by_hand)
-
-    def _side(self, piece: str) -> Side:
-        from splitplanner.loaded.uncut import known_material
-
-        plan = self.checked.plan
-        return Side(plastic_of(known_material(plan.material)[0]), plan.up(piece))
 
 
 def keeping(desk: dict[str, Any], load: str) -> Callable[[CondensedPlan, float, float], None]:

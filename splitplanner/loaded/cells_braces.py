@@ -73,10 +73,15 @@ class BraceBeam:
     def _stiffness(self) -> Floats:
         """Of all nodes, (6n, 6n), shifts in mm and turns in radians in the brace's own axes."""
         found = np.zeros((6 * len(self.nodes),) * 2)
-        for index, (start, end) in enumerate(zip(self.nodes[:-1], self.nodes[1:], strict=True)):
+        for index, beam in enumerate(self._beams):
             some = slice(6 * index, 6 * index + 12)
-            found[some, some] += self._beam(end - start)
+            found[some, some] += beam
         return found
+
+    @cached_property
+    def _beams(self) -> tuple[Floats, ...]:
+        """The stiffness of every straight piece."""
+        return tuple(self._beam(way) for way in np.diff(self.nodes, axis=0))
 
     def _beam(self, along: Floats) -> Floats:
         """Return the stiffness of one straight piece, (12, 12), in the brace's axes."""
@@ -134,7 +139,7 @@ class BraceBeam:
         nodes = self._followed @ np.asarray(moved, float).ravel()
         found = np.zeros((len(self.nodes) - 1, 2, 6))
         for index, (start, end) in enumerate(zip(self.nodes[:-1], self.nodes[1:], strict=True)):
-            acting = self._beam(end - start) @ nodes[6 * index : 6 * index + 12]
+            acting = self._beams[index] @ nodes[6 * index : 6 * index + 12]
             way = (end - start) / np.linalg.norm(end - start)
             turn = np.eye(3)
             turn[0, :2] = way

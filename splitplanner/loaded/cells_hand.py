@@ -2,74 +2,93 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass, field
+
 import numpy as np
 
 from splitplanner.arrays import Floats, frozen_floats, to_vector
-from splitplanner.loaded.cells_values import SeamInCells, bolt_factor
-from splitplanner.plan import Joint, Seam
-from splitplanner.strength import SeamLoad, Side, Stage, seam_capacity, seam_load
+from splitplanner.loaded.cells_values import SeamInCells
+from splitplanner.plan import Flange, Joint, Seam
+from splitplanner.strength import Bed, bed_of, contact_of, opening_of, screw_hardware, seam_load
+from splitplanner.strength.seam_capacity import STEEL
+from splitplanner.strength.seam_ground import generic_fibre, screw_places, tape_stretches
 from splitplanner.workshop import Shelf
 
-_OPENS = np.array([0.0, 0.0, 1.0]), np.array([1.0, 1.0, 0.0])
-"""Which components of force and moment open a seam: what slides it pulls no screw by hand, and is
-left out, as shares of it take long to find."""
+_FELT = 1e-9
+"""A screw that takes less than this share of the largest pull takes nothing."""
 
 
-def by_hand(
-    seam: Seam, joint: Joint, found: SeamInCells, sides: tuple[Side, Side], shelf: Shelf
-) -> Stage | None:
-    """Return a seam by the hand formula, under the force and moment that cells found in it.
+@dataclass(eq=False)
+class ByHand:
+    """The hand formula for the seams of one plan; remembers their contact.
 
-    So the load is the same, whatever braces carry past the seam, and only its shares differ.
-
-    Parameters
+    Attributes
     ----------
-    seam : Seam
-    joint : Joint
-    found : SeamInCells
-        Held by that joint.
-    sides : (piece below, piece above)
+    modulus : float
+        Of the plastic, MPa.
     shelf : Shelf
-
-    Returns
-    -------
-    Stage or None
-        With screws, and tape if there is some; None where nothing opens the seam or it has no
-        screws.
-
-    Raises
-    ------
-    WorkshopError
-        If hardware is not on the shelf.
     """
-    whole = seam_load(seam, to_vector(found.force), to_vector(found.moment))
-    load = SeamLoad(whole.force * _OPENS[0], whole.moment * _OPENS[1], whole.at)
-    if not joint.screws or not (load.force.any() or load.moment.any()):
-        return None
-    return seam_capacity(seam, joint, load, sides, shelf).stages[-1]
 
+    modulus: float
+    shelf: Shelf
+    _beds: dict[tuple[str, Flange | None], Bed] = field(default_factory=dict, init=False)
 
-def hand_factors(
-    seam: Seam, joint: Joint, found: SeamInCells, sides: tuple[Side, Side], shelf: Shelf
-) -> Floats:
-    """Return how many times what the hand formula gives each screw takes by cells, (n,).
+    def pulls(self, seam: Seam, joint: Joint, found: SeamInCells) -> Floats:
+        """Return what each screw takes by hand under what cells found in its seam, (n,) N.
 
-    Parameters
-    ----------
-    seam, joint, found, sides, shelf
-        As for `by_hand`.
+        So the load is the same, whatever braces carry past the seam, and only its shares differ.
+        The tensions are those of `seam_capacity`: screws and tape share a pull and bending by their
+        stiffness, the contact presses.
 
-    Returns
-    -------
-    (n,) float array
-        NaN for a screw that the hand formula gives nothing: it is a lower bound.
+        Parameters
+        ----------
+        seam : Seam
+        joint : Joint
+        found : SeamInCells
+            Held by that joint.
 
-    Raises
-    ------
-    WorkshopError
-        If hardware is not on the shelf.
-    """
-    stage = by_hand(seam, joint, found, sides, shelf)
-    if stage is None:
-        return frozen_floats(np.full(len(joint.screws), np.nan))
-    return frozen_floats(bolt_factor(found, stage))
+        Raises
+        ------
+        WorkshopError
+            If hardware or fibre is not on the shelf.
+        """
+        screws = screw_places(seam, joint)
+        hardware = [screw_hardware(screw, self.shelf) for screw in joint.screws]
+        places, areas = screws, np.array([each.thread.stress_area for each in hardware]) * STEEL
+        if joint.tape is not None:
+            fibre = generic_fibre(joint.tape.fibre)
+            tape = tape_stretches(seam, joint, joint.tape, fibre)
+            places = np.vstack([places, tape.places])
+            areas = np.append(areas, tape.areas * fibre.stiffness)
+        load = seam_load(seam, to_vector(found.force), to_vector(found.moment))
+        if not len(screws) or not (load.force[2] or load.moment[:2].any()):
+            return frozen_floats(np.zeros(len(screws)))
+        opening = opening_of(places, areas / self.modulus, load, self._bed(seam, joint))
+        if not opening.is_balanced:
+            return frozen_floats(np.zeros(len(screws)))
+        return frozen_floats(opening.tensions[: len(screws)])
+
+    def factors(self, seam: Seam, joint: Joint, found: SeamInCells) -> Floats:
+        """Return how many times what the hand formula gives each screw takes by cells, (n,).
+
+        NaN for a screw that it gives nothing: it is a lower bound.
+
+        Parameters
+        ----------
+        seam, joint, found
+            As for `pulls`.
+
+        Raises
+        ------
+        WorkshopError
+            If hardware or fibre is not on the shelf.
+        """
+        hand, cells = self.pulls(seam, joint, found), np.asarray(found.screws, float)
+        felt = hand > _FELT * max(float(cells.max(initial=0.0)), 1e-300)
+        return frozen_floats(np.where(felt, cells / np.where(felt, hand, 1.0), np.nan))
+
+    def _bed(self, seam: Seam, joint: Joint) -> Bed:
+        key = seam.name, joint.flange
+        if key not in self._beds:
+            self._beds[key] = bed_of(contact_of(seam, joint))
+        return self._beds[key]

@@ -185,19 +185,26 @@ class Condensed:
             low, high = self.assembly.starts[index], self.assembly.starts[index + 1]
             rows = ties[:, low:high]
             some = np.flatnonzero(np.diff(rows.indptr))
+            moved_up = np.where(there < count, there, there + more)
+            if not len(some):
+                responses.append((moved_up, response))
+                continue
             new = piece.response(rows[some], with_ways=False)
             across[np.ix_(there, some)] += response.along(new)
             own[np.ix_(some, some)] += new.along(new)
-            moved_up = np.where(there < count, there, there + more)
             responses.append((np.concatenate([moved_up, count + some]), response.beside(new)))
         pulled = across[known]
         across = np.delete(across, known, axis=0)
-        old = np.concatenate([np.arange(count), np.arange(count + more, total + more)])
-        fresh = np.arange(count, count + more)
-        whole, loaded = np.zeros((total + more, total + more)), np.zeros(total + more)
-        whole[np.ix_(old, old)], loaded[old] = self.flexibility, self.loaded
-        whole[np.ix_(old, fresh)], whole[np.ix_(fresh, old)] = across, across.T
-        whole[np.ix_(fresh, fresh)], loaded[fresh] = own, pulled
+        known, first, last = self.flexibility, across[:count], across[count:]
+        # In blocks, as all of it is copied.
+        whole = np.block(
+            [
+                [known[:count, :count], first, known[:count, count:]],
+                [first.T, own, last.T],
+                [known[count:, :count], last, known[count:, count:]],
+            ]
+        )
+        loaded = np.concatenate([self.loaded[:count], pulled, self.loaded[count:]])
         return replace(
             self,
             gaps=stacked([self.gaps, ties]),

@@ -66,6 +66,12 @@ class LiveLink(QObject):
         """Whether no answer is awaited."""
         return self._job is None or self._job.is_over
 
+    @property
+    def is_answered(self) -> bool:
+        """Whether what is shown is of the plan as it is."""
+        told = self._told
+        return told is not None and told[0] == (self._session.plan, self._what_if.left_out)
+
     def set_quantities(self, quantities: Quantities) -> None:
         """Write figures in another way."""
         self._quantities = quantities
