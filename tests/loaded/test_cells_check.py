@@ -12,6 +12,7 @@ from splitplanner.loaded.cells_values import bolt_factor
 from splitplanner.plan import Register, Tape
 from splitplanner.solid import Plane
 from splitplanner.strength import plastic_of, seam_capacity, seam_load
+from splitplanner.strength.seam_ground import generic_fibre, tape_stretches
 from splitplanner.strength.seam_values import Side
 from tests.loaded.celled import (
     BOLTS,
@@ -198,6 +199,25 @@ def test_tape_and_register_take_their_share():
     force, moment = beyond(division.seams[0], division, np.array([0.0, 0.0, 20.0]))
     assert taped.seams[0].force == pytest.approx(force, abs=1e-5)
     assert taped.seams[0].moment == pytest.approx(moment, abs=1e-3)
+
+
+def test_tape_without_lines_is_where_the_hand_formula_has_it():
+    tape = Tape("glass", 163.0, 2, 0.5, 30.0, 90.0)
+    division, plan = planned(channel(85.0), STRAIGHT)
+    (seam,), (own,) = division.seams, plan.joints
+    taped = replace(own, tape=tape)
+    plan = replace(plan, joints=(taped,))
+    found = condensed_plan(division, division.pieces, plan, SHELF, pressed(), size=SIZE)
+    fixings = [each.fixing for each in found.places if each.fixing.kind == "tape"]
+    fibre = generic_fibre("glass")
+    hand = tape_stretches(seam, taped, tape, fibre)
+    # E A / l over twice a quarter of its width.
+    stiff = fibre.stiffness * hand.areas.sum() / 15.0
+    assert sum(each.springs[0] for each in fixings) == pytest.approx(stiff)
+    pulls = np.array([each.springs[0] for each in fixings])
+    middle = pulls @ np.array([each.at for each in fixings]) / pulls.sum()
+    expected = seam.plane.to_space((hand.areas @ hand.places / hand.areas.sum())[None])[0]
+    assert middle == pytest.approx(expected, abs=0.5)
 
 
 # -- beside the hand formula ----------------------------------------------------------------
