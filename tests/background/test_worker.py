@@ -152,6 +152,27 @@ def test_a_stopped_order_says_so_at_once_and_the_next_one_is_done(shared, source
     assert len(second.end()["answered"].card.figures.pieces) == 2
 
 
+def test_what_is_urgent_is_answered_in_the_midst_of_a_long_job(shared, source):
+    plan, before = plan_of(source), shared.pid
+    long, last = Heard("wait", 60.0), Heard("wait", 0.0)
+    soon, alone = Heard("answer_seams", plan, "x"), Heard("answer_seams", plan, "x")
+    for each in (long, last, soon):
+        shared.ask(each.order)
+    # Nothing is kept that could answer.
+    assert soon.end()["answered"] is None
+    # The process says what it goes on with, so that it is ended if that does not stop.
+    clock = time.monotonic()
+    while shared._link.doing != long.order.number:
+        assert time.monotonic() - clock < 30.0
+        time.sleep(0.005)
+    shared.cancel(long.order, patience=None)
+    assert isinstance(long.end()["failed"], Cancelled)
+    assert "answered" in last.end()
+    shared.ask(alone.order)
+    assert alone.end()["answered"] is None
+    assert shared.pid == before
+
+
 def test_a_process_that_is_killed_is_told_and_started_anew(model):
     worker = Worker()
     try:
