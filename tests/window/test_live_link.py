@@ -149,8 +149,8 @@ def test_after_a_check_the_plan_itself_is_told_below_its_seams(bench):
     assert (plan, load, without) == (bench.checked, "pressed", ())
     bench.jobs.answer(0, AS_CHECKED)
     assert bench.lines == {
-        "S1": "By cells, “pressed”: largest pull 40 N in B, 1.50 times the hand figure, a lower "
-        "bound; widest gap 0.02 mm; stiffness 63 % of the uncut."
+        "S1": "By cells, “pressed”: largest pull 40 N in B, 1.50 × by hand, a lower bound; "
+        " widest gap 0.02 mm; stiffness 63 % of the uncut."
     }
     # The check beside it tells the rest.
     assert bench.panel.isHidden()
@@ -164,15 +164,15 @@ def test_a_change_is_told_before_and_after(bench):
     assert not bench.link.is_answered
     bench.jobs.answer(1, TOLD)
     assert bench.panel.said.text() == (
-        "“pressed”: 63 % → 58 % as stiff as printed in one. Stress in brace left 34 → 36 of 80 MPa;"
+        "“pressed”: 63 → 58 % as stiff as printed in one. Stress in brace left 34 → 36 of 80 MPa;"
         " brace right 30 of 80 MPa."
     )
     (row,) = texts(bench.panel.seams)
     assert row == [
-        "S1", "0.02 mm → 0.03 mm", "25 % open", "40 N → 55 N in A",
-        "1.24 times the hand figure, a lower bound", "55 N", "1.2 × the hand figure",
+        "S1", "0.02 → 0.03 mm", "25 % open", "40 → 55 N in A",
+        "1.24 × by hand", "55 N", "1.2 × by hand",
     ]  # fmt: skip
-    assert "largest pull 40 N → 55 N in A" in bench.lines["S1"]
+    assert "largest pull 40 → 55 N in A" in bench.lines["S1"]
     assert "holes and seats of what is new" in bench.panel.base.text()
     assert not bench.panel.isHidden()
     # Back to what was checked.
@@ -229,7 +229,7 @@ def test_what_if_a_brace_were_not_there(bench):
     gone = state(0.41, [12.0, 60.0], [np.nan, 2.0], 0.05, {"right": 52.0})
     bench.jobs.answer(1, replace(TOLD, after=gone))
     said = (
-        "“pressed”, without brace left: 63 % → 41 % as stiff as printed in one. Stress in brace "
+        "“pressed”, without brace left: 63 → 41 % as stiff as printed in one. Stress in brace "
         "left 34 of 80 MPa → not there; brace right 30 → 52 of 80 MPa."
     )
     assert bench.what_if.said.text() == said
@@ -308,7 +308,7 @@ def test_lines_are_shown_below_the_plan_of_their_seam(bench):
 def test_a_screw_of_which_the_hand_formula_knows_nothing_is_told_so():
     row = live_words.LiveSeamRow("S1", None, seam([3.0, 1.0], 0.0), np.array([np.nan, 1.0]))
     assert live_words.pull_words(row, Q) == "3.0 N in A"
-    assert live_words.by_hand_words(row, Q) == "0 by the hand figure, a lower bound"
+    assert live_words.by_hand_words(row, Q) == "0 N by hand"
     bare = live_words.LiveSeamRow("S1", None, seam([], 0.0), np.zeros(0))
     assert live_words.pull_words(bare, Q) == "no screws"
     assert live_words.by_hand_words(bare, Q) == ""

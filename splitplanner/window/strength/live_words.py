@@ -20,12 +20,17 @@ from splitplanner.window.seams.flat import letter
 if TYPE_CHECKING:
     from splitplanner.loaded.cells_values import SeamInCells
 
-BY_HAND = "the hand figure, a lower bound"
+BOUND = "hand: lower bound"
 
 
 def changed(before: str, after: str) -> str:
     """Return a figure before and after; once where it reads the same, or was not known."""
-    return after if before in ("", after) else f"{before} → {after}"
+    if before in ("", after):
+        return after
+    figure, _, unit = before.rpartition(" ")
+    # The unit is read once.
+    is_alike = bool(figure) and after.rpartition(" ")[2] == unit
+    return f"{figure if is_alike else before} → {after}"
 
 
 def force_words(newton: float, q: Quantities) -> str:
@@ -92,8 +97,8 @@ def by_hand_words(row: LiveSeamRow, q: Quantities) -> str:
         return ""
     times = float(row.by_hand[most])
     if math.isnan(times):
-        return f"0 by {BY_HAND}" if row.after.screws[most] > 0.0 else ""
-    return f"{q.number(times, 2)} times {BY_HAND}"
+        return "0 N by hand" if row.after.screws[most] > 0.0 else ""
+    return f"{q.number(times, 2)} × by hand"
 
 
 def gap_words(row: LiveSeamRow, q: Quantities) -> str:
@@ -147,7 +152,7 @@ def seam_line(told: LiveTold, row: LiveSeamRow, q: Quantities) -> str:
     by_hand = by_hand_words(row, q)
     pull = f"largest pull {pull_words(row, q)}" if row.worst >= 0 else "no screws"
     parts = (
-        pull + (f", {by_hand}" if by_hand else ""),
+        pull + (f", {by_hand} ({BOUND})" if by_hand else ""),
         f"widest gap {gap_words(row, q)}",
         f"stiffness {stiffness_words(told)} of the uncut",
     )
@@ -164,7 +169,7 @@ def _factors(row: LiveSeamRow, q: Quantities) -> Shown:
     if not len(row.by_hand):
         return Shown("")
     times = ", ".join(q.number(each, 1) for each in row.by_hand.tolist())
-    return Shown(f"{times} × the hand figure", faint=True)
+    return Shown(f"{times} × by hand", faint=True)
 
 
 def _gaping(row: LiveSeamRow, q: Quantities) -> Shown:
@@ -180,21 +185,21 @@ LIVE_COLUMNS = (
             Figure("cells opening", lambda row, q: Shown(gap_words(row, q))),
             Figure("cells gaping", _gaping),
         ),
-        18,
+        13,
     ),
     Column(
-        "Largest pull\nbeside the hand figure",
+        f"Largest pull\n{BOUND}",
         (
             Figure("live pull", lambda row, q: Shown(pull_words(row, q))),
             Figure("live by hand", lambda row, q: Shown(by_hand_words(row, q), faint=True)),
         ),
-        26,
+        19,
         right=False,
     ),
     Column(
-        "Pull in each screw\ntimes the hand figure",
+        "Pull in each screw\nbeside the hand figure",
         (Figure("cells screws", _pulls), Figure("live factors", _factors)),
-        20,
+        12,
         right=False,
         stretches=True,
     ),
