@@ -152,7 +152,7 @@ def seam_line(told: LiveTold, row: LiveSeamRow, q: Quantities) -> str:
     by_hand = by_hand_words(row, q)
     pull = f"largest pull {pull_words(row, q)}" if row.worst >= 0 else "no screws"
     parts = (
-        pull + (f", {by_hand} ({BOUND})" if by_hand else ""),
+        pull + (f", {by_hand}, a lower bound" if by_hand else ""),
         f"widest gap {gap_words(row, q)}",
         f"stiffness {stiffness_words(told)} of the uncut",
     )
