@@ -4,6 +4,7 @@ The sentences of a fault say which control it is.
 """
 
 import string
+from functools import partial
 from itertools import groupby
 
 import pytest
@@ -29,6 +30,8 @@ from PySide6.QtWidgets import (
 )
 
 from splitplanner.plan import Fastening, Fastenings
+from splitplanner.solid import Solid
+from splitplanner.strength import usual_loadings
 from splitplanner.window.dialogs.about import AboutDialog
 from splitplanner.window.dialogs.export_dialog import ExportDialog
 from splitplanner.window.dialogs.fastening_dialog import FasteningDialog
@@ -36,11 +39,16 @@ from splitplanner.window.dialogs.material_dialog import MaterialDialog
 from splitplanner.window.dialogs.offered import offered_hardware
 from splitplanner.window.dialogs.printer_dialog import PrinterDialog
 from splitplanner.window.dialogs.shortcuts_dialog import ShortcutsDialog
+from splitplanner.window.strength.brace_dialog import BraceDialog, new_brace
+from splitplanner.window.strength.loaded_part import LoadedPart
+from splitplanner.window.strength.loading_dialog import LoadingDialog
 from tests.planned import box, save
 from tests.window.desk import Desk
 from tests.window.hands import ALT
 
 SCREEN = QSize(1280, 800)
+X = (1.0, 0.0, 0.0)
+BEAM = partial(Solid.box, (430.0, 100.0, 80.0))
 NEED_TIPS = (QAbstractSlider, QComboBox, QAbstractSpinBox, QLineEdit)
 
 
@@ -75,6 +83,13 @@ def states(desk):
         right.setCurrentIndex(min(at, right.count() - 1))
         QTest.qWait(20)
         yield left.tabText(left.currentIndex()), right.tabText(right.currentIndex())
+    # The last of them has pages of its own.
+    pages = desk.window.strength.pages
+    for at in range(1, pages.count()):
+        pages.setCurrentIndex(at)
+        QTest.qWait(20)
+        yield "Strength", pages.tabText(at)
+    pages.setCurrentIndex(0)
 
 
 DIALOGS = {
@@ -83,6 +98,12 @@ DIALOGS = {
     "material": lambda folder, parent: MaterialDialog(folder, "", parent),
     "fastening": lambda folder, parent: FasteningDialog(
         Fastenings(Fastening(screws="nut", tape_plies=1)), offered_hardware(), parent
+    ),
+    "load case": lambda folder, parent: LoadingDialog(
+        LoadedPart(BEAM(), X, 5.0), usual_loadings(BEAM())[0], (), parent
+    ),
+    "brace": lambda folder, parent: BraceDialog(
+        BEAM(), new_brace(BEAM(), X, "left"), ["aluminium"], offered_hardware(), (), parent
     ),
     "keys": lambda folder, parent: ShortcutsDialog({}, [("View", "turn", "arrows")], parent),
     "about": lambda folder, parent: AboutDialog(parent=parent),

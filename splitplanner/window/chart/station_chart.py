@@ -28,6 +28,8 @@ from splitplanner.window.quantities import Quantities
 
 _SAME_AXIS = 1.0 - 1e-9
 _BETWEEN = "   ·   "
+_NARROWEST = 15
+"""The lists above the chart may be so narrow where there is no room, characters."""
 
 
 class StationChart(QWidget):
@@ -95,11 +97,9 @@ class StationChart(QWidget):
         self.curve_box = QComboBox(self)
         self.load_box = QComboBox(self)
         # However a load case is called, the lists beside the chart keep their width.
-        self.load_box.setSizeAdjustPolicy(
-            QComboBox.SizeAdjustPolicy.AdjustToMinimumContentsLengthWithIcon
-        )
-        self.load_box.setMinimumContentsLength(8)
-        self.load_label = QLabel("&Load", self)
+        for box in (self.curve_box, self.load_box):
+            box.setMinimumWidth(_NARROWEST * box.fontMetrics().averageCharWidth())
+        self.load_label = QLabel("Load", self)
         self.readout = QLabel(self)
         self._name_controls()
         self._lay_out()

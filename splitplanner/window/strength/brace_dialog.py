@@ -39,7 +39,7 @@ _FURTHEST = 1e5
 _LEAST = 0.1
 _SIZES = (
     ("depth", "&Depth", "Of the strip, from its inner to its outer edge."),
-    ("stock", "Thic&kness", "Of the sheet it is cut from, or of the print."),
+    ("stock", "Th&ickness", "Of the sheet it is cut from, or of the print."),
     ("cutter", "C&utter", "Diameter of the tool that cuts the outline; corners are eased for it."),
     ("clearance", "Clearance", "Left between the inner edge and what it seats on."),
     ("spacing", "Bolts apart", "Greatest distance between two bolts of a piece."),
@@ -137,7 +137,11 @@ class BraceDialog(QDialog):
         self.low = LengthBox("From", stations, least=-_FURTHEST, largest=_FURTHEST, step=5.0)
         self.high = LengthBox("To", stations, least=-_FURTHEST, largest=_FURTHEST, step=5.0)
         self.across = LengthBox(
-            "Middle of the sheet", "", least=-_FURTHEST, largest=_FURTHEST, step=2.0
+            "Middle of the sheet",
+            "Where the middle of its thickness lies, square to its way and its side.",
+            least=-_FURTHEST,
+            largest=_FURTHEST,
+            step=2.0,
         )
         self._across_words = QLabel()
         self.name_note, self.side_note, self.note = NoteLine(), NoteLine(), NoteLine()

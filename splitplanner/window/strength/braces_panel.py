@@ -161,16 +161,16 @@ class BracesPanel(QWidget):
             self.table.add_command("Delete", "Del", self._delete),
         )
         self.propose = button(
-            "Propose t&wo braces",
+            "Pr&opose two braces",
             "Look for places over all seams, on the hidden side if they can be reached there.",
             self._propose,
         )
-        self.add = button("A&dd…", "Say where a brace is to run (Insert).", self._add)
-        self.edit = button("Ed&it…", "Change the chosen brace (Enter).", self._edit)
-        self.delete = button("Dele&te", "Take the chosen brace away (Delete).", self._delete)
-        self.read = button("&Open braces…", "Add braces from a file (TOML).", self._open)
-        self.save = button("Sa&ve braces…", "Write all braces to a file (TOML).", self._save)
-        self.shown = tick_box("Show &braces", "Draw the braces of the plan in the view.")
+        self.add = button("Add…", "Say where a brace is to run (Insert).", self._add)
+        self.edit = button("Edit…", "Change the chosen brace (Enter).", self._edit)
+        self.delete = button("Delete", "Take the chosen brace away (Delete).", self._delete)
+        self.read = button("Open braces…", "Add braces from a file (TOML).", self._open)
+        self.save = button("Save braces…", "Write all braces to a file (TOML).", self._save)
+        self.shown = tick_box("Show braces", "Draw the braces of the plan in the view.")
         self.shown.setChecked(True)
         self.shown.toggled.connect(self.shown_changed)
         self.note, self.what_if = NoteLine(), WhatIf()
@@ -193,7 +193,7 @@ class BracesPanel(QWidget):
             box.set_mm(value)
             box.setPrefix(f"{name.lower()} ")
         self.fit = button(
-            "&Fit on the sheet",
+            "Fit on the sheet",
             "Look whether all braces of one metal and thickness can be cut from one such sheet, at "
             "any turn: those like the chosen one. It takes some seconds.",
             self._fit,

@@ -51,18 +51,18 @@ class LoadsList(QWidget):
             self.table.add_command("Copy", "D", self._copy),
             self.table.add_command("Delete", "Del", self._delete),
         )
-        self.add = button("&Add…", "Say what the part has to stand (Insert).", self._add)
-        self.edit = button("&Edit…", "Change the chosen load case (Enter).", self._edit)
-        self.copy = button("C&opy", "Add a load case like the chosen one (D).", self._copy)
-        self.delete = button("De&lete", "Take the chosen load case away (Delete).", self._delete)
+        self.add = button("A&dd…", "Say what the part has to stand (Insert).", self._add)
+        self.edit = button("Ed&it…", "Change the chosen load case (Enter).", self._edit)
+        self.copy = button("Cop&y", "Add a load case like the chosen one (D).", self._copy)
+        self.delete = button("Delete", "Take the chosen load case away (Delete).", self._delete)
         self.propose = button(
             "P&ropose load cases",
-            "Add what a part of this form usually meets: falls, and pushes from the side and the "
-            "ends. They begin with common values; change them to what yours meets.",
+            "Add what a part of this form usually meets: a fall, a push from the side and a twist. "
+            "They begin with common values; change them to what yours meets.",
             self._propose,
         )
-        self.read = button("Open loa&ds…", "Add load cases from a file (TOML).", self._open)
-        self.save = button("Sa&ve loads…", "Write all load cases to a file (TOML).", self._save)
+        self.read = button("Open loads…", "Add load cases from a file (TOML).", self._open)
+        self.save = button("Save loads…", "Write all load cases to a file (TOML).", self._save)
         self._has_part = False
         self._lay_out()
         self._enable()
