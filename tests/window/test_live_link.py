@@ -150,7 +150,7 @@ def test_after_a_check_the_plan_itself_is_told_below_its_seams(bench):
     bench.jobs.answer(0, AS_CHECKED)
     assert bench.lines == {
         "S1": "By cells, “pressed”: largest pull 40 N in B, 1.50 × by hand, a lower bound; "
-        " widest gap 0.02 mm; stiffness 63 % of the uncut."
+        "widest gap 0.02 mm; stiffness 63 % of the uncut."
     }
     # The check beside it tells the rest.
     assert bench.panel.isHidden()
