@@ -28,8 +28,8 @@ from splitplanner.window.quantities import Quantities
 
 _SAME_AXIS = 1.0 - 1e-9
 _BETWEEN = "   ·   "
-_NARROWEST = 15
-"""The lists above the chart may be so narrow where there is no room, characters."""
+_NARROWEST = 9
+"""The lists of axes and load cases may be so narrow where there is no room, characters."""
 
 
 class StationChart(QWidget):
@@ -97,7 +97,7 @@ class StationChart(QWidget):
         self.curve_box = QComboBox(self)
         self.load_box = QComboBox(self)
         # However a load case is called, the lists beside the chart keep their width.
-        for box in (self.curve_box, self.load_box):
+        for box in (self.axis_box, self.load_box):
             box.setMinimumWidth(_NARROWEST * box.fontMetrics().averageCharWidth())
         self.load_label = QLabel("Load", self)
         self.readout = QLabel(self)
@@ -243,7 +243,7 @@ class StationChart(QWidget):
             label.setBuddy(box)
             head.addWidget(label)
             head.addWidget(box)
-            head.addSpacing(8)
+            head.addSpacing(4)
         self.load_label.setBuddy(self.load_box)
         head.addWidget(self.load_label)
         head.addWidget(self.load_box)
