@@ -20,6 +20,8 @@ from splitplanner.window.places_kept import PlacesKept
 from splitplanner.window.tour import Tour
 
 SIZE = (1400, 900)
+_DRAWN = 1500
+"""After so long the view has been drawn in full, also where other programs run, ms."""
 
 
 class Shots:
@@ -138,6 +140,7 @@ class Shots:
         self._keep("strength-braces")
         panel.pages.setCurrentIndex(0)
         self._keep("strength-braced")
+        self._brace_lists()
         panel.pages.setCurrentIndex(2)
         panel.cells.check_asked.emit()
         self._tour.settle()
@@ -154,6 +157,16 @@ class Shots:
             dialog.close()
         panel.pages.setCurrentIndex(0)
         window.right.setCurrentIndex(0)
+
+    def _brace_lists(self) -> None:
+        window = self._window
+        window.right.setCurrentIndex(4)
+        window.assembly.go_to(window.assembly.slider.maximum())
+        self._keep("brace-step")
+        window.assembly.leave()
+        window.right.setCurrentIndex(5)
+        self._keep("brace-to-buy")
+        window.right.setCurrentIndex(7)
 
     def _wishes(self) -> None:
         window = self._window
@@ -184,7 +197,10 @@ class Shots:
             dialog.close()
 
     def _keep(self, name: str, widget: QWidget | None = None) -> None:
-        self._tour.rest()
+        if widget is None:
+            self._tour.rest(_DRAWN)
+        else:
+            self._tour.rest()
         (widget or self._window).grab().save(str(self._folder / f"{name}{self._suffix}.png"))
 
 
