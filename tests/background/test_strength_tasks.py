@@ -13,7 +13,12 @@ import shapely
 
 from splitplanner.background.cells_checking import load_factor, notes_of
 from splitplanner.background.cells_told import WayInCells
-from splitplanner.background.tasks import check_cells, fit_braces, propose_loads
+from splitplanner.background.tasks import (
+    answer_seams,
+    check_cells,
+    fit_braces,
+    propose_loads,
+)
 from splitplanner.errors import JointError, LoadError
 from splitplanner.loaded.uncut import known_material
 from splitplanner.plan import (
@@ -21,17 +26,20 @@ from splitplanner.plan import (
     Cut,
     Fall,
     Fastening,
+    Joint,
     Loading,
     PartFile,
     Plan,
     PointLoad,
     WeightLoad,
     over_two_supports,
+    with_joint,
 )
 from splitplanner.score import Wishes
 from splitplanner.solid import Plane, read_solid
 from splitplanner.strength import POISSON
 from splitplanner.workshop import Bed, Printer, hardware_shelf
+from tests.loaded.celled import screw
 from tests.planned import box, save
 
 X = (1.0, 0.0, 0.0)
@@ -126,6 +134,26 @@ def test_more_than_the_uncut_part_and_failing_glue_get_a_word():
     assert notes_of([way(0.9, 1.2)]) == [
         "The glue of seam S1 takes 120 % of its strength on 95 % of its area, and fails."
     ]
+
+
+def test_a_check_is_kept_and_answers_to_screws(desk):
+    plan = planned(desk, loadings=(BENT,), cuts=(Cut(Plane(X, 80.0)),))
+    check_cells(desk, silent, None, plan, "bent")
+    (seam,) = desk["result"].division.seams
+    middle = seam.section.centroid
+    screws = [screw(seam.plane, middle[1] + way, middle[2]) for way in (-5.0, 5.0)]
+    told = answer_seams(
+        desk, silent, None, with_joint(plan, Joint("S1", screws=tuple(screws))), "bent"
+    )
+    assert told.before is None
+    # Statics: half of the force goes through the seam, 70 mm beside its support.
+    after = told.after.seam("S1")
+    assert after.shear == pytest.approx(FORCE / 2.0, rel=1e-6)
+    assert after.bending == pytest.approx(70.0 * FORCE / 2.0, rel=1e-6)
+    assert 0.0 < told.after.answer.stiffness < 1.0
+    # A part in one piece has nothing to answer.
+    check_cells(desk, silent, None, planned(desk, loadings=(BENT,)), "bent")
+    assert answer_seams(desk, silent, None, planned(desk, loadings=(BENT,)), "bent") is None
 
 
 def test_an_unknown_load_case_is_told(desk):

@@ -196,7 +196,7 @@ class Condensed:
         pulled = across[known]
         across = np.delete(across, known, axis=0)
         known, first, last = self.flexibility, across[:count], across[count:]
-        # In blocks, as all of it is copied.
+        # In blocks and once, as it is large.
         whole = np.block(
             [
                 [known[:count, :count], first, known[:count, count:]],
@@ -205,10 +205,11 @@ class Condensed:
             ]
         )
         loaded = np.concatenate([self.loaded[:count], pulled, self.loaded[count:]])
+        whole.setflags(write=False)
         return replace(
             self,
             gaps=stacked([self.gaps, ties]),
-            flexibility=frozen_floats(whole),
+            flexibility=whole,
             loaded=frozen_floats(loaded),
             rigid_gaps=frozen_floats(np.vstack([self.rigid_gaps, ties @ self.assembly.rigid])),
             _responses=tuple(responses),
