@@ -7,9 +7,7 @@ import pytest
 from PySide6.QtCore import QLocale, QObject, Signal
 from PySide6.QtTest import QTest
 
-from splitplanner.background.live_told import LiveState, LiveTold
 from splitplanner.errors import HelperError, LoadError
-from splitplanner.loaded.cells_values import BraceInCells, LiveAnswer, SeamInCells
 from splitplanner.plan import BraceWish, with_up, without_brace, without_screw
 from splitplanner.window.jobs import Job
 from splitplanner.window.links.live_link import LiveLink
@@ -22,10 +20,10 @@ from splitplanner.window.strength.live_panel import LivePanel
 from splitplanner.window.strength.what_if import WhatIf
 from tests.loaded.celled import ALONG, STRAIGHT, channel, planned, pressed
 from tests.window.hands import Mouse
+from tests.window.live import AS_CHECKED, BEFORE, TOLD, seam, state
 
 Q = Quantities("mm", QLocale(QLocale.Language.C))
 PRESSED = replace(pressed(), case=replace(pressed().case, name="pressed"))
-NONE = np.zeros(3)
 
 
 class FakeJobs:
@@ -76,29 +74,6 @@ class FakeCells(QObject):
 
     def ask(self):
         self.asks += 1
-
-
-def seam(pulls, gap):
-    screws = np.array(pulls)
-    return SeamInCells(
-        "S1", NONE, NONE, 0.0, 0.0, 0.0, 0.0, gap, 0.25, screws, np.zeros((len(screws), 3)),
-        np.zeros((0, 3)), 0.0,
-    )  # fmt: skip
-
-
-def state(stiffness, pulls, factors, gap, braces):
-    made = tuple(
-        BraceInCells(name, 10.0, 0.0, stress, 80.0, np.zeros((2, 3)))
-        for name, stress in braces.items()
-    )
-    answer = LiveAnswer("braced", 0.1, stiffness, (seam(pulls, gap),), made)
-    return LiveState(answer, {"S1": np.array(factors)})
-
-
-BEFORE = state(0.63, [12.0, 40.0], [np.nan, 1.5], 0.02, {"left": 34.0, "right": 30.0})
-AFTER = state(0.58, [55.2], [1.24], 0.03, {"left": 36.0, "right": 30.0})
-TOLD = LiveTold("pressed", BEFORE, AFTER, 0.02)
-AS_CHECKED = LiveTold("pressed", BEFORE, BEFORE, 0.02)
 
 
 class Bench:

@@ -12,6 +12,7 @@ from splitplanner.background.strength_overlays import checked_overlay
 from splitplanner.plan import loads_from_text
 from splitplanner.window.strength.strength_panel import StrengthPanel
 from tests.window.hands import Keyboard, Mouse
+from tests.window.live import AS_CHECKED, TOLD
 from tests.window.widgets import button_called
 
 MOUSE, KEYS = Mouse(), Keyboard()
@@ -251,4 +252,49 @@ def test_a_check_is_given_up_when_the_plan_changes(opened, tab, monkeypatch):
     # Of another plan it says nothing.
     opened.window.commands["undo"].trigger()
     assert "took 1 s" not in cells.said.text()
+    assert opened.faults == []
+
+
+def test_a_change_is_answered_before_the_plan_is_checked_anew(opened, tab, monkeypatch):
+    session, window = opened.session, opened.window
+    opened.settle()
+    opened.idle()
+    asked, real = [], session.jobs.ask
+
+    def ask(desk, task, *given, **hears):
+        asked.append(task)
+        if task not in ("check_cells", "answer_seams"):
+            return real(desk, task, *given, **hears)
+        if task == "answer_seams":
+            answer = AS_CHECKED if given[0] == checked else TOLD
+        else:
+            ways = (WayInCells("glued", 1.0, 0.3, (0.1, 0.2)),)
+            answer = CellsTold(session.plan.loadings[0], 1.0, ways, (), (), 1.0, "Near.")
+        # As soon as the process answers.
+        take = hears["answered"]
+        return real(desk, "wait", 0.0, **{**hears, "answered": lambda _: take(answer)})
+
+    monkeypatch.setattr(session.jobs, "ask", ask)
+    checked = session.plan
+    window.selection.choose_load(checked.loadings[0].name)
+    MOUSE.open_tab(tab.pages, "Check")
+    MOUSE.click(tab.cells.check)
+    opened.until(lambda: window.live_link.is_answered)
+    MOUSE.open_tab(window.right, "Seams")
+    MOUSE.row(window.seams.table, 0)
+    assert "largest pull 40 N in B" in window.seams.plan.live.text()
+    asked.clear()
+    window.seams.fasteners.setFocus()
+    MOUSE.row(window.seams.fasteners, 0)
+    KEYS.press(Qt.Key.Key_Delete)
+    assert asked.index("answer_seams") < asked.index("examine")
+    opened.until(lambda: window.live_link.is_answered)
+    assert "largest pull 40 → 55 N in A" in window.seams.plan.live.text()
+    MOUSE.open_tab(window.right, "Strength")
+    assert tab.cells.live.isVisible()
+    assert "63 → 58 %" in tab.cells.live.said.text()
+    # Other pieces are not answered.
+    window.commands["add"].trigger()
+    assert "the cuts are others" in tab.cells.live.note.text
+    assert window.seams.plan.live.text() == ""
     assert opened.faults == []
