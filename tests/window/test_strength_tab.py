@@ -194,9 +194,9 @@ def test_a_brace_is_added_drawn_hidden_and_deleted(opened, tab):
     # On the upper side of the part, 80 mm high.
     assert made.solid.bounds[0, 2] >= 80.0
     link = opened.window.view_link
-    assert "brace brace 1" in [body.name for body in link._bodies()]
+    assert "brace 1" in [body.name for body in link._bodies()]
     MOUSE.click(tab.braces.shown, tab.braces.shown.rect().center())
-    assert "brace brace 1" not in [body.name for body in link._bodies()]
+    assert "brace 1" not in [body.name for body in link._bodies()]
     MOUSE.click(tab.braces.shown, tab.braces.shown.rect().center())
     MOUSE.click(tab.braces.fit)
     opened.until(lambda: "spare" in tab.braces.fit_note.text)
@@ -205,7 +205,7 @@ def test_a_brace_is_added_drawn_hidden_and_deleted(opened, tab):
     MOUSE.row(tab.braces.table, 0)
     KEYS.press(Qt.Key.Key_Delete)
     assert opened.session.plan.braces == ()
-    assert "brace brace 1" not in [body.name for body in link._bodies()]
+    assert "brace 1" not in [body.name for body in link._bodies()]
     assert tab.braces.fit_note.text == ""
 
 
