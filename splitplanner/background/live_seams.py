@@ -101,9 +101,11 @@ class KeptCells:
         self, known: CondensedPlan, joints: list[Joint], braces: list[str] | None
     ) -> LiveState:
         answer = known.answer("braced", joints, braces, factor=self.factor, uncut=self.uncut)
+        glued = {each.seam for each in known.glued}
         by_hand: dict[str, Floats] = {}
         for sides, joint, found in zip(known.sides, joints, answer.seams, strict=True):
-            by_hand[sides.seam.name] = self._hand.factors(sides.seam, joint, found)
+            name = sides.seam.name
+            by_hand[name] = self._hand.factors(sides.seam, joint, found, name in glued)
         return LiveState(answer, by_hand)
 
 

@@ -33,12 +33,12 @@ class ByHand:
     shelf: Shelf
     _beds: dict[tuple[str, Flange | None], Bed] = field(default_factory=dict, init=False)
 
-    def pulls(self, seam: Seam, joint: Joint, found: SeamInCells) -> Floats:
+    def pulls(self, seam: Seam, joint: Joint, found: SeamInCells, is_glued: bool = False) -> Floats:
         """Return what each screw takes by hand under what cells found in its seam, (n,) N.
 
         So the load is the same, whatever braces carry past the seam, and only its shares differ.
-        The tensions are those of `seam_capacity`: screws and tape share a pull and bending by their
-        stiffness, the contact presses.
+        The tensions are those of `seam_capacity`: screws, tape and glue share a pull and bending by
+        their stiffness, the contact presses.
 
         Parameters
         ----------
@@ -46,6 +46,8 @@ class ByHand:
         joint : Joint
         found : SeamInCells
             Held by that joint.
+        is_glued : bool
+            Whether glue holds it too.
 
         Raises
         ------
@@ -63,19 +65,22 @@ class ByHand:
         load = seam_load(seam, to_vector(found.force), to_vector(found.moment))
         if not len(screws) or not (load.force[2] or load.moment[:2].any()):
             return frozen_floats(np.zeros(len(screws)))
-        opening = opening_of(places, areas / self.modulus, load, self._bed(seam, joint))
+        bed = self._bed(seam, joint)
+        opening = opening_of(places, areas / self.modulus, load, bed, glued=is_glued)
         if not opening.is_balanced:
             return frozen_floats(np.zeros(len(screws)))
         return frozen_floats(opening.tensions[: len(screws)])
 
-    def factors(self, seam: Seam, joint: Joint, found: SeamInCells) -> Floats:
+    def factors(
+        self, seam: Seam, joint: Joint, found: SeamInCells, is_glued: bool = False
+    ) -> Floats:
         """Return how many times what the hand formula gives each screw takes by cells, (n,).
 
         NaN for a screw that it gives nothing: it is a lower bound.
 
         Parameters
         ----------
-        seam, joint, found
+        seam, joint, found, is_glued
             As for `pulls`.
 
         Raises
@@ -83,7 +88,8 @@ class ByHand:
         WorkshopError
             If hardware or fibre is not on the shelf.
         """
-        hand, cells = self.pulls(seam, joint, found), np.asarray(found.screws, float)
+        hand = self.pulls(seam, joint, found, is_glued)
+        cells = np.asarray(found.screws, float)
         felt = hand > _FELT * max(float(cells.max(initial=0.0)), 1e-300)
         return frozen_floats(np.where(felt, cells / np.where(felt, hand, 1.0), np.nan))
 

@@ -9,6 +9,7 @@ from splitplanner.background import live_seams
 from splitplanner.background.live_seams import KEPT, KeptCells, answer_seams, keeping
 from splitplanner.background.live_told import change_beyond
 from splitplanner.errors import LoadError
+from splitplanner.loaded.cells_hand import ByHand
 from splitplanner.loaded.cells_model import condensed_plan
 from splitplanner.plan import (
     Cut,
@@ -27,7 +28,7 @@ from splitplanner.plan import (
 )
 from splitplanner.solid import Plane
 from splitplanner.strength import plastic_of, seam_capacity, seam_load
-from splitplanner.strength.seam_values import Side
+from splitplanner.strength.seam_values import Adhesive, HeldBy, Side
 from tests.loaded.celled import (
     LENGTH,
     LOAD,
@@ -122,6 +123,22 @@ def test_the_hand_figure_is_that_of_the_seam_under_the_same_load(known, desk):
     assert np.isnan(factors[~felt]).all()
     # It knows no prying, so that it is a lower bound.
     assert factors[felt].max() > 1.0
+
+
+@pytest.mark.parametrize(
+    "more", [{}, {"tape": Tape("glass", 163.0, 2, 0.5, 30.0, 90.0)}, {"is_glued": True}]
+)
+def test_pulls_by_hand_are_those_of_the_whole_seam_formula(known, desk, more):
+    seam, plan, _ = known
+    is_glued = more.get("is_glued", False)
+    joint = replace(plan.joint("S1"), tape=more.get("tape"))
+    found = answered(desk, plan, ("left", "right")).after.seam("S1")
+    side = Side(plastic_of(PLASTIC), (0.0, 0.0, 1.0))
+    load = seam_load(seam, tuple(found.force.tolist()), tuple(found.moment.tolist()))
+    by = HeldBy(adhesive=Adhesive(5.0, 2.0) if is_glued else None)
+    expected = seam_capacity(seam, joint, load, (side, side), SHELF, by).stages[-1].tensions
+    pulls = ByHand(plastic_of(PLASTIC).stiffness, SHELF).pulls(seam, joint, found, is_glued)
+    assert pulls == pytest.approx(expected, rel=1e-6, abs=1e-9)
 
 
 def test_screws_help_a_plan_of_which_the_check_itself_knew_nothing(known):

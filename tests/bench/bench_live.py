@@ -79,8 +79,31 @@ def answers(triangles, write):
     return worst, posted, plan
 
 
+class Stamps:
+    """When an answer was asked for, and when its message came, in the worker's thread."""
+
+    def __init__(self, jobs):
+        self.asked = self.came = 0.0
+        self._ask = jobs.ask
+        jobs.ask = self.ask
+
+    def ask(self, desk, task, *given, **hears):
+        """Ask as ever."""
+        start = time.perf_counter()
+        job = self._ask(desk, task, *given, **hears)
+        if task == "answer_seams":
+            self.asked, inner = start, job.order.answered
+
+            def answered(told):
+                self.came = time.perf_counter()
+                inner(told)
+
+            job.order.answered = answered
+        return job
+
+
 def in_window(triangles, plan, write):
-    """Edit in the whole window; return the median time from edit to text, s."""
+    """Edit in the whole window; return the median times of the answer and to the text, s."""
     with tempfile.TemporaryDirectory() as folder:
         desk = whole.whole_window(folder)
         try:
@@ -95,7 +118,7 @@ def in_window(triangles, plan, write):
                 assert time.perf_counter() - started < CHECKED
                 QTest.qWait(50)
             plane = session.division.seams[0].plane
-            times = []
+            stamps, answers, times = Stamps(session.jobs), [], []
             for what, other in edits(session.plan, plane):
                 desk.until(lambda: session.examined is not None)
                 desk.idle()
@@ -105,10 +128,15 @@ def in_window(triangles, plan, write):
                 while not link.is_answered:
                     whole.application().processEvents()
                 times.append(time.perf_counter() - start)
-                write(f"{what}, shown after {times[-1]:.3f} s\n")
+                answers.append(stamps.came - stamps.asked)
+                asked = stamps.asked - start
+                write(
+                    f"{what}: asked {asked:.3f} s after, answered within {answers[-1]:.3f} s, "
+                    f"shown {times[-1]:.3f} s after the edit\n"
+                )
         finally:
             desk.close()
-    return median(times)
+    return median(answers), median(times)
 
 
 def main(write=sys.stdout.write):
@@ -120,8 +148,8 @@ def main(write=sys.stdout.write):
     worst, posted, plan = answers(given.triangles, write)
     write(f"the longest answer: {worst:.3f} s of {LIVE} s; its message: {posted:.4f} s\n")
     if given.window:
-        shown = in_window(given.triangles, plan, write)
-        write(f"from edit to text: {shown:.3f} s of {SHOWN} s\n")
+        answer, shown = in_window(given.triangles, plan, write)
+        write(f"answer with messages: {answer:.3f} s; edit to text: {shown:.3f} s of {SHOWN} s\n")
         assert shown < 2 * SHOWN
     assert worst < 2 * LIVE
     assert posted < POSTED
