@@ -132,10 +132,13 @@ def proposed_braces(
     tools, making, bare = shelf or hardware_shelf(), maker or Maker(), replace(plan, braces=())
     likes = _likes(division) if like is None else [like]
     report(0.0, "looking for places for braces")
-    for index, each in enumerate(likes):
-        job = _Proposing(division, bare, each, tools, making, along, seams)
-        here = part_of(report, index / len(likes), (index + 1) / len(likes))
-        best = job.best_of(job.sides(sight), count, here)
+    jobs = [_Proposing(division, bare, each, tools, making, along, seams) for each in likes]
+    grounds = [job.sides(sight) for job in jobs]
+    # Deep ones in sight come after shallow ones that are hidden.
+    rounds = list(itertools.product((True, False), zip(jobs, grounds, strict=True)))
+    for index, (hidden, (job, sides)) in enumerate(rounds):
+        here = part_of(report, index / len(rounds), (index + 1) / len(rounds))
+        best = job.best_of([one for one in sides if one.is_hidden == hidden], count, here)
         if best is not None and best[0][0] == 0:
             report(1.0, "found places for braces")
             return tuple(
