@@ -39,7 +39,7 @@ class LivePanel(QWidget):
         super().__init__(parent)
         self._shown: tuple[LiveTold, frozenset[str]] | None = None
         self.note = NoteLine()
-        self.again = self.note.add_button("Check a&gain", "Check the plan as it is by cells.")
+        self.again = self.note.add_button("Check again", "Check the plan as it is by cells.")
         self.again.clicked.connect(self._ask)
         self.said = _label()
         self.seams = ratio_table(RowsModel(LIVE_COLUMNS), "Seams answered by cells")
