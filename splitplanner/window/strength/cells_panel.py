@@ -10,6 +10,7 @@ from PySide6.QtWidgets import QHBoxLayout, QLabel, QSplitter, QVBoxLayout, QWidg
 
 from splitplanner.background.cells_told import CellsTold, WayInCells
 from splitplanner.loaded import percent_words, way_words
+from splitplanner.loaded.wording import figure_words
 from splitplanner.window.lists.lines import Shown
 from splitplanner.window.lists.tables import NOTHING, Column, Figure, RowsModel
 from splitplanner.window.parts.buttons import button
@@ -339,7 +340,11 @@ class CellsPanel(QWidget):
 def _words(told: CellsTold, rows: Sequence[CellsRow]) -> str:
     """Return what was found in a sentence or two, relative figures first."""
     last = rows[-1]
-    times = "" if told.factor == 1.0 else f" at {told.factor:.3g} times its loads, by the fall"
+    times = (
+        ""
+        if told.factor == 1.0
+        else f" at {figure_words(told.factor)} times its loads, by the fall"
+    )
     if last.way.held == "glued":
         held = "Nothing is known of the plan itself; the part printed in one"
     else:
