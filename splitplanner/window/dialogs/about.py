@@ -25,7 +25,7 @@ from splitplanner.window.parts.note_line import TEXT_FLAGS, Mark, NoteLine
 LIBRARIES = (
     "PySide6-Essentials", "vtk", "pyvista", "manifold3d", "numpy", "scipy", "numba", "shapely",
     "trimesh", "embreex", "rectpack", "pydantic", "platformdirs", "psygnal", "tomli-w", "rich",
-    "typer", "pillow", "Hershey-Fonts",
+    "typer", "pillow", "ezdxf", "Hershey-Fonts",
 )  # fmt: skip
 """What the program is made of, as the package index calls it."""
 
