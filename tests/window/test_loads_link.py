@@ -64,13 +64,18 @@ def view_spot(desk, index):
 def test_a_marker_that_is_dragged_in_the_chart_is_one_step_and_undone_as_one(loaded):
     session, canvas = loaded.session, loaded.window.chart.canvas
     before, start = session.plan, chart_spot(loaded, 2)
+    # Where nothing is near into which it would click, however wide the chart is.
+    scale = canvas.scale.mm_per_pixel
+    clicks = np.array([215.0, *(place.station for place in session.places)])
+    away = max(range(20, 60), key=lambda at: float(np.abs(clicks - 200.0 - at * scale).min()))
+    far = QPoint(away, 0)
     QTest.mousePress(canvas, LEFT, NONE, start)
-    QTest.mouseMove(canvas, start + QPoint(20, 0))
+    QTest.mouseMove(canvas, start + QPoint(10, 0))
     session.checked.emit()
-    QTest.mouseMove(canvas, start + QPoint(37, 0))
-    QTest.mouseRelease(canvas, LEFT, NONE, start + QPoint(37, 0))
+    QTest.mouseMove(canvas, start + far)
+    QTest.mouseRelease(canvas, LEFT, NONE, start + far)
     station = loading(loaded).case.loads[0].station
-    assert station == pytest.approx(200.0 + 37 * canvas.scale.mm_per_pixel, abs=0.1)
+    assert station == pytest.approx(200.0 + away * scale, abs=0.1)
     assert session.document.undo_label == "move force 1"
     assert canvas.loads.mark.station == station
     assert loaded.view.loads.shapes[2].mark.station == station
