@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -22,6 +23,8 @@ _INSET = 1e-3
 `score.stations`."""
 _SAME = 1e-7
 """Sections whose area, outlines, moments and corners differ by less than this share twist alike."""
+_THREADS = 2
+"""That work out how sections twist."""
 _TWIST_ACCURACY = 0.02
 """What torsion constants along a part may be off by: it is given beside them."""
 
@@ -215,14 +218,23 @@ def chain_torsions(
         See `torsion`.
     report : progress callback
     """
-    found: list[Torsion] = []
-    for index, (shape, figures) in enumerate(zip(chain.shapes, chain.properties, strict=True)):
-        report(index / len(chain.shapes), "working out how sections twist")
-        if index and _alike(figures, chain.properties[index - 1]):
-            found.append(found[-1])
-        else:
-            found.append(torsion(shape, accuracy))
-    return tuple(found)
+    own = [0]
+    for index in range(1, len(chain.shapes)):
+        alike = _alike(chain.properties[index], chain.properties[index - 1])
+        own.append(own[-1] if alike else index)
+    known: dict[int, Torsion] = {}
+    # Most of it is compiled and does without the interpreter, so two threads take half as long.
+    with ThreadPoolExecutor(_THREADS) as threads:
+        jobs = {each: threads.submit(torsion, chain.shapes[each], accuracy) for each in set(own)}
+        try:
+            for index, job in sorted(jobs.items()):
+                report(index / len(chain.shapes), "working out how sections twist")
+                known[index] = job.result()
+        finally:
+            # Where it is stopped, what has not begun is left.
+            for job in jobs.values():
+                job.cancel()
+    return tuple(known[each] for each in own)
 
 
 def _alike(one: SectionProperties, other: SectionProperties) -> bool:
