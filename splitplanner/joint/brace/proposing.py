@@ -36,6 +36,10 @@ DEEPEST = 0.25
 not. Our own choice."""
 _CROSSES = 0.5
 """Cosine between a seam's normal and the part's long way from which on it crosses that."""
+_SAME = 5.0
+"""Seams whose stations are no further apart are at one end together, mm."""
+_BESIDE = 2.0
+"""Braces end so far from a seam that they do not cross, mm."""
 _STEP = 4.0
 """Distance of the offsets that are tried, mm."""
 _BUILT = 8
@@ -84,7 +88,7 @@ def proposed_braces(
     maker: Maker | None = None,
     report: Report = silent,
 ) -> tuple[BraceWish, ...]:
-    """Return braces along a part, over all seams that cross its long way.
+    """Return braces along a part, over all seams that cross its long way where there is room.
 
     On the hidden side, inside of a shell for instance, if it can be reached from a side of the
     part's tightest box; else outside. Two are mirror images of each other where the part is. They
@@ -132,9 +136,14 @@ def proposed_braces(
     tools, making, bare = shelf or hardware_shelf(), maker or Maker(), replace(plan, braces=())
     likes = _likes(division) if like is None else [like]
     report(0.0, "looking for places for braces")
-    jobs = [_Proposing(division, bare, each, tools, making, along, seams) for each in likes]
+    jobs = [
+        _Proposing(division, bare, each, tools, making, along, over, reach)
+        for each in likes
+        for over, reach in _spans(seams)
+    ]
     grounds = [job.sides(sight) for job in jobs]
-    # Deep ones in sight come after shallow ones that are hidden.
+    # Deep ones in sight come after shallow ones that are hidden, and after those that leave out a
+    # seam at an end where a piece has no room for two bolts.
     rounds = list(itertools.product((True, False), zip(jobs, grounds, strict=True)))
     for index, (hidden, (job, sides)) in enumerate(rounds):
         here = part_of(report, index / len(rounds), (index + 1) / len(rounds))
@@ -156,6 +165,23 @@ def _likes(division: Division) -> list[BraceWish]:
     most = DEEPEST * float(np.ptp(part.hull.vertices @ part.box_axes.T, axis=0).min())
     depths = [depth for depth in DEPTHS if depth <= most] or [DEPTHS[-1]]
     return [replace(PLAIN, depth=depth) for depth in depths]
+
+
+def _spans(seams: list[float]) -> Iterator[tuple[list[float], tuple[float, float]]]:
+    """Yield over which seams braces may go, and from where to where they may reach, mm.
+
+    First over all, then without those at one end, last without those at both.
+    """
+    first = [at for at in seams if at < seams[0] + _SAME]
+    last = [at for at in seams if at > seams[-1] - _SAME]
+    for low, high in ((False, False), (True, False), (False, True), (True, True)):
+        left = [at for at in seams if not (low and at in first) and not (high and at in last)]
+        if left:
+            reach = (
+                first[-1] + _BESIDE if low else -math.inf,
+                last[0] - _BESIDE if high else math.inf,
+            )
+            yield left, reach
 
 
 def _long_way(division: Division) -> Vector:
@@ -185,6 +211,7 @@ class _Proposing:
     maker: Maker
     along: Vector
     seams: list[float]
+    reach: tuple[float, float] = (-math.inf, math.inf)
     known: dict[BraceWish, Brace | Finding] = field(default_factory=dict)
 
     def sides(self, seen: Bools) -> list[Ground]:
@@ -274,7 +301,7 @@ class _Proposing:
         found = []
         low, high = sorted((float(ground.offsets[0]), float(ground.offsets[-1])))
         for offset in np.arange(low + _STEP, high - _STEP, _STEP).tolist():
-            stretch = ground.stretch(offset, self.seams, self.like)
+            stretch = self._stretch(ground, offset)
             if stretch is None:
                 continue
             wish = replace(
@@ -288,6 +315,13 @@ class _Proposing:
             found.append(_Place((wish,), ground.lands(offset, *stretch, self.like)))
         yield from sorted(found, key=lambda each: (round(each.lands, 2), each.wishes[0].offset))
 
+    def _stretch(self, ground: Ground, offset: float) -> tuple[float, float] | None:
+        """Return from where to where a brace can reach over all its seams; None if it cannot."""
+        stretch = ground.stretch(offset, self.seams, self.like)
+        if stretch is None:
+            return None
+        return max(stretch[0], self.reach[0]), min(stretch[1], self.reach[1])
+
     def _pairs(self, ground: Ground, mirror: float, singles: Sequence[_Place]) -> Iterator[_Place]:
         """Yield pairs of mirror images, lowest lands first."""
         for place in singles:
@@ -295,7 +329,7 @@ class _Proposing:
             if wish.offset <= mirror + _APART / 2:
                 continue
             offset = 2 * mirror - wish.offset
-            stretch = ground.stretch(offset, self.seams, self.like)
+            stretch = self._stretch(ground, offset)
             if stretch is None:
                 continue
             low, high = max(wish.low, round(stretch[0], 1)), min(wish.high, round(stretch[1], 1))
