@@ -225,3 +225,19 @@ def test_points_of_a_seam_have_its_area_middle_and_second_moments():
         assert second == pytest.approx(expected.tensor)
     with pytest.raises(ValueError, match="without contact"):
         seam_points(Plane((0.0, 0.0, 1.0), 0.0), [])
+
+
+def test_stiffness_that_rounding_took_is_made_good_by_next_to_nothing():
+    # A pivot below 0 by rounding, as where a sliver of a piece is in a cell; one that is 0 in
+    # earnest stays a fault.
+    from scipy.sparse import csc_array
+
+    from splitplanner.strength.cells.reducing import _positive
+
+    order = np.arange(3)
+    found = _positive(csc_array(np.diag([2.0, -1e-11, 1.0])), order, 1.0)
+    assert (found.pivots > 0.0).all()
+    forces = np.array([4.0, 0.0, 3.0])
+    assert found.solve(forces) == pytest.approx([2.0, 0.0, 3.0], rel=1e-6)
+    with pytest.raises(LoadError, match="can move freely"):
+        _positive(csc_array(np.diag([2.0, -1e-3, 1.0])), order, 1.0)

@@ -16,6 +16,9 @@ from splitplanner.strength.cells.ordering import dissected, freedoms_in_order
 
 _SPREAD = 6
 """So many nodes are kept with all their freedoms."""
+_FIRMED = (0.0, 1e-10, 1e-9, 1e-8)
+"""Springs to the ground on every freedom by the stiffness of the material, tried in this order:
+together far less than what holds a piece."""
 _MOVES = 1e-9
 """A way of moving whose share in the kept freedoms is less than this is none."""
 
@@ -118,6 +121,26 @@ class ReducedPiece:
         return self._triangle.solve(acting)
 
 
+def _positive(matrix: Any, order: Ints, aid: float) -> Triangle:
+    """Return the factors of a stiffness, with as weak springs to the ground as make it firm.
+
+    Where next to nothing of a piece is in a cell, what is stiff there is lost in rounding.
+
+    Raises
+    ------
+    LoadError
+        If it is not even firm with the strongest of them.
+    """
+    from scipy.sparse import eye_array
+
+    for share in _FIRMED:
+        firmed = matrix + share * aid * eye_array(matrix.shape[0]) if share else matrix
+        triangle = triangle_of(firmed, order)
+        if bool((triangle.pivots > 0.0).all()):
+            return triangle
+    raise LoadError(FREE)
+
+
 def reduced(model: CellModel, matrix: Any, kept: Ints, rigid: Floats) -> ReducedPiece:
     """Reduce a piece with its holds to some of its freedoms.
 
@@ -149,7 +172,7 @@ def reduced(model: CellModel, matrix: Any, kept: Ints, rigid: Floats) -> Reduced
     order = np.concatenate([order[~last[order]], kept])
     held = np.zeros(model.freedoms)
     held[kept] = aid = model.modulus
-    triangle = triangle_of(matrix + diags_array(held), order)
+    triangle = _positive(matrix + diags_array(held), order, aid)
     stiffness = triangle.remainder(kept)
     stiffness.flat[:: count + 1] -= aid
     turned, size, _ = np.linalg.svd(rigid[kept], full_matrices=False)
