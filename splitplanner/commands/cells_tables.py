@@ -13,6 +13,7 @@ from rich.text import Text
 from splitplanner.background.cells_told import CellsTold, WayInCells
 from splitplanner.loaded import percent_words, way_words
 from splitplanner.output import Result
+from splitplanner.output.strength_records import figure
 from splitplanner.output.text_tables import add_row, empty_table, titled
 
 
@@ -60,7 +61,7 @@ def cells_record(told: CellsTold) -> dict[str, Any]:
     """Return one load case by cells as plain values; forces in N, stresses in MPa."""
     return {
         "name": told.loading.name,
-        "factor": _figure(told.factor),
+        "factor": figure(told.factor),
         "ways": [_way(way) for way in told.ways],
         "notes": list(told.notes),
         "accuracy": told.accuracy,
@@ -70,9 +71,9 @@ def cells_record(told: CellsTold) -> dict[str, Any]:
 def _way(way: WayInCells) -> dict[str, Any]:
     return {
         "way": way.held,
-        "stiffness": _figure(way.stiffness),
-        "deflection": _figure(way.deflection),
-        "percentiles": [_figure(share) for share in way.percentiles],
+        "stiffness": figure(way.stiffness),
+        "deflection": figure(way.deflection),
+        "percentiles": [figure(share) for share in way.percentiles],
         "piece": way.piece,
         "seams": [_plain(asdict(seam)) for seam in way.seams],
         "braces": [_plain(asdict(brace)) for brace in way.braces],
@@ -89,8 +90,4 @@ def _plain_value(value: Any) -> Any:
         return value
     if hasattr(value, "tolist"):
         return _plain_value(value.tolist())
-    return [_plain_value(each) for each in value] if isinstance(value, list) else _figure(value)
-
-
-def _figure(value: float) -> float:
-    return float(f"{value:.6g}")
+    return [_plain_value(each) for each in value] if isinstance(value, list) else figure(value)

@@ -40,11 +40,11 @@ def _load(answer: LoadAnswer) -> Record:
         "impact": None
         if impact is None
         else {
-            "mass": _figure(impact.drop.mass),
-            "factor": _figure(impact.factor),
-            "sag": _figure(impact.sag),
+            "mass": figure(impact.drop.mass),
+            "factor": figure(impact.factor),
+            "sag": figure(impact.sag),
         },
-        "largest_stress": _figure(answer.diagrams.largest_stress),
+        "largest_stress": figure(answer.diagrams.largest_stress),
         "uncut": _weakest(answer.uncut),
         "ways": [_way(way) for way in answer.ways],
     }
@@ -53,15 +53,15 @@ def _load(answer: LoadAnswer) -> Record:
 def _way(way: HeldWay) -> Record:
     return {
         "way": way.way,
-        "ratio": _figure(way.ratio),
+        "ratio": figure(way.ratio),
         "weakest": _weakest(way.weakest),
         "seams": [_seam(seam) for seam in way.seams],
         "pieces": [
             {
                 "piece": each.piece,
-                "station": _figure(each.station),
-                "share": _figure(each.share),
-                "angle": _figure(each.angle),
+                "station": figure(each.station),
+                "share": figure(each.share),
+                "angle": figure(each.angle),
             }
             for each in way.pieces
         ],
@@ -72,26 +72,26 @@ def _way(way: HeldWay) -> Record:
 def _seam(seam: SeamUnderLoad) -> Record:
     return {
         "seam": seam.seam,
-        "station": _figure(seam.station),
-        "ratio": _figure(seam.ratio),
-        "relieved": _figure(seam.relieved),
-        "relieved_most": _figure(seam.relieved_most),
-        "stress": _figure(seam.stress),
-        "stress_least": None if seam.stress_least is None else _figure(seam.stress_least),
+        "station": figure(seam.station),
+        "ratio": figure(seam.ratio),
+        "relieved": figure(seam.relieved),
+        "relieved_most": figure(seam.relieved_most),
+        "stress": figure(seam.stress),
+        "stress_least": None if seam.stress_least is None else figure(seam.stress_least),
         "weakest": _weakest(seam.weakest),
-        "of_the_same_section": None if seam.capacity is None else _figure(seam.capacity.ratio),
+        "of_the_same_section": None if seam.capacity is None else figure(seam.capacity.ratio),
     }
 
 
 def _brace(brace: BraceUnderLoad) -> Record:
     return {
         "brace": brace.brace,
-        "station": _figure(brace.station),
-        "shares": [_figure(share) for share in brace.shares],
-        "stress": _figure(brace.stress),
-        "proof": _figure(brace.proof),
-        "bolt": _figure(brace.bolt),
-        "bolt_holds": _figure(brace.bolt_holds),
+        "station": figure(brace.station),
+        "shares": [figure(share) for share in brace.shares],
+        "stress": figure(brace.stress),
+        "proof": figure(brace.proof),
+        "bolt": figure(brace.bolt),
+        "bolt_holds": figure(brace.bolt_holds),
         "weakest": _weakest(brace.weakest),
     }
 
@@ -102,12 +102,12 @@ def _weakest(weakest: Weakest) -> Record:
         "name": weakest.name,
         "mode": weakest.mode,
         "number": weakest.number,
-        "factor": _figure(weakest.factor),
-        "station": _figure(weakest.station),
+        "factor": figure(weakest.factor),
+        "station": figure(weakest.station),
         "note": weakest.note,
     }
 
 
-def _figure(value: float) -> float | None:
+def figure(value: float) -> float | None:
     """Return a number that JSON can hold, rounded as figures are; None for one without end."""
     return None if not math.isfinite(value) else float(f"{value:.{_DIGITS}g}")

@@ -141,13 +141,14 @@ def proposed_braces(
         for each in likes
         for over, reach in _spans(seams)
     ]
-    grounds = [job.sides(sight) for job in jobs]
+    grounds = _grounds(making.assembled(division, bare), division, along, sight)
     # Deep ones in sight come after shallow ones that are hidden, and after those that leave out a
     # seam at an end where a piece has no room for two bolts.
-    rounds = list(itertools.product((True, False), zip(jobs, grounds, strict=True)))
-    for index, (hidden, (job, sides)) in enumerate(rounds):
+    rounds = list(itertools.product((True, False), jobs))
+    for index, (hidden, job) in enumerate(rounds):
         here = part_of(report, index / len(rounds), (index + 1) / len(rounds))
-        best = job.best_of([one for one in sides if one.is_hidden == hidden], count, here)
+        sides = job.ranked([one for one in grounds if one.is_hidden == hidden])
+        best = job.best_of(sides, count, here)
         if best is not None and best[0][0] == 0:
             report(1.0, "found places for braces")
             return tuple(
@@ -157,6 +158,16 @@ def proposed_braces(
         f"No place was found for {counted(count, 'brace')} of {likes[-1].stock:g} mm over the "
         "seams; take fewer, less deep or thinner ones, or smaller screws."
     )
+
+
+def _grounds(whole: Solid, division: Division, along: Vector, seen: Bools) -> list[Ground]:
+    """Return the grounds met from the sides of the part's box, `whole` being it with flanges."""
+    part, found = division.part, []
+    for axis, way in itertools.product(part.box_axes[1:], (-1.0, 1.0)):
+        across = np.array(axis) - float(np.dot(axis, along)) * np.array(along)
+        towards = to_vector(way * across / np.linalg.norm(across))
+        found.append(ground_of(whole, along, towards, seen, part))
+    return found
 
 
 def _likes(division: Division) -> list[BraceWish]:
@@ -214,24 +225,13 @@ class _Proposing:
     reach: tuple[float, float] = (-math.inf, math.inf)
     known: dict[BraceWish, Brace | Finding] = field(default_factory=dict)
 
-    def sides(self, seen: Bools) -> list[Ground]:
-        """Return the grounds met from the sides of the part's box, hidden ones first."""
-        part = self.division.part
-        whole = self.maker.assembled(self.division, self.plan)
-        found = []
-        for axis, way in itertools.product(part.box_axes[1:], (-1.0, 1.0)):
-            across = np.array(axis) - float(np.dot(axis, self.along)) * np.array(self.along)
-            towards = to_vector(way * across / np.linalg.norm(across))
-            found.append(ground_of(whole, self.along, towards, seen, part))
+    def ranked(self, grounds: Sequence[Ground]) -> list[Ground]:
+        """Return the grounds that a brace can reach over, those of the lowest lands first."""
         lands = [
-            min((each.lands for each in self._singles(one)), default=math.inf) for one in found
+            min((each.lands for each in self._singles(one)), default=math.inf) for one in grounds
         ]
-        ranked = sorted(
-            (not one.is_hidden, lands[index], index)
-            for index, one in enumerate(found)
-            if math.isfinite(lands[index])
-        )
-        return [found[index] for _, _, index in ranked]
+        order = sorted(range(len(grounds)), key=lambda index: lands[index])
+        return [grounds[index] for index in order if math.isfinite(lands[index])]
 
     def best_of(
         self, sides: Sequence[Ground], count: int, report: Report
