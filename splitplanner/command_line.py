@@ -19,7 +19,7 @@ from typing import Annotated
 import typer
 
 from splitplanner import __version__
-from splitplanner.commands import load_options, options
+from splitplanner.commands import load_options, options, printer_options, seam_options
 from splitplanner.commands.calibrate import calibrate
 from splitplanner.commands.demo import demo
 from splitplanner.commands.printing import faults_as_sentences, print_json, print_tables, show
@@ -59,18 +59,18 @@ def _main(
 def plan(
     part: options.Part,
     out: options.Out,
-    bed: options.BedSize = None,
-    printer: options.PrinterFile = None,
-    material: options.MaterialFile = None,
-    spool_left: options.SpoolLeft = None,
-    overhang: options.Overhang = None,
-    fastening: options.FasteningFile = None,
-    screws: options.Screws = None,
-    screw_size: options.ScrewSize = None,
-    flange: options.Flange = None,
-    seam: options.SingleSeams = None,
-    pins: options.PinsFile = None,
-    hardware: options.HardwareFolder = None,
+    bed: printer_options.BedSize = None,
+    printer: printer_options.PrinterFile = None,
+    material: printer_options.MaterialFile = None,
+    spool_left: printer_options.SpoolLeft = None,
+    overhang: printer_options.Overhang = None,
+    fastening: seam_options.FasteningFile = None,
+    screws: seam_options.Screws = None,
+    screw_size: seam_options.ScrewSize = None,
+    flange: seam_options.Flange = None,
+    seam: seam_options.SingleSeams = None,
+    pins: seam_options.PinsFile = None,
+    hardware: seam_options.HardwareFolder = None,
     loads: load_options.LoadsFile = None,
     braces: load_options.BracesFile = None,
     sheet: load_options.SheetSize = None,
@@ -95,13 +95,15 @@ def plan(
             from splitplanner import job
             from splitplanner.output import refuse_target
             from splitplanner.score import read_wishes
-        machine = options.printer_of(bed, printer, overhang)
-        shelf = options.shelf_of(hardware, pins)
-        held = options.fastening_of(fastening, screws, screw_size, flange, seam, shelf, machine)
+        machine = printer_options.printer_of(bed, printer, overhang)
+        shelf = seam_options.shelf_of(hardware, pins)
+        held = seam_options.fastening_of(
+            fastening, screws, screw_size, flange, seam, shelf, machine
+        )
         weights = options.weights_of(weight)
         wanted = read_wishes(wishes) if wishes else None
-        filament = options.material_of(material, overhang)
-        options.refuse_spool(spool_left, filament)
+        filament = printer_options.material_of(material, overhang)
+        printer_options.refuse_spool(spool_left, filament)
         stood, braced = load_options.loads_of(loads), load_options.braces_of(braces)
         stock = load_options.sheet_of(sheet)
         refuse_target(out, overwrite)
@@ -124,17 +126,17 @@ def plan(
 def batch(
     folder: Annotated[Path, typer.Argument(metavar="FOLDER", help="Holds the models.")],
     out: options.Out,
-    bed: options.BedSize = None,
-    printer: options.PrinterFile = None,
-    material: options.MaterialFile = None,
-    overhang: options.Overhang = None,
-    fastening: options.FasteningFile = None,
-    screws: options.Screws = None,
-    screw_size: options.ScrewSize = None,
-    flange: options.Flange = None,
-    seam: options.SingleSeams = None,
-    pins: options.PinsFile = None,
-    hardware: options.HardwareFolder = None,
+    bed: printer_options.BedSize = None,
+    printer: printer_options.PrinterFile = None,
+    material: printer_options.MaterialFile = None,
+    overhang: printer_options.Overhang = None,
+    fastening: seam_options.FasteningFile = None,
+    screws: seam_options.Screws = None,
+    screw_size: seam_options.ScrewSize = None,
+    flange: seam_options.Flange = None,
+    seam: seam_options.SingleSeams = None,
+    pins: seam_options.PinsFile = None,
+    hardware: seam_options.HardwareFolder = None,
     unit: options.Unit = None,
     weight: options.Weights = None,
     wishes: options.WishesFile = None,
@@ -166,14 +168,16 @@ def batch(
         with stop_held():
             from splitplanner import batch as many
             from splitplanner.score import read_wishes
-        machine = options.printer_of(bed, printer, overhang)
-        shelf = options.shelf_of(hardware, pins)
-        held = options.fastening_of(fastening, screws, screw_size, flange, seam, shelf, machine)
+        machine = printer_options.printer_of(bed, printer, overhang)
+        shelf = seam_options.shelf_of(hardware, pins)
+        held = seam_options.fastening_of(
+            fastening, screws, screw_size, flange, seam, shelf, machine
+        )
         chosen = many.BatchOptions(
             unit, seed, shelf=shelf, fastening=held.general, own_fastenings=held.own,
             weights=options.weights_of(weight),
             wishes=read_wishes(wishes) if wishes else None, pictures=pictures,
-            material=options.material_of(material, overhang),
+            material=printer_options.material_of(material, overhang),
         )  # fmt: skip
         models = many.models_in(folder)
         with shown_progress(quiet) as report, many.executor_at(cluster) as executor:
@@ -193,7 +197,7 @@ def batch(
 def check(
     plan_file: Annotated[Path, typer.Argument(metavar="PLAN", help="A plan file, plan.json.")],
     part: options.PartOfPlan = None,
-    spool_left: options.SpoolLeft = None,
+    spool_left: printer_options.SpoolLeft = None,
     loads: load_options.LoadsFile = None,
     braces: load_options.BracesFile = None,
     sheet: load_options.SheetSize = None,
@@ -211,7 +215,7 @@ def check(
                 loadings=load_options.loads_of(loads), braces=load_options.braces_of(braces),
             )  # fmt: skip
             result = load_options.laid_on_sheet(result, stock)
-        options.refuse_spool(spool_left, result.plan.material)
+        printer_options.refuse_spool(spool_left, result.plan.material)
         show(result, as_json, "The plan is sound" if result.is_sound else "The plan is not sound")
     if not result.is_sound:
         raise typer.Exit(1)
@@ -220,12 +224,12 @@ def check(
 @app.command()
 def coupon(
     out: options.CouponFile = Path("coupon.stl"),
-    bed: options.BedSize = None,
-    printer: options.PrinterFile = None,
-    overhang: options.Overhang = None,
+    bed: printer_options.BedSize = None,
+    printer: printer_options.PrinterFile = None,
+    overhang: printer_options.Overhang = None,
     diameter: options.Diameters = None,
     insert: options.Inserts = None,
-    hardware: options.HardwareFolder = None,
+    hardware: seam_options.HardwareFolder = None,
     overwrite: Annotated[bool, typer.Option("--overwrite", help="Replace FILE.")] = False,
     as_json: options.Json = False,
 ) -> None:
@@ -239,8 +243,8 @@ def coupon(
             from splitplanner.output import save_stl
             from splitplanner.output.coupon_tables import coupon_record, coupon_table, refuse_file
         refuse_file(out, overwrite)
-        machine = options.printer_of(bed, printer, overhang)
-        inserts = options.inserts_of(insert, options.shelf_of(hardware))
+        machine = printer_options.printer_of(bed, printer, overhang)
+        inserts = options.inserts_of(insert, seam_options.shelf_of(hardware))
         diameters = diameter or ([] if inserts else [3.0, 4.0, 5.0])
         made = made_for(machine, diameters, inserts)
         save_stl(made.solid, out)

@@ -5,7 +5,7 @@ from dataclasses import replace
 
 import pytest
 
-from splitplanner.commands.options import fastening_of, shelf_of
+from splitplanner.commands.seam_options import fastening_of, shelf_of
 from splitplanner.errors import NoProposalError
 from splitplanner.plan import Fastening, Fastenings, write_fastenings
 from splitplanner.workshop import Printer, hardware_shelf

@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 
 from splitplanner.background.overlays import overlay
-from splitplanner.commands.options import material_of
+from splitplanner.commands.printer_options import material_of
 from splitplanner.examining import Examiner
 from splitplanner.job import check_plan, plan_part, write
 from splitplanner.joint import with_room_to_shrink

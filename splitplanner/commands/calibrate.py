@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from splitplanner.commands import options
+from splitplanner.commands import options, printer_options
 from splitplanner.errors import WorkshopError
 from splitplanner.progress import part_of
 from splitplanner.terminal import shown_progress, stop_held
@@ -51,7 +51,7 @@ def calibrate(
             metavar="FILE",
             help="Settings of the printer that it was printed with, TOML; the factors are written "
             "into it.",
-            rich_help_panel=options.PRINTER,
+            rich_help_panel=printer_options.PRINTER,
         ),
     ],
     hours: Annotated[
@@ -63,7 +63,7 @@ def calibrate(
             metavar="GRAMS", help="What it weighed, supports and all; takes --material as well."
         ),
     ] = None,
-    material: options.MaterialFile = None,
+    material: printer_options.MaterialFile = None,
     up: Annotated[
         Up, typer.Option("--up", help="Which direction of the model was up on the bed.")
     ] = Up.Z,
@@ -86,7 +86,7 @@ def calibrate(
             from splitplanner.solid import read_solid
             from splitplanner.workshop import printing_with, read_printer
             from splitplanner.workshop.printer_file import set_entries
-        machine, filament = read_printer(printer), options.material_of(material)
+        machine, filament = read_printer(printer), printer_options.material_of(material)
         known = Spent(hours, grams)
         _refuse(known, filament)
         with shown_progress(quiet) as report:

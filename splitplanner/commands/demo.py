@@ -7,7 +7,7 @@ from typing import Annotated, Any
 
 import typer
 
-from splitplanner.commands import load_options, options
+from splitplanner.commands import load_options, options, printer_options, seam_options
 from splitplanner.commands.printing import faults_as_sentences, show
 from splitplanner.errors import WorkshopError
 from splitplanner.progress import Report, part_of
@@ -29,14 +29,14 @@ def demo(
             min=5_000, max=500_000, metavar="N", help="How finely it is modelled, 5000 to 500000."
         ),
     ] = 130_000,
-    bed: options.BedSize = "220x220x250",
-    material: options.MaterialFile = None,
-    fastening: options.FasteningFile = None,
-    screws: options.Screws = None,
-    screw_size: options.ScrewSize = None,
-    flange: options.Flange = None,
-    seam: options.SingleSeams = None,
-    hardware: options.HardwareFolder = None,
+    bed: printer_options.BedSize = "220x220x250",
+    material: printer_options.MaterialFile = None,
+    fastening: seam_options.FasteningFile = None,
+    screws: seam_options.Screws = None,
+    screw_size: seam_options.ScrewSize = None,
+    flange: seam_options.Flange = None,
+    seam: seam_options.SingleSeams = None,
+    hardware: seam_options.HardwareFolder = None,
     loads: load_options.LoadsFile = None,
     braces: load_options.BracesFile = None,
     seed: options.Seed = 0,
@@ -49,15 +49,17 @@ def demo(
     Without --material it is of generic PETG, at a price that is only an example.
     """
     with faults_as_sentences(as_json):
-        machine = options.printer_of(bed, None, None)
+        machine = printer_options.printer_of(bed, None, None)
         with stop_held():
             from splitplanner.workshop import example_material
 
-            shelf = options.shelf_of(hardware)
-            held = options.fastening_of(fastening, screws, screw_size, flange, seam, shelf, machine)
+            shelf = seam_options.shelf_of(hardware)
+            held = seam_options.fastening_of(
+                fastening, screws, screw_size, flange, seam, shelf, machine
+            )
         how = {
             "seed": seed, "shelf": shelf, "fastening": held.general, "own_fastenings": held.own,
-            "material": options.material_of(material) or example_material(),
+            "material": printer_options.material_of(material) or example_material(),
             "loadings": load_options.loads_of(loads) or (),
             "braces": load_options.braces_of(braces) or (),
         }  # fmt: skip
