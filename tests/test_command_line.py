@@ -38,7 +38,6 @@ def program(*arguments, **settings):
     return subprocess.run(
         [*PROGRAM, *map(str, arguments)],
         capture_output=True,
-        text=True,
         encoding="utf-8",
         timeout=120,
         check=False,
@@ -418,7 +417,6 @@ class Running:
             [*PROGRAM, *map(str, arguments)],
             stdout=subprocess.PIPE,
             stderr=subprocess.PIPE,
-            text=True,
             encoding="utf-8",
             start_new_session=True,
         )

@@ -20,7 +20,7 @@ def test_a_demonstration_has_hours_grams_spools_and_cost(
     more = []
     if given is not None:
         file = tmp_path / "own.toml"
-        file.write_text("density = 1.0\nprice = 50.0\nspool_mass = 2.0\n")
+        file.write_text("density = 1.0\nprice = 50.0\nspool_mass = 2.0\n", "utf-8")
         more = ["--material", file]
     outcome = run("demo", "--part", "l_bracket", "--out", tmp_path, "--no-pictures", "--json",
                   "--quiet", *more)  # fmt: skip

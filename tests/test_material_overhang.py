@@ -130,7 +130,7 @@ def test_the_search_plans_with_it_and_the_file_keeps_both(tmp_path):
 
 def test_a_limit_that_is_asked_for_counts_instead_of_both(tmp_path):
     file = tmp_path / "petg.toml"
-    file.write_text("density = 1.27\noverhang_limit = 65\n")
+    file.write_text("density = 1.27\noverhang_limit = 65\n", "utf-8")
     assert material_of(file).overhang_limit == 65.0
     assert material_of(file, 50.0).overhang_limit is None
     model = tmp_path / "wedge.stl"

@@ -26,7 +26,7 @@ def small_boxes(place):
     sizes = {"a": (50.0, 30.0, 20.0), "b": (40.0, 20.0, 20.0), "c": (20.0, 20.0, 20.0)}
     for name, size in sizes.items():
         save(box(size), place / "models" / f"{name}.stl")
-    (place / "models" / "d.stl").write_text("nonsense")
+    (place / "models" / "d.stl").write_text("nonsense", "utf-8")
     return models_in(place / "models")
 
 
@@ -39,6 +39,6 @@ def pipe(path):
 def is_begun(out, name):
     """Tell whether a process has begun to plan a model, and not ended."""
     try:
-        return json.loads(mark_path(out, name).read_text())["row"] is None
+        return json.loads(mark_path(out, name).read_text("utf-8"))["row"] is None
     except (OSError, ValueError):
         return False

@@ -53,9 +53,9 @@ def folder(tmp_path):
     save(box((40.0, 30.0, 20.0)), place / "C.stl")
     save(box((30.0, 30.0, 20.0)), place / "a.obj")
     save(box((80.0, 20.0, 20.0)), place / "long.stl")
-    (place / "broken.stl").write_text("nonsense")
-    (place / "notes.txt").write_text("no model")
-    (place / ".hidden.stl").write_text("no model")
+    (place / "broken.stl").write_text("nonsense", "utf-8")
+    (place / "notes.txt").write_text("no model", "utf-8")
+    (place / ".hidden.stl").write_text("no model", "utf-8")
     (place / "inner.stl").mkdir()
     return place
 
@@ -104,7 +104,9 @@ def test_models_of_one_name_both_have_their_results(tmp_path):
     result = batch([one, two, one], tmp_path / "out")
     assert [row.folder for row in result.rows] == ["a-stl", "a-obj"]
     volumes = [
-        json.loads((tmp_path / "out" / row.folder / "scorecard.json").read_text())["part"]["volume"]
+        json.loads((tmp_path / "out" / row.folder / "scorecard.json").read_text("utf-8"))["part"][
+            "volume"
+        ]
         for row in result.rows
     ]
     assert volumes == pytest.approx([30000.0, 24000.0])
@@ -134,7 +136,7 @@ def test_a_failure_is_a_row_and_the_others_go_on(folder, tmp_path):
             key: None if value is None else str(value) for key, value in entry.items()
         }
         if entry["outcome"] == "planned":
-            card = json.loads((out / entry["folder"] / "scorecard.json").read_text())
+            card = json.loads((out / entry["folder"] / "scorecard.json").read_text("utf-8"))
             assert entry["pieces"] == len(card["pieces"])
             assert entry["score"] == card["score"]["total"]
             assert entry["least_pieces_possible"] == card["least_pieces_possible"]["pieces"]
@@ -239,7 +241,7 @@ def test_what_is_changed_or_not_whole_is_planned_anew(tmp_path, change):
         for path in sorted((out / "a").rglob("*"), reverse=True):
             path.rmdir() if path.is_dir() else path.unlink()
     else:
-        mark_path(out, "a").write_text("[]")
+        mark_path(out, "a").write_text("[]", "utf-8")
         settings = {"overwrite": True}
     result = batch(models, out, **settings)
     assert (result.kept, result.all_planned) == (kept, True)
@@ -250,7 +252,7 @@ def test_what_is_changed_or_not_whole_is_planned_anew(tmp_path, change):
 def test_weights_and_wishes_go_to_every_worker(tmp_path):
     (tmp_path / "models").mkdir()
     save(box((50.0, 30.0, 20.0)), tmp_path / "models" / "a.stl")
-    (tmp_path / "wishes.toml").write_text("pieces = 2\n")
+    (tmp_path / "wishes.toml").write_text("pieces = 2\n", "utf-8")
     command = ["batch", tmp_path / "models", "--out", tmp_path / "out", "--jobs", "1", "--quiet"]
     command += ["--no-pictures", "--json", "--weight", "pieces=0.5"]
     wanted = ["--wishes", tmp_path / "wishes.toml"]
@@ -258,7 +260,7 @@ def test_weights_and_wishes_go_to_every_worker(tmp_path):
         outcome = run(*command, *options)
         assert outcome.exit_code == 0, outcome.stderr
         assert json.loads(outcome.stdout)["models"][0]["pieces"] == pieces
-    card = json.loads((tmp_path / "out" / "a" / "scorecard.json").read_text())
+    card = json.loads((tmp_path / "out" / "a" / "scorecard.json").read_text("utf-8"))
     weights = {term["criterion"]: term["weight"] for term in card["score"]["terms"]}
     assert weights["pieces"] == 0.5
 
@@ -270,7 +272,7 @@ def test_fastening_and_hardware_go_to_every_worker(tmp_path):
     (tmp_path / "hardware").mkdir()
     table = tmp_path / "hardware" / "dowel_pins.csv"
     header = "standard,diameter,chamfer,length_min,length_max,lengths,source\n"
-    table.write_text(header + "bench rod,6,0.5,8,40,20 24,bench\n")
+    table.write_text(header + "bench rod,6,0.5,8,40,20 24,bench\n", "utf-8")
     command = ["batch", tmp_path / "models", "--out", tmp_path / "out", "--jobs", "1", "--quiet"]
     command += ["--no-pictures", "--json", "--bed", "60x60x60", "--hardware", tmp_path / "hardware"]
 
@@ -287,7 +289,7 @@ def test_fastening_and_hardware_go_to_every_worker(tmp_path):
     assert planned("--flange", "never") == plan
     assert mark_path(tmp_path / "out", "a").read_bytes() == mark
     # Other hardware may make another plan, even where it is only called otherwise.
-    table.write_text(header + "bench bar,6,0.5,8,40,20 24,bench\n")
+    table.write_text(header + "bench bar,6,0.5,8,40,20 24,bench\n", "utf-8")
     plan = planned("--flange", "never")
     pins = [pin for joint in plan["joints"] for pin in joint["pins"]]
     assert {pin["standard"] for pin in pins} == {"bench bar"}
@@ -308,7 +310,7 @@ def test_what_the_user_changed_is_only_replaced_when_asked(tmp_path):
     model = save(box((50.0, 30.0, 20.0)), tmp_path / "a.stl")
     batch([model], out)
     plan_file = out / "a" / "plan.json"
-    plan_file.write_text(plan_file.read_text() + "\n")
+    plan_file.write_text(plan_file.read_text("utf-8") + "\n", "utf-8")
     own = plan_file.read_bytes()
     result = batch([model], out)
     assert result.rows[0].fault == "ExportError"
@@ -321,11 +323,11 @@ def test_what_the_user_changed_is_only_replaced_when_asked(tmp_path):
 def test_what_no_batch_wrote_is_left_alone(tmp_path):
     model = save(box((50.0, 30.0, 20.0)), tmp_path / "a.stl")
     (tmp_path / "out" / "a").mkdir(parents=True)
-    (tmp_path / "out" / "a" / "letter.txt").write_text("mine")
+    (tmp_path / "out" / "a" / "letter.txt").write_text("mine", "utf-8")
     result = batch([model], tmp_path / "out", overwrite=True)
     assert "letter.txt" in result.rows[0].failure
     (tmp_path / "other").mkdir()
-    (tmp_path / "other" / "batch.csv").write_text("mine")
+    (tmp_path / "other" / "batch.csv").write_text("mine", "utf-8")
     with pytest.raises(ExportError, match=r"batch\.csv"):
         batch([model], tmp_path / "other")
     assert [path.name for path in (tmp_path / "other").iterdir()] == ["batch.csv"]
@@ -348,7 +350,7 @@ def test_a_report_that_cancels_leaves_what_is_done_whole(tmp_path, expected):
 
     with ThreadPoolExecutor(1) as executor, pytest.raises(Cancelled, match="same command again"):
         plan_many(models, PRINTER, out, options=PLAIN, executor=executor, report=report)
-    record = json.loads((out / "batch.json").read_text())
+    record = json.loads((out / "batch.json").read_text("utf-8"))
     outcomes = [entry["outcome"] for entry in record["models"]]
     assert outcomes[:2] == ["planned", "planned"]
     assert outcomes[3] == "waiting"
@@ -427,7 +429,8 @@ class Program:
     def __init__(self, *arguments):
         self.process = subprocess.Popen(
             [sys.executable, "-m", "splitplanner", "batch", *map(str, arguments)],
-            stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True, start_new_session=True,
+            stdout=subprocess.PIPE, stderr=subprocess.PIPE, encoding="utf-8",
+            start_new_session=True,
         )  # fmt: skip
 
     def wait_until(self, truth):
@@ -495,7 +498,7 @@ def test_ctrl_c_leaves_what_is_done_whole_and_says_how_to_go_on(
     models[2].write_bytes(real)
     outcome = run("batch", *options, "--json", "--jobs", "1")
     assert outcome.exit_code == 7
-    assert json.loads(outcome.stdout) == json.loads((out / "batch.json").read_text())
+    assert json.loads(outcome.stdout) == json.loads((out / "batch.json").read_text("utf-8"))
     assert tree(out) == expected
 
 

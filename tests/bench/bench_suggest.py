@@ -38,8 +38,8 @@ def computed():
     ended = resource.getrusage(resource.RUSAGE_CHILDREN)
     ticks = 0
     for pid in Path("/proc/self/task").glob("*/children"):
-        for child in pid.read_text().split():
-            fields = Path(f"/proc/{child}/stat").read_text().rsplit(")", 1)[1].split()
+        for child in pid.read_text("utf-8").split():
+            fields = Path(f"/proc/{child}/stat").read_text("utf-8").rsplit(")", 1)[1].split()
             ticks += int(fields[11]) + int(fields[12])
     return time.process_time() + ended.ru_utime + ended.ru_stime + ticks / 100
 
@@ -57,9 +57,12 @@ class Memory(threading.Thread):
 
     def _sizes(self):
         children = Path("/proc/self/task").glob("*/children")
-        for pid in ["self", *(child for file in children for child in file.read_text().split())]:
+        for pid in [
+            "self",
+            *(child for file in children for child in file.read_text("utf-8").split()),
+        ]:
             try:
-                lines = Path(f"/proc/{pid}/status").read_text().splitlines()
+                lines = Path(f"/proc/{pid}/status").read_text("utf-8").splitlines()
             except OSError:
                 continue
             yield sum(int(line.split()[1]) for line in lines if line.startswith("VmRSS:"))

@@ -385,7 +385,7 @@ def start(folder, times=7):
         done = subprocess.run(
             [sys.executable, "-c", _STARTED, str(folder)],
             capture_output=True,
-            text=True,
+            encoding="utf-8",
             check=True,
         )
         took.append(float(done.stdout.split()[0]) - began)

@@ -118,7 +118,7 @@ class Gaps:
 
 def memory_of(pid):
     """Return the resident memory of a process, MB."""
-    for line in Path(f"/proc/{pid}/status").read_text().splitlines():
+    for line in Path(f"/proc/{pid}/status").read_text("utf-8").splitlines():
         if line.startswith("VmRSS"):
             return int(line.split()[1]) / 1024
     return 0.0
@@ -126,7 +126,7 @@ def memory_of(pid):
 
 def processor_of(pid):
     """Return the processor time of a process, s."""
-    fields = Path(f"/proc/{pid}/stat").read_text().rsplit(")", 1)[1].split()
+    fields = Path(f"/proc/{pid}/stat").read_text("utf-8").rsplit(")", 1)[1].split()
     return (int(fields[11]) + int(fields[12])) / os.sysconf("SC_CLK_TCK")
 
 
@@ -145,7 +145,7 @@ def family_of(pid):
     for each in Path("/proc").iterdir():
         if each.name.isdigit():
             try:
-                fields = (each / "stat").read_text().rsplit(")", 1)[1].split()
+                fields = (each / "stat").read_text("utf-8").rsplit(")", 1)[1].split()
             except OSError:
                 continue
             parents[int(each.name)] = int(fields[1])

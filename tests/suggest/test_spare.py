@@ -238,7 +238,7 @@ def test_it_ends_with_the_program_and_nothing_is_said():
     done = subprocess.run(
         [sys.executable, "-W", "always::ResourceWarning", "-c", textwrap.dedent(program)],
         capture_output=True,
-        text=True,
+        encoding="utf-8",
         timeout=60,
     )
     assert done.stderr == ""

@@ -151,7 +151,7 @@ def program(folder):
     process = subprocess.Popen(
         [sys.executable, "-c", PROGRAM, str(folder)],
         stdout=subprocess.PIPE,
-        text=True,
+        encoding="utf-8",
         cwd=Path(__file__).parents[2],
     )
     assert process.stdout.readline() == "saved\n"

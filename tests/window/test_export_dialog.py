@@ -153,7 +153,7 @@ def test_a_folder_without_leave_to_write_is_refused(tmp_path):
     done = subprocess.run(
         [sys.executable, "-c", say, str(locked / "out")],
         capture_output=True,
-        text=True,
+        encoding="utf-8",
         check=True,
     )
     assert done.stdout.strip() == f"You may not write into {locked}; choose another folder."

@@ -463,8 +463,8 @@ def test_wishes_are_saved_beside_the_plan(cut, tmp_path):
 def test_a_plan_of_another_part_is_refused(cut, tmp_path, model):
     file = tmp_path / "plan.json"
     files_of(cut).save(file)
-    text = file.read_text()
-    file.write_text(text.replace(cut.session.part.fingerprint, "0" * 64))
+    text = file.read_text("utf-8")
+    file.write_text(text.replace(cut.session.part.fingerprint, "0" * 64), "utf-8")
     files_of(cut).open(file)
     cut.until(lambda: cut.faults)
     assert "another part" in str(cut.faults[0])

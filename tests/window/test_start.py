@@ -27,7 +27,7 @@ def start(tmp_path, *broken, **environment):
     return subprocess.run(
         [sys.executable, "-m", "splitplanner.window.start"],
         capture_output=True,
-        text=True,
+        encoding="utf-8",
         env=around,
         timeout=60,
     )
@@ -116,7 +116,9 @@ def test_nothing_heavy_is_loaded_first():
         "import sys, splitplanner.window.start, splitplanner.window.system_libraries\n"
         "print({'PySide6', 'numpy', 'vtkmodules', 'splitplanner.solid'} & set(sys.modules))"
     )
-    done = subprocess.run([sys.executable, "-c", say], capture_output=True, text=True, check=True)
+    done = subprocess.run(
+        [sys.executable, "-c", say], capture_output=True, encoding="utf-8", check=True
+    )
     assert done.stdout == "set()\n"
 
 
@@ -161,7 +163,7 @@ def test_without_a_screen_the_example_is_planned(tmp_path):
     done = subprocess.run(
         [sys.executable, "-c", code, "--example"],
         capture_output=True,
-        text=True,
+        encoding="utf-8",
         env=around,
         cwd=tmp_path,
         timeout=60,

@@ -58,7 +58,7 @@ class Screen:
         """Do something with pointer or keys."""
         done = subprocess.run(
             ["xdotool", *map(str, words)],
-            env=self._environment, capture_output=True, text=True, check=False,
+            env=self._environment, capture_output=True, encoding="utf-8", check=False,
         )  # fmt: skip
         return done.stdout.strip()
 
