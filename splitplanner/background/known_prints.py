@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from pathlib import Path
-from typing import Any
 
+from splitplanner.background.desk import Desk, Hand
 from splitplanner.plan import Vector
 from splitplanner.progress import Report, part_of
 from splitplanner.score import LayeredPrint, known_print
@@ -14,9 +13,9 @@ from splitplanner.workshop import Printer
 
 
 def work_out_print(
-    desk: dict[str, Any],
+    desk: Desk,
     report: Report,
-    hand: Callable[[Any], None],
+    hand: Hand,
     what: Path | Solid,
     up: Vector,
     printer: Printer,

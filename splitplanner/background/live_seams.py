@@ -5,23 +5,22 @@ from __future__ import annotations
 import time
 from collections.abc import Callable, Collection
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from splitplanner.arrays import Floats
+from splitplanner.background.desk import KEPT_CELLS, Desk, Hand, shelf_on
 from splitplanner.background.live_told import LiveState, LiveTold, change_beyond
 from splitplanner.errors import LoadError
 from splitplanner.plan import Joint, Plan
 from splitplanner.progress import Report
 from splitplanner.strength import plastic_of
-from splitplanner.workshop import Shelf, hardware_shelf
+from splitplanner.workshop import Shelf
 
 if TYPE_CHECKING:
     # They take long to load, and are there when something is kept.
     from splitplanner.loaded.cells_answers import CondensedPlan
     from splitplanner.loaded.cells_hand import ByHand
 
-KEPT = "cells"
-"""By this name it lies on the desk."""
 _MOST = 400
 """So many gaps of places that were tried are remembered beside the plan's own."""
 
@@ -109,7 +108,7 @@ class KeptCells:
         return LiveState(answer, by_hand)
 
 
-def keeping(desk: dict[str, Any], load: str) -> Callable[[CondensedPlan, float, float], None]:
+def keeping(desk: Desk, load: str) -> Callable[[CondensedPlan, float, float], None]:
     """Return what keeps a checked plan on a desk; what was kept goes at once, as it is large.
 
     It takes the plan, how many times the loads are on it, and the sag of the part as if printed in
@@ -117,22 +116,22 @@ def keeping(desk: dict[str, Any], load: str) -> Callable[[CondensedPlan, float, 
 
     Parameters
     ----------
-    desk : dict
+    desk : Desk
     load : str
         Name of the load case.
     """
-    desk.pop(KEPT, None)
+    desk.pop(KEPT_CELLS, None)
 
     def keep(found: CondensedPlan, factor: float, uncut: float) -> None:
-        desk[KEPT] = KeptCells(found, load, factor, uncut, found.fixings.shelf)
+        desk[KEPT_CELLS] = KeptCells(found, load, factor, uncut, found.fixings.shelf)
 
     return keep
 
 
 def answer_seams(
-    desk: dict[str, Any],
+    desk: Desk,
     report: Report,
-    hand: Callable[[Any], None],
+    hand: Hand,
     plan: Plan,
     load: str,
     without: Collection[str] = (),
@@ -149,8 +148,8 @@ def answer_seams(
     LoadError, WorkshopError
         As `KeptCells.told`.
     """
-    kept: KeptCells | None = desk.get(KEPT)
-    if kept is None or kept.load != load or kept.shelf != (desk.get("shelf") or hardware_shelf()):
+    kept: KeptCells | None = desk.get(KEPT_CELLS)
+    if kept is None or kept.load != load or kept.shelf != shelf_on(desk):
         return None
     if change_beyond(kept.checked.plan, plan, load):
         return None

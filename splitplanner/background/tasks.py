@@ -10,26 +10,28 @@ import time
 from collections.abc import Callable, Collection, Mapping, Sequence
 from dataclasses import replace
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
-import shapely
-
-from splitplanner.arrays import Floats, frozen_floats
-from splitplanner.background.cells_told import CellsTold
+from splitplanner.arrays import Floats
+from splitplanner.background.desk import Desk, Hand, examiner_on, result_on, title_of
 from splitplanner.background.examined import Examined, MadeBrace
-from splitplanner.background.fitted_sheet import FittedSheet
 from splitplanner.background.known_prints import work_out_print
 from splitplanner.background.live_cut import LiveCut, LiveFigures
-from splitplanner.background.live_seams import KEPT, answer_seams, keeping
+from splitplanner.background.live_seams import answer_seams
 from splitplanner.background.offered_way import OfferedWay
 from splitplanner.background.overlay import Overlay
 from splitplanner.background.overlays import overlay
-from splitplanner.examining import Examiner
+from splitplanner.background.strength_tasks import (
+    check_cells,
+    fit_braces,
+    propose_braces,
+    propose_loads,
+)
 from splitplanner.findings import Finding
 from splitplanner.joint import with_room_to_shrink
 from splitplanner.output import Result, list_parts
-from splitplanner.plan import BraceWish, Loading, PartFile, Plan, Screw, Vector, divide
-from splitplanner.progress import Report, part_of
+from splitplanner.plan import Loading, PartFile, Plan, Screw, Vector, divide
+from splitplanner.progress import Report
 from splitplanner.score import (
     BedLoad,
     Scorecard,
@@ -50,15 +52,7 @@ from splitplanner.suggest import (
     suggest,
 )
 from splitplanner.suggest.ranking import measured
-from splitplanner.workshop import Bed, Material, Printer, Shelf, hardware_shelf
-
-if TYPE_CHECKING:
-    from splitplanner.joint.brace.building import Brace
-
-Desk = dict[str, Any]
-"""What was kept by name, ``source`` (ReadPart), ``light`` (Solid) and ``shelf`` (Shelf, of the
-user's own hardware; the built-in one where it is not there); and what jobs leave there."""
-Hand = Callable[[Any], None]
+from splitplanner.workshop import Bed, Material, Printer
 
 _DIRECTIONS = 8
 """So many print directions of a piece are offered, besides that in which it prints now."""
@@ -104,9 +98,9 @@ def examine(
     wishes: Wishes,
 ) -> Examined:
     """Cut, measure, complete and check a plan; hands over the Division, then the Figures."""
-    result = _examiner(desk).examine(
+    result = examiner_on(desk).examine(
         plan,
-        _title(plan),
+        title_of(plan),
         completing=True,
         weights=weights,
         wishes=wishes,
@@ -128,32 +122,6 @@ def _made_braces(result: Result) -> tuple[MadeBrace, ...]:
         MadeBrace(each.wish.name, each.solid, each.wish.towards, each.bosses.bolts)
         for each in result.braces
     )
-
-
-def _examiner(desk: Desk) -> Examiner:
-    """Return the examiner of part and hardware that are kept, with all that it remembers."""
-    known: Examiner | None = desk.get("examiner")
-    shelf: Shelf = desk.get("shelf") or hardware_shelf()
-    if known is None or known.source is not desk["source"] or known.shelf != shelf:
-        known = desk["examiner"] = Examiner(desk["source"], shelf)
-        # It was of another part, or made of other hardware.
-        desk.pop("result", None)
-        desk.pop(KEPT, None)
-    return known
-
-
-def _result(desk: Desk, plan: Plan, report: Report) -> Result:
-    """Return what is known of a plan: from its examination, or found out now."""
-    examiner = _examiner(desk)
-    known: Result | None = desk.get("result")
-    if known is None or known.plan != plan:
-        known = desk["result"] = examiner.examine(plan, _title(plan), report=report)
-    return known
-
-
-def _title(plan: Plan) -> str:
-    """Return the name of the part, for headings."""
-    return Path(plan.part.path).stem
 
 
 def prepare_search(desk: Desk, report: Report, hand: Hand) -> None:
@@ -208,7 +176,7 @@ def set_screw(
     index: int | None,
 ) -> Screw:
     """Return a screw that is added to a seam, or one of its screws as it has to be now."""
-    examiner = _examiner(desk)
+    examiner = examiner_on(desk)
     return examiner.set_screw(plan, seam, place=place, index=index, wishes=wishes, report=report)
 
 
@@ -225,13 +193,13 @@ def rank_directions(
 
     By the plan's load cases too, where it has some.
     """
-    result = _result(desk, plan, report)
+    result = result_on(desk, plan, report)
     division = result.made
     piece = division.piece(name)
     ranked = ranked_directions(
         piece,
         division.part,
-        _examiner(desk).seen(wishes, report),
+        examiner_on(desk).seen(wishes, report),
         with_room_to_shrink(plan.machine, plan.material),
         seams=seam_normals(division, piece),
         load_direction=main_stress_direction(result.card.figures.under_load, piece.solid),
@@ -253,7 +221,7 @@ def look_at_faces(
     load: str = "",
 ) -> Overlay:
     """Work out an overlay for a plan, and of a load case if it is one of load cases."""
-    result, examiner = _result(desk, plan, report), _examiner(desk)
+    result, examiner = result_on(desk, plan, report), examiner_on(desk)
     seen = examiner.seen(wishes, report)
     shown = overlay(
         name, result.made, plan, seen, desk["light"], report, examiner.surfaces, result.walls,
@@ -268,85 +236,7 @@ def place_on_beds(desk: Desk, report: Report, hand: Hand, plan: Plan) -> tuple[B
     """Put the pieces of a plan together on beds, as files have them."""
     from splitplanner.output import beds_of
 
-    return tuple(bed.load for bed in beds_of(_result(desk, plan, report), report))
-
-
-def propose_braces(
-    desk: Desk, report: Report, hand: Hand, plan: Plan, wishes: Wishes, count: int
-) -> tuple[BraceWish, ...]:
-    """Find places for braces over the seams of a plan, those that it has left out of account."""
-    from splitplanner.joint.brace.proposing import proposed_braces
-
-    result, examiner = _result(desk, plan, part_of(report, 0.0, 0.2)), _examiner(desk)
-    return proposed_braces(
-        result.division,
-        plan,
-        count,
-        shelf=examiner.shelf,
-        seen=examiner.seen(wishes, report),
-        maker=examiner.maker,
-        report=part_of(report, 0.2, 1.0),
-    )
-
-
-def propose_loads(desk: Desk, report: Report, hand: Hand, wishes: Wishes) -> tuple[Loading, ...]:
-    """Return the load cases that a part of this form usually meets."""
-    from splitplanner.strength import usual_loadings
-
-    return usual_loadings(desk["source"].solid, _examiner(desk).seen(wishes, report))
-
-
-def fit_braces(
-    desk: Desk,
-    report: Report,
-    hand: Hand,
-    plan: Plan,
-    sheet: tuple[float, float, float, float],
-    name: str = "",
-) -> FittedSheet:
-    """Lay braces of one metal and thickness on a sheet.
-
-    Parameters
-    ----------
-    plan : Plan
-    sheet : (width, depth, margin, gap)
-        mm.
-    name : str
-        Of the brace whose kind it is; of the first that is cut from metal by default.
-
-    Raises
-    ------
-    JointError
-        If there is nothing to lay on it, or it has no room.
-    """
-    from splitplanner.joint.brace.on_sheet import fit_on_sheet
-
-    width, depth, margin, gap = sheet
-    result = _result(desk, plan, part_of(report, 0.0, 0.5))
-    metal = [each for each in result.braces if not each.wish.is_printed]
-    named = [each for each in metal if each.wish.name == name]
-    first = next(iter([*named, *metal]), None)
-    alike = [each for each in metal if first is not None and _is_alike(each, first)]
-    report(0.5, "laying braces on the sheet")
-    fit, finding = fit_on_sheet(alike, width, depth, margin, gap)
-    lying = tuple(
-        frozen_floats(shapely.get_coordinates(one.placed(brace.profile.outline).exterior))
-        for one, brace in zip(fit.lying, alike, strict=False)
-    )
-    return FittedSheet((width, depth), margin, lying if fit.fits else (), finding)
-
-
-def _is_alike(one: Brace, other: Brace) -> bool:
-    """Whether two braces are cut from one kind of sheet."""
-    return (one.wish.metal, one.wish.stock) == (other.wish.metal, other.wish.stock)
-
-
-def check_cells(desk: Desk, report: Report, hand: Hand, plan: Plan, load: str) -> CellsTold:
-    """Check a plan by finite cells under a load case, told by its name."""
-    from splitplanner.background.cells_checking import checked_in_cells
-
-    keep = keeping(desk, load)
-    return checked_in_cells(_result(desk, plan, part_of(report, 0.0, 0.05)), load, report, keep)
+    return tuple(bed.load for bed in beds_of(result_on(desk, plan, report), report))
 
 
 def write_files(
@@ -363,7 +253,7 @@ def write_files(
     from splitplanner.job import write
     from splitplanner.output import beds_of
 
-    result = _result(desk, plan, report)
+    result = result_on(desk, plan, report)
     result = result.with_spool_left(spool_left, beds_of(result, report))
     written = write(result, folder, model, report=report, **options)
     return written.findings[len(result.findings) :]

@@ -6,7 +6,8 @@ import numpy as np
 import pytest
 
 from splitplanner.background import live_seams
-from splitplanner.background.live_seams import KEPT, KeptCells, answer_seams, keeping
+from splitplanner.background.desk import KEPT_CELLS
+from splitplanner.background.live_seams import KeptCells, answer_seams, keeping
 from splitplanner.background.live_told import change_beyond
 from splitplanner.errors import LoadError
 from splitplanner.loaded.cells_hand import ByHand
@@ -144,7 +145,8 @@ def test_pulls_by_hand_are_those_of_the_whole_seam_formula(known, desk, more):
 def test_screws_help_a_plan_of_which_the_check_itself_knew_nothing(known):
     _, plan, found = known
     bare = replace(plan, joints=(Joint("S1"),), braces=())
-    desk = {KEPT: KeptCells(replace(found, plan=bare, braces=()), "pressed", 1.0, UNCUT, SHELF)}
+    kept = KeptCells(replace(found, plan=bare, braces=()), "pressed", 1.0, UNCUT, SHELF)
+    desk = {KEPT_CELLS: kept}
     with pytest.raises(LoadError, match="held by nothing"):
         answered(desk, bare)
     told = answered(desk, replace(plan, braces=()))
@@ -160,7 +162,7 @@ def test_places_that_were_tried_do_not_pile_up(known, desk, monkeypatch):
     again = [answered(desk, each).after.answer.sag for each in tried]
     assert first == pytest.approx(again, rel=1e-9)
     # Two pins take what slides, so that a screw is one gap.
-    assert desk[KEPT]._known.found.gaps.shape[0] <= found.found.gaps.shape[0] + 4
+    assert desk[KEPT_CELLS]._known.found.gaps.shape[0] <= found.found.gaps.shape[0] + 4
 
 
 # -- what it cannot answer ------------------------------------------------------------------

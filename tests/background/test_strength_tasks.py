@@ -13,12 +13,8 @@ import shapely
 
 from splitplanner.background.cells_checking import load_factor, notes_of
 from splitplanner.background.cells_told import WayInCells
-from splitplanner.background.tasks import (
-    answer_seams,
-    check_cells,
-    fit_braces,
-    propose_loads,
-)
+from splitplanner.background.live_seams import answer_seams
+from splitplanner.background.strength_tasks import check_cells, fit_braces, propose_loads
 from splitplanner.errors import JointError, LoadError
 from splitplanner.loaded.uncut import known_material
 from splitplanner.plan import (
