@@ -179,7 +179,7 @@ class MainWindow(QMainWindow):
             "fastening": self._ask_fastening,
             "pins": self._place_pins,
             "ask": self.proposals_link.ask,
-            "stop": self.session.stop_proposing,
+            "stop": self.session.proposing.stop,
             "fit view": self.view.fit_all,
             "next area": self._next_area,
             "apart": lambda: self.tools.step_spread(1),

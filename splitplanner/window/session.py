@@ -15,20 +15,15 @@ from splitplanner.background.examined import Examined
 from splitplanner.background.live_cut import LightPieces
 from splitplanner.errors import HelperError, SplitPlannerError
 from splitplanner.findings import Finding, Severity
-from splitplanner.plan import (
-    SEAM_GONE,
-    Division,
-    Document,
-    Plan,
-    Vector,
-)
+from splitplanner.plan import SEAM_GONE, Division, Document, Plan, Vector
 from splitplanner.score import BedLoad, Figures, Stations, Wishes
 from splitplanner.solid import ReadPart, Solid
-from splitplanner.suggest import Place, Proposal, Suggestion
+from splitplanner.suggest import Place, Proposal
 from splitplanner.window.chart.cut_places import ChartAxis
 from splitplanner.window.choices import Choices
 from splitplanner.window.jobs import Job, Jobs
 from splitplanner.window.known_plans import KnownPlans
+from splitplanner.window.proposing import Proposing
 from splitplanner.window.started_spool import StartedSpool
 from splitplanner.workshop import Material, Printer, Shelf
 
@@ -53,7 +48,8 @@ class Session(QObject):
         Where a cut across `axis` makes sense.
     division, figures, examined
         Of the current plan; None while they are not known.
-    proposals : list of Proposal
+    proposing : Proposing
+        The search for proposals.
     shelf : Shelf or None
         Hardware that joints are made of; None for the built-in tables.
     """
@@ -69,10 +65,6 @@ class Session(QObject):
     checked = Signal()
     lightened = Signal()
     charted = Signal()
-    proposed = Signal(object)
-    """A proposal was found."""
-    proposing_ended = Signal(str)
-    """No more proposals come; what to say about it."""
     failed = Signal(object)
     """A fault to show, a `SplitPlannerError`."""
     said = Signal(str)
@@ -81,6 +73,8 @@ class Session(QObject):
     def __init__(self, parent: QObject | None = None) -> None:
         super().__init__(parent)
         self.jobs = Jobs(self)
+        self.proposing = Proposing(self.jobs, self)
+        self.proposing.failed.connect(self.failed)
         self.model: Path | None = None
         self.plan_file: Path | None = None
         self.source: ReadPart | None = None
@@ -94,7 +88,6 @@ class Session(QObject):
         self.division: Division | None = None
         self.figures: Figures | None = None
         self.examined: Examined | None = None
-        self.proposals: list[Proposal] = []
         self.fault: SplitPlannerError | None = None
         self.printer = Printer()
         self.material: Material | None = None
@@ -103,7 +96,6 @@ class Session(QObject):
         self.spool = StartedSpool()
         self._known = KnownPlans()
         self._examination: Job | None = None
-        self._search: Job | None = None
         self._charting: Job | None = None
         self._asked_for: tuple[Plan, Wishes] | None = None
         self._wished = 0.0
@@ -240,11 +232,12 @@ class Session(QObject):
         saved : Choices
             What of it is on disk; if it is something else, there is a first step to save.
         """
-        for job in (self._examination, self._search, self._charting):
+        for job in (self._examination, self._charting):
             self.jobs.stop(job)
+        self.proposing.forget()
         self.model, self.source, self.plan_file = model, source, None
         self.light = self.stations = None
-        self.places, self.proposals = (), []
+        self.places = ()
         self._known.clear()
         # Nothing of this is said yet: that there is another part is told first.
         self._asked_for = None
@@ -369,61 +362,10 @@ class Session(QObject):
         self.checked.emit()
 
     # -- proposals --------------------------------------------------------------------------
-    @property
-    def is_proposing(self) -> bool:
-        """Whether proposals are being looked for."""
-        return self._search is not None and not self._search.is_over
-
-    @property
-    def search(self) -> Job | None:
-        """The search for proposals, while it is under way."""
-        return self._search if self.is_proposing else None
-
     def propose(self) -> None:
         """Look for proposals; they come one by one."""
-        choices = self.choices
-        if choices is None:
-            return
-        # Imported late: the window starts without what makes joints.
-        from splitplanner.joint import with_room_to_shrink
-
-        self.proposals = []
-        self.jobs.stop(self._search)
-        self._search = self.jobs.ask(
-            "searcher",
-            "propose",
-            choices.plan.part,
-            with_room_to_shrink(choices.plan.machine, choices.plan.material),
-            dict(choices.weights),
-            choices.wishes,
-            choices.plan.loadings,
-            choices.plan.material,
-            title="looking for proposals",
-            handed=self._on_proposal,
-            answered=self._on_suggestion,
-            failed=self._on_no_proposal,
-            stopped=self._on_search_stopped,
-        )
-
-    def stop_proposing(self) -> None:
-        """Stop looking for proposals; those that were found stay."""
-        self.jobs.stop(self._search)
-
-    def _on_search_stopped(self) -> None:
-        self.proposing_ended.emit("Stopped; what was found so far stays.")
-
-    def _on_proposal(self, proposal: Proposal) -> None:
-        self.proposals.append(proposal)
-        self.proposed.emit(proposal)
-
-    def _on_suggestion(self, suggestion: Suggestion) -> None:
-        self.proposals = list(suggestion.proposals)
-        least = suggestion.bound.pieces
-        self.proposing_ended.emit(f"No plan can have fewer than {least} pieces.")
-
-    def _on_no_proposal(self, fault: Exception) -> None:
-        self.proposing_ended.emit(str(fault))
-        self.failed.emit(fault)
+        if self.choices is not None:
+            self.proposing.begin(self.choices)
 
     def accept(self, proposal: Proposal) -> None:
         """Make a proposal the current plan, as one step."""
@@ -446,7 +388,7 @@ class Session(QObject):
         self._known.clear()
         self.division = self.figures = self.examined = None
         self.source = self.light = self.stations = None
-        self.proposals = []
+        self.proposing.forget()
 
 
 def long_axis(part: Solid) -> Vector:

@@ -78,7 +78,7 @@ class Tour:
         """Ask for proposals, and wait for all of them."""
         session = self.window.session
         self.window.proposals_link.ask()
-        self.until(lambda: not session.is_proposing)
+        self.until(lambda: not session.proposing.is_on)
         self.settle()
 
     def accept(self, place: int = 0) -> None:

@@ -209,7 +209,7 @@ def held_up_at(size, folder, explains):
         QTest.qWait(1000)
     with gaps.during("proposals come in"):
         window.proposals_link.ask()
-        desk.until(lambda: not session.is_proposing)
+        desk.until(lambda: not session.proposing.is_on)
         desk.idle()
         QTest.qWait(500)
     with gaps.during("a proposal is looked at"):
@@ -309,9 +309,9 @@ def stop_at(size, folder):
     desk.idle()
     for share in (0.02, 0.3, 0.8):
         session.propose()
-        job = session._search
+        job = session.proposing.job
         until_done(desk, job, share)
-        stopped(f"proposing, {100 * job.done:.0f} % done", "searcher", job, session.stop_proposing)
+        stopped(f"proposing, {100 * job.done:.0f} % done", "searcher", job, session.proposing.stop)
     session.apply("cut", replace(session.plan, cuts=cuts_of(session.part, 4)))
     desk.settle()
     choice = ExportChoice(

@@ -67,8 +67,8 @@ def test_a_key_goes_from_area_to_area(opened, keys):
 def test_a_proposal_is_looked_at_and_accepted(opened, keys):
     window, session = opened.window, opened.session
     keys.press(Key.Key_G, CTRL)
-    assert session.is_proposing
-    opened.until(lambda: not session.is_proposing)
+    assert session.proposing.is_on
+    opened.until(lambda: not session.proposing.is_on)
     opened.idle()
     keys.tab_to(window.proposals._button)
     keys.press(Key.Key_Down)
@@ -94,9 +94,9 @@ def test_a_search_is_stopped(opened, keys):
     # First of all, for a search of so small a part does not take long.
     keys.tab_to(window.proposals._button)
     keys.press(Key.Key_G, CTRL)
-    assert session.is_proposing
+    assert session.proposing.is_on
     keys.press(Key.Key_Space)
-    assert not session.is_proposing
+    assert not session.proposing.is_on
 
 
 def test_a_cut_is_moved_tilted_and_deleted_in_the_view(cut, keys):
@@ -181,7 +181,7 @@ def test_a_pin_is_moved_on_its_seam(cut, keys):
 def test_from_opening_to_the_folder(opened, keys, tmp_path):
     window, session = opened.window, opened.session
     keys.press(Key.Key_G, CTRL)
-    opened.until(lambda: not session.is_proposing)
+    opened.until(lambda: not session.proposing.is_on)
     keys.tab_to(window.proposals._button)
     keys.press(Key.Key_Down)
     keys.press(Key.Key_Return)

@@ -54,8 +54,8 @@ def test_a_part_is_opened_anew_from_the_recent_ones(opened, mouse):
 def test_a_proposal_is_looked_at_and_accepted(opened, mouse):
     window, session = opened.window, opened.session
     mouse.click(window.proposals._button)
-    assert session.is_proposing
-    opened.until(lambda: not session.is_proposing)
+    assert session.proposing.is_on
+    opened.until(lambda: not session.proposing.is_on)
     opened.idle()
     card = window.proposals._cards[0]
     QTest.mouseMove(card, QPoint(60, 20))
@@ -168,7 +168,7 @@ def test_the_view_is_turned_moved_and_brought_nearer(opened, mouse):
 def test_from_opening_to_the_folder(opened, mouse, tmp_path, monkeypatch):
     window, session = opened.window, opened.session
     mouse.click(window.proposals._button)
-    opened.until(lambda: not session.is_proposing)
+    opened.until(lambda: not session.proposing.is_on)
     mouse.click(window.proposals._cards[0]._accept)
     opened.settle()
     mouse.open_tab(window.right, "Seams")

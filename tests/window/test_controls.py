@@ -63,7 +63,7 @@ def desk(qapp, tmp_path_factory):
     assert QTest.qWaitForWindowActive(window)
     made.open(save(box((430.0, 100.0, 80.0)), place / "long.stl"))
     window.proposals_link.ask()
-    made.until(lambda: not made.session.is_proposing)
+    made.until(lambda: not made.session.proposing.is_on)
     window.proposals.accepted.emit(window.proposals.proposals[0])
     made.settle()
     made.idle()

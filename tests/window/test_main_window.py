@@ -237,8 +237,8 @@ def test_while_a_cut_is_dragged_its_figures_are_told(cut):
 def test_proposals_stream_in_and_one_is_accepted_and_all_is_undone(opened):
     window, session = opened.window, opened.session
     QTest.mouseClick(window.proposals._button, Qt.MouseButton.LeftButton)
-    assert session.is_proposing
-    opened.until(lambda: not session.is_proposing)
+    assert session.proposing.is_on
+    opened.until(lambda: not session.proposing.is_on)
     assert window.proposals.proposals
     assert not opened.faults
     best = window.proposals.proposals[0]
@@ -260,12 +260,12 @@ def test_proposals_stream_in_and_one_is_accepted_and_all_is_undone(opened):
 def test_a_search_is_stopped_and_the_next_one_works(opened):
     session = opened.session
     session.propose()
-    opened.until(lambda: session.search is not None and session.search.done > 0.0)
-    session.stop_proposing()
-    assert not session.is_proposing
+    opened.until(lambda: session.proposing.job is not None and session.proposing.job.done > 0.0)
+    session.proposing.stop()
+    assert not session.proposing.is_on
     session.propose()
-    opened.until(lambda: not session.is_proposing)
-    assert session.proposals
+    opened.until(lambda: not session.proposing.is_on)
+    assert session.proposing.found
 
 
 def test_a_search_that_is_stopped_in_the_status_line_is_over_in_the_list_too(opened):
@@ -273,7 +273,7 @@ def test_a_search_that_is_stopped_in_the_status_line_is_over_in_the_list_too(ope
     window.proposals_link.ask()
     opened.until(lambda: window.job_line.isVisible() and "proposals" in window.job_line.text)
     QTest.mouseClick(window.job_line.stop_button, Qt.MouseButton.LeftButton)
-    assert not session.is_proposing
+    assert not session.proposing.is_on
     assert not window.proposals._is_busy
 
 
@@ -290,7 +290,7 @@ def test_the_good_side_that_is_wished_is_the_one_that_is_worked_with(cut):
 def test_weights_rank_proposals_anew_and_are_a_step(opened):
     session, window = opened.session, opened.window
     session.propose()
-    opened.until(lambda: not session.is_proposing)
+    opened.until(lambda: not session.proposing.is_on)
     window.weights.weights_settled.emit({"pieces": 3.0})
     assert session.choices.weights == {"pieces": 3.0}
     window.commands["undo"].trigger()
@@ -380,8 +380,8 @@ def test_wishes_are_steps_and_proposals_keep_them(opened):
     session = opened.session
     session.wish("four pieces", Wishes(pieces=4))
     session.propose()
-    opened.until(lambda: not session.is_proposing)
-    assert {len(each.draft.division.pieces) for each in session.proposals} == {4}
+    opened.until(lambda: not session.proposing.is_on)
+    assert {len(each.draft.division.pieces) for each in session.proposing.found} == {4}
     opened.window.commands["undo"].trigger()
     assert session.choices.wishes == Wishes()
 

@@ -29,12 +29,12 @@ class ProposalsLink(QObject):
         super().__init__(proposals)
         self._session, self._list, self._weights = session, proposals, weights
         session.opened.connect(self._open)
-        session.proposed.connect(self._add)
-        session.proposing_ended.connect(self._end)
+        session.proposing.proposed.connect(self._add)
+        session.proposing.ended.connect(self._end)
         session.jobs.changed.connect(self._show_progress)
         session.changed.connect(self._show_weights)
         proposals.asked.connect(self.ask)
-        proposals.stopped.connect(session.stop_proposing)
+        proposals.stopped.connect(session.proposing.stop)
         proposals.previewed.connect(view.preview)
         proposals.accepted.connect(self._accept)
         weights.weights_changed.connect(self._rank)
@@ -58,7 +58,7 @@ class ProposalsLink(QObject):
         self._show_weights()
 
     def _show_progress(self) -> None:
-        search = self._session.search
+        search = self._session.proposing.job
         if search is not None:
             self._list.set_progress(search.done, search.doing)
 
@@ -89,14 +89,14 @@ class ProposalsLink(QObject):
     def _rank(self, weights: Mapping[str, float] | None = None) -> None:
         """Order the proposals by weights: those decided, or those of a slider that moves."""
         session = self._session
-        if session.choices is None or not session.proposals or session.is_proposing:
+        if session.choices is None or not session.proposing.found or session.proposing.is_on:
             return
         weighed = session.choices.weights if weights is None else weights
-        names = unmeasured(session.proposals, weighed)
+        names = unmeasured(session.proposing.found, weighed)
         if names:
-            self._measure(list(session.proposals), names)
+            self._measure(list(session.proposing.found), names)
         else:
-            self._list.set_order(reranked(session.proposals, weighed))
+            self._list.set_order(reranked(session.proposing.found, weighed))
 
     def _measure(self, proposals: list[Proposal], names: set[str]) -> None:
         """Have criteria measured that did not count before; then order the proposals."""
