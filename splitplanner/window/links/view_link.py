@@ -18,8 +18,8 @@ from splitplanner.plan import Division
 from splitplanner.score import PieceFigures
 from splitplanner.solid import Solid
 from splitplanner.suggest import Proposal
-from splitplanner.viewport.turntable import Turntable
 from splitplanner.window.dragging import Dragging
+from splitplanner.window.links.step_in_view import StepInView
 from splitplanner.window.look import look_of
 from splitplanner.window.selection import Selection
 from splitplanner.window.session import Session
@@ -33,8 +33,6 @@ _LIVE = "#D55E00"
 """Of the section while a cut is dragged: vermilion of Okabe & Ito (2008)."""
 _FOUND = "#CC79A7"
 _MOST_PLACES = 40
-_STEP_APART = 0.6
-"""A step of the assembly is shown apart by this share of what is most, until it is changed."""
 
 
 class ViewLink(QObject):
@@ -55,9 +53,8 @@ class ViewLink(QObject):
         self._session, self._selection, self._dragging = session, selection, dragging
         self._view = view
         self.colours: dict[str, str] = {}
-        self._spread, self._step_spread = 0.0, _STEP_APART
-        self._step: ShownStep | None = None
-        self._seen_from: tuple[Turntable, Turntable] | None = None
+        self._spread = 0.0
+        self._step = StepInView(view)
         self._is_on_bed = False
         self._preview: Proposal | None = None
         self._overlay: Overlay | None = None
@@ -87,45 +84,31 @@ class ViewLink(QObject):
     # -- what is shown ----------------------------------------------------------------------
     def set_spread(self, share: float) -> None:
         """Pull the pieces apart by a share of what is most, 0 to 1, or what moves in a step."""
-        if self._step is None:
+        if self._step.shown is None:
             self._spread = share
         else:
-            self._step_spread = share
+            self._step.spread = share
         self._rest_light(self._session.division)
         self.refresh()
-        self._fit_if_cut_off()
+        self._step.fit_if_cut_off()
 
     @property
     def spread(self) -> float:
         """By which share pieces are pulled apart, or what moves in the step that is shown."""
-        return self._spread if self._step is None else self._step_spread
+        return self._spread if self._step.shown is None else self._step.spread
 
     def show_step(self, step: ShownStep | None) -> None:
         """Show a step of the assembly in place of the whole part, or what was shown before."""
-        was, self._step = self._step, step
-        if was is None and step is None:
+        if self._step.shown is None and step is None:
             return
-        if (was is None) != (step is None):
-            if step is not None:
-                self._seen_from = self._view.turntable, self._view.turntable
+        if self._step.take(step):
             self.step_changed.emit(step is not None)
         self._rest_light(self._session.division)
         self.refresh()
         if step is not None:
-            self._fit_if_cut_off()
-        elif self._seen_from is not None:
-            before, last = self._seen_from
-            self._seen_from = None
-            # Who has turned the view himself wants it so.
-            if self._view.turntable == last:
-                self._view.turn_to(before)
-
-    def _fit_if_cut_off(self) -> None:
-        """Bring everything into the picture if something has left it, and remember from where."""
-        is_own = self._seen_from is not None and self._view.turntable == self._seen_from[1]
-        self._view.fit_if_cut_off()
-        if is_own and self._seen_from is not None:
-            self._seen_from = self._seen_from[0], self._view.turntable
+            self._step.fit_if_cut_off()
+        else:
+            self._step.look_back()
 
     def set_on_bed(self, is_on_bed: bool) -> None:
         """Show the chosen piece on the bed, or the whole part."""
@@ -223,7 +206,7 @@ class ViewLink(QObject):
         if step is None:
             bodies = showing.bodies_of(division, colours, self._spread)
         else:
-            bodies = step_bodies(step, division, colours, self._step_spread)
+            bodies = step_bodies(step, division, colours, self._step.spread)
         if self._overlay is not None and self._preview is None:
             bodies = [coloured(body, self._overlay) for body in bodies]
         if step is None and self._preview is None:
@@ -232,7 +215,7 @@ class ViewLink(QObject):
 
     def _step_of(self, division: Division | None) -> ShownStep | None:
         """Return the step that is shown of a division; None if it is another's, or is hidden."""
-        step = self._step
+        step = self._step.shown
         if step is None or division is None or division is not self._session.division:
             return None
         is_hidden = self._preview is not None or self._painted is not None
@@ -263,7 +246,7 @@ class ViewLink(QObject):
     @property
     def shows_plan(self) -> bool:
         """Whether cuts are shown: not on the bed, nor in what is pulled apart or previewed."""
-        is_whole = self.spread <= 0.0 and self._step is None and self._row_on_bed() is None
+        is_whole = self.spread <= 0.0 and self._step.shown is None and self._row_on_bed() is None
         return is_whole and self._preview is None and self._painted is None
 
     def _show_planes(self) -> None:
@@ -285,8 +268,8 @@ class ViewLink(QObject):
             is_part = self._row_on_bed() is None and self._painted is None
             step, plan = self._step_of(division), self._session.plan
             if step is not None and plan is not None and is_part:
-                lines += step_lines(step, division, plan, self._step_spread)
-                marks += step_marks(step, division, self._step_spread)
+                lines += step_lines(step, division, plan, self._step.spread)
+                marks += step_marks(step, division, self._step.spread)
             elif self._spread <= 0.0 and is_part:
                 lines += self._seam_lines(division, look.ink)
             if len(division.pieces) > 1 and is_part:
@@ -296,7 +279,7 @@ class ViewLink(QObject):
         if self.shows_plan or self._painted is not None:
             lines += self._wishes[0]
             marks += self._wishes[1]
-        if self._finding is not None and (self.shows_plan or self._step is not None):
+        if self._finding is not None and (self.shows_plan or self._step.shown is not None):
             for at in self._finding.where[:_MOST_PLACES]:
                 marks.append(Mark((float(at[0]), float(at[1]), float(at[2])), "!", _FOUND))
         self._view.show_outlines(lines)
@@ -373,10 +356,10 @@ class ViewLink(QObject):
             light = [showing.body_of(self._session.light)]
         step, shifts, braces = self._step_of(division), {}, list[ShownBody]()
         if division is not None and step is not None:
-            shifts = step.shifts(division, self._step_spread)
+            shifts = step.shifts(division, self._step.spread)
             light = [body for body in light or () if body.name in shifts]
             if step.brace is not None:
-                braces = showing.brace_bodies([step.brace], division, self._step_spread)
+                braces = showing.brace_bodies([step.brace], division, self._step.spread)
         elif division is not None:
             shifts = showing.shifts_of(division, self._spread)
             braces = showing.brace_bodies(self._braces, division, self._spread)
