@@ -9,13 +9,7 @@ from pathlib import Path
 
 from PySide6.QtCore import Qt
 from PySide6.QtGui import QCloseEvent, QDragEnterEvent, QDropEvent
-from PySide6.QtWidgets import (
-    QLabel,
-    QMainWindow,
-    QSizePolicy,
-    QSplitter,
-    QTabWidget,
-)
+from PySide6.QtWidgets import QMainWindow, QSplitter, QTabWidget
 
 from splitplanner.background.live_cut import LiveFigures
 from splitplanner.plan import Plan, with_seam_open
@@ -54,6 +48,7 @@ from splitplanner.window.look_menu import LookMenu
 from splitplanner.window.part_files import PLAN_ENDINGS
 from splitplanner.window.parts.button_line import button_line
 from splitplanner.window.parts.job_line import JobLine
+from splitplanner.window.parts.live_line import LiveLine
 from splitplanner.window.parts.narrow_tabs import NarrowTabs
 from splitplanner.window.parts.note_line import Mark, NoteLine
 from splitplanner.window.parts.recovery_bar import RecoveryBar
@@ -68,7 +63,6 @@ from splitplanner.window.session import Session
 from splitplanner.window.settings import Settings
 from splitplanner.window.strength.strength_panel import StrengthPanel
 from splitplanner.window.view.part_view import PartView
-from splitplanner.window.view.showing import fit_text
 from splitplanner.window.wishing.wishes_panel import WishesPanel
 
 NAME = "Split planner"
@@ -114,10 +108,7 @@ class MainWindow(QMainWindow):
         self.unit_bar, self.recovery_bar = UnitBar(), RecoveryBar()
         self.fault_line = NoteLine()
         self.close_fault = self.fault_line.add_button("Close", "It has been read.")
-        self.live_line = QLabel()
-        self.live_line.setAccessibleName("Figures of the cut in hand")
-        self.live_line.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Fixed)
-        self.live_line.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)
+        self.live_line = LiveLine()
         self.job_line = JobLine(self.session.jobs)
 
     def _make_links(self, places: PlacesKept) -> None:
@@ -289,6 +280,7 @@ class MainWindow(QMainWindow):
             self.braces_link,
             self.live_link,
             self.loads_link,
+            self.live_line,
         ):
             widget.set_quantities(self.quantities)
 
@@ -327,17 +319,7 @@ class MainWindow(QMainWindow):
         self.right.setTabText(3, f"Findings ({count})" if count else "Findings")
 
     def _show_live(self, live: LiveFigures) -> None:
-        q = self.quantities
-        parts = [
-            f"Cut {live.index + 1}",
-            f"seam {q.length(live.length, 0)}",
-            q.area(live.area),
-            f"room for {live.pins} pins" if live.pins != 1 else "room for 1 pin",
-            fit_text(live.fits),
-        ]
-        if self.dragging.snap:
-            parts.append(self.dragging.snap)
-        self.live_line.setText("  ·  ".join(part for part in parts if part))
+        self.live_line.tell(live, self.dragging.snap)
 
     def _fail(self, fault: Exception) -> None:
         self.fault_line.say(Mark.FAULT, str(fault))
