@@ -104,8 +104,9 @@ def plan(
         wanted = read_wishes(wishes) if wishes else None
         filament = printer_options.material_of(material, overhang)
         printer_options.refuse_spool(spool_left, filament)
-        stood, braced = load_options.loads_of(loads), load_options.braces_of(braces)
+        stood, braced = load_options.loads_of(loads), load_options.braces_of(braces, shelf)
         stock = load_options.sheet_of(sheet)
+        load_options.refuse_sheet(sheet, braces)
         refuse_target(out, overwrite)
         with shown_progress(quiet) as report:
             result = job.plan_part(
@@ -114,7 +115,7 @@ def plan(
                 material=filament, spool_left=spool_left, loadings=stood or (),
                 braces=braced or (), report=part_of(report, 0.0, 0.8),
             )  # fmt: skip
-            result = load_options.laid_on_sheet(result, stock)
+            result = load_options.laid_or_told(result, stock)
             result = job.write(
                 result, out, part, pictures=pictures, overwrite=overwrite,
                 report=part_of(report, 0.8, 1.0),

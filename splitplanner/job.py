@@ -17,8 +17,9 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 from pathlib import Path
 
-from splitplanner.errors import NoProposalError, PlanFileError, ReadError
+from splitplanner.errors import JointError, NoProposalError, PlanFileError, ReadError
 from splitplanner.examining import Examiner, once
+from splitplanner.findings import Finding, Severity
 from splitplanner.joint import with_room_to_shrink
 from splitplanner.output import Result, beds_of, write_result
 from splitplanner.plan import (
@@ -96,7 +97,8 @@ def plan_part(
     loadings : sequence of Loading, or function
         What the part has to stand: seams are put where it is bent little.
     braces : sequence of BraceWish, or function
-        What is bolted over seams.
+        What is bolted over seams. Where a function finds no place for any, the plan has none, and
+        a finding says why.
     report : progress callback
 
     Returns
@@ -114,8 +116,6 @@ def plan_part(
         If the wishes name faces of another part.
     LoadError
         If a load case does not fit the part.
-    JointError
-        If no brace can be proposed.
     ValueError
         If a weight is given to no criterion, or if `proposal` is below 1 or `seed` below 0.
     """
@@ -161,10 +161,14 @@ def plan_part(
     )
     if braces:
         # They keep clear of what holds the seams, so that has to be known before.
-        plan, bracing = _with_braces(result.plan, source, braces), part_of(report, 0.95, 1.0)
-        result = examiner.examine(
-            plan, model.stem, completing=True, weights=weights, wishes=wishes, report=bracing
-        )
+        bracing = part_of(report, 0.95, 1.0)
+        plan, unbraced = _with_braces_or_without(result.plan, source, braces)
+        if plan.braces:
+            result = examiner.examine(
+                plan, model.stem, completing=True, weights=weights, wishes=wishes, report=bracing
+            )
+        bracing(1.0, "checked")
+        result = result.with_findings(*unbraced)
     result = _by_beds(result, spool_left, report)
     findings = (*source.findings, *suggestion.findings, *result.findings)
     return replace(result, suggestion=suggestion, findings=once(findings))
@@ -177,7 +181,23 @@ def _given(loadings: Loads, part: Solid) -> tuple[Loading, ...]:
 def _with_braces(plan: Plan, source: ReadPart, braces: Braces) -> Plan:
     if callable(braces):
         braces = braces(divide(source.solid, plan.cuts), plan)
+        if not braces:
+            raise JointError("No seam crosses the part's long way, so braces tie nothing.")
     return replace(plan, braces=tuple(braces))
+
+
+def _with_braces_or_without(
+    plan: Plan, source: ReadPart, braces: Braces
+) -> tuple[Plan, tuple[Finding, ...]]:
+    """Return the plan with its braces; as it is, and why, where none can be proposed.
+
+    What took minutes to plan is not thrown away for that.
+    """
+    try:
+        return _with_braces(plan, source, braces), ()
+    except JointError as fault:
+        said = f"The plan has no braces. {fault}"
+        return plan, (Finding("brace.none", Severity.WARNING, said),)
 
 
 def _refuse_name(model: Path) -> None:
@@ -223,8 +243,10 @@ def check_plan(
         If the part cannot be read.
     CutError
         If a cut does not divide what it names.
-    LoadError, JointError
+    LoadError
         As for `plan_part`.
+    JointError
+        If no brace can be proposed.
     """
     plan = load_plan(plan_file)
     where = model if model is not None else part_path(plan, plan_file)

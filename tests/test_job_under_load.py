@@ -1,10 +1,14 @@
 """A part with load cases, from its file to the scorecard."""
 
+import json
 from dataclasses import replace
 
 import pytest
 
+from splitplanner.examining import once
+from splitplanner.findings import Finding, Severity
 from splitplanner.job import plan_part
+from splitplanner.joint.brace.proposing import proposed_braces
 from splitplanner.output import scorecard_text
 from splitplanner.output.records import scorecard_record
 from splitplanner.plan import Loading, PointLoad, over_two_supports
@@ -12,7 +16,8 @@ from splitplanner.score import scorecard
 from splitplanner.score.criteria.seam_strength import HELD, SEAM_STRENGTH
 from splitplanner.strength.whole import BESIDE
 from splitplanner.workshop import Bed, Printer
-from tests.planned import box, save
+from tests.planned import box, run, save
+from tests.test_command_line import assert_one_sentence
 
 NAME = SEAM_STRENGTH.name
 MIDDLE = PointLoad(300.0, (0.0, 0.0, -100.0))
@@ -55,3 +60,51 @@ def test_it_is_shown_where_there_are_load_cases(result):
     seam = result.division.seams[0].name
     known = scorecard(replace(result.card.figures, seam_ratios={seam: HELD / 2}))
     assert terms(known)[NAME].value == pytest.approx(75.0)
+
+
+def test_a_plan_is_kept_where_no_place_is_found_for_braces(tmp_path):
+    # A bar 40 mm wide: two braces would have to be as far apart as it is wide.
+    model = save(box((600.0, 40.0, 30.0)), tmp_path / "bar.stl")
+    outcome = run(
+        "plan", model, "--bed", "480x60x250", "--braces", "two", "--sheet", "300x200",
+        "--out", tmp_path / "out", "--no-pictures", "--json", "--quiet",
+    )  # fmt: skip
+    assert outcome.exit_code == 0, outcome.stderr
+    record = json.loads(outcome.stdout)
+    told = [each for each in record["findings"] if each["kind"].startswith("brace")]
+    assert [each["kind"] for each in told] == ["brace.none"]
+    assert told[0]["message"].startswith("The plan has no braces. No place was found for 2 braces")
+    assert "braces" not in record
+    assert (tmp_path / "out" / "plan.json").is_file()
+
+
+def test_braces_of_an_uncut_part_tie_nothing(tmp_path):
+    model = save(box((60.0, 40.0, 30.0)), tmp_path / "small.stl")
+    result = plan_part(model, Printer(), braces=proposed_braces)
+    (told,) = [each for each in result.findings if each.kind == "brace.none"]
+    assert told.message.endswith("No seam crosses the part's long way, so braces tie nothing.")
+
+
+def test_what_braces_lack_is_told_before_anything_is_planned(tmp_path):
+    model = save(box((60.0, 40.0, 30.0)), tmp_path / "small.stl")
+    file, out = tmp_path / "braces.toml", tmp_path / "out"
+    file.write_text(
+        "[braces.keel]\nalong = [1, 0, 0]\ntowards = [0, 0, 1]\noffset = -20.0\nlow = 0.0\n"
+        'high = 60.0\ndepth = 20.0\nstock = 4.0\nhold = "insert"\n',
+        encoding="utf-8",
+    )
+    outcome = run("plan", model, "--braces", file, "--out", out, "--quiet")
+    assert outcome.exit_code == 6
+    assert_one_sentence(
+        outcome.stderr, "Brace “keel”: There is no heat-set insert of size M4 on the hardware shelf"
+    )
+    outcome = run("plan", model, "--sheet", "300x200", "--out", out, "--quiet")
+    assert outcome.exit_code == 6
+    assert_one_sentence(outcome.stderr, "A sheet, 300x200, says nothing without braces")
+    assert not out.exists()
+
+
+def test_findings_are_told_once_though_the_same_object_comes_twice():
+    one = Finding("healing.hole", Severity.WARNING, "Closed 1 missing flat face.")
+    other = Finding("healing.hole", Severity.WARNING, "Closed 2 missing flat faces.")
+    assert once((one, other, one, replace(other))) == (one, other)

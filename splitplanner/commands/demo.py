@@ -61,7 +61,7 @@ def demo(
             "seed": seed, "shelf": shelf, "fastening": held.general, "own_fastenings": held.own,
             "material": printer_options.material_of(material) or example_material(),
             "loadings": load_options.loads_of(loads) or (),
-            "braces": load_options.braces_of(braces) or (),
+            "braces": load_options.braces_of(braces, shelf) or (),
         }  # fmt: skip
         with shown_progress(quiet) as report:
             result = _demonstrate(out, name, triangles, machine, how, pictures, report)

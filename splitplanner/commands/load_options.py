@@ -3,16 +3,18 @@
 from __future__ import annotations
 
 import re
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from splitplanner.errors import WorkshopError
+from splitplanner.errors import JointError, WorkshopError
 
 if TYPE_CHECKING:
     from splitplanner.job import Braces, Loads
     from splitplanner.output import Result
+    from splitplanner.workshop import Shelf
 
 STRENGTH = "What the part has to stand"
 """Heading in the help."""
@@ -89,6 +91,35 @@ def laid_on_sheet(result: Result, sheet: tuple[float, float, float] | None) -> R
     return result if sheet is None else result.with_findings(fit_on_sheet(result.braces, *sheet)[1])
 
 
+def laid_or_told(result: Result, sheet: tuple[float, float, float] | None) -> Result:
+    """Return the same of a plan that was just made, which is not lost where that cannot be told.
+
+    With braces of two kinds, for instance, a finding says so.
+    """
+    from splitplanner.findings import Finding, Severity
+
+    if not result.braces and any(each.kind == "brace.none" for each in result.findings):
+        return result  # it was said why there are none
+    try:
+        return laid_on_sheet(result, sheet)
+    except JointError as fault:
+        return result.with_findings(Finding("brace.sheet", Severity.WARNING, str(fault)))
+
+
+def refuse_sheet(sheet: str | None, braces: str | None) -> None:
+    """Refuse a sheet where no braces are asked for that could be cut from it.
+
+    Raises
+    ------
+    WorkshopError
+    """
+    if sheet is not None and braces is None:
+        raise WorkshopError(
+            f"A sheet, {sheet}, says nothing without braces; add --braces FILE or --braces "
+            f"{PROPOSED}."
+        )
+
+
 def loads_of(text: str | None) -> Loads | None:
     """Return what gives the load cases of a part: those of a file, or the usual ones.
 
@@ -105,17 +136,36 @@ def loads_of(text: str | None) -> Loads | None:
     return usual_loadings if text == USUAL else read_loads(Path(text)).on
 
 
-def braces_of(text: str | None) -> Braces | None:
+def braces_of(text: str | None, shelf: Shelf | None = None) -> Braces | None:
     """Return the braces of a file, or what proposes two.
+
+    Parameters
+    ----------
+    text : str or None
+        Name of the file, or `PROPOSED`.
+    shelf : Shelf, optional
+        What their bolts are taken from; the built-in tables by default.
 
     Raises
     ------
     PlanFileError
         If the file cannot be read or is wrong.
+    WorkshopError
+        If the shelf has not what their bolts take: found out now, and not after the search.
     """
     if text is None:
         return None
+    from splitplanner.joint.brace.planned import brace_screw
     from splitplanner.joint.brace.proposing import proposed_braces
     from splitplanner.plan.brace_file import read_braces
+    from splitplanner.workshop import Printer, hardware_shelf
 
-    return proposed_braces if text == PROPOSED else read_braces(Path(text))
+    if text == PROPOSED:
+        return partial(proposed_braces, shelf=shelf)
+    braces = read_braces(Path(text))
+    for brace in braces:
+        try:
+            brace_screw(brace, shelf or hardware_shelf(), Printer())
+        except WorkshopError as fault:
+            raise WorkshopError(f"Brace “{brace.name}”: {fault}") from fault
+    return braces

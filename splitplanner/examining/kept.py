@@ -55,5 +55,7 @@ def _is_on(seam: Seam, joint: Joint, at: Floats) -> bool:
 
 def once(findings: Sequence[Finding]) -> tuple[Finding, ...]:
     """Return findings without those that say the same of the same as one before them."""
-    said = {(each.kind, each.subject, each.message): each for each in reversed(findings)}
-    return tuple(each for each in findings if said[each.kind, each.subject, each.message] is each)
+    first: dict[tuple[str, str, str], Finding] = {}
+    for each in findings:
+        first.setdefault((each.kind, each.subject, each.message), each)
+    return tuple(first.values())

@@ -18,7 +18,7 @@ from splitplanner.loaded.answers import (
 )
 from splitplanner.loaded.holding import SIDEWAYS
 from splitplanner.loaded.ties import TIE
-from splitplanner.loaded.wording import named
+from splitplanner.loaded.wording import named, unloaded_words
 from splitplanner.plan import PEEL_SHARE, Division, Joint, Loading, Plan
 from splitplanner.strength import GLUE, LEFT_OUT, LOWER_BOUND, TAPE_STAYS, Diagrams
 from splitplanner.strength.seam_capacity import NOT_HELD, NOT_KEPT
@@ -118,6 +118,10 @@ def load_findings(division: Division, plan: Plan, answer: LoadAnswer) -> Iterato
     answer : LoadAnswer
     """
     planned = answer.planned
+    if math.isinf(answer.uncut.factor):
+        said, name = unloaded_words(answer.loading), answer.loading.name
+        yield Finding("strength.unloaded", Severity.WARNING, said, subject=name)
+        return
     centres = {seam.name: seam.section.centroid for seam in division.seams}
     for seam in planned.seams:
         if seam.weakest.factor < 1.0:

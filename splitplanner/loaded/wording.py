@@ -31,6 +31,14 @@ def way_words(way: Way, has_hardware: bool = True, has_glue: bool = False) -> st
     return {"open": "nothing", "taped": "tape besides", "braced": "braces besides"}[way]
 
 
+def unloaded_words(loading: Loading) -> str:
+    """Return what is said of a load case that loads no section of the part."""
+    return (
+        f"Load case “{loading.name}” loads no section of the part: nothing acts on it but where it "
+        "is held; add a force, a moment, weight or a fall, or move it."
+    )
+
+
 def low_end(part: Solid, loading: Loading) -> float:
     """Return the offset of the part's low end along the axis of a load case, mm."""
     return float((part.vertices @ loading.axis).min())
@@ -138,6 +146,8 @@ def named(kind: str, name: str) -> str:
 
 def brace_words(brace: BraceUnderLoad) -> str:
     """Return what a brace takes."""
+    if math.isinf(brace.weakest.factor):
+        return "takes nothing of this load"
     low, high = (100.0 * share for share in brace.shares)
     return (
         f"takes {low:.0f} to {high:.0f} % of the bending, {brace.stress:.0f} of {brace.proof:.0f} "

@@ -19,7 +19,7 @@ from collections.abc import Callable, Sequence
 from pathlib import Path
 
 from splitplanner.errors import UnsoundError
-from splitplanner.findings import Finding, faults
+from splitplanner.findings import Finding, counted, faults
 from splitplanner.joint import as_in_file, file_allowance
 from splitplanner.output.beds import bed_file_name, bed_three_mf, beds_of, fit_in_file
 from splitplanner.output.brace_files import brace_dxf, brace_file_name, printed_brace
@@ -138,9 +138,10 @@ def _meshes(
 
 def _unsound(result: Result) -> UnsoundError:
     found = faults(result.findings)
-    more = f" (and {len(found) - 1} more faults)" if len(found) > 1 else ""
+    more = counted(len(found) - 1, "more fault")
+    others = f" There {'is' if len(found) == 2 else 'are'} {more}." if len(found) > 1 else ""
     return UnsoundError(
-        f"The plan is not sound, so nothing was written: {found[0].message}{more}",
+        f"The plan is not sound, so nothing was written: {found[0].message}{others}",
         subject=found[0].subject,
         findings=found,
     )

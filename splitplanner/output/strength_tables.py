@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 
 from rich.console import RenderableType
@@ -20,6 +21,7 @@ from splitplanner.loaded import (
     low_end,
     named,
     percent_words,
+    unloaded_words,
     way_words,
     ways_words,
     weakest_words,
@@ -55,6 +57,9 @@ def _case_blocks(answer: LoadAnswer, result: Result) -> Iterator[RenderableType]
     yield titled(f"Strength, load case “{answer.loading.name}”")
     yield Text(" ".join(filter(None, (loading_words(answer.loading, low), fall_words(answer)))))
     uncut = answer.uncut
+    if math.isinf(uncut.factor):
+        yield Text(unloaded_words(answer.loading))
+        return
     yield Text(
         f"The uncut part holds {factor_words(uncut.factor)} the load; it is weakest at "
         f"{uncut.station - low:.0f} mm. {ways_words(answer)}\n"

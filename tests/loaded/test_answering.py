@@ -264,6 +264,13 @@ def test_load_cases_that_cannot_be_are_told_and_no_other_lost():
     assert [(note.severity, note.subject) for note in notes] == [(Severity.NOTE, "beside")]
 
 
+def test_a_load_case_that_loads_nothing_is_told_instead_of_figures():
+    found = answered(cases=(over_two_supports(0.0, LENGTH),))
+    (finding,) = found.findings
+    assert (finding.kind, finding.severity) == ("strength.unloaded", Severity.WARNING)
+    assert "nothing acts on it but where it is held; add a force" in finding.message
+
+
 def test_hardware_that_is_missing_is_told():
     joint = screwed()
     strange = tuple(replace(each, size="M99") for each in joint.screws)

@@ -97,6 +97,12 @@ def test_what_gives_way_is_told_once_by_kind_and_name():
     )
 
 
+def test_a_brace_that_a_load_does_not_reach_lets_go_at_nothing():
+    bolt = Weakest("brace", "keel", "bolt.shear", math.inf, 0.0, "its bolts")
+    told = brace_words(BraceUnderLoad("keel", 0.0, (0.0, 0.0), 0.0, 45.0, 0.0, 162.0, bolt))
+    assert told == "takes nothing of this load"
+
+
 def test_ways():
     assert way_words("open") == "nothing"
     assert way_words("fastened") == "pins and screws"

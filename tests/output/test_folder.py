@@ -286,7 +286,7 @@ def test_nothing_is_written_of_an_unsound_plan(box_result, tmp_path):
     fault = Finding("piece.sliver", Severity.FAULT, "Piece 1 is a sliver.", "1")
     with pytest.raises(UnsoundError, match=r"nothing was written: Piece 1 is a sliver\.$"):
         write_result(result.with_findings(fault), tmp_path / "out", tmp_path / "box.stl")
-    with pytest.raises(UnsoundError, match="and 1 more fault"):
+    with pytest.raises(UnsoundError, match="There is 1 more fault"):
         write_result(result.with_findings(fault, fault), tmp_path / "out", tmp_path / "box.stl")
     assert list(tmp_path.iterdir()) == []
 
