@@ -21,6 +21,7 @@ from splitplanner.window.lists.lines import (
     shown_findings,
     shown_fit,
 )
+from splitplanner.window.lists.named_rows import NamedRows
 from splitplanner.window.lists.piece_rows import PieceRow, piece_rows
 from splitplanner.window.lists.tables import NOTHING, PENDING, Column, Figure, RowsModel, Table
 from splitplanner.window.lists.totals_line import TotalsLine
@@ -205,7 +206,7 @@ class PictureDelegate(LinesDelegate):
         return self._scaled[key]
 
 
-class PiecesTable(QWidget):
+class PiecesTable(NamedRows):
     """All pieces with their figures; print directions are changed from here.
 
     Signals
@@ -287,20 +288,9 @@ class PiecesTable(QWidget):
         self._pictures.set_picture(name, picture)
         self.table.viewport().update()
 
-    def choose(self, name: str | None) -> None:
-        """Choose a piece, or none, without signalling it."""
-        self.table.choose(name)
-        self._enable()
-
-    @property
-    def chosen(self) -> str | None:
-        """The name of the chosen piece."""
-        name: str | None = self.table.chosen_key
-        return name
-
     def set_quantities(self, quantities: Quantities) -> None:
         """Write figures in another way."""
-        self.table.set_quantities(quantities)
+        super().set_quantities(quantities)
         self._popup.set_quantities(quantities)
         self.totals.set_quantities(quantities)
 

@@ -10,6 +10,7 @@ from PySide6.QtWidgets import QHBoxLayout, QLabel, QMenu, QSplitter, QVBoxLayout
 
 from splitplanner.window.lists.fasteners_table import FastenersTable
 from splitplanner.window.lists.joint_words import held_text
+from splitplanner.window.lists.named_rows import NamedRows
 from splitplanner.window.lists.seam_columns import COLUMNS
 from splitplanner.window.lists.seam_rows import (
     FastenerPlace,
@@ -26,7 +27,7 @@ from splitplanner.window.seams.seam_plan import SeamPlan
 __all__ = ["FastenerPlace", "SeamLine", "SeamsTable", "fastener_places", "seam_lines"]
 
 
-class SeamsTable(QWidget):
+class SeamsTable(NamedRows):
     """All seams with their figures, and below them the chosen one: as a plan, and what holds it.
 
     Pins and screws of a seam have one numbering, the pins first.
@@ -170,20 +171,9 @@ class SeamsTable(QWidget):
         """Choose a pin or screw of the chosen seam, without signalling it."""
         self.fasteners.choose(index)
 
-    def choose(self, name: str | None) -> None:
-        """Choose a seam, or none, without signalling it."""
-        self.table.choose(name)
-        self._show_fasteners()
-
-    @property
-    def chosen(self) -> str | None:
-        """The name of the chosen seam."""
-        name: str | None = self.table.chosen_key
-        return name
-
     def set_quantities(self, quantities: Quantities) -> None:
         """Write figures in another way."""
-        self.table.set_quantities(quantities)
+        super().set_quantities(quantities)
         self.fasteners.set_quantities(quantities)
         self.plan.set_quantities(quantities)
         self._show_heading()

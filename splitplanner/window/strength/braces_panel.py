@@ -24,6 +24,7 @@ from splitplanner.plan import BraceWish
 from splitplanner.window.dialogs.fields import tick_box
 from splitplanner.window.lists.joint_words import HELD_IN
 from splitplanner.window.lists.lines import Shown, shown_findings
+from splitplanner.window.lists.named_rows import NamedRows
 from splitplanner.window.lists.tables import NOTHING, Column, Figure, RowsModel, Table
 from splitplanner.window.parts.buttons import button
 from splitplanner.window.parts.length_box import LengthBox
@@ -122,7 +123,7 @@ COLUMNS = (
 )
 
 
-class BracesPanel(QWidget):
+class BracesPanel(NamedRows):
     """All braces, what can be done with them, and the sheet that they are cut from.
 
     Signals
@@ -271,15 +272,9 @@ class BracesPanel(QWidget):
 
     def set_quantities(self, quantities: Quantities) -> None:
         """Write figures in another way."""
-        self.table.set_quantities(quantities)
+        super().set_quantities(quantities)
         for box in self.sheet:
             box.set_quantities(quantities)
-
-    @property
-    def chosen(self) -> str | None:
-        """The name of the chosen brace."""
-        name: str | None = self.table.chosen_key
-        return name
 
     def _enable(self) -> None:
         is_some = self.chosen is not None

@@ -8,14 +8,14 @@ from PySide6.QtCore import Signal
 from PySide6.QtGui import QContextMenuEvent
 from PySide6.QtWidgets import QHBoxLayout, QMenu, QVBoxLayout, QWidget
 
+from splitplanner.window.lists.named_rows import NamedRows
 from splitplanner.window.lists.tables import RowsModel
 from splitplanner.window.parts.buttons import button
-from splitplanner.window.quantities import Quantities
 from splitplanner.window.strength.answer_rows import CASES, CaseRow
 from splitplanner.window.strength.ratio_bars import ratio_table
 
 
-class LoadsList(QWidget):
+class LoadsList(NamedRows):
     """All load cases; the chosen one is what chart, view and answers show.
 
     Signals
@@ -86,21 +86,6 @@ class LoadsList(QWidget):
         self._has_part = has_part
         self.table.show_rows(rows)
         self._enable()
-
-    def choose(self, name: str | None) -> None:
-        """Choose a load case, or none, without signalling it."""
-        self.table.choose(name)
-        self._enable()
-
-    @property
-    def chosen(self) -> str | None:
-        """The name of the chosen load case."""
-        name: str | None = self.table.chosen_key
-        return name
-
-    def set_quantities(self, quantities: Quantities) -> None:
-        """Write figures in another way."""
-        self.table.set_quantities(quantities)
 
     def _enable(self) -> None:
         is_some = self.chosen is not None
