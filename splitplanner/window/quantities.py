@@ -13,6 +13,8 @@ LengthUnit = Literal["mm", "inch"]
 MM_PER_INCH = 25.4
 """Exact, by the international yard and pound agreement of 1959 (BS 350, ISO 80000-3)."""
 _NO_VALUE = "–"
+_LARGE = 1e4
+"""Decimals of what is larger tell nothing, and take room."""
 
 
 @dataclass(frozen=True)
@@ -55,10 +57,11 @@ class Quantities:
         return f"{self.number(mm2 / 100.0, digits)} cm²"
 
     def volume(self, mm3: float, digits: int = 1) -> str:
-        """Return a volume in cm³ or in³."""
-        if self.unit == "inch":
-            return f"{self.number(mm3 / MM_PER_INCH**3, digits)} in³"
-        return f"{self.number(mm3 / 1000.0, digits)} cm³"
+        """Return a volume in cm³ or in³; in whole ones from ten thousand on."""
+        is_inch = self.unit == "inch"
+        value = mm3 / (MM_PER_INCH**3 if is_inch else 1000.0)
+        text = self.number(value, digits if abs(value) < _LARGE else 0)
+        return f"{text} {'in³' if is_inch else 'cm³'}"
 
     def angle(self, degrees: float, digits: int = 1) -> str:
         """Return an angle."""

@@ -21,7 +21,14 @@ from splitplanner.window.chart.cut_places import (
     plane_at_offset,
     plane_at_station,
 )
-from splitplanner.window.lists.cuts_model import DIVIDES, LEAN, OFFSET, STATION, TURN
+from splitplanner.window.lists.cuts_model import (
+    DIVIDES,
+    LEAN,
+    OFFSET,
+    STATION,
+    TURN,
+    words_of,
+)
 from splitplanner.window.lists.cuts_table import CutsTable
 from splitplanner.window.quantities import Quantities
 
@@ -139,6 +146,17 @@ def test_cuts_are_written_out(table):
     assert texts[0] == ["1", "all it meets", "140.0 mm", "0.0°", "–", "40.0 mm"]
     assert texts[1][:5] == ["2", "piece 2", "250.0 mm", "12.6°", "26.6°"]
     assert texts[2] == ["3", "all it meets", "–", "90.0°", "0.0°", "10.0 mm"]
+
+
+def test_what_a_cut_divides_is_told_by_the_numbers_that_pieces_have_now():
+    # Cut by 2, then by 1 once more and by 1.2: pieces are numbered along the part.
+    numbers = {"1.1": 1, "1.2.1": 2, "1.2.2": 3, "2": 4, "10": 5}
+    told = [words_of(name, numbers) for name in (None, "whole", "1", "1.2", "2")]
+    assert told == [
+        "all it meets", "the whole part", "pieces 1 + 2 + 3", "pieces 2 + 3", "piece 4"
+    ]  # fmt: skip
+    # While the plan is being divided there are no numbers.
+    assert words_of("1.2", {}) == "piece 1.2"
 
 
 @pytest.mark.parametrize(("unit", "mm"), [("mm", 60.5), ("inch", 60.5 * 25.4)])

@@ -25,6 +25,7 @@ from splitplanner.score import (
 )
 from splitplanner.score.lying import Fit
 from splitplanner.solid import Solid
+from splitplanner.window.dialogs.number_box import NumberBox
 from splitplanner.window.lists.pieces_table import (
     PiecesTable,
     RankedDirection,
@@ -32,6 +33,7 @@ from splitplanner.window.lists.pieces_table import (
     piece_rows,
     size_as_it_lies,
 )
+from splitplanner.window.lists.totals_line import TotalsLine
 from splitplanner.window.quantities import Quantities
 from splitplanner.workshop import Bed, Material
 from tests.window.boxes import PRINTER, division, figures
@@ -183,6 +185,20 @@ def test_without_a_material_there_are_hours_alone(table):
     assert texts(table, 0)[7:9] == ["–", "–"]
     table.show_rows(rows(material=replace(PETG, price=None)))
     assert texts(table, 0)[8].endswith(" m")
+
+
+def test_large_volumes_take_no_more_room():
+    written = Quantities("mm", C)
+    assert [written.volume(1000.0 * each) for each in (9999.9, 11091.7)] == [
+        "9999.9 cm³", "11092 cm³"
+    ]  # fmt: skip
+    assert Quantities("inch", C).volume(20000 * 25.4**3) == "20000 in³"
+
+
+def test_what_is_left_of_a_spool_is_not_known_before_a_part_is_open(qtbot):
+    made = TotalsLine()
+    qtbot.addWidget(made)
+    assert made.findChild(NumberBox).text() == "not known"
 
 
 def totals_of(material=PETG, left=None):

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from PySide6.QtCore import QLocale
 
-from splitplanner.background.overlay import LINES, Overlay
+from splitplanner.background.overlay import LINES, OVERLAYS, Overlay
 from splitplanner.output import piece_colours
 from splitplanner.plan import Cut, Joint, PartFile, Plan, divide
 from splitplanner.score import Surfaces
@@ -132,6 +132,25 @@ def test_the_legend_tells_values_in_the_unit_that_is_shown():
     assert all(text.endswith("mm") for text in texts)
     inches = [text for _, text in legend_of(walls, Quantities("inch")).entries]
     assert all(text.endswith("in") for text in inches)
+
+
+def test_islands_are_counted_in_whole_ones():
+    shown = overlay("islands", "islands", np.append([1.0, 2.0], np.full(10, 3.0)))
+    legend = legend_of(shown, Quantities("mm", QLocale(QLocale.Language.C)))
+    assert [text for _, text in legend.entries] == ["1 island", "2 islands", "3 islands"]
+    colours = coloured(showing.body_of(PART, "1"), shown).face_colours
+    for (colour, _), face in zip(legend.entries, (0, 1, 2), strict=True):
+        assert colour == "#{:02X}{:02X}{:02X}".format(*colours[face])
+    assert legend.words.startswith("Separate outlines")
+
+
+@pytest.mark.parametrize("name", OVERLAYS)
+def test_a_scale_without_figures_is_not_told(name):
+    unit = {"deflection": "mm", "share of strength": "share"}.get(name, "")
+    nothing = overlay(name, unit, np.full(12, np.nan))
+    entries = legend_of(nothing, Quantities()).entries
+    # What is yes or no, or stands for no figure, is told all the same.
+    assert not [text for _, text in entries if any(map(str.isdigit, text))]
 
 
 def test_walls_that_are_right_are_pale_and_others_blue_or_orange():

@@ -82,6 +82,8 @@ def call_it(name):
 
 def test_a_load_case_is_added_by_mouse_and_answered(opened, tab):
     assert "add a load case" in tab.answer.said.text()
+    assert not tab.cells.check.isEnabled()
+    assert "Choose a load case" in tab.cells.note.text
     failed = answer(call_it("shelf"))
     MOUSE.click(tab.loads.add)
     assert failed == []
@@ -212,6 +214,8 @@ def test_a_brace_is_added_drawn_hidden_and_deleted(opened, tab):
 def test_a_check_is_given_up_when_the_plan_changes(opened, tab, monkeypatch):
     session, cells = opened.session, tab.cells
     MOUSE.open_tab(tab.pages, "Check")
+    # Known by hand before minutes are spent.
+    assert "Nothing holds seam S1 closed" in cells.note.text
     asked = []
     real = session.jobs.ask
 

@@ -60,7 +60,7 @@ class Span:
     colour : str
         Of the piece, ``#RRGGBB``.
     text : str
-        What else is said of it.
+        What else is said of it; mostly nothing.
     """
 
     start: float
@@ -68,7 +68,7 @@ class Span:
     fit: Fit | None
     label: str
     colour: str
-    text: str
+    text: str = ""
 
 
 Dimension = Literal[

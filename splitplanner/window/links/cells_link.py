@@ -6,11 +6,13 @@ from PySide6.QtCore import QObject, Signal
 
 from splitplanner.background.cells_told import CellsTold
 from splitplanner.window.jobs import Job
+from splitplanner.window.lists.step_rows import listed
 from splitplanner.window.selection import Selection
 from splitplanner.window.session import Session
 from splitplanner.window.strength.cells_panel import CellsPanel
 
 _NO_CASE = "Choose a load case first; add one if there is none."
+_BARE = "Add screws, tape or glue first (Ctrl+H): while a seam is open the check tells little more."
 _WAIT = "The plan is being checked; try again when that is done."
 
 
@@ -57,12 +59,26 @@ class CellsLink(QObject):
             return
         told = self._told.get(name or "") if self._is_same(self._told_of) else None
         if told is None or plan is None or told.loading not in plan.loadings:
-            panel.show_nothing(can_check=name is not None)
+            panel.show_nothing(can_check=name is not None, warning=self._doubt(name))
             return
         division = session.division
         numbers = {} if division is None else {each.name: each.number for each in division.pieces}
         has_hardware = any(joint.pins or joint.screws for joint in plan.joints)
         panel.show_told(told, numbers, has_hardware)
+
+    def _doubt(self, name: str | None) -> str:
+        """Return why a check would tell nothing, as far as that is known before; or nothing."""
+        examined = self._session.examined
+        known = None if examined is None else examined.strength
+        answers = () if known is None else known.loads
+        answer = next((each for each in answers if each.loading.name == name), None)
+        planned = None if answer is None else answer.planned
+        seams = () if planned is None else planned.seams
+        bare = [each.seam for each in seams if each.weakest.factor <= 0.0]
+        many = "seams" if len(bare) > 1 else "seam"
+        if not bare:
+            return ""
+        return f"Nothing holds {many} {listed(bare)} closed against this load. {_BARE}"
 
     def _is_same(self, plan: object) -> bool:
         """Whether a plan is the one that is worked on."""
@@ -96,7 +112,7 @@ class CellsLink(QObject):
 
     def _stopped(self) -> None:
         self._job = None
-        self._panel.show_nothing(can_check=self._selection.load is not None)
+        self.refresh()
 
     def _take(self, told: CellsTold) -> None:
         plan, name = self._asked_for, told.loading.name

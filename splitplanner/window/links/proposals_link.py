@@ -18,6 +18,7 @@ from splitplanner.window.lists.weights_panel import WeightsPanel
 from splitplanner.window.session import Session
 
 _PICTURE = (420, 280)
+_BEGIN = "Ask for proposals and accept one, or add cuts by hand (Ctrl+K)."
 
 
 class ProposalsLink(QObject):
@@ -54,7 +55,7 @@ class ProposalsLink(QObject):
 
     def _open(self) -> None:
         self._list.clear()
-        self._list.set_idle("")
+        self._list.set_idle(_BEGIN)
         self._show_weights()
 
     def _show_progress(self) -> None:

@@ -115,7 +115,10 @@ class TablesLink(QObject):
     def _show_cuts(self) -> None:
         plan = self._session.plan
         if plan is not None and not self._session.is_dragging:
-            self._cuts.show_cuts(plan.cuts, self._targets(plan))
+            division = self._session.division
+            pieces = () if division is None else division.pieces
+            numbers = {piece.name: piece.number for piece in pieces}
+            self._cuts.show_cuts(plan.cuts, self._targets(plan), numbers)
 
     def _targets(self, plan: Plan) -> list[list[str]]:
         """Return for each cut the pieces that it could divide."""

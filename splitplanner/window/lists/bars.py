@@ -16,7 +16,7 @@ from splitplanner.window.look import look_of
 from splitplanner.window.quantities import Quantities
 
 ENOUGH_PINS = 2
-"""With room for so many pins a seam counts as one with room."""
+"""As its label says. With room for so many pins a seam counts as one with room."""
 _COLUMNS = 2
 _BAR = 4
 _GAP_X, _GAP_Y = 14, 5
@@ -80,7 +80,7 @@ BARS = (
     ),
     Bar(
         "seams lacking room",
-        "No pin room",
+        "Under 2 pins",
         _lacking,
         lambda value, figures, _: f"{value:.0f} of {len(figures.seams)}",
     ),

@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
 from typing import Any
 
 from PySide6.QtCore import QAbstractItemModel, Qt, Signal
 from PySide6.QtWidgets import QComboBox, QStyleOptionViewItem, QWidget
 
-from splitplanner.plan import Cut
+from splitplanner.plan import WHOLE, Cut
 from splitplanner.window.chart.cut_places import (
     ChartAxis,
     CutPlace,
@@ -38,12 +38,15 @@ class CutRow:
     place : CutPlace
     targets : tuple of str
         The pieces that it could divide instead.
+    numbers : dict of str to int
+        The number of each piece there is now, by its name.
     """
 
     index: int
     cut: Cut
     place: CutPlace
     targets: tuple[str, ...] = ()
+    numbers: Mapping[str, int] = field(default_factory=dict)
 
     @property
     def key(self) -> int:
@@ -51,8 +54,28 @@ class CutRow:
         return self.index
 
 
+def words_of(name: str | None, numbers: Mapping[str, int]) -> str:
+    """Return what a cut divides by the numbers of the pieces that are left of it now.
+
+    Parameters
+    ----------
+    name : str or None
+        Of what earlier cuts left; None for all that the cut meets.
+    numbers : dict of str to int
+        The number of each piece there is now, by its name; empty while that is not known.
+    """
+    if name is None:
+        return ALL_PIECES
+    if name == WHOLE:
+        return "the whole part"
+    left = sorted(each for piece, each in numbers.items() if f"{piece}.".startswith(f"{name}."))
+    if not left:
+        return f"piece {name}"
+    return f"{'piece' if len(left) == 1 else 'pieces'} {' + '.join(map(str, left))}"
+
+
 def _divides(row: CutRow, _: Quantities) -> Shown:
-    return Shown(ALL_PIECES if row.cut.piece is None else f"piece {row.cut.piece}")
+    return Shown(words_of(row.cut.piece, row.numbers))
 
 
 def _station(row: CutRow, quantities: Quantities) -> Shown:
@@ -95,11 +118,16 @@ class CutsModel(RowsModel):
         super().__init__(COLUMNS, parent)
         self.axis = ChartAxis()
 
-    def rows_of(self, cuts: Sequence[Cut], targets: Sequence[Sequence[str]]) -> list[CutRow]:
+    def rows_of(
+        self,
+        cuts: Sequence[Cut],
+        targets: Sequence[Sequence[str]],
+        numbers: Mapping[str, int] | None = None,
+    ) -> list[CutRow]:
         """Return the rows of cuts beside the axis."""
         named = [*targets, *([()] * (len(cuts) - len(targets)))]
         return [
-            CutRow(index, cut, place_of(cut.plane, self.axis), tuple(names))
+            CutRow(index, cut, place_of(cut.plane, self.axis), tuple(names), numbers or {})
             for index, (cut, names) in enumerate(zip(cuts, named, strict=False))
         ]
 
@@ -168,7 +196,7 @@ class TargetDelegate(LinesDelegate):
         if row.cut.piece is not None and row.cut.piece not in names:
             names.insert(0, row.cut.piece)
         for name in names:
-            box.addItem(f"piece {name}", name)
+            box.addItem(words_of(name, row.numbers), name)
         return box
 
     def setEditorData(self, editor: QWidget, index: Index) -> None:  # noqa: N802

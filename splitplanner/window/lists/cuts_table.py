@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtGui import QAction, QActionGroup, QContextMenuEvent, QKeySequence
@@ -70,6 +70,7 @@ class CutsTable(QWidget):
         self.table.setContextMenuPolicy(Qt.ContextMenuPolicy.NoContextMenu)
         self._cuts: Sequence[Cut] = ()
         self._targets: Sequence[Sequence[str]] = ()
+        self._numbers: Mapping[str, int] = {}
         self._set_editors()
         self.actions_by_name = self._make_actions()
         self.model.plane_entered.connect(self.cut_edited)
@@ -127,7 +128,12 @@ class CutsTable(QWidget):
         layout.addWidget(self.table)
         layout.addLayout(buttons)
 
-    def show_cuts(self, cuts: Sequence[Cut], targets: Sequence[Sequence[str]] = ()) -> None:
+    def show_cuts(
+        self,
+        cuts: Sequence[Cut],
+        targets: Sequence[Sequence[str]] = (),
+        numbers: Mapping[str, int] | None = None,
+    ) -> None:
         """Show the cuts of a plan; the chosen one stays chosen.
 
         Parameters
@@ -135,15 +141,17 @@ class CutsTable(QWidget):
         cuts : sequence of Cut
         targets : sequence of sequences of str
             For each cut the names of the pieces that earlier ones left, and that it could divide.
+        numbers : dict of str to int, optional
+            The number of each piece there is now, by its name.
         """
-        self._cuts, self._targets = cuts, targets
-        self.table.show_rows(self.model.rows_of(cuts, targets))
+        self._cuts, self._targets, self._numbers = cuts, targets, numbers or {}
+        self.table.show_rows(self.model.rows_of(cuts, targets, self._numbers))
         self._enable()
 
     def set_axis(self, axis: ChartAxis) -> None:
         """Count stations and angles from another axis."""
         self.model.axis = axis
-        self.show_cuts(self._cuts, self._targets)
+        self.show_cuts(self._cuts, self._targets, self._numbers)
 
     def choose(self, index: int | None) -> None:
         """Choose a cut, or none, without signalling it."""

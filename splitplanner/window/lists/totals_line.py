@@ -45,6 +45,7 @@ class TotalsLine(QWidget):
         self._words.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)
         self._words.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Preferred)
         self._left = NumberBox(_LEFT, self)
+        self._left.set_number(None)
         label = QLabel(_LEFT.label, self)
         label.setBuddy(self._left)
         self._left.valueChanged.connect(self._tell)

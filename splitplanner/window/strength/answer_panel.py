@@ -9,7 +9,7 @@ from PySide6.QtWidgets import QLabel, QSizePolicy, QSplitter, QVBoxLayout, QWidg
 
 from splitplanner.findings import Finding, Severity, counted
 from splitplanner.loaded import LoadAnswer, fall_words, ways_words
-from splitplanner.window.lists.tables import RowsModel
+from splitplanner.window.lists.tables import RowsModel, Table
 from splitplanner.window.parts.note_line import TEXT_FLAGS, Mark, NoteLine
 from splitplanner.window.quantities import Quantities
 from splitplanner.window.strength.answer_rows import (
@@ -77,10 +77,10 @@ class AnswerPanel(QWidget):
             self._splitter.addWidget(widget)
         # All ways at a glance; of many seams one looks at the weakest.
         self._splitter.setSizes([250, 150])
-        for table in (self.ways, self.seams):
-            table.setMinimumHeight(80)
+        # Three ways and two seams can be read in any window: where it is low the page is scrolled.
+        for table, rows in ((self.ways, 3), (self.seams, 2)):
+            table.setMinimumHeight(_height_of(table, rows))
         # It takes the room that there is: what is not seen of a table is scrolled in the table.
-        self._splitter.setMinimumHeight(220)
         self._splitter.setSizePolicy(QSizePolicy.Policy.Preferred, QSizePolicy.Policy.Ignored)
         layout = QVBoxLayout(self)
         layout.setContentsMargins(0, 4, 0, 0)
@@ -134,9 +134,7 @@ class AnswerPanel(QWidget):
 
     def _hug_ways(self, count: int) -> None:
         """Leave to the seams what room the ways do not take."""
-        rows = count * self.ways.verticalHeader().defaultSectionSize()
-        header = self.ways.horizontalHeader().sizeHint().height()
-        self.ways.setMaximumHeight(header + rows + 2 * self.ways.frameWidth())
+        self.ways.setMaximumHeight(_height_of(self.ways, count))
 
     def show_nothing(self, why: str, findings: Sequence[Finding] = ()) -> None:
         """Show no figures, and why."""
@@ -185,3 +183,9 @@ class AnswerPanel(QWidget):
         """Write figures in another way."""
         for table in (self.ways, self.seams):
             table.set_quantities(quantities)
+
+
+def _height_of(table: Table, count: int) -> int:
+    """Return how high a table is that shows so many rows, logical pixels."""
+    rows = count * table.verticalHeader().defaultSectionSize()
+    return rows + table.horizontalHeader().sizeHint().height() + 2 * table.frameWidth()

@@ -86,7 +86,7 @@ def _takes(row: BraceRow, q: Quantities) -> Shown:
     if row.under is None:
         return Shown(NOTHING)
     low, high = (q.number(100.0 * share) for share in row.under.shares)
-    return Shown(f"{low} to {high} %")
+    return Shown(f"{low} %" if low == high else f"{low} to {high} %")
 
 
 def _stress(row: BraceRow, q: Quantities) -> Shown:

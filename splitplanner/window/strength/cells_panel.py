@@ -25,6 +25,7 @@ COSTS = (
     "and walls that bend: half a minute to some minutes, and up to 3 GB of memory. Changing the "
     "plan ends it."
 )
+NO_CASE = "Choose a load case above; add one if there is none."
 _ACCURACY = (
     "Expected: stiffness within 5 %, stress in walls within 10 %, forces in screws within 25 %."
 )
@@ -244,10 +245,20 @@ class CellsPanel(QWidget):
         whole.addStretch()
 
     # -- what is shown ------------------------------------------------------------------------
-    def show_nothing(self, can_check: bool = False) -> None:
-        """Show no figures, and what they would cost."""
+    def show_nothing(self, can_check: bool = False, *, warning: str = "") -> None:
+        """Show no figures, and what they would cost.
+
+        Parameters
+        ----------
+        can_check : bool
+            Whether there is a load case to check.
+        warning : str
+            Why it may be of no use to check it.
+        """
         self._told = None
-        self.note.say(Mark.INFO, "")
+        self.note.say(Mark.WARNING, warning)
+        if not can_check:
+            self.note.say(Mark.INFO, NO_CASE)
         self.said.setText(COSTS)
         self.accuracy.setText(_ACCURACY)
         self.check.setEnabled(can_check)
@@ -346,14 +357,14 @@ def _words(told: CellsTold, rows: Sequence[CellsRow]) -> str:
         else f" at {figure_words(told.factor)} times its loads, by the fall"
     )
     if last.way.held == "glued":
-        held = "Nothing is known of the plan itself; the part printed in one"
+        held = "Nothing is known of the plan itself; the part printed in one takes up to"
     else:
         stiff = percent_words(last.way.stiffness)
-        held = f"Held by {last.words} it is {stiff} as stiff as printed in one,"
+        held = f"Held by {last.words} it is {stiff} as stiff as printed in one, and takes up to"
     number = last.numbers.get(last.way.piece)
     where = "" if number is None else f" of piece {number}"
     return (
-        f"“{told.loading.name}”{times}. {held} and takes up to "
+        f"“{told.loading.name}”{times}. {held} "
         f"{percent_words(last.way.percentiles[1])} of its strength on 99 % of the surface{where}. "
         f"It took {told.seconds:.0f} s."
     )

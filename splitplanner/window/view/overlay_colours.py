@@ -10,13 +10,14 @@ import numpy as np
 from numpy.typing import NDArray
 
 from splitplanner.arrays import Floats
-from splitplanner.background.overlay import LEVELS, LINES, THICKNESS, Overlay
+from splitplanner.background.overlay import LEVELS, LINES, MODULUS, THICKNESS, Overlay
 from splitplanner.score import WallFigures
 from splitplanner.window.quantities import Quantities
 from splitplanner.window.view.values import ShownBody
 from splitplanner.window.view.wall_words import lines_words, thickness_words
 
 _NO = (0xB8, 0xBD, 0xC6)
+_TINY = 1e-9
 _YES = {
     "overhang": (0xD5, 0x5E, 0x00),
     "support": (0xD5, 0x5E, 0x00),
@@ -45,6 +46,15 @@ _TWO_SIDED = np.array(
     dtype=np.float64,
 )
 """From too little to too much: blue, nearly white where it is right, vermilion."""
+_WORDS = {
+    "good side": "Faces that people see when the part is put together; seams and the bed leave "
+    "marks on them.",
+    "islands": "Separate outlines in the printed layer in which a face begins; the nozzle travels "
+    "over a gap to each one more.",
+    MODULUS: "How well the uncut section at each place resists bending, by the fibre that is "
+    "furthest out.",
+}
+"""What an overlay shows, where its name does not say it."""
 
 
 @dataclass(frozen=True)
@@ -105,17 +115,13 @@ def legend_of(overlay: Overlay, quantities: Quantities) -> Legend:
     if overlay.name in _YES:
         words = {"overhang": "needs support", "support": "needs support", "good side": "good side"}
         entries = ((_hex(_YES[overlay.name]), words[overlay.name]), (_hex(_NO), "the rest"))
-        return Legend(overlay.name.capitalize(), entries, overlay.words)
+        said = overlay.words or _WORDS.get(overlay.name, "")
+        return Legend(overlay.name.capitalize(), entries, said)
     if overlay.name == LINES and overlay.walls is not None:
         entries = tuple(_of_lines(overlay.walls, quantities))
         return Legend("Wall lines", entries, lines_words(overlay.walls, quantities))
-    low, high = overlay.scale
-    texts = []
-    for step in range(len(_SCALE)):
-        value = low + (high - low) * step / (len(_SCALE) - 1)
-        texts.append(_value_text(value, overlay.unit, quantities))
-    entries = tuple((_hex(_SCALE[at]), text) for at, text in enumerate(texts))
-    said = ""
+    entries = tuple(_of_scale(overlay, quantities))
+    said = _WORDS.get(overlay.name, "")
     if overlay.name == THICKNESS and overlay.walls is not None:
         entries = (*entries, (_hex(_NO), "no wall"))
         said = thickness_words(overlay.walls, quantities)
@@ -124,6 +130,24 @@ def legend_of(overlay: Overlay, quantities: Quantities) -> Legend:
         if overlay.moves and overlay.times > 1.0:
             said += f" It is drawn {quantities.number(overlay.times)} times as large."
     return Legend(overlay.name.capitalize(), entries, said)
+
+
+def _of_scale(overlay: Overlay, quantities: Quantities) -> Iterator[tuple[str, str]]:
+    """Yield the colours along the scale of an overlay; none where no face has a figure."""
+    if not any(levels.any() for levels in overlay.levels.values()):
+        return
+    low, high = overlay.scale
+    steps = [low + (high - low) * share for share in np.linspace(0.0, 1.0, len(_SCALE))]
+    if overlay.unit == "islands":
+        # There is no half of one.
+        steps = sorted({round(step) for step in steps})
+    palette = _palette(overlay.name)
+    for value in steps:
+        share = min(max((value - low) / max(high - low, _TINY), 0.0), 1.0)
+        yield (
+            _hex(palette[1 + round(share * (LEVELS - 1))]),
+            _value_text(value, overlay.unit, quantities),
+        )
 
 
 def _of_lines(walls: WallFigures, quantities: Quantities) -> Iterator[tuple[str, str]]:
@@ -148,7 +172,10 @@ def _value_text(value: float, unit: str, quantities: Quantities) -> str:
         return quantities.length(value, 2)
     if unit == "share":
         return quantities.share(value, 0 if value >= 0.1 or value == 0.0 else 2)
-    return quantities.volume(value, 2) if unit == "mm3" else quantities.number(value, 1)
+    if unit == "mm3":
+        return quantities.volume(value, 2)
+    count = round(value)
+    return "1 island" if count == 1 else f"{quantities.number(count)} islands"
 
 
 def _hex(colour: object) -> str:

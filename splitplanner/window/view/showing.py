@@ -258,8 +258,7 @@ def spans_of(
         start, stop = stretch_along(piece.solid, axis.direction)
         row = fits.get(piece.name)
         fit = None if row is None else fit_of(piece.solid, row.fit)
-        text = f"Piece {piece.number}"
-        spans.append(Span(start, stop, fit, str(piece.number), colours[piece.name], text))
+        spans.append(Span(start, stop, fit, str(piece.number), colours[piece.name]))
     return spans
 
 
@@ -273,7 +272,7 @@ def live_spans(
     spans = []
     for name, solid in sorted(pieces.items()):
         start, stop = stretch_along(solid, axis.direction)
-        spans.append(Span(start, stop, fits.get(name), name, colours[name], f"Piece {name}"))
+        spans.append(Span(start, stop, fits.get(name), name, colours[name]))
     return spans
 
 
