@@ -9,6 +9,7 @@ plane sections stay plane, and what would have to pull and cannot is left out.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 import shapely
@@ -16,6 +17,7 @@ from numpy.typing import ArrayLike
 
 from splitplanner.arrays import Floats, frozen_floats
 from splitplanner.strength.bolt_group import BALANCED, SeamLoad, relative_residual
+from splitplanner.strength.outline_moments import Edges
 
 _ROUNDS = 80
 _ENOUGH = 1e-12
@@ -38,10 +40,15 @@ class Bed:
 
     rings: tuple[Floats, ...]
 
+    @cached_property
+    def edges(self) -> Edges:
+        """Of all outlines."""
+        return Edges.of(self.rings)
+
     @property
     def corners(self) -> Floats:
         """All corners, (m, 2) mm."""
-        return np.vstack(self.rings) if self.rings else np.empty((0, 2))
+        return self.edges.starts
 
 
 def bed_of(shape: shapely.Geometry) -> Bed:
@@ -52,46 +59,6 @@ def bed_of(shape: shapely.Geometry) -> Bed:
         for ring in (whole.exterior, *whole.interiors):
             rings.append(frozen_floats(np.asarray(ring.coords)[:-1]))
     return Bed(tuple(rings))
-
-
-def ring_moments(ring: Floats) -> Floats:
-    """Return the integrals of 1, u, v, u², uv, v² over the inside of a ring (m, 2), as (6,).
-
-    Green's theorem on straight edges, exact; below 0 for a ring that runs clockwise.
-    """
-    x, y = ring.T
-    following = np.roll(ring, -1, axis=0)
-    p, q = following.T
-    cross = x * q - p * y
-    return np.array(
-        [
-            cross.sum() / 2,
-            (cross * (x + p)).sum() / 6,
-            (cross * (y + q)).sum() / 6,
-            (cross * (x * x + x * p + p * p)).sum() / 12,
-            (cross * (2 * x * y + x * q + p * y + 2 * p * q)).sum() / 24,
-            (cross * (y * y + y * q + q * q)).sum() / 12,
-        ]
-    )
-
-
-def clipped(ring: Floats, heights: Floats) -> Floats:
-    """Return what is left of a ring (m, 2) where `heights` (m,) at its corners are below 0.
-
-    Along the cut the ring of a polygon that is not convex runs to and fro, which adds nothing to
-    integrals over it (Sutherland and Hodgman's clipping).
-    """
-    below = heights < 0
-    if below.all():
-        return ring
-    following = np.roll(heights, -1)
-    crosses = below != np.roll(below, -1)
-    span = np.where(crosses, heights - following, 1.0)
-    share = np.where(crosses, heights / span, 0.0)
-    between = ring + share[:, None] * (np.roll(ring, -1, axis=0) - ring)
-    both = np.stack([ring, between], axis=1).reshape(-1, 2)
-    result: Floats = both[np.column_stack([below, crosses]).reshape(-1)]
-    return result
 
 
 @dataclass(frozen=True, eq=False)
@@ -169,10 +136,11 @@ class _Case:
         self.reach = float(np.abs(every - load.at).max(initial=0.0)) or 1.0
         self.rows = np.column_stack([np.ones(len(flat)), (flat - load.at) / self.reach])
         self.areas = np.asarray(areas, float).reshape(-1)
-        self.rings = [(ring - load.at) / self.reach for ring in bed.rings]
+        edges = bed.edges
+        self.edges = Edges(*((side - load.at) / self.reach for side in (edges.starts, edges.ends)))
         self.places = flat
         # Weights by the whole, so that all numbers are near 1.
-        whole = abs(sum(float(ring_moments(ring)[0]) for ring in self.rings)) * self.reach**2
+        whole = abs(float(self.edges.moments[0])) * self.reach**2
         self.unit = whole + float(self.areas.sum()) or 1.0
         wanted = np.array([load.force[2], -load.moment[1], load.moment[0]])
         self.wanted = wanted / np.array([1.0, self.reach, self.reach])
@@ -187,7 +155,7 @@ class _Case:
         from scipy.optimize import nnls
 
         pulls = self.rows[self.areas > 0]
-        corners = np.vstack(self.rings) if self.rings else np.empty((0, 2))
+        corners = self.edges.starts
         if len(corners) > 2:
             hull = shapely.multipoints(corners).convex_hull
             corners = shapely.get_coordinates(hull)
@@ -202,12 +170,8 @@ class _Case:
         """Return the stiffness (3, 3) of what acts at a motion (a, b, c)."""
         pulled = self.rows @ motion > 0
         rows = self.rows[pulled]
-        result = rows.T @ (self.areas[pulled, None] * rows)
-        for ring in self.rings:
-            heights = motion[0] + ring @ motion[1:]
-            kept = ring if self.glued else clipped(ring, heights)
-            if len(kept) > 2:
-                result = result + _matrix(ring_moments(kept)) * self.reach**2
+        held = self.edges.moments if self.glued else self.edges.moments_below(motion)
+        result = rows.T @ (self.areas[pulled, None] * rows) + _matrix(held) * self.reach**2
         return np.asarray(result / self.unit)
 
     def energy(self, motion: Floats, stiffness: Floats) -> float:
@@ -218,7 +182,7 @@ class _Case:
         wanted = self.wanted / self.size
         # Everything at first pulls and presses.
         every = self.rows.T @ (self.areas[:, None] * self.rows)
-        every = every + sum(_matrix(ring_moments(ring)) for ring in self.rings) * self.reach**2
+        every = every + _matrix(self.edges.moments) * self.reach**2
         motion = np.linalg.lstsq(every / self.unit, wanted, rcond=1e-12)[0]
         stiffness = self.stiffness(motion)
         for _ in range(_ROUNDS):
@@ -265,11 +229,6 @@ class _Case:
         heights = stress[0] + corners @ stress[1:] if len(corners) else np.zeros(1)
         spots = corners if len(corners) else np.zeros((1, 2))
         low, high = int(heights.argmin()), int(heights.argmax())
-        area = sum(
-            ring_moments(kept)[0]
-            for ring in self.bed.rings
-            if len(kept := clipped(ring, stress[0] + ring @ stress[1:])) > 2
-        )
         moment = np.array([missing[2], -missing[1], 0.0]) * self.reach
         normal_load = SeamLoad(
             np.array([0.0, 0.0, self.load.force[2]]), np.append(self.load.moment[:2], 0.0)
@@ -281,7 +240,7 @@ class _Case:
             pull=float(max(heights[high], 0.0)) if self.glued else 0.0,
             pressed_at=frozen_floats(spots[low]),
             pulled_at=frozen_floats(spots[high]),
-            pressed_area=float(area),
+            pressed_area=float(self.bed.edges.moments_below(stress)[0]),
             residual=relative_residual(
                 normal_load, np.array([0.0, 0.0, missing[0]]), moment, np.full((1, 2), self.reach)
             ),

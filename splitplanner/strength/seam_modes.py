@@ -11,7 +11,7 @@ import numpy as np
 from splitplanner.arrays import Floats
 from splitplanner.strength.bolt_group import SeamLoad
 from splitplanner.strength.fastener_capacity import Resistance
-from splitplanner.strength.neutral_axis import Bed, Opening, ring_moments
+from splitplanner.strength.neutral_axis import Bed, Opening
 from splitplanner.strength.plastic import Plastic
 from splitplanner.strength.seam_ground import TapeStretches
 from splitplanner.strength.section_properties import SectionProperties
@@ -176,7 +176,7 @@ def adhesive_mode(
 
 def glue_shear(bed: Bed, load: SeamLoad) -> Floats:
     """Return the shear stress at each corner of a glued bed, (m, 2) MPa."""
-    area, u, v, uu, _, vv = np.sum([ring_moments(ring) for ring in bed.rings], axis=0)
+    area, u, v, uu, _, vv = bed.edges.moments
     middle = np.array([u, v]) / area
     polar = uu + vv - area * float(middle @ middle)
     arms = bed.corners - middle

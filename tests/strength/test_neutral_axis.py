@@ -8,7 +8,7 @@ import shapely
 from scipy.optimize import minimize
 
 from splitplanner.strength.bolt_group import SeamLoad, edge_tensions, group_of
-from splitplanner.strength.neutral_axis import bed_of, clipped, opening_of, ring_moments
+from splitplanner.strength.neutral_axis import bed_of, opening_of
 
 NONE = np.empty((0, 2))
 
@@ -84,7 +84,7 @@ def test_stiff_bed_turns_about_its_edge():
 def test_moments_of_rings():
     """Against shapely and a fine grid on a polygon that is not convex."""
     bed = bed_of(CROSS)
-    total = sum(ring_moments(ring) for ring in bed.rings)
+    total = bed.edges.moments
     assert total[0] == pytest.approx(CROSS.area)
     assert total[1:3] / total[0] == pytest.approx([CROSS.centroid.x, CROSS.centroid.y])
     step = 0.25
@@ -94,31 +94,37 @@ def test_moments_of_rings():
         assert value == pytest.approx(wanted[inside].sum() * step**2, rel=1e-4)
 
 
+def half_plane(away, offset):
+    """What lies below `offset` along a unit vector, as far as all that is tested here."""
+    far = 1e3
+    side, edge = np.array([-away[1], away[0]]), away * offset
+    lower = edge - away * far
+    return shapely.Polygon(
+        [edge - side * far, edge + side * far, lower + side * far, lower - side * far]
+    )
+
+
+def by_triangles(shape):
+    """Integrals of 1, u, v, u², uv, v²: triangles by their sides' middles, exact for these."""
+    total = np.zeros(6)
+    for triangle in shapely.get_parts(shapely.constrained_delaunay_triangles(shape)):
+        corners = shapely.get_coordinates(triangle)
+        u, v = ((corners[1:] + corners[:-1]) / 2).T
+        every = np.array([np.ones(3), u, v, u * u, u * v, v * v])
+        total += triangle.area * every.mean(axis=1)
+    return total
+
+
 def test_clipping_against_shapely():
     rng = np.random.default_rng(2)
     bed = bed_of(CROSS)
     for _ in range(100):
         angle, offset = rng.uniform(0, 2 * math.pi), rng.uniform(-60, 60)
         away = np.array([math.cos(angle), math.sin(angle)])
-        kept = [clipped(ring, ring @ away - offset) for ring in bed.rings]
-        moments = sum((ring_moments(ring) for ring in kept if len(ring) > 2), np.zeros(6))
-        far = 1e3
-        side = np.array([-away[1], away[0]])
-        edge = away * offset
-        half = shapely.Polygon(
-            [
-                edge - side * far,
-                edge + side * far,
-                edge + side * far - away * far,
-                edge - side * far - away * far,
-            ]
-        )
-        rest = CROSS.intersection(half)
+        moments = bed.edges.moments_below(np.array([-offset, *away]))
+        rest = CROSS.intersection(half_plane(away, offset))
         assert moments[0] == pytest.approx(rest.area, abs=1e-6)
-        if rest.area > 1e-3:
-            assert moments[1:3] / moments[0] == pytest.approx(
-                [rest.centroid.x, rest.centroid.y], abs=1e-5
-            )
+        assert moments == pytest.approx(by_triangles(rest), abs=1e-6)
 
 
 def test_against_brute_force_on_a_grid():
@@ -165,13 +171,10 @@ def test_equilibrium_of_random_patterns():
         if not found.is_balanced:
             continue
         balanced += 1
-        total = np.zeros(3)
-        for ring in bed.rings:
-            kept = clipped(ring, found.plane[0] + ring @ found.plane[1:])
-            if len(kept) > 2:
-                area, u, v, uu, uv, vv = ring_moments(kept)
-                matrix = np.array([[area, u, v], [u, uu, uv], [v, uv, vv]])
-                total += matrix @ found.plane
+        size = np.linalg.norm(found.plane[1:])
+        half = half_plane(found.plane[1:] / size, -found.plane[0] / size)
+        area, u, v, uu, uv, vv = by_triangles(CROSS.intersection(half))
+        total = np.array([[area, u, v], [u, uu, uv], [v, uv, vv]]) @ found.plane
         total += np.array([np.ones(count), *places.T]) @ found.tensions
         zero = given.about((0, 0))
         size = abs(given.force[2]) + np.abs(zero).max() / 50 + found.tensions.max()
