@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
-from functools import cached_property
 
 import numpy as np
 
@@ -106,6 +105,8 @@ class CondensedPlan:
         Of all loads, by their lengths, N; with a couple over 1 mm.
     fixings : Fixings
         Makes springs of joints.
+    glued_first : GluedFirst or None
+        What answers where the glue is there.
     """
 
     plan: Plan
@@ -120,6 +121,7 @@ class CondensedPlan:
     found: Condensed
     size: float
     fixings: Fixings
+    glued_first: GluedFirst | None
     _last: dict[tuple[str, ...], Bools] = field(default_factory=dict, repr=False)
 
     def solved(
@@ -171,23 +173,10 @@ class CondensedPlan:
         way = held, *(each.beam.name for each in there)
         last = self._last.get(way, self._last.get((), start))[: len(start)]
         start[: len(last)] = last
-        solve = self._glued_first.answer if glued else self.found.answer
-        answer = solve(springs, one_sided, start, joined)
+        knows = self.glued_first if glued and self.glued_first else self.found
+        answer = knows.answer(springs, one_sided, start, joined)
         self._last[way] = self._last[()] = answer.closed
         return Solved(self, held, tuple(acting), glued, there, answer)
-
-    @cached_property
-    def _glued_first(self) -> GluedFirst:
-        """What answers where the glue is there."""
-        rows, springs = [], []
-        for each in self.glued:
-            for some, firm in (
-                (each.contact, self.firm[each.contact]),
-                (each.across, each.springs),
-            ):
-                rows.append(np.arange(some.start, some.stop))
-                springs.append(firm)
-        return GluedFirst.of(self.found, np.concatenate(rows), np.concatenate(springs))
 
     def knowing(
         self, joints: Sequence[Joint], tape_lines: Mapping[str, tuple[Line, ...]] | None = None
@@ -224,7 +213,10 @@ class CondensedPlan:
                 first += fixing.gaps.shape[0]
         if not gaps:
             return self
-        return replace(self, places=tuple(places), found=self.found.extended(stacked(gaps)))
+        found, first = self.found.extended(stacked(gaps)), self.glued_first
+        if first is not None and found.newest is not None:
+            first = first.extended(found.newest)
+        return replace(self, places=tuple(places), found=found, glued_first=first)
 
     def _acting(self, joint: Joint, held: CellsHeld) -> list[Acting]:
         mine = [place for place in self.places if place.seam == joint.seam]

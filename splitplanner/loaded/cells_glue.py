@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from typing import Any
 
 import numpy as np
 
 from splitplanner.arrays import Bools, Floats, Ints, frozen_floats
 from splitplanner.loaded.cells_values import percentiles_of
 from splitplanner.strength import Adhesive
-from splitplanner.strength.cells import SPACING, Condensed, Joined, SeamAnswer, SeamPoints
+from splitplanner.strength.cells import SPACING, Condensed, Joined, NewGaps, SeamAnswer, SeamPoints
 
 _REACH = 1.5 * SPACING
 """Stress at a point of a seam is that of its neighbourhood as far as this, mm. Forces in points by
@@ -34,6 +36,8 @@ class Glued:
     springs : (2 k,) float array, N/mm
         Of these; they make the two pieces one, as thin glue is far stiffer than what it joins.
     glue : Adhesive
+    smoothing : sparse (k, k) array
+        Of values at its points; see `smoothing`.
     """
 
     seam: str
@@ -41,6 +45,7 @@ class Glued:
     start: int
     springs: Floats
     glue: Adhesive
+    smoothing: Any
 
     @property
     def across(self) -> slice:
@@ -67,6 +72,8 @@ class GluedFirst:
         Forces in glue by unit forces along what `left` knows, less than 0 where these relieve it.
     loaded : (g,) float array, N
         By the load alone.
+    factor : (g, g) float array
+        Lower triangle of what `X` is the inverse of.
     """
 
     left: Condensed
@@ -75,11 +82,12 @@ class GluedFirst:
     springs: Floats
     across: Floats
     loaded: Floats
+    factor: Floats
 
     @classmethod
     def of(cls, found: Condensed, rows: Ints, springs: Floats) -> GluedFirst:
         """Take springs (g,) N/mm in some gaps in, for good."""
-        from scipy.linalg import cho_factor, cho_solve
+        from scipy.linalg import cho_factor
 
         count = found.gaps.shape[0]
         others = np.setdiff1d(np.arange(count), rows)
@@ -87,19 +95,44 @@ class GluedFirst:
         own = found.flexibility[np.ix_(rows, rows)]
         own.flat[:: len(own) + 1] += 1.0 / springs
         beside = found.flexibility[np.ix_(rows, kept)]
-        factor = cho_factor(own, overwrite_a=True, check_finite=False)
-        across = cho_solve(factor, beside, check_finite=False)
-        loaded = cho_solve(factor, found.loaded[rows], check_finite=False)
+        # The other way round it need not be copied.
+        factor, _ = cho_factor(own.T, lower=True, overwrite_a=True, check_finite=False)
+        across, loaded = -_solved(factor, beside), _solved(factor, found.loaded[rows])
         rigid = found.rigid_gaps[rows]
-        left = replace(
-            found,
-            gaps=found.gaps[others],
-            flexibility=found.flexibility[np.ix_(kept, kept)] - beside.T @ across,
-            loaded=found.loaded[kept] - beside.T @ loaded,
-            rigid_gaps=found.rigid_gaps[others],
-            rigid_held=found.rigid_held + rigid.T @ (springs[:, None] * rigid),
+        left = found.without(
+            others,
+            found.flexibility[np.ix_(kept, kept)] + beside.T @ across,
+            found.loaded[kept] - beside.T @ loaded,
+            found.rigid_held + rigid.T @ (springs[:, None] * rigid),
         )
-        return cls(left, others, rows, springs, -across, loaded)
+        return cls(left, others, rows, springs, across, loaded, factor)
+
+    def extended(self, new: NewGaps) -> GluedFirst:
+        """Return the same with more gaps that are not the glue's, behind all others.
+
+        Parameters
+        ----------
+        new : NewGaps
+            As the condensed plan itself has them, without the glue.
+        """
+        first, count = len(self.others), len(self.others) + len(self.rows)
+        kept = np.concatenate([self.others, np.arange(count, len(new.across))])
+        beside = new.across[self.rows]
+        across = -_solved(self.factor, beside)
+        left = self.left.with_gaps(
+            replace(
+                new,
+                across=new.across[kept] + self.across.T @ beside,
+                own=new.own + beside.T @ across,
+                loaded=new.loaded - beside.T @ self.loaded,
+            )
+        )
+        return replace(
+            self,
+            left=left,
+            others=np.concatenate([self.others, count + np.arange(beside.shape[1])]),
+            across=np.hstack([self.across[:, :first], across, self.across[:, first:]]),
+        )
 
     def answer(
         self, springs: Floats, one_sided: Bools, start: Bools, joined: Joined | None
@@ -126,7 +159,34 @@ class GluedFirst:
         return replace(found, gaps=frozen_floats(gaps), forces=frozen_floats(forces), closed=closed)
 
 
-def glue_share(glue: Adhesive, at: SeamPoints, pulled: Floats, slid: Floats) -> float:
+def taken_in(found: Condensed, glued: Sequence[Glued], firm: Floats) -> GluedFirst | None:
+    """Return a condensed plan with the glue of its seams taken in; None where there is none.
+
+    Parameters
+    ----------
+    found : Condensed
+    glued : sequence of Glued
+    firm : (c,) float array, N/mm
+        Springs of all contacts.
+    """
+    if not glued:
+        return None
+    rows, springs = [], []
+    for each in glued:
+        for some, own in ((each.contact, firm[each.contact]), (each.across, each.springs)):
+            rows.append(np.arange(some.start, some.stop))
+            springs.append(own)
+    return GluedFirst.of(found, np.concatenate(rows), np.concatenate(springs))
+
+
+def _solved(factor: Floats, right: Floats) -> Floats:
+    from scipy.linalg import cho_solve
+
+    found: Floats = cho_solve((factor, True), right, check_finite=False)
+    return found
+
+
+def glue_share(glued: Glued, areas: Floats, pulled: Floats, slid: Floats) -> float:
     """Return which share of its strength glue takes at its points, that 95 % of it stay below.
 
     Tension and shear together, ``sqrt((σ / peel)² + (τ / lap shear)²)``, as the seam's capacity
@@ -135,33 +195,42 @@ def glue_share(glue: Adhesive, at: SeamPoints, pulled: Floats, slid: Floats) -> 
 
     Parameters
     ----------
-    glue : Adhesive
-    at : SeamPoints
+    glued : Glued
+    areas : (k,) float array, mm²
+        Of its points.
     pulled : (k,) float array, N
         Across the glue, above 0 where it is pulled.
     slid : (2, k) float array, N
         Along it.
     """
-    stress = smoothed(at, np.vstack([pulled, slid]).T / at.areas[:, None])
+    stress = glued.smoothing @ (np.vstack([pulled, slid]).T / areas[:, None])
     tension, shear = np.maximum(stress[:, 0], 0.0), np.hypot(stress[:, 1], stress[:, 2])
-    return percentiles_of(np.hypot(tension / glue.peel, shear / glue.lap_shear), at.areas)[0]
+    glue = glued.glue
+    return percentiles_of(np.hypot(tension / glue.peel, shear / glue.lap_shear), areas)[0]
 
 
-def smoothed(at: SeamPoints, values: Floats) -> Floats:
-    """Return values (k, d) at the points of a seam without what is only up and down among them.
+def smoothing(at: SeamPoints) -> Any:
+    """Return what takes values at the points of a seam to such as do not go up and down among them.
 
     At each point the plane through those round it, by area and nearness (moving least squares,
     Lancaster and Salkauskas 1981, from memory): what changes evenly over the seam stays as it is.
+
+    Returns
+    -------
+    sparse (k, k) array
     """
+    from scipy.sparse import csr_array
+
     flat = at.points @ at.frame[:2].T
-    found = np.empty_like(values)
-    for index, place in enumerate(flat):
+    shares, columns, ends = [], [], [0]
+    for place in flat:
         off = (flat - place) / _REACH
         nearness = 1.0 - (off**2).sum(axis=1)
-        near = nearness > 0.0
-        weights = np.sqrt(at.areas[near] * nearness[near])[:, None]
-        plane = np.column_stack([np.ones(len(weights)), off[near]])
+        near = np.flatnonzero(nearness > 0.0)
+        weights = np.sqrt(at.areas[near] * nearness[near])
+        plane = np.column_stack([np.ones(len(near)), off[near]])
         # Points of one line have no slope across it.
-        fitted = np.linalg.lstsq(weights * plane, weights * values[near], rcond=_FLAT)[0]
-        found[index] = fitted[0]
-    return found
+        shares.append(np.linalg.pinv(weights[:, None] * plane, rcond=_FLAT)[0] * weights)
+        columns.append(near)
+        ends.append(ends[-1] + len(near))
+    return csr_array((np.concatenate(shares), np.concatenate(columns), ends), (len(flat),) * 2)

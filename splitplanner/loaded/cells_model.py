@@ -14,7 +14,7 @@ from splitplanner.joint import Brace
 from splitplanner.loaded.brace_loads import sheet_of
 from splitplanner.loaded.cells_answers import BracePlace, CondensedPlan, Place
 from splitplanner.loaded.cells_braces import bolt_gaps, brace_beam
-from splitplanner.loaded.cells_glue import Glued
+from splitplanner.loaded.cells_glue import Glued, smoothing, taken_in
 from splitplanner.loaded.cells_loads import LoadedParts
 from splitplanner.loaded.cells_seams import (
     Fixings,
@@ -111,7 +111,7 @@ def condensed_plan(
     )
     return CondensedPlan(
         plan, loading, names, sides, tuple(found), glued, tuple(strips), ground, firm, whole,
-        load_size(loading), fixings,
+        load_size(loading), fixings, taken_in(whole, glued, firm),
     )  # fmt: skip
 
 
@@ -137,7 +137,8 @@ def _seams(
             contacts += [gaps[index][0::3], gaps[index][1::3]]
             across = np.concatenate([springs[index][0::3], springs[index][1::3]])
             some = slice(ends[index], ends[index + 1])
-            glued.append(Glued(each.seam.name, some, start, across, glue))
+            smooth = smoothing(each.contact.at)
+            glued.append(Glued(each.seam.name, some, start, across, glue, smooth))
             start += len(across)
     firm = np.concatenate([np.zeros(0), *(each[2::3] for each in springs)])
     return contacts, firm, tuple(glued)

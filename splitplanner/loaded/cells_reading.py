@@ -90,7 +90,7 @@ def seam_in_cells(found: SeamForces, factor: float) -> SeamInCells:
     opening, glue = max(float(found.gaps.max(initial=0.0)), 0.0), 0.0
     if found.glued is not None:
         opening = 0.0
-        glue = glue_share(found.glued.glue, at, found.pressed, found.slid)
+        glue = glue_share(found.glued, at.areas, found.pressed, found.slid)
     return SeamInCells(
         seam=sides.seam.name,
         force=frozen_floats(force),

@@ -8,7 +8,7 @@ import shapely
 
 from splitplanner.errors import LoadError
 from splitplanner.loaded.cells_check import check_by_cells, check_uncut
-from splitplanner.loaded.cells_glue import glue_share, smoothed
+from splitplanner.loaded.cells_glue import Glued, glue_share, smoothing
 from splitplanner.loaded.cells_loads import LoadedParts
 from splitplanner.loaded.cells_model import condensed_plan
 from splitplanner.loaded.cells_spots import spot_under
@@ -177,21 +177,24 @@ def points():
 
 
 def test_tension_and_shear_count_together(points):
-    glue, areas = Adhesive(8.0, 3.0), points.areas
-    assert glue_share(glue, points, 0.3 * areas, np.outer((3.2, 0.0), areas)) == pytest.approx(
+    areas, nothing = points.areas, np.zeros(2 * len(points.areas))
+    some = slice(0, len(areas))
+    glue = Glued("S1", some, len(areas), nothing, Adhesive(8.0, 3.0), smoothing(points))
+    assert glue_share(glue, areas, 0.3 * areas, np.outer((3.2, 0.0), areas)) == pytest.approx(
         np.hypot(0.1, 0.4)
     )
-    assert glue_share(glue, points, -5.0 * areas, np.outer((0.0, 0.0), areas)) == 0.0
-    assert glue_share(glue, points, -5.0 * areas, np.outer((0.0, 3.2), areas)) == pytest.approx(0.4)
+    assert glue_share(glue, areas, -5.0 * areas, np.outer((0.0, 0.0), areas)) == 0.0
+    assert glue_share(glue, areas, -5.0 * areas, np.outer((0.0, 3.2), areas)) == pytest.approx(0.4)
 
 
 def test_what_changes_evenly_is_left_and_what_goes_up_and_down_is_taken_out(points):
     flat = points.points @ points.frame[:2].T
     even = np.column_stack([2.0 + flat @ (0.3, -0.1), flat @ (0.0, 1.0)])
-    assert smoothed(points, even) == pytest.approx(even, abs=1e-9)
+    smooth = smoothing(points)
+    assert smooth @ even == pytest.approx(even, abs=1e-9)
     # The four points of each square in turns, as forces in stiff springs go.
     jumps = np.tile([1.0, -1.0, 1.0, -1.0], len(flat) // 4)[:, None]
-    assert np.abs(smoothed(points, jumps)).max() < 0.25
+    assert np.abs(smooth @ jumps).max() < 0.25
 
 
 def test_glue_beside_screws_and_braces_answers_as_solving_anew_does():
@@ -200,8 +203,10 @@ def test_glue_beside_screws_and_braces_answers_as_solving_anew_does():
     found = condensed_plan(division, pieces, plan, SHELF, pressed(), braces=strips, size=12.0)
     (glue,), (own,) = found.glued, plan.joints
     moved = joint(division.seams[0], bolts=((0.0, 12.0),))
-    for held, wanted in (("fastened", own), ("braced", own), ("braced", moved)):
-        known = found.knowing([wanted])
+    other = joint(division.seams[0], bolts=((-22.0, 30.0), (0.0, 12.0)))
+    known = found
+    for held, wanted in (("fastened", own), ("braced", own), ("braced", moved), ("braced", other)):
+        known = known.knowing([wanted])
         solved = known.solved(held, [wanted])
         direct, springs = solved_anew(solved)
         most = np.abs(direct).max()

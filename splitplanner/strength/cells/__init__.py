@@ -2,6 +2,7 @@
 
 from splitplanner.strength.cells.assembly import Assembly, Contact, Tie, sprung, stacked
 from splitplanner.strength.cells.condensing import Condensed, Joined, SeamAnswer, condensed
+from splitplanner.strength.cells.flexibility import NewGaps
 from splitplanner.strength.cells.grid import CellGrid, cell_grid, surface_pieces
 from splitplanner.strength.cells.model import SIZE, CellModel, Patch, embedded
 from splitplanner.strength.cells.seam_points import SPACING, SeamPoints, seam_points
@@ -28,6 +29,7 @@ __all__ = [
     "Factor",
     "Hold",
     "Joined",
+    "NewGaps",
     "Patch",
     "SeamAnswer",
     "SeamPoints",

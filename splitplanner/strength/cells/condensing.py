@@ -11,8 +11,11 @@ from numpy.typing import ArrayLike
 from splitplanner.arrays import Bools, Floats, Ints, frozen_floats
 from splitplanner.errors import LoadError
 from splitplanner.strength.cells.assembly import Assembly, stacked
+from splitplanner.strength.cells.flexibility import Flexibility, NewGaps
 from splitplanner.strength.cells.reducing import ReducedPiece, Response, reduced
 
+_Responses = tuple[tuple[tuple[Ints, Response], ...], ...]
+"""Of each piece, in parts: which rows they are, and what it does by them."""
 _ROUNDS = 60
 """Rounds until every contact is known to be open or closed; 5 to 15 do."""
 _HELD = 1e-9
@@ -84,15 +87,14 @@ class Condensed:
         What is watched.
     forces : (f,) float array, N
         The load.
-    flexibility : (r + w + a, r + w + a) float array, mm/N
-        Of gaps, of what is watched and of the ways in which pieces are aided, with the aid: how
-        each moves by a unit force along another.
     loaded : (r + w + a,) float array, mm
         How far they move by the load.
     rigid_gaps : (r, 6 p) float array
         Gaps by the six ways in which each of the p pieces moves without bending.
     rigid_held : (6 p, 6 p) float array
         Stiffness of the holds against them.
+    newest : NewGaps, optional
+        Those by which it was extended last.
     """
 
     assembly: Assembly
@@ -100,11 +102,43 @@ class Condensed:
     gaps: Any
     watch: Any
     forces: Floats
-    flexibility: Floats
     loaded: Floats
     rigid_gaps: Floats
     rigid_held: Floats
-    _responses: tuple[tuple[Ints, Response], ...]
+    _flexibility: Flexibility
+    _responses: _Responses
+    newest: NewGaps | None = None
+
+    @property
+    def flexibility(self) -> Floats:
+        """Of gaps, of what is watched and of the ways in which pieces are aided, with the aid.
+
+        How each moves by a unit force along another, (r + w + a, r + w + a) mm/N.
+        """
+        return self._flexibility.whole
+
+    def without(self, kept: Ints, flexibility: Floats, loaded: Floats, held: Floats) -> Condensed:
+        """Return what is left where springs in the other gaps are taken in for good.
+
+        Parameters
+        ----------
+        kept : (n,) int array
+            The gaps that are left.
+        flexibility, loaded : (n + w + a, n + w + a) and (n + w + a,) float array
+            With those springs there.
+        held : (6 p, 6 p) float array
+            As `rigid_held`, with them.
+        """
+        return replace(
+            self,
+            gaps=self.gaps[kept],
+            loaded=loaded,
+            rigid_gaps=self.rigid_gaps[kept],
+            rigid_held=held,
+            newest=None,
+            _flexibility=Flexibility(flexibility),
+            _responses=(),
+        )
 
     @property
     def aids(self) -> Floats:
@@ -173,47 +207,45 @@ class Condensed:
         ----------
         ties : sparse (t, f) array
         """
+        found, responses = self._beside(ties)
+        return replace(self.with_gaps(found), _responses=responses)
+
+    def with_gaps(self, new: NewGaps) -> Condensed:
+        """Return the same with more gaps behind the others, of which all is known already."""
+        count = self.gaps.shape[0]
+        loaded = np.concatenate([self.loaded[:count], new.loaded, self.loaded[count:]])
+        return replace(
+            self,
+            gaps=stacked([self.gaps, new.gaps]),
+            loaded=frozen_floats(loaded),
+            rigid_gaps=frozen_floats(np.vstack([self.rigid_gaps, new.rigid])),
+            newest=new,
+            _flexibility=self._flexibility.grown(count, new),
+        )
+
+    def _beside(self, ties: Any) -> tuple[NewGaps, _Responses]:
+        """Return how gaps along `ties` move, and what pieces do by them, theirs last."""
         count, more = self.gaps.shape[0], ties.shape[0]
-        total = len(self.loaded)
-        # In the order in which they were found, with the new ones last.
-        across, own = np.zeros((total + 1, more)), np.zeros((more, more))
-        known = count + self.watch.shape[0]
+        # In the order in which they were found, with the load among them.
+        across, own = np.zeros((len(self.loaded) + 1, more)), np.zeros((more, more))
         responses = []
-        for index, (piece, (there, response)) in enumerate(
-            zip(self.pieces, self._responses, strict=True)
-        ):
+        for index, (piece, parts) in enumerate(zip(self.pieces, self._responses, strict=True)):
             low, high = self.assembly.starts[index], self.assembly.starts[index + 1]
             rows = ties[:, low:high]
             some = np.flatnonzero(np.diff(rows.indptr))
-            moved_up = np.where(there < count, there, there + more)
+            moved_up = tuple((np.where(at < count, at, at + more), part) for at, part in parts)
             if not len(some):
-                responses.append((moved_up, response))
+                responses.append(moved_up)
                 continue
             new = piece.response(rows[some], with_ways=False)
-            across[np.ix_(there, some)] += response.along(new)
+            for there, part in parts:
+                across[np.ix_(there, some)] += part.along(new)
             own[np.ix_(some, some)] += new.along(new)
-            responses.append((np.concatenate([moved_up, count + some]), response.beside(new)))
-        pulled = across[known]
-        across = np.delete(across, known, axis=0)
-        known, first, last = self.flexibility, across[:count], across[count:]
-        # In blocks and once, as it is large.
-        whole = np.block(
-            [
-                [known[:count, :count], first, known[:count, count:]],
-                [first.T, own, last.T],
-                [known[count:, :count], last, known[count:, count:]],
-            ]
-        )
-        loaded = np.concatenate([self.loaded[:count], pulled, self.loaded[count:]])
-        whole.setflags(write=False)
-        return replace(
-            self,
-            gaps=stacked([self.gaps, ties]),
-            flexibility=whole,
-            loaded=frozen_floats(loaded),
-            rigid_gaps=frozen_floats(np.vstack([self.rigid_gaps, ties @ self.assembly.rigid])),
-            _responses=tuple(responses),
-        )
+            responses.append((*moved_up, (count + some, new)))
+        load = count + self.watch.shape[0]
+        rest = np.delete(across, load, axis=0)
+        found = NewGaps(ties, ties @ self.assembly.rigid, rest, own, across[load])
+        return found, tuple(responses)
 
     def displacements(self, answer: SeamAnswer) -> Floats:
         """Return the displacements of all freedoms, (f,) mm; one solving of each piece."""
@@ -353,11 +385,11 @@ def condensed(
         gaps,
         watch,
         acting,
-        frozen_floats(whole[np.ix_(others, others)]),
         frozen_floats(whole[others, count]),
         frozen_floats(gaps @ rigid),
         frozen_floats(held),
-        tuple(responses),
+        Flexibility(frozen_floats(whole[np.ix_(others, others)])),
+        tuple((each,) for each in responses),
     )
 
 

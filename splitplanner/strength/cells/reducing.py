@@ -48,13 +48,6 @@ class Response:
             found[np.ix_(self.deep, other.deep)] += self.inner.T @ other.inner
         return found
 
-    def beside(self, other: Response) -> Response:
-        """Return both, the sets of the other one last."""
-        deep = np.concatenate([self.deep, self.half.shape[1] + other.deep])
-        return Response(
-            np.hstack([self.half, other.half]), deep, np.hstack([self.inner, other.inner])
-        )
-
 
 @dataclass(frozen=True, eq=False)
 class ReducedPiece:
