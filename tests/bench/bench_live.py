@@ -1,4 +1,4 @@
-"""How soon changes are answered: `python -m tests.bench.bench_live [--triangles 20000] [--window]`.
+"""How soon changes are answered: `python -m tests.bench.bench_live [--triangles 20000] [--window] [--glue]`.
 
 The rain hood as in `bench_loaded_cells`. First the answers of a kept check by themselves, in
 processor time; with --window also from the edit to the text that is shown, by the clock, in the
@@ -55,10 +55,10 @@ def moved(joint, step):
     return replace(one, at=at) if isinstance(one, Screw) else one
 
 
-def answers(triangles, write):
+def answers(triangles, glue, write):
     """Answer by itself; return the longest, and how long its message takes, s."""
     shelf = hardware_shelf()
-    division, plan, pieces, braces = hood(triangles, shelf)
+    division, plan, pieces, braces = hood(triangles, shelf, glue)
     uncut = check_uncut(division, plan, LOADING)
     plan = replace(plan, loadings=(LOADING,))
     found = condensed_plan(division, pieces, plan, shelf, LOADING, braces=braces)
@@ -144,8 +144,9 @@ def main(write=sys.stdout.write):
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--triangles", type=int, default=20_000)
     parser.add_argument("--window", action="store_true")
+    parser.add_argument("--glue", action="store_true", help="glue of 5 MPa holds every seam too")
     given = parser.parse_args()
-    worst, posted, plan = answers(given.triangles, write)
+    worst, posted, plan = answers(given.triangles, 5.0 if given.glue else 0.0, write)
     write(f"the longest answer: {worst:.3f} s of {LIVE} s; its message: {posted:.4f} s\n")
     if given.window:
         answer, shown = in_window(given.triangles, plan, write)

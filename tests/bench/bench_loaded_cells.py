@@ -1,4 +1,4 @@
-"""How long a plan in cells takes: `python -m tests.bench.bench_loaded_cells [--triangles 20000]`.
+"""How long a plan in cells takes: `python -m tests.bench.bench_loaded_cells [--triangles 20000] [--glue]`.
 
 The rain hood planned for a bed of 220 mm, screwed with M4 into nuts and with two aluminium braces
 under its crown, pressed on top with 100 N while it lies on two supports. Processor time, and the
@@ -36,12 +36,12 @@ SLOW, LARGE, LIVE = 60.0, 3.0, 0.05
 other jobs take the machine's caches, answers have twice as long."""
 
 
-def hood(triangles, shelf):
-    """The planned hood: division, plan, pieces as printed, braces."""
+def hood(triangles, shelf, glue=0.0):
+    """The planned hood: division, plan, pieces as printed, braces; glue by its lap shear, MPa."""
     with tempfile.TemporaryDirectory() as folder:
         model = Path(folder) / "hood.stl"
         save_stl(DEMO_PARTS["rain_hood"].make(triangles), model)
-        fastening = Fastening(screws="nut", screw_size="M4", flange="always")
+        fastening = Fastening(screws="nut", screw_size="M4", flange="always", glue_shear=glue)
         bed = Printer(bed=Bed.parse("220x220x250"))
         result = plan_part(model, bed, fastening=fastening)
     plan = replace(result.plan, braces=BRACES)
@@ -55,7 +55,9 @@ def main(write=sys.stdout.write):
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--triangles", type=int, default=20_000)
     shelf = hardware_shelf()
-    division, plan, pieces, braces = hood(parser.parse_args().triangles, shelf)
+    parser.add_argument("--glue", action="store_true", help="glue of 5 MPa holds every seam too")
+    given = parser.parse_args()
+    division, plan, pieces, braces = hood(given.triangles, shelf, 5.0 if given.glue else 0.0)
     screws = sum(len(joint.screws) for joint in plan.joints)
     write(f"{len(pieces)} pieces, {len(division.seams)} seams, {screws} screws\n")
     check_uncut(division, plan, LOADING, size=60.0)  # Compiled before it is timed.

@@ -98,7 +98,10 @@ class ReducedPiece:
         if len(deep):
             inner, felt[:, deep] = self._triangle.eliminated(rows[deep].toarray().T, self.kept)
         if len(self.kept):
-            felt = solve_triangular(self._root, felt, lower=True, overwrite_b=True)
+            # Looking for numbers that are none would take as long as solving.
+            felt = solve_triangular(
+                self._root, felt, lower=True, overwrite_b=True, check_finite=False
+            )
         return Response(felt, frozen_ints(deep), inner)
 
     def moved(self, forces: ArrayLike) -> Floats:
