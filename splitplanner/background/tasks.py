@@ -234,9 +234,9 @@ def look_at_faces(
 
 def place_on_beds(desk: Desk, report: Report, hand: Hand, plan: Plan) -> tuple[BedLoad, ...]:
     """Put the pieces of a plan together on beds, as files have them."""
-    from splitplanner.output import beds_of
+    from splitplanner.output import beds_of_pieces
 
-    return tuple(bed.load for bed in beds_of(result_on(desk, plan, report), report))
+    return tuple(bed.load for bed in beds_of_pieces(result_on(desk, plan, report), report))
 
 
 def write_files(

@@ -164,6 +164,8 @@ class Examiner:
             hand(replace(division, pieces=tuple(row.piece for row in figures.pieces)))
             found += more
         figures = self._measures.by_layers(figures, part_of(report, 0.88, 0.92))
+        braces = self.maker.braces(division, made, self.shelf)
+        figures = replace(figures, braces=self._measures.braces(braces, made.machine))
         hand(figures)
         strength = self._strength(division, made, part_of(report, 0.92, 0.95))
         if strength is not None:
@@ -182,7 +184,7 @@ class Examiner:
             title, self.source, plan, division, scorecard(figures, weights),
             self._bound(plan.printer.bed), None, (*self.source.findings, *once(found)), order,
             self.shelf, good_sides=good_sides, walls=walls, strength=strength,
-            braces=self.maker.braces(division, made, self.shelf),
+            braces=braces,
         )  # fmt: skip
         return result.with_spool_left(spool_left)
 

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from functools import lru_cache
 
 from splitplanner.arrays import Bools
 from splitplanner.findings import Finding
-from splitplanner.joint import MadePieces, with_room_to_shrink
+from splitplanner.joint import Brace, MadePieces, with_room_to_shrink
 from splitplanner.loaded import Chains
 from splitplanner.plan import UP, Division, Loading, Piece, Plan, Seam, Vector
 from splitplanner.progress import Report, part_of
@@ -154,6 +154,23 @@ class Measures:
             printed = self._layered(row.piece.solid, row.up, held, figures.printer)
             rows.append(replace(row, printed=printed))
         return replace(figures, pieces=tuple(rows))
+
+    def braces(self, braces: Sequence[Brace], printer: Printer) -> tuple[PieceFigures, ...]:
+        """Return the figures of those braces that are printed, by their layers.
+
+        Filled altogether, since their strength is worked out as if they were solid.
+        """
+        rows = []
+        for number, brace in enumerate(braces, 1):
+            if brace.wish.is_printed:
+                piece = Piece(f"brace “{brace.wish.name}”", number, brace.solid)
+                row = PieceFigures(
+                    piece, *self.measured(brace.solid, brace.wish.plane.normal, printer)
+                )
+                held, filled = row.support.volume, replace(printer, infill=1.0)
+                printed = self._layered(brace.solid, row.up, held, filled)
+                rows.append(replace(row, printed=printed))
+        return tuple(rows)
 
     def _seam(self, seam: Seam, division: Division, seen: Bools, printer: Printer) -> SeamRow:
         below, above = division.piece(seam.below).solid, division.piece(seam.above).solid

@@ -86,6 +86,7 @@ __all__ = [
     "bed_frame",
     "bed_three_mf",
     "beds_of",
+    "beds_of_pieces",
     "exploded",
     "findings_table",
     "list_parts",
@@ -123,7 +124,7 @@ __all__ = [
 __getattr__ = lazy_names(
     __name__,
     {
-        "beds": ["bed_file_name", "bed_three_mf", "beds_of"],
+        "beds": ["bed_file_name", "bed_three_mf", "beds_of", "beds_of_pieces"],
         "camera": ["Camera"],
         "folder": ["write_result"],
         "mesh_files": ["save_stl", "stl_bytes"],

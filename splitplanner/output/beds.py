@@ -1,8 +1,9 @@
-"""The beds of a result: which pieces are printed together, and what their files hold."""
+"""The beds of a result: what is printed together, and what their files hold."""
 
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import replace
 from weakref import WeakKeyDictionary
 
 from splitplanner.joint import as_in_file, file_allowance, scaled_fit
@@ -32,7 +33,8 @@ _known: WeakKeyDictionary[Figures, tuple[Material | None, tuple[BedPrint, ...]]]
 def beds_of(result: Result, report: Report = silent) -> tuple[BedPrint, ...]:
     """Return on which beds the pieces of a result are printed, as files have them.
 
-    As few beds as are found (`splitplanner.score.share_beds`), with what each takes.
+    As few beds as are found (`splitplanner.score.share_beds`), with what each takes. Braces that
+    are printed come last, on beds of their own, since they are filled altogether.
     """
     figures, material = result.card.figures, result.plan.material
     known = _known.get(figures)
@@ -51,12 +53,21 @@ def _beds(figures: Figures, material: Material | None, report: Report) -> tuple[
     printer = figures.printer
     # Where a piece is scaled by more along x than along y, as much room is kept each way.
     scale = max(file_allowance(printer, material).scale[:2])
-    pieces = [
-        ToPlace.of(row.name, row.piece.solid, fit_in_file(row, printer, material), scale)
-        for row in figures.pieces
-    ]
-    loads = share_beds(pieces, printer.bed, report=report)
+    loads: list[BedLoad] = []
+    for rows in (figures.pieces, figures.braces):
+        things = [
+            ToPlace.of(row.name, row.piece.solid, fit_in_file(row, printer, material), scale)
+            for row in rows
+        ]
+        found = share_beds(things, printer.bed, report=report)
+        loads += [replace(load, number=len(loads) + load.number) for load in found]
     return bed_prints(loads, figures, material)
+
+
+def beds_of_pieces(result: Result, report: Report = silent) -> tuple[BedPrint, ...]:
+    """Return those of `beds_of` on which pieces lie, and no braces."""
+    braces = {row.name for row in result.card.figures.braces}
+    return tuple(bed for bed in beds_of(result, report) if braces.isdisjoint(bed.load.names))
 
 
 def bed_file_name(load: BedLoad) -> str:
@@ -74,15 +85,15 @@ def bed_three_mf(
     result : Result
     load : BedLoad
         Of `result`.
-    meshes : mapping of piece name to (name in the file, mesh)
-        Of each piece as it lies on a bed of its own, as its file has it.
+    meshes : mapping of name to (name in the file, mesh)
+        Of each piece or brace as it lies on a bed of its own, as its file has it.
 
     Raises
     ------
     ExportError
         If a piece does not lie on the bed, or cannot be written as it lies there.
     """
-    rows = {row.name: row for row in result.card.figures.pieces}
+    rows = {row.name: row for row in result.card.figures.prints}
     items = [_item(result, rows[piece.name], piece, *meshes[piece.name]) for piece in load.pieces]
     of = len(beds_of(result))
     title = f"{result.title}: bed {load.number} of {of}"

@@ -16,6 +16,7 @@ from splitplanner.output.brace_files import brace_file_name
 from splitplanner.output.result import Result
 from splitplanner.output.text_tables import add_row, direction_words, empty_table, titled
 from splitplanner.plan import Vector
+from splitplanner.score import FilamentUse, filament_of
 from splitplanner.workshop import hardware_shelf
 
 
@@ -77,15 +78,22 @@ def brace_stuff(brace: Brace) -> str:
 def brace_mass(brace: Brace, result: Result) -> float | None:
     """Return what a brace weighs, g; None where its material or metal is not known.
 
-    A printed one as if it were solid.
+    A printed one by its layers, as in the tables of printing.
     """
     if brace.wish.is_printed:
-        material = result.plan.material
-        return None if material is None else material.density * brace.solid.volume * 1e-3
+        use = _filament_of(brace, result)
+        return None if use is None else use.mass
     with suppress(WorkshopError):
         metal = (result.shelf or hardware_shelf()).sheet_metal(brace.wish.metal)
         return metal.mass(brace.solid.volume)
     return None
+
+
+def _filament_of(brace: Brace, result: Result) -> FilamentUse | None:
+    """Return what a printed brace takes; None where that is not known."""
+    figures, material = result.card.figures, result.plan.material
+    rows = [row for row in figures.braces if row.piece.solid is brace.solid]
+    return filament_of(rows[0], material, figures) if rows and material is not None else None
 
 
 def brace_blocks(result: Result) -> Iterator[RenderableType]:
@@ -94,9 +102,10 @@ def brace_blocks(result: Result) -> Iterator[RenderableType]:
         return
     yield titled("Braces, each with its outline and holes in a drawing")
     table = empty_table(
-        "brace", "of", "size, mm", "mass, g", "bolts", left=["brace", "of"], wide="of"
-    )
-    for brace in result.braces:
+        "brace", "of", "size, mm", "mass, g", "bolts", "drawing", left=["brace", "of"],
+        wide="drawing",
+    )  # fmt: skip
+    for number, brace in enumerate(result.braces, 1):
         length, width = brace.profile.size
         mass = brace_mass(brace, result)
         bolt = brace.bosses.bolts[0] if brace.bosses.bolts else None
@@ -107,6 +116,7 @@ def brace_blocks(result: Result) -> Iterator[RenderableType]:
             f"{length:.0f} x {width:.0f}",
             "not known" if mass is None else f"{mass:.0f}",
             "none" if bolt is None else f"{len(brace.bosses.bolts)} {bolt.size} x {bolt.length:g}",
+            f"braces/{brace_file_name(number)}.dxf",
         )
     yield table
 

@@ -91,10 +91,12 @@ def write_result(
         if three_mf:
             report(0.4, "writing the 3MF files")
             _write_three_mf(result, place, meshes)
-            _write_beds(result, place / "beds", meshes, part_of(report, 0.42, 0.5))
         if result.braces:
-            report(0.5, "writing the braces")
-            result = _with_braces(result, place / "braces", stl, three_mf)
+            report(0.41, "writing the braces")
+            result, printed = _with_braces(result, place / "braces", stl, three_mf)
+            meshes = [*meshes, *printed]
+        if three_mf:
+            _write_beds(result, place / "beds", meshes, part_of(report, 0.42, 0.5))
         if draw is not None:
             (place / "pictures").mkdir()
             scenes = _scenes(result, place / "pictures")
@@ -165,10 +167,10 @@ def _write_three_mf(
 def _write_beds(
     result: Result, place: Path, meshes: Sequence[tuple[str, PrintableMesh]], report: Report
 ) -> None:
-    """Write a 3MF file for each bed, with the pieces that are printed together."""
+    """Write a 3MF file for each bed, with what is printed together: pieces, or braces."""
     place.mkdir()
     by_piece = {
-        row.name: named for row, named in zip(result.card.figures.pieces, meshes, strict=True)
+        row.name: named for row, named in zip(result.card.figures.prints, meshes, strict=True)
     }
     beds = beds_of(result, part_of(report, 0.0, 0.5))
     for index, bed in enumerate(beds):
@@ -177,9 +179,15 @@ def _write_beds(
         write_file(place / f"{bed_file_name(bed.load)}.3mf", data)
 
 
-def _with_braces(result: Result, place: Path, stl: bool, three_mf: bool) -> Result:
-    """Write the files of all braces; return the result with what was found of those printed."""
+def _with_braces(
+    result: Result, place: Path, stl: bool, three_mf: bool
+) -> tuple[Result, list[tuple[str, PrintableMesh]]]:
+    """Write the files of all braces.
+
+    Returns the result with what was found of those that are printed, and these by name.
+    """
     place.mkdir()
+    printed: list[tuple[str, PrintableMesh]] = []
     for number, brace in enumerate(result.braces, 1):
         name = brace_file_name(number)
         write_file(place / f"{name}.dxf", brace_dxf(brace))
@@ -187,13 +195,14 @@ def _with_braces(result: Result, place: Path, stl: bool, three_mf: bool) -> Resu
             continue
         mesh = printed_brace(brace, number, result.plan)
         result = result.with_findings(*mesh.findings)
+        printed.append((name, mesh))
         if stl:
             write_file(place / f"{name}.stl", stl_bytes(mesh, name))
         if three_mf:
             title = f"{result.title}: brace {brace.wish.name}"
             items = on_beds([(name, mesh)], result.plan.printer.bed)
             write_file(place / f"{name}.3mf", three_mf_bytes(items, title, result.title))
-    return result
+    return result, printed
 
 
 def _scenes(result: Result, place: Path) -> list[tuple[Path, Scene]]:

@@ -95,9 +95,12 @@ def _head(result: Result) -> Iterator[str]:
 
 def _settings(result: Result, bed: BedPrint) -> Iterator[tuple[str, str]]:
     printer, material = result.plan.printer, result.plan.material
-    rows = {row.name: row for row in result.card.figures.pieces}
+    rows = {row.name: row for row in result.card.figures.prints}
+    braced = any(row.name in bed.load.names for row in result.card.figures.braces)
     for index, piece in enumerate(bed.load.pieces):
-        yield ("Pieces" if index == 0 else ""), _piece(rows[piece.name], piece, printer, material)
+        row, label = rows[piece.name], "Braces" if braced else "Pieces"
+        name = row.name if braced else f"piece {row.piece.number} ({row.name})"
+        yield ("" if index else label), f"{name}: {_lying(row, piece, printer, material)}"
     marked = [each for each in result.good_sides if each.name in bed.load.names]
     for index, each in enumerate(marked):
         words = f"piece {rows[each.name].piece.number}: {marks_words(each)}"
@@ -112,12 +115,13 @@ def _settings(result: Result, bed: BedPrint) -> Iterator[tuple[str, str]]:
     wide = printer.wall_lines * printer.line_width
     yield "Wall lines", f"{printer.wall_lines}, {wide:g} mm together"
     yield "Solid layers", f"{printer.top_layers} above, {printer.bottom_layers} below"
-    yield "Infill", f"{100.0 * printer.infill:g} %"
+    filled = "100 %, since braces count as solid in the figures of strength"
+    yield "Infill", filled if braced else f"{100.0 * printer.infill:g} %"
     yield "Support", _support(bed, result)
     yield from _takes(bed)
 
 
-def _piece(
+def _lying(
     row: PieceFigures, piece: PlacedPiece, printer: Printer, material: Material | None
 ) -> str:
     turn = (piece.yaw - fit_in_file(row, printer, material).yaw) % 360.0
@@ -126,7 +130,7 @@ def _piece(
         words.append(f"turned by {turn:.1f}° from how its own file has it")
     support = row.support.volume
     words.append(f"support {support / 1000:.1f} cm³" if support >= _NO_SUPPORT else "no support")
-    return f"piece {row.piece.number} ({row.name}): {', '.join(words)}"
+    return ", ".join(words)
 
 
 def _temperatures(material: Material) -> str:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 
 from rich.console import RenderableType
 from rich.table import Table
@@ -34,7 +34,7 @@ def printing_blocks(result: Result) -> Iterator[RenderableType]:
 
 
 def bed_blocks(result: Result) -> Iterator[RenderableType]:
-    """Yield the table of beds: which pieces are printed together, and what that takes."""
+    """Yield the table of beds: what is printed together, and what that takes."""
     yield titled("Beds, as few as were found; hours are for all pieces of a bed at once")
     table = empty_table(
         "\n", "\npieces", "free\n%", "height\nmm", "support\ncm³", "time\nh", "\nlayers",
@@ -44,7 +44,7 @@ def bed_blocks(result: Result) -> Iterator[RenderableType]:
         add_row(
             table,
             f"bed {bed.number}",
-            " ".join(str(result.number(name)) for name in bed.load.names),
+            _on_bed(bed.load.names, result),
             f"{100 * bed.load.free:.0f}",
             f"{bed.load.height:.1f}",
             f"{bed.support / 1000:.1f}",
@@ -54,6 +54,12 @@ def bed_blocks(result: Result) -> Iterator[RenderableType]:
             *_filament_cells(bed.filament),
         )
     yield table
+
+
+def _on_bed(names: Sequence[str], result: Result) -> str:
+    """Return what lies on a bed: numbers of pieces, or names of braces."""
+    told = [result.printed_as(name) for name in names]
+    return (" " if all(each.isdigit() for each in told) else ", ").join(told)
 
 
 def in_grams(mass: float) -> str:
@@ -95,13 +101,13 @@ def _printing_table(result: Result, totals: PrintTotals) -> Table:
         "\n", "time\nh", "\nlayers", "travels from\nisland to island", "printed\ncm³",
         "filament\nm", "mass\ng", "\ncost",
     )  # fmt: skip
-    for row in result.card.figures.pieces:
+    for row in result.card.figures.prints:
         if row.printed is None:
             continue
         use = None if material is None else filament_of(row, material, result.card.figures)
         add_row(
             table,
-            str(row.piece.number),
+            result.printed_as(row.name),
             f"{row.printed.hours:.1f}",
             str(row.printed.layers),
             str(row.printed.crossings),

@@ -171,7 +171,7 @@ def _bed(bed: BedPrint, result: Result) -> Record:
         "file": f"beds/{bed_file_name(bed.load)}.3mf",
         "placed": [
             {
-                "piece": result.number(piece.name),
+                **_thing(piece.name, result),
                 "yaw": _figure(piece.yaw),
                 "shift": _rounded(piece.shift),
             }
@@ -189,6 +189,14 @@ def _bed(bed: BedPrint, result: Result) -> Record:
         "printed_volume": _figure(bed.volume),
     }
     return record if bed.filament is None else {**record, **_filament(bed.filament)}
+
+
+def _thing(name: str, result: Result) -> Record:
+    """Return what lies on a bed: a piece by its number, or a brace by its name."""
+    braces = {row.name: row.piece.number for row in result.card.figures.braces}
+    if name in braces:
+        return {"brace": result.braces[braces[name] - 1].wish.name}
+    return {"piece": result.number(name)}
 
 
 def _filament(use: FilamentUse) -> Record:
@@ -363,7 +371,9 @@ def _cells(figure: str, value: Any) -> Iterator[tuple[str, object, str]]:
     if figure in ("pins", "screws"):
         yield figure, len(value), ""
     elif figure == "placed":
-        yield "pieces", " ".join(str(each["piece"]) for each in value), ""
+        for kind in ("piece", "brace"):
+            if told := " ".join(str(each[kind]) for each in value if kind in each):
+                yield f"{kind}s", told, ""
     elif isinstance(value, list):
         for member, each in zip(_MEMBERS[figure], value, strict=True):
             yield f"{figure}_{member}", each, unit

@@ -135,7 +135,7 @@ class Result:
         return replace(self, findings=(*others, *more), spool_left=left)
 
     def printing(self) -> PrintTotals | None:
-        """Return what all pieces take to print; None where their layers are not known."""
+        """Return what pieces and printed braces take to print; None if layers are not known."""
         return print_totals(self.card.figures, self.plan.material, self.spool_left)
 
     @property
@@ -146,6 +146,11 @@ class Result:
     def number(self, piece_name: str) -> int:
         """Return the number of a piece by its name."""
         return self.division.piece(piece_name).number
+
+    def printed_as(self, name: str) -> str:
+        """Return what papers call something that is printed: a piece's number, a brace's name."""
+        rows = {row.name: row for row in self.card.figures.pieces}
+        return str(rows[name].piece.number) if name in rows else name
 
     def assembly(self) -> tuple[AssemblyStep, ...]:
         """Return in which order the pieces go together."""

@@ -138,6 +138,9 @@ class Figures:
         The uncut part under each of its load cases.
     seam_ratios : mapping of seam name to float, optional
         What seams hold over what the uncut part holds, 1 at most, where their joints are known.
+    braces : tuple of PieceFigures
+        Braces that are printed, as pieces that lie flat, with their layers: named so that no piece
+        is, such as ``brace “left”``, and numbered as their files are. No criterion looks at them.
     """
 
     part: Solid
@@ -148,6 +151,12 @@ class Figures:
     seen: Bools | None = None
     under_load: tuple[WholeUnderLoad, ...] = ()
     seam_ratios: Mapping[str, float] | None = None
+    braces: tuple[PieceFigures, ...] = ()
+
+    @property
+    def prints(self) -> tuple[PieceFigures, ...]:
+        """All that is printed: the pieces, and the braces after them."""
+        return (*self.pieces, *self.braces)
 
     @cached_property
     def good_side(self) -> Bools:

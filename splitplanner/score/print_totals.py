@@ -1,8 +1,8 @@
-"""What all pieces of a plan take to print: hours, filament, money and spools."""
+"""What all pieces and printed braces take to print: hours, filament, money and spools."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping, Sequence, Set
 from dataclasses import dataclass
 
 from splitplanner.findings import Finding, listed
@@ -21,7 +21,7 @@ from splitplanner.workshop import Material
 
 @dataclass(frozen=True)
 class PrintTotals:
-    """What all pieces of a plan take to print, one after another, supports included.
+    """What pieces and printed braces take to print, one after another, supports included.
 
     Attributes
     ----------
@@ -58,7 +58,7 @@ def print_totals(
     WorkshopError
         If `left` is below 0 or not finite.
     """
-    prints = [row.printed for row in figures.pieces]
+    prints = [row.printed for row in figures.prints]
     printed = [each for each in prints if each is not None]
     if len(printed) < len(prints):
         return None
@@ -106,7 +106,8 @@ def filament_findings(
     WorkshopError
         If `left` is below 0 or not finite.
     """
-    rows = {row.name: row for row in figures.pieces}
+    rows = {row.name: row for row in figures.prints}
+    braces = {row.name for row in figures.braces}
     masses, titles = {}, {}
     if beds:
         for bed in beds:
@@ -115,18 +116,22 @@ def filament_findings(
             # A bed with one piece is found by this; others have no name that pieces have.
             name = bed.load.names[0] if len(bed.load.names) == 1 else bed.title
             masses[name] = bed.filament.mass
-            titles[name] = _bed_title(bed, rows)
+            titles[name] = _bed_title(bed, rows, braces)
         return bed_spool_findings(masses, material, left, titles)
-    for row in figures.pieces:
+    pieces = {row.name for row in figures.pieces}
+    for row in figures.prints:
         use = filament_of(row, material, figures)
         if use is None:
             return ()
         masses[row.name] = use.mass
-        titles[row.name] = f"Piece {row.piece.number}"
+        name = row.name[:1].upper() + row.name[1:]
+        titles[row.name] = f"Piece {row.piece.number}" if row.name in pieces else name
     return spool_findings(masses, material, left, titles)
 
 
-def _bed_title(bed: BedPrint, rows: Mapping[str, PieceFigures]) -> str:
-    """Return such as “Bed 2 (pieces 1 and 3)”."""
+def _bed_title(bed: BedPrint, rows: Mapping[str, PieceFigures], braces: Set[str]) -> str:
+    """Return such as “Bed 2 (pieces 1 and 3)”, or “Bed 3 (brace “left”)”."""
+    if braces >= set(bed.load.names):
+        return f"{bed.title} ({listed(bed.load.names)})"
     numbers = [str(rows[name].piece.number) for name in bed.load.names]
     return f"{bed.title} (piece{'s' * (len(numbers) > 1)} {listed(numbers)})"

@@ -3,6 +3,7 @@
 import io
 import json
 import math
+import re
 from collections import Counter
 from dataclasses import replace
 
@@ -16,7 +17,15 @@ from ezdxf import path as dxf_path
 from splitplanner.errors import ExportError
 from splitplanner.examining import Examiner
 from splitplanner.joint import Maker
-from splitplanner.output import write_result
+from splitplanner.output import (
+    beds_of,
+    beds_of_pieces,
+    print_sheet_text,
+    scorecard_csv,
+    scorecard_record,
+    scorecard_text,
+    write_result,
+)
 from splitplanner.output.brace_files import HOLES, OUTLINE, brace_dxf, brace_file_name
 from splitplanner.output.brace_tables import brace_steps
 from splitplanner.output.parts_list import list_parts, needed_parts
@@ -218,3 +227,50 @@ def test_without_braces_nothing_is_said_of_them(ell_run):
     assert "braces" not in card
     assert not (ell_run.folder / "braces").exists()
     assert "brace" not in (ell_run.folder / "scorecard.txt").read_text(encoding="utf-8").lower()
+
+
+# -- what a printed brace takes ---------------------------------------------------------------
+def test_a_printed_brace_is_counted_with_all_that_is_printed(result, tmp_path):
+    (row,) = result.card.figures.braces
+    assert row.name == "brace “right”"
+    # It is filled altogether, so its lines are as much as the solid, by trimesh; 1.27 g/cm³.
+    solid = trimesh.Trimesh(row.piece.solid.vertices, row.piece.solid.faces).volume
+    assert row.printed.volume == pytest.approx(solid, rel=5e-3)
+    assert row.printed.layers == 20
+    pieces = sum(each.printed.volume for each in result.card.figures.pieces)
+    assert result.printing().volume == pytest.approx(pieces + row.printed.volume)
+    assert result.printing().filament.mass == pytest.approx(
+        1.27e-3 * (pieces + row.printed.volume), rel=1e-6
+    )
+    record = scorecard_record(result)
+    assert record["braces"][1]["mass"] == pytest.approx(1.27e-3 * solid, rel=5e-3)
+    assert [bed["placed"][0].get("brace") for bed in record["beds"]][-1] == "right"
+    assert sum(bed["filament_mass"] for bed in record["beds"]) == pytest.approx(
+        record["printing"]["filament_mass"], abs=1e-3
+    )
+    assert [bed.load.names for bed in beds_of_pieces(result)] == [
+        bed.load.names for bed in beds_of(result)[:-1]
+    ]
+
+
+def test_a_printed_brace_has_a_bed_of_its_own_on_all_papers(result, tmp_path):
+    written = write_result(result, tmp_path / "out", tmp_path / "p.stl")
+    last = beds_of(written)[-1].number
+    sheet = print_sheet_text(written)
+    block = sheet[sheet.index(f"Bed {last} of {last}") :]
+    assert "Braces         brace “right”: " in block
+    assert "Infill         100 %, since braces count as solid" in block
+    text = scorecard_text(written)
+    assert re.search(rf"\nbed {last} +brace “right” +\d+ +4\.0 ", text)
+    assert "braces/brace-02.dxf" in text
+    mesh = trimesh.load(tmp_path / "out" / "beds" / f"bed-{last:02d}.3mf").to_geometry()
+    assert mesh.volume == pytest.approx(result.braces[1].solid.volume, rel=1e-5)
+    assert mesh.bounds[:, 2] == pytest.approx([0.0, 4.0], abs=1e-4)
+    assert f"bed,{last},braces,right," in scorecard_csv(written)
+
+
+def test_an_empty_spool_is_told_of_a_bed_of_braces(result):
+    before = sum(bed.filament.mass for bed in beds_of_pieces(result))
+    told = result.with_spool_left(before + 1.0, beds_of(result)).findings
+    last = beds_of(result)[-1].number
+    assert any(f"Bed {last} (brace “right”)" in each.message for each in told)

@@ -57,11 +57,11 @@ def bed_prints(
     Parameters
     ----------
     loads : sequence of BedLoad
-        Of the pieces of `figures`.
+        Of the pieces and printed braces of `figures`.
     figures : Figures
     material : Material, optional
     """
-    rows = {row.name: row for row in figures.pieces}
+    rows = {row.name: row for row in figures.prints}
     found = []
     for load in loads:
         on_it = [rows[name] for name in load.names]
