@@ -1,5 +1,6 @@
-"""How soon changes are answered: `python -m tests.bench.bench_live [--triangles 20000] [--window] [--glue]`.
+"""How soon changes are answered.
 
+`python -m tests.bench.bench_live [--triangles 20000] [--window] [--glue]`.
 The rain hood as in `bench_loaded_cells`. First the answers of a kept check by themselves, in
 processor time; with --window also from the edit to the text that is shown, by the clock, in the
 whole window with its real processes: nothing else should run meanwhile.

@@ -1,5 +1,6 @@
-"""How long a plan in cells takes: `python -m tests.bench.bench_loaded_cells [--triangles 20000] [--glue]`.
+"""How long a plan in cells takes.
 
+`python -m tests.bench.bench_loaded_cells [--triangles 20000] [--glue]`.
 The rain hood planned for a bed of 220 mm, screwed with M4 into nuts and with two aluminium braces
 under its crown, pressed on top with 100 N while it lies on two supports. Processor time, and the
 most memory so far.
