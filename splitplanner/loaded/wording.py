@@ -6,7 +6,15 @@ import math
 
 from splitplanner.findings import counted
 from splitplanner.loaded.answers import BraceUnderLoad, LoadAnswer, Way, Weakest
-from splitplanner.plan import Load, Loading, PointLoad, SpreadLoad, Support, Vector, WeightLoad
+from splitplanner.plan import (
+    Load,
+    Loading,
+    PointLoad,
+    SpreadLoad,
+    Support,
+    WeightLoad,
+    direction_words,
+)
 from splitplanner.solid import Solid
 
 _MOST = 1000.0
@@ -70,20 +78,12 @@ def _load_words(load: Load, low: float, loading: Loading) -> str:
     size = math.hypot(*load.total)
     if isinstance(load, WeightLoad) and loading.fall is not None:
         # Of a load that falls only its direction counts.
-        return f"its mass strikes along {_direction_words(load.force)}"
+        return f"its mass strikes along {direction_words(load.force) or 'no axis'}"
     if isinstance(load, WeightLoad):
         return f"{figure_words(size)} N spread as the mass is"
     if isinstance(load, SpreadLoad):
         return f"{figure_words(size)} N from {load.start - low:.0f} to {load.end - low:.0f} mm"
     return f"{_point_words(load)} at {load.station - low:.0f} mm"
-
-
-def _direction_words(force: Vector) -> str:
-    size = math.hypot(*force) or 1.0
-    for each, axis in zip(force, "xyz", strict=True):
-        if abs(abs(each) / size - 1.0) < 1e-9:
-            return f"{'+' if each > 0 else '−'}{axis}"
-    return "(" + ", ".join(f"{each / size:.2f}" for each in force) + ")"
 
 
 def _point_words(load: PointLoad) -> str:

@@ -24,7 +24,7 @@ from splitplanner.output.scene import (
     Sheet,
     view_frame,
 )
-from splitplanner.plan import Division, Piece, Pin, Plan, Screw, Vector
+from splitplanner.plan import Division, Piece, Pin, Plan, Screw, Vector, direction_words
 from splitplanner.solid import Solid
 from splitplanner.workshop import Bed, nominal_diameter
 
@@ -157,7 +157,8 @@ def piece_on_bed(
         f"Piece {piece.number} on the bed",
         (
             f"as it lies {_sizes(box)} mm, bed {_bed_text(bed)} mm",
-            f"print direction: {_direction(up)} of the part is up",
+            # The font of pictures has no sign for minus.
+            f"print direction: {direction_words(up, minus='-')} of the part is up",
         ),
         (lying,),
         labels=_numbers([piece], [lying], _coarse([lying], _ON_BED)),
@@ -321,14 +322,6 @@ def _bed_text(bed: Bed) -> str:
     if bed.kind == "circle":
         return f"round {bed.width:g} x {bed.height:g}"
     return f"{bed.width:g} x {bed.depth:g} x {bed.height:g}"
-
-
-def _direction(up: Floats) -> str:
-    """Return a direction in words: an axis where it is one, else three figures."""
-    axis = int(np.argmax(np.abs(up)))
-    if abs(up[axis]) > 1 - 1e-9:
-        return ("+" if up[axis] > 0 else "-") + "xyz"[axis]
-    return "({:.2f}, {:.2f}, {:.2f})".format(*(up + 0.0))
 
 
 def _name(plan: Plan) -> str:

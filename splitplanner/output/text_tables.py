@@ -9,7 +9,7 @@ from rich.console import JustifyMethod
 from rich.table import Table
 from rich.text import Text
 
-from splitplanner.plan import Vector
+from splitplanner.plan import Vector, wording
 
 
 def titled(title: str) -> Text:
@@ -34,9 +34,5 @@ def add_row(table: Table, *cells: str, style: str | None = None) -> None:
 
 
 def direction_words(vector: Vector) -> str:
-    """Return ``+x`` and the like for an axis, else the three components."""
-    for index, axis in enumerate("xyz"):
-        if abs(abs(vector[index]) - 1.0) < 1e-9:
-            return ("+" if vector[index] > 0 else "-") + axis
-    # + 0.0 turns -0.0 into 0.0
-    return "(" + " ".join(f"{round(component, 2) + 0.0:.2f}" for component in vector) + ")"
+    """Return a direction in words; its minus is a hyphen, which every terminal can show."""
+    return wording.direction_words(vector, minus="-")

@@ -100,6 +100,7 @@ from splitplanner.plan.steps import (
     without_pin,
     without_screw,
 )
+from splitplanner.plan.wording import direction_words
 
 __all__ = [
     "PEEL_SHARE",
@@ -144,6 +145,7 @@ __all__ = [
     "cantilever",
     "cut_piece",
     "differences",
+    "direction_words",
     "divide",
     "divide_in_place",
     "divided_by",

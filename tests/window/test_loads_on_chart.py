@@ -14,7 +14,6 @@ from splitplanner.score import stations
 from splitplanner.solid import Solid
 from splitplanner.window.chart.load_curves import in_plane, load_curves, seam_holds
 from splitplanner.window.chart.load_marks import (
-    direction_words,
     load_marks,
     marks_while_moved,
     with_load,
@@ -289,4 +288,3 @@ def test_markers_tell_how_much_and_in_which_way():
     shared = with_load(falling, WeightLoad((0.0, 0.0, -300.0)))
     labels = [mark.label for mark in load_marks(shared, (LOW, HIGH), PLAIN)[-2:]]
     assert labels == ["25 % of the fall −z", "75 % of the fall −z"]
-    assert direction_words((1.0, 1.0, 0.0)) == "(0.71 0.71 0.00)"

@@ -9,7 +9,15 @@ from typing import Literal
 import numpy as np
 
 from splitplanner.arrays import to_vector
-from splitplanner.plan import Loading, PointLoad, SpreadLoad, Support, Vector, WeightLoad
+from splitplanner.plan import (
+    Loading,
+    PointLoad,
+    SpreadLoad,
+    Support,
+    Vector,
+    WeightLoad,
+    direction_words,
+)
 from splitplanner.window.quantities import Quantities
 
 Kind = Literal["support", "clamp", "force", "couple", "spread", "start", "end", "weight"]
@@ -17,7 +25,6 @@ Kind = Literal["support", "clamp", "force", "couple", "spread", "start", "end", 
 SUPPORTS: tuple[Kind, ...] = ("support", "clamp")
 _ALONG = 0.9
 """Share of a force that is along the axis from which on it is drawn along it."""
-_WAYS = (("+x", "+y", "+z"), ("−x", "−y", "−z"))
 
 
 @dataclass(frozen=True)
@@ -200,18 +207,6 @@ def with_load(loading: Loading, load: PointLoad | SpreadLoad | WeightLoad) -> Lo
     """Return a load case with one more load."""
     case = loading.case
     return replace(loading, case=replace(case, loads=(*case.loads, load)))
-
-
-def direction_words(force: Vector) -> str:
-    """Return in which way a force points: along an axis of the part, or as so much of each."""
-    size = float(np.linalg.norm(force))
-    if size == 0.0:
-        return ""
-    unit = np.array(force) / size
-    most = int(np.abs(unit).argmax())
-    if abs(unit[most]) > 1.0 - 1e-6:
-        return _WAYS[int(unit[most] < 0.0)][most]
-    return "(" + " ".join(f"{part:.2f}".replace("-", "−") for part in unit) + ")"
 
 
 def _told(

@@ -9,11 +9,11 @@ import numpy as np
 from PySide6.QtCore import QObject, QTimer, Signal
 from PySide6.QtGui import QImage
 
-from splitplanner.arrays import to_vector
 from splitplanner.background.offered_way import OfferedWay
 from splitplanner.plan import (
     Plan,
     Vector,
+    direction_words,
     with_cut,
     with_cut_at,
     with_cut_copied,
@@ -271,17 +271,7 @@ def _is_same(one: object, other: object) -> bool:
 
 def _ranked(way: OfferedWay, now: Vector | None) -> RankedDirection:
     is_now = now is not None and bool(np.dot(way.up, now) > SAME)
-    label = _direction_text(way.up)
+    label = f"{direction_words(way.up)} up"
     return RankedDirection(
         way.up, label, way.fit, way.figures, way.total, way.terms, way.best_at, is_now
     )
-
-
-def _direction_text(up: Vector) -> str:
-    """Return a direction in words: an axis where it is one, else its angles."""
-    axis = int(np.abs(up).argmax())
-    if abs(up[axis]) > 1.0 - 1e-6:
-        return f"{'+' if up[axis] > 0 else '−'}{'xyz'[axis]} up"
-    # No “-0” for what rounds to nothing.
-    x, y, z = to_vector(np.round(up, 2) + 0.0)
-    return f"({x:g}, {y:g}, {z:g}) up"

@@ -27,12 +27,13 @@ from PySide6.QtWidgets import (
 
 from splitplanner.findings import Finding, counted
 from splitplanner.loaded.wording import named
+from splitplanner.plan import direction_words
 from splitplanner.window.lists.findings_list import FindingDelegate, FindingsModel, ranked, text_of
 from splitplanner.window.lists.joint_words import fasteners_text, tape_text
 from splitplanner.window.lists.lines import Shown, shown_findings
 from splitplanner.window.lists.step_rows import StepRow, listed, step_text
 from splitplanner.window.lists.tables import NOTHING, Column, Figure, RowsModel, Table
-from splitplanner.window.lists.way_words import way_arrow, way_axes, way_brief
+from splitplanner.window.lists.way_words import way_arrow, way_brief
 from splitplanner.window.parts.buttons import button
 from splitplanner.window.quantities import Quantities
 from splitplanner.window.seams.flat import screw_size
@@ -66,7 +67,7 @@ def _way(row: StepRow, _: Quantities) -> Shown:
 
 
 def _way_axes(row: StepRow, _: Quantities) -> Shown:
-    return Shown(way_axes(row.step.direction), faint=True)
+    return Shown(direction_words(row.step.direction), faint=True)
 
 
 def _way_in(row: StepRow, q: Quantities) -> Shown:
@@ -116,9 +117,7 @@ COLUMNS = (
         "Direction\nhow far",
         (
             Figure("way", _way),
-            Figure(
-                "way in the part", lambda row, _: Shown(way_axes(row.step.direction), "", "", True)
-            ),
+            Figure("way in the part", _way_axes),
             Figure("way in", _way_in),
         ),
         12,

@@ -1,10 +1,9 @@
-"""In which direction a piece is pushed: as an arrow, in words, and as the part's axes have it."""
+"""In which direction a piece is pushed: as an arrow, and in words."""
 
 from __future__ import annotations
 
 import numpy as np
 
-from splitplanner.arrays import Floats
 from splitplanner.plan import Vector
 
 _WORDS = (("to the left", "to the right"), ("to the front", "to the back"), ("down", "up"))
@@ -36,12 +35,3 @@ def way_brief(way: Vector) -> str:
     """Return a direction in as few words as tell it, such as ``to the right``, ``up and right``."""
     words = way_words(way)
     return words.replace("to the ", "") if " and " in words else words
-
-
-def way_axes(way: Vector) -> str:
-    """Return a direction as the part has it: an axis where it is one, else three components."""
-    axis = int(np.abs(way).argmax())
-    if abs(way[axis]) > 1.0 - 1e-6:
-        return f"{'+' if way[axis] > 0.0 else '−'}{'xyz'[axis]}"
-    rounded: Floats = np.round(way, 2) + 0.0
-    return f"({', '.join(f'{value:g}'.replace('-', '−') for value in rounded)})"
