@@ -14,7 +14,7 @@ from splitplanner.errors import LoadError
 from splitplanner.plan import Joint, Plan
 from splitplanner.progress import Report
 from splitplanner.strength import plastic_of
-from splitplanner.workshop import Shelf
+from splitplanner.workshop import Shelf, known_material
 
 if TYPE_CHECKING:
     # They take long to load, and are there when something is kept.
@@ -52,7 +52,6 @@ class KeptCells:
 
     def __post_init__(self) -> None:
         from splitplanner.loaded.cells_hand import ByHand
-        from splitplanner.loaded.uncut import known_material
 
         material, _ = known_material(self.checked.plan.material)
         self._hand = ByHand(plastic_of(material).stiffness, self.shelf)

@@ -13,6 +13,7 @@ from splitplanner.background.overlay import SHARE, Overlay
 from splitplanner.plan import Division, Plan, Vector
 from splitplanner.solid import Solid
 from splitplanner.viewport.bodies import Mesh
+from splitplanner.workshop import known_material
 
 if TYPE_CHECKING:
     # They take long to load, and most overlays have no need of them.
@@ -112,7 +113,6 @@ def face_shares(places: Floats, up: Vector, answer: LoadAnswer, plan: Plan) -> F
     plan : Plan
         For its material.
     """
-    from splitplanner.loaded.uncut import known_material
     from splitplanner.strength import LayeredStrength
 
     strength = LayeredStrength.of(known_material(plan.material)[0])

@@ -15,7 +15,7 @@ from splitplanner.loaded.brace_loads import braced_load, braces_along
 from splitplanner.loaded.seam_loads import SeamBands, is_lengthwise, seam_bands
 from splitplanner.loaded.telling import could_not, load_findings, statements_of
 from splitplanner.loaded.ties import add_pulls, tied_seam, ties_of
-from splitplanner.loaded.uncut import Chains, Uncut, known_material, uncut_under_load
+from splitplanner.loaded.uncut import Chains, Uncut, uncut_under_load
 from splitplanner.loaded.ways import (
     Ground,
     LoadedSeams,
@@ -27,7 +27,7 @@ from splitplanner.loaded.ways import (
 from splitplanner.plan import Division, Line, Loading, Plan, Vector
 from splitplanner.progress import Report, part_of, silent
 from splitplanner.strength import moduli_along
-from splitplanner.workshop import Shelf
+from splitplanner.workshop import Shelf, known_material
 
 
 def strength_answer(

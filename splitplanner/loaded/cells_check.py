@@ -14,7 +14,6 @@ from splitplanner.loaded.cells_loads import LoadedParts
 from splitplanner.loaded.cells_model import condensed_plan, load_size
 from splitplanner.loaded.cells_reading import piece_in_cells
 from splitplanner.loaded.cells_values import CellCheck, CellsHeld
-from splitplanner.loaded.uncut import known_material
 from splitplanner.plan import WHOLE, Division, Line, Loading, Piece, Plan
 from splitplanner.progress import Report, part_of, silent
 from splitplanner.strength import LayeredStiffness, LayeredStrength
@@ -26,7 +25,7 @@ from splitplanner.strength.cells import (
     held_matrix,
     sprung,
 )
-from splitplanner.workshop import Shelf
+from splitplanner.workshop import Shelf, known_material
 
 ACCURACY = (
     "Expected of the cells: stiffness within 5 %, stress in walls within 10 %, forces in screws "

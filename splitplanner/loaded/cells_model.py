@@ -23,7 +23,6 @@ from splitplanner.loaded.cells_seams import (
     seam_sides,
 )
 from splitplanner.loaded.cells_spots import row_of
-from splitplanner.loaded.uncut import known_material
 from splitplanner.plan import Division, Line, Load, Loading, Piece, Plan, PointLoad
 from splitplanner.progress import Report, silent
 from splitplanner.strength import HeldBy, LayeredStiffness
@@ -34,7 +33,7 @@ from splitplanner.strength.cells import (
     embedded,
     stacked,
 )
-from splitplanner.workshop import Shelf
+from splitplanner.workshop import Shelf, known_material
 
 
 def condensed_plan(

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 from splitplanner.arrays import to_vector
 from splitplanner.loaded.answers import Weakest
@@ -19,11 +19,10 @@ from splitplanner.strength import (
     loaded_diagrams,
     section_chain,
 )
-from splitplanner.workshop import Material, generic_materials
+from splitplanner.workshop import Material
 
 _CHAINS = 6
 """Sections of a part along so many axes are kept."""
-_FIGURES = ("strength_xy", "strength_z", "stiffness_xy", "stiffness_z")
 
 
 class Chains:
@@ -70,35 +69,6 @@ class Uncut:
     impact: Impact | None
     layers: LayerShares
     weakest: Weakest
-
-
-def known_material(material: Material | None) -> tuple[Material, bool]:
-    """Return a material with strengths and stiffnesses, and whether its strengths are generic.
-
-    What a material does not tell of itself is taken from the generic one of its kind, by the first
-    word of its name, or from the first of them.
-
-    Parameters
-    ----------
-    material : Material or None
-    """
-    generic = generic_materials()
-    if material is None:
-        return generic[0], True
-    if all(getattr(material, name) is not None for name in _FIGURES):
-        return material, False
-    first = material.name.split()[0].casefold()
-    alike = [each for each in generic if each.name.split()[0].casefold() == first]
-    chosen = (*alike, generic[0])[0]
-    if material.strength_xy is None or material.strength_z is None:
-        # One strength alone says little of the other.
-        return replace(chosen, density=material.density), True
-    along, across = material.stiffness_xy, material.stiffness_z
-    return replace(
-        material,
-        stiffness_xy=along or across or chosen.stiffness_xy,
-        stiffness_z=across or along or chosen.stiffness_z,
-    ), False
 
 
 def uncut_under_load(

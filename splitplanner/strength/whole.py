@@ -21,7 +21,7 @@ from splitplanner.solid import Solid
 from splitplanner.strength.beams import Diagrams, diagrams
 from splitplanner.strength.drops import Drop, Impact, dropped
 from splitplanner.strength.stations import SectionChain, chain_torsions, section_chain
-from splitplanner.workshop import Material, generic_materials
+from splitplanner.workshop import Material, known_material
 
 ChainOf = Callable[[Solid, Vector, Report], SectionChain]
 
@@ -163,8 +163,8 @@ def loaded_diagrams(
         Of the part along the loading's axis.
     loading : Loading
     material : Material, optional
-        For the modulus (along the layers) and the mass; the first of the generic ones where it is
-        not given or does not tell.
+        For the modulus (along the layers) and the mass; see `known_material` for what it does not
+        tell.
     report : progress callback
 
     Returns
@@ -179,9 +179,8 @@ def loaded_diagrams(
     LoadError
         If the load case does not suit the part; see `diagrams` and `dropped`.
     """
-    generic = generic_materials()[0]
-    known = material or generic
-    modulus = known.stiffness_xy or generic.stiffness_xy
+    known, _ = known_material(material)
+    modulus = known.stiffness_xy
     assert modulus is not None
     twist = twists(loading)
     if twist and "torsions" not in vars(chain):

@@ -19,6 +19,7 @@ from splitplanner.workshop.material import (
     Material,
     example_material,
     generic_materials,
+    known_material,
     overhang_words,
     printing_with,
 )
@@ -74,6 +75,7 @@ __all__ = [
     "hardware_shelf",
     "keep_material",
     "keep_printer",
+    "known_material",
     "nominal_diameter",
     "overhang_words",
     "own_materials",

@@ -216,6 +216,33 @@ def generic_materials() -> tuple[Material, ...]:
     return tuple(_material(row) for row in rows)
 
 
+def known_material(material: Material | None) -> tuple[Material, bool]:
+    """Return a material with strengths and stiffnesses, and whether its strengths are generic.
+
+    What a material does not tell of itself is taken from the generic one of its kind, by the first
+    word of its name, or from the first of them.
+
+    Parameters
+    ----------
+    material : Material or None
+    """
+    generic = generic_materials()
+    if material is None:
+        return generic[0], True
+    first = material.name.split()[0].casefold()
+    alike = [each for each in generic if each.name.split()[0].casefold() == first]
+    chosen = (*alike, generic[0])[0]
+    along, across = material.stiffness_xy, material.stiffness_z
+    # One strength alone says little of the other.
+    is_generic = material.strength_xy is None or material.strength_z is None
+    found = replace(
+        replace(chosen, density=material.density) if is_generic else material,
+        stiffness_xy=along or across or chosen.stiffness_xy,
+        stiffness_z=across or along or chosen.stiffness_z,
+    )
+    return found, is_generic
+
+
 EXAMPLE_PRICE = 20.0
 """For each kg, in no money of any country: so that papers of an example have a cost."""
 

@@ -17,7 +17,6 @@ from splitplanner.background.strength_overlays import (
     relief_at,
     stress_at,
 )
-from splitplanner.loaded.uncut import known_material
 from splitplanner.plan import (
     Cut,
     Loading,
@@ -30,7 +29,7 @@ from splitplanner.plan import (
 )
 from splitplanner.solid import Plane
 from splitplanner.strength import LayeredStrength
-from splitplanner.workshop import Printer
+from splitplanner.workshop import Printer, known_material
 from tests.strength.bars import X, bar
 from tests.window.loaded import MODULUS, answer_of, strength_of
 

@@ -16,7 +16,6 @@ from splitplanner.background.cells_told import WayInCells
 from splitplanner.background.live_seams import answer_seams
 from splitplanner.background.strength_tasks import check_cells, fit_braces, propose_loads
 from splitplanner.errors import JointError, LoadError
-from splitplanner.loaded.uncut import known_material
 from splitplanner.plan import (
     BraceWish,
     Cut,
@@ -34,7 +33,7 @@ from splitplanner.plan import (
 from splitplanner.score import Wishes
 from splitplanner.solid import Plane, read_solid
 from splitplanner.strength import POISSON
-from splitplanner.workshop import Bed, Printer, hardware_shelf
+from splitplanner.workshop import Bed, Printer, hardware_shelf, known_material
 from tests.loaded.celled import screw
 from tests.planned import box, save
 

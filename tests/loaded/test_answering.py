@@ -10,7 +10,6 @@ from splitplanner.findings import Severity
 from splitplanner.loaded import Chains, strength_answer
 from splitplanner.loaded.holding import HeldSeam, scaled
 from splitplanner.loaded.telling import GENERIC, PINS_ALONE, TWIST
-from splitplanner.loaded.uncut import known_material
 from splitplanner.plan import (
     Cut,
     Fall,
@@ -24,7 +23,7 @@ from splitplanner.plan import (
 )
 from splitplanner.solid import Plane
 from splitplanner.strength import GRAVITY, TAPE_STAYS, HeldBy, Side, plastic_of, seam_load
-from splitplanner.workshop import Material, generic_materials, hardware_shelf
+from splitplanner.workshop import generic_materials, hardware_shelf
 from tests.loaded.bars import (
     ABOUT_Y,
     ALONG,
@@ -242,18 +241,6 @@ def test_material_of_which_nothing_is_known():
     assert GENERIC.format(name=first.name) in answer.statements
     assert answer.loads[0].uncut.factor == pytest.approx(first.strength_xy / BENDING * MODULUS)
     assert not answered().is_generic
-
-
-def test_material_of_which_something_is_known():
-    kind = next(each for each in generic_materials() if each.name.startswith("PETG"))
-    bare = Material("PETG of mine", 1.3)
-    found, is_generic = known_material(bare)
-    assert is_generic
-    assert (found.strength_xy, found.density) == (kind.strength_xy, 1.3)
-    strong = replace(bare, strength_xy=40.0, strength_z=20.0)
-    found, is_generic = known_material(strong)
-    assert not is_generic
-    assert (found.strength_z, found.stiffness_xy) == (20.0, kind.stiffness_xy)
 
 
 def test_load_cases_that_cannot_be_are_told_and_no_other_lost():

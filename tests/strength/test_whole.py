@@ -140,6 +140,24 @@ def test_stresses_beside_each_other_do_not_depend_on_the_material():
     )
 
 
+def test_a_material_that_tells_no_stiffness_falls_as_its_kind_does():
+    """√(1 + 2 h / δ) + 1 times its weight, and δ is as 1 / E (Gere, section 9.10)."""
+    case = over_two_supports(0.0, LENGTH, WeightLoad((0.0, 0.0, -1.0)))
+    falls = Loading(X, case, Fall(300.0, mass=500.0))
+    stiffness = {each.name.split()[0]: each.stiffness_xy for each in generic_materials()}
+
+    def give(material):
+        (whole,) = loaded(bar(), falls, material=material)
+        return 1.0 / ((whole.factor - 1.0) ** 2 - 1.0)
+
+    usual = give(None)
+    for name in ("PETG of mine", "PC", "unheard of"):
+        modulus = stiffness.get(name.split()[0], stiffness["PLA"])
+        assert give(Material(name, 1.0)) / usual == pytest.approx(stiffness["PLA"] / modulus)
+    told = replace(Material("PETG of mine", 1.0), stiffness_xy=1000.0)
+    assert give(told) / usual == pytest.approx(stiffness["PLA"] / 1000.0)
+
+
 # -- what cannot be worked out --------------------------------------------------------------------
 def test_what_does_not_suit_the_part_is_found_and_left_out():
     beside = Loading(X, cantilever(0.0, PointLoad(700.0, DOWN), name="beside"))

@@ -13,6 +13,7 @@ from splitplanner.workshop import (
     example_material,
     generic_materials,
     keep_material,
+    known_material,
     own_materials,
     read_material,
 )
@@ -80,6 +81,27 @@ def test_the_material_of_examples_is_generic_and_says_that_its_price_is_made_up(
     assert material.note.endswith("replace by your data sheet; the price is an example")
     # The file beside the examples says the same.
     assert read_material(Path(__file__).parents[2] / "examples" / "petg.toml") == material
+
+
+def test_what_a_material_does_not_tell_is_that_of_its_kind():
+    kind = next(each for each in generic_materials() if each.name.startswith("PETG"))
+    bare = Material("PETG of mine", 1.3)
+    found, is_generic = known_material(bare)
+    assert is_generic
+    assert (found.strength_xy, found.strength_z) == (kind.strength_xy, kind.strength_z)
+    assert (found.stiffness_xy, found.density) == (kind.stiffness_xy, 1.3)
+    strong = replace(bare, strength_xy=40.0, strength_z=20.0)
+    found, is_generic = known_material(strong)
+    assert not is_generic
+    assert (found.name, found.strength_z) == ("PETG of mine", 20.0)
+    assert found.stiffness_xy == kind.stiffness_xy
+    # What is told counts; one of the two serves for both.
+    found, is_generic = known_material(replace(bare, stiffness_xy=1000.0))
+    assert (found.stiffness_xy, found.stiffness_z, is_generic) == (1000.0, 1000.0, True)
+    assert known_material(kind) == (kind, False)
+    first = generic_materials()[0]
+    assert known_material(None) == (first, True)
+    assert known_material(Material("unheard of", 1.3)) == (replace(first, density=1.3), True)
 
 
 def test_a_kilogram_of_petg_is_some_330_m_of_filament():
