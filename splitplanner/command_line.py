@@ -138,6 +138,8 @@ def batch(
     seam: seam_options.SingleSeams = None,
     pins: seam_options.PinsFile = None,
     hardware: seam_options.HardwareFolder = None,
+    loads: load_options.LoadsFile = None,
+    braces: load_options.BracesFile = None,
     unit: options.Unit = None,
     weight: options.Weights = None,
     wishes: options.WishesFile = None,
@@ -179,6 +181,8 @@ def batch(
             weights=options.weights_of(weight),
             wishes=read_wishes(wishes) if wishes else None, pictures=pictures,
             material=printer_options.material_of(material, overhang),
+            loads=load_options.asked_loads(loads),
+            braces=load_options.asked_braces(braces, shelf),
         )  # fmt: skip
         models = many.models_in(folder)
         with shown_progress(quiet) as report, many.executor_at(cluster) as executor:

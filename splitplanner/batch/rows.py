@@ -41,6 +41,12 @@ class BatchRow:
         Full ones, if no spool is started; the same.
     cost : float or None
         Of the filament, in the user's own money; None where its price is not known either.
+    ratio : float or None
+        What the plan holds over what the uncut part holds, the least of all load cases; None
+        without any.
+    holds : float or None
+        How many times its load cases the plan holds, the least of all; None too where no seam is
+        loaded.
     warnings, notes : int
         How many findings there are of each severity; `Severity.WARNING`, `Severity.NOTE`.
     failure : str
@@ -59,6 +65,8 @@ class BatchRow:
     mass: float | None = None
     spools: int | None = None
     cost: float | None = None
+    ratio: float | None = None
+    holds: float | None = None
     warnings: int = 0
     notes: int = 0
     failure: str = ""

@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import io
 import json
+from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any
 
@@ -15,6 +16,8 @@ from rich.text import Text
 
 from splitplanner.batch.rows import BatchResult, BatchRow, Outcome
 from splitplanner.findings import counted
+from splitplanner.loaded import factor_words, percent_words
+from splitplanner.strength import CAUTIONS
 
 FORMAT = "split plan batch"
 VERSION = 1
@@ -41,6 +44,8 @@ def batch_record(result: BatchResult) -> dict[str, Any]:
                 "filament_mass": row.mass,
                 "spools": row.spools,
                 "filament_cost": row.cost,
+                "holds_of_uncut": row.ratio,
+                "holds_of_load": row.holds,
                 "warnings": row.warnings,
                 "notes": row.notes,
                 "failure": row.failure or None,
@@ -80,7 +85,10 @@ def batch_table(result: BatchResult) -> RenderableType:
         # As Text: names of files may hold what would be taken as markup.
         cells = (row.model, *(each.cell(row) for each in shown), _said(row))
         table.add_row(*(Text(cell) for cell in cells), style=_STYLE[row.outcome])
-    return Group(table, Text(f"\n{_summary(result)}.", style="bold"))
+    # Figures of strength never go without them.
+    said = CAUTIONS if result.total("ratio") is not None else ()
+    cautions = [Text(f"\nCaution: {each}") for each in said]
+    return Group(table, *cautions, Text(f"\n{_summary(result)}.", style="bold"))
 
 
 @dataclass(frozen=True)
@@ -89,12 +97,14 @@ class _Column:
 
     figure: str
     title: str
-    form: str
+    form: str | Callable[[float], str]
     is_always: bool = False
 
     def cell(self, row: BatchRow) -> str:
         value = getattr(row, self.figure)
-        return "" if value is None else format(value, self.form)
+        if value is None:
+            return ""
+        return format(value, self.form) if isinstance(self.form, str) else self.form(value)
 
 
 _COLUMNS = (
@@ -105,6 +115,8 @@ _COLUMNS = (
     _Column("mass", "mass\ng", ".0f"),
     _Column("spools", "\nspools", "d"),
     _Column("cost", "\ncost", ".2f"),
+    _Column("ratio", "holds\nof uncut", percent_words),
+    _Column("holds", "holds\nthe load", factor_words),
 )
 
 

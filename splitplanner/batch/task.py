@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+import math
 import multiprocessing
 from collections import Counter
 from collections.abc import Mapping
 from contextlib import suppress
 from dataclasses import dataclass, field, replace
+from functools import partial
 from pathlib import Path
-from typing import Any
+from typing import Any, Literal
 
 from splitplanner.atomic import export_error
 from splitplanner.batch.marks import (
@@ -25,9 +27,11 @@ from splitplanner.batch.rows import BatchRow, Outcome
 from splitplanner.errors import SplitPlannerError
 from splitplanner.findings import Severity
 from splitplanner.job import plan_part, write
+from splitplanner.joint.brace.proposing import proposed_braces
 from splitplanner.output import Result, refuse_target
-from splitplanner.plan import Fastening
+from splitplanner.plan import BraceWish, Fastening, LoadSheet
 from splitplanner.score import Wishes
+from splitplanner.strength import usual_loadings
 from splitplanner.workshop import Material, Printer, Shelf, hardware_shelf
 
 
@@ -41,6 +45,10 @@ class BatchOptions:
         Given to `splitplanner.job.plan_part`, where they are described.
     pictures : bool
         Whether pictures are drawn.
+    loads : LoadSheet, "usual" or None
+        What every model has to stand; stations count from its own low end.
+    braces : tuple of BraceWish, "two" or None
+        What is bolted over the seams of every model: these, or two that are proposed for it.
     """
 
     unit: str | None = None
@@ -54,10 +62,20 @@ class BatchOptions:
     pictures: bool = True
     material: Material | None = None
 
+    loads: LoadSheet | Literal["usual"] | None = None
+    braces: tuple[BraceWish, ...] | Literal["two"] | None = None
+
     def for_planning(self) -> dict[str, Any]:
         """Return the keyword arguments for `splitplanner.job.plan_part`."""
-        names = (name for name in self.__dataclass_fields__ if name != "pictures")
-        return {name: getattr(self, name) for name in names}
+        others = ("pictures", "loads", "braces")
+        names = (name for name in self.__dataclass_fields__ if name not in others)
+        found = {name: getattr(self, name) for name in names}
+        if self.loads is not None:
+            found["loadings"] = usual_loadings if self.loads == "usual" else self.loads.on
+        if self.braces is not None:
+            proposing = partial(proposed_braces, shelf=self.shelf)
+            found["braces"] = proposing if self.braces == "two" else self.braces
+        return found
 
 
 @dataclass(frozen=True)
@@ -167,6 +185,7 @@ def _row(task: Task, result: Result) -> BatchRow:
         score=_figure(result.card.total),
         least_pieces=result.bound.pieces,
         **_printing(result),
+        **_strength(result),
         warnings=count[Severity.WARNING],
         notes=count[Severity.NOTE],
     )
@@ -184,6 +203,19 @@ def _printing(result: Result) -> dict[str, float | int | None]:
         found["spools"] = totals.spools.new_spools
         found["cost"] = None if cost is None else _figure(cost)
     return found
+
+
+def _strength(result: Result) -> dict[str, float | None]:
+    """Return what the plan holds of its load cases, the least of all; nothing without any."""
+    loads = () if result.strength is None else result.strength.loads
+    loaded = [each.planned for each in loads if math.isfinite(each.uncut.factor)]
+    if not loaded:
+        return {}
+    holds = min(each.weakest.factor for each in loaded)
+    return {
+        "ratio": _figure(min(each.ratio for each in loaded)),
+        "holds": _figure(holds) if math.isfinite(holds) else None,
+    }
 
 
 def _figure(value: float) -> float:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from functools import partial
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import TYPE_CHECKING, Annotated, Final, Literal
 
 import typer
 
@@ -14,11 +14,13 @@ from splitplanner.errors import JointError, WorkshopError
 if TYPE_CHECKING:
     from splitplanner.job import Braces, Loads
     from splitplanner.output import Result
+    from splitplanner.plan import BraceWish, LoadSheet
     from splitplanner.workshop import Shelf
 
 STRENGTH = "What the part has to stand"
 """Heading in the help."""
-USUAL, PROPOSED = "usual", "two"
+USUAL: Final = "usual"
+PROPOSED: Final = "two"
 """Words that stand for a file."""
 
 LoadsFile = Annotated[
@@ -120,6 +122,21 @@ def refuse_sheet(sheet: str | None, braces: str | None) -> None:
         )
 
 
+def asked_loads(text: str | None) -> LoadSheet | Literal["usual"] | None:
+    """Return the load cases of a file, or the word for the usual ones.
+
+    Raises
+    ------
+    PlanFileError
+        If the file cannot be read or is wrong.
+    """
+    if text is None or text == USUAL:
+        return None if text is None else USUAL
+    from splitplanner.plan import read_loads
+
+    return read_loads(Path(text))
+
+
 def loads_of(text: str | None) -> Loads | None:
     """Return what gives the load cases of a part: those of a file, or the usual ones.
 
@@ -128,16 +145,28 @@ def loads_of(text: str | None) -> Loads | None:
     PlanFileError
         If the file cannot be read or is wrong.
     """
-    if text is None:
+    asked = asked_loads(text)
+    if asked is None:
         return None
-    from splitplanner.plan import read_loads
     from splitplanner.strength import usual_loadings
 
-    return usual_loadings if text == USUAL else read_loads(Path(text)).on
+    return usual_loadings if asked == USUAL else asked.on
 
 
 def braces_of(text: str | None, shelf: Shelf | None = None) -> Braces | None:
-    """Return the braces of a file, or what proposes two.
+    """Return the braces of a file, or what proposes two; see `asked_braces`."""
+    asked = asked_braces(text, shelf)
+    if asked != PROPOSED:
+        return asked
+    from splitplanner.joint.brace.proposing import proposed_braces
+
+    return partial(proposed_braces, shelf=shelf)
+
+
+def asked_braces(
+    text: str | None, shelf: Shelf | None = None
+) -> tuple[BraceWish, ...] | Literal["two"] | None:
+    """Return the braces of a file, or the word for two that are proposed.
 
     Parameters
     ----------
@@ -153,15 +182,12 @@ def braces_of(text: str | None, shelf: Shelf | None = None) -> Braces | None:
     WorkshopError
         If the shelf has not what their bolts take: found out now, and not after the search.
     """
-    if text is None:
-        return None
+    if text is None or text == PROPOSED:
+        return None if text is None else PROPOSED
     from splitplanner.joint.brace.planned import brace_screw
-    from splitplanner.joint.brace.proposing import proposed_braces
     from splitplanner.plan.brace_file import read_braces
     from splitplanner.workshop import Printer, hardware_shelf
 
-    if text == PROPOSED:
-        return partial(proposed_braces, shelf=shelf)
     braces = read_braces(Path(text))
     for brace in braces:
         try:

@@ -5,6 +5,7 @@ import io
 import json
 import multiprocessing
 import os
+import re
 import signal
 import subprocess
 import sys
@@ -19,7 +20,7 @@ from splitplanner.batch.marks import mark_path, only_batch
 from splitplanner.batch.tables import batch_table
 from splitplanner.errors import Cancelled, ExportError, ReadError
 from splitplanner.output import plain_text
-from splitplanner.plan import Fastening
+from splitplanner.plan import Fastening, read_loads
 from splitplanner.workshop import Bed, Material, Printer
 from tests.batch.models import PLAIN, PRINTER, is_begun, pipe, small_boxes, tree
 from tests.planned import box, run, save
@@ -524,3 +525,43 @@ def test_workers_end_when_their_parent_is_killed(tmp_path, started):
     program.process.kill()
     program.process.wait(timeout=30)
     program.wait_until(lambda: not program.is_alive())
+
+
+# -- load cases and braces --------------------------------------------------------------------
+def test_load_cases_are_told_in_the_table_and_planned_anew_when_they_change(tmp_path):
+    models = small_boxes(tmp_path)
+    out, loads = tmp_path / "out", tmp_path / "loads.toml"
+    loads.write_text(
+        '[loads.bent]\naxis = "x"\nsupports = [{ station = 0 }, { station = 20 }]\n'
+        "forces = [{ station = 10, force = [0, 0, -100] }]\n",
+        encoding="utf-8",
+    )
+    options = replace(PLAIN, loads=read_loads(loads))
+    result = batch(models, out, options=options)
+    first = result.rows[0]
+    record = json.loads((out / first.folder / "scorecard.json").read_text("utf-8"))
+    (load,) = record["strength"]["loads"]
+    assert (first.ratio, first.holds) == (1.0, pytest.approx(load["uncut"]["factor"], rel=1e-4))
+    text = plain_text(batch_table(result))
+    assert re.search(rf"100 % +{first.holds:.3g} x ", text)
+    assert "They are no proof of safety" in text
+    with (out / "batch.csv").open(encoding="utf-8", newline="") as stream:
+        assert next(csv.DictReader(stream))["holds_of_uncut"] == "1.0"
+    assert batch(models, out, options=options).kept == 3
+    # Without load cases they are other results, and nothing is said of strength.
+    bare = batch(models, out)
+    assert (bare.kept, bare.rows[0].ratio) == (0, None)
+    assert "proof of safety" not in plain_text(batch_table(bare))
+
+
+def test_words_for_loads_and_braces_stand_for_what_is_proposed(tmp_path):
+    (tmp_path / "models").mkdir()
+    save(box((40.0, 30.0, 20.0)), tmp_path / "models" / "one.stl")
+    outcome = run(
+        "batch", tmp_path / "models", "--out", tmp_path / "out", "--loads", "usual", "--braces",
+        "two", "--no-pictures", "--jobs", "1", "--quiet",
+    )  # fmt: skip
+    assert outcome.exit_code == 0, outcome.stderr
+    record = json.loads((tmp_path / "out" / "one" / "scorecard.json").read_text("utf-8"))
+    assert len(record["strength"]["loads"]) >= 2
+    assert [each["kind"] for each in record["findings"]][:1] == ["brace.none"]
