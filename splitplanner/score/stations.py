@@ -111,9 +111,9 @@ def stations(
     base = Plane(to_vector(direction), 0.0)
     shapes = []
     slicing = part_of(report, 0.0, 0.4)
-    for index, position in enumerate(positions):
+    for index, (_, section) in enumerate(part.each_section(base, positions)):
         slicing(index / count, "cutting sections along the axis")
-        shapes.append(part.sections(base, [position])[0].shape)
+        shapes.append(section.shape)
     area = np.array([shape.area for shape in shapes])
     length = np.array([shape.length for shape in shapes])
     with np.errstate(divide="ignore", invalid="ignore"):

@@ -83,29 +83,6 @@ def _crossed(faces: Any, above: Any) -> Any:
 crossed = njit(nogil=True, cache=True)(_crossed)
 
 
-def _rounds(follower: Any) -> tuple[Any, Any]:
-    """Return the cycles of a permutation (k,), laid end to end (k,), and where each begins."""
-    count = len(follower)
-    order, begins = np.empty(count, dtype=np.int64), np.empty(count, dtype=np.int64)
-    done = np.zeros(count, dtype=np.bool_)
-    filled = found = 0
-    for first in range(count):
-        if done[first]:
-            continue
-        begins[found] = filled
-        found += 1
-        at = first
-        while not done[at]:
-            done[at] = True
-            order[filled] = at
-            filled += 1
-            at = follower[at]
-    return order, begins[:found]
-
-
-rounds = njit(nogil=True, cache=True)(_rounds)
-
-
 def _is_in_one(faces: Any, count: int) -> bool:
     """Return whether faces (m, 3) hang together by the corners they share, of `count` in all."""
     parents = np.arange(count)

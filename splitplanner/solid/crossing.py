@@ -5,7 +5,6 @@ from __future__ import annotations
 import numpy as np
 
 from splitplanner.arrays import Floats, Ints
-from splitplanner.solid.cutting import lone_first
 from splitplanner.solid.plane import Plane
 from splitplanner.solid.solid import Solid
 
@@ -38,11 +37,12 @@ def plane_segments(solid: Solid, plane: Plane, tolerance: float = 1e-6) -> tuple
 def _through(solid: Solid, height: Floats) -> tuple[Floats, Ints]:
     above = height >= 0.0
     # Imported late: loading the compiler takes longer than most commands need to start.
-    from splitplanner.solid import _mesh_kernels as kernels
+    from splitplanner.solid import _mesh_kernels, _slicing_kernels
 
-    owners = kernels.crossed(solid.faces, above)
+    owners = _mesh_kernels.crossed(solid.faces, above)
     # Both edges from the first corner cross the plane.
-    turned, _ = lone_first(solid.faces[owners], above)
+    corners = solid.faces[owners]
+    turned, _ = _slicing_kernels.lone_first(corners, above[corners])
     h = height[turned]
     points = solid.vertices[turned]
     ends = [

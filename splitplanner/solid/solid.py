@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from typing import Any
@@ -16,11 +16,12 @@ from shapely.geometry import MultiPolygon, Polygon
 from splitplanner.arrays import Floats, Ints, frozen_floats, frozen_ints
 from splitplanner.errors import SolidError
 from splitplanner.solid._kernel import check, manifold_of, split_along_faces
-from splitplanner.solid.cutting import cut_mesh, mesh_section
+from splitplanner.solid.cutting import cut_mesh
 from splitplanner.solid.hull import hull_mesh
 from splitplanner.solid.mesh_figures import MeshFigures
 from splitplanner.solid.plane import Plane
 from splitplanner.solid.section import Section, to_polygons
+from splitplanner.solid.slicing import mesh_sections
 from splitplanner.solid.winding import winding_numbers
 
 _CARRIED = ("hull", "fingerprint")
@@ -334,13 +335,21 @@ class Solid(MeshFigures):
 
     def sections(self, base: Plane, offsets: ArrayLike) -> list[Section]:
         """Return the sections by planes parallel to `base` at `offsets` (k,) mm from it."""
-        found = []
-        for offset in np.asarray(offsets, float):
-            plane = base.shifted(float(offset))
-            rounding = self._rounding(plane)
-            polygons = mesh_section(self.vertices, self.faces, plane, rounding)
-            found.append(Section(plane, polygons))
-        return found
+        away = np.asarray(offsets, float)
+        found = dict(self.each_section(base, away))
+        return [found[offset] for offset in away.tolist()]
+
+    def each_section(self, base: Plane, offsets: ArrayLike) -> Iterator[tuple[float, Section]]:
+        """Yield the `offsets` (k,) mm, rising and each once, with the sections there.
+
+        Many together take far less than one by one.
+        """
+        rising = np.unique(np.asarray(offsets, float)).tolist()
+        planes = [base.shifted(offset) for offset in rising]
+        rounding = np.array([self._rounding(plane) for plane in planes])
+        polygons = mesh_sections(self.vertices, self.faces, planes, rounding)
+        for offset, plane, of in zip(rising, planes, polygons, strict=True):
+            yield offset, Section(plane, of)
 
     def _rounding(self, plane: Plane) -> float:
         """Return how near to a plane corners lie in it, mm."""

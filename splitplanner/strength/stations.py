@@ -190,11 +190,11 @@ def section_chain(
         positions = np.linspace(low + inset, high - inset, max(count, 0))
     base = Plane(to_vector(direction), 0.0)
     found = []
-    for index, position in enumerate(wanted := np.asarray(positions, float)):
+    wanted = np.asarray(positions, float)
+    for index, (position, section) in enumerate(part.each_section(base, wanted)):
         report(index / len(wanted), "cutting sections along the axis")
-        shape = part.sections(base, [position])[0].shape
-        if shape.area > 0.0:
-            found.append((float(position), shape, section_properties(shape)))
+        if section.area > 0.0:
+            found.append((position, section.shape, section_properties(section.shape)))
     return SectionChain(
         axis=base.normal,
         ends=(low, high),

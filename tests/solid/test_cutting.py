@@ -10,7 +10,8 @@ from manifold3d import Manifold, Mesh64
 from splitplanner.demo_parts import DEMO_PARTS
 from splitplanner.solid import Plane, Solid
 from splitplanner.solid import solid as solid_module
-from splitplanner.solid.cutting import cut_mesh, mesh_section
+from splitplanner.solid.cutting import cut_mesh
+from splitplanner.solid.slicing import mesh_sections
 
 X, Y, Z = np.eye(3)
 ROUNDING = 1e-6
@@ -144,7 +145,7 @@ def test_an_edge_that_touches_the_plane_divides_nothing():
     below, above = cut_mesh(roof.vertices, roof.faces, Plane((0.0, 0.0, 1.0), 30.0), ROUNDING)
     assert len(above[1]) == 0
     assert trimesh.Trimesh(*below, process=False).volume == pytest.approx(roof.volume)
-    assert mesh_section(roof.vertices, roof.faces, Plane((0.0, 0.0, 1.0), 30.0), ROUNDING) == ()
+    assert sections(roof, [Plane((0.0, 0.0, 1.0), 30.0)]) == [()]
 
 
 def prism():
@@ -155,6 +156,11 @@ def prism():
     return hull.vertices, hull.faces
 
 
+def sections(solid, planes):
+    rounding = np.full(len(planes), ROUNDING)
+    return list(mesh_sections(solid.vertices, solid.faces, planes, rounding))
+
+
 @pytest.mark.parametrize("shape", SHAPES, ids=lambda shape: getattr(shape, "__name__", shape))
 def test_sections_have_the_kernels_area_and_the_outlines_that_trimesh_finds(shape):
     solid = made(shape)
@@ -163,7 +169,7 @@ def test_sections_have_the_kernels_area_and_the_outlines_that_trimesh_finds(shap
     rng = np.random.default_rng(4)
     for normal in (X, Y, Z, *rng.normal(size=(3, 3))):
         plane = Plane.through(rng.uniform(*solid.bounds), normal / np.linalg.norm(normal))
-        polygons = mesh_section(solid.vertices, solid.faces, plane, ROUNDING)
+        (polygons,) = sections(solid, [plane])
         upright = kernel.transform(np.column_stack([plane.frame, np.zeros(3)]))
         area = upright.slice(plane.offset).area()
         assert sum(p.area for p in polygons) == pytest.approx(area, rel=1e-6, abs=1e-6)
@@ -172,10 +178,22 @@ def test_sections_have_the_kernels_area_and_the_outlines_that_trimesh_finds(shap
         assert sum(p.length for p in polygons) == pytest.approx(length, rel=1e-6, abs=1e-6)
 
 
+@pytest.mark.parametrize("shape", SHAPES, ids=lambda shape: getattr(shape, "__name__", shape))
+def test_many_sections_are_those_that_are_cut_one_by_one(shape):
+    solid = made(shape)
+    for base in (Plane((0.0, 0.0, 1.0), 0.0), Plane((0.0, 0.6, 0.8), 0.0)):
+        heights = base.height(solid.vertices)
+        # In corners, in faces, between them and off the solid.
+        low, high = heights.min(), heights.max()
+        offsets = np.unique([low - 1.0, *heights[:20], *np.linspace(low, high, 30), high + 1.0])
+        planes = [base.shifted(float(offset)) for offset in offsets]
+        alone = [sections(solid, [plane])[0] for plane in planes]
+        assert sections(solid, planes) == alone
+    assert sections(solid, []) == []
+
+
 def test_a_section_in_faces_is_that_just_above():
-    (polygon,) = mesh_section(
-        steps().vertices, steps().faces, Plane((0.0, 0.0, 1.0), 30.0), ROUNDING
-    )
+    ((polygon,),) = sections(steps(), [Plane((0.0, 0.0, 1.0), 30.0)])
     assert polygon.area == pytest.approx(60 * 40)
 
 
