@@ -58,8 +58,9 @@ def polygons_from_rings(rings: list[Floats]) -> tuple[Polygon, ...]:
 
 def _signed_area(ring: Floats) -> float:
     """Return the area in a ring (n, 2), mm², above 0 when it runs counterclockwise."""
-    x, y = (ring - ring[0]).T
-    return float(x @ np.roll(y, -1) - y @ np.roll(x, -1)) / 2
+    # From the first point, which the way back to it then adds nothing to.
+    x, y = np.ascontiguousarray((ring - ring[0]).T)
+    return float(x[:-1] @ y[1:] - y[:-1] @ x[1:]) / 2
 
 
 def polygons_from_edges(starts: Floats, ends: Floats) -> tuple[Polygon, ...]:

@@ -14,6 +14,9 @@ from numba import njit
 
 from splitplanner.solid.joining_kernels import root
 
+_FLAT = 1e-12
+"""By so much, in share of its size, corners of a hull stand out."""
+
 
 def _linked(triangles: Any, count: int) -> Any:
     """Return the edge opposite to each corner (m, 3), and ends and number of uses of edges.
@@ -339,3 +342,31 @@ def _evened(points: Any, rim: Any, figures: Any, reach: float, wall: float, shar
 
 
 evened = njit(nogil=True, cache=True, error_model="numpy")(_evened)
+
+
+def _hull(points: Any) -> Any:
+    """Return the corners of the convex hull, to the left round, of complex points in rising order.
+
+    Each half from end to end (Andrew, Inf. Proc. Letters 9 (1979) 216; from memory). Corners that
+    stand out by no more than rounding are none.
+    """
+    count = len(points)
+    found = np.empty(2 * count, np.complex128)
+    size = abs(points[-1] - points[0])
+    kept = 0
+    for half in range(2):
+        least = kept + 2 - half
+        for at in range(half, count):
+            place = points[at] if half == 0 else points[count - 1 - at]
+            while kept >= least:
+                chord, way = place - found[kept - 2], found[kept - 1] - found[kept - 2]
+                out = way.real * chord.imag - way.imag * chord.real
+                if out > _FLAT * size * abs(chord):
+                    break
+                kept -= 1
+            found[kept] = place
+            kept += 1
+    return found[: kept - 1].copy()
+
+
+hull = njit(nogil=True, cache=True)(_hull)

@@ -178,14 +178,20 @@ def area_moments(shape: MultiPolygon, middle: Floats) -> tuple[Floats, float, Fl
     rings = shapely.get_rings(shapely.get_parts(shapely.orient_polygons(shape)))
     points, ring = shapely.get_coordinates(rings, return_index=True)
     points = points - middle
-    inside = ring[1:] == ring[:-1]
-    start, end = points[:-1][inside], points[1:][inside]
-    cross = start[:, 0] * end[:, 1] - end[:, 0] * start[:, 1]
-    area = 0.5 * float(cross.sum())
-    first = (cross[:, None] * (start + end)).sum(axis=0) / 6.0
-    both = start + end
-    second = ((start.T * cross) @ start + (end.T * cross) @ end + (both.T * cross) @ both) / 24.0
-    return points, area, first, second
+    u, v = np.ascontiguousarray(points.T)
+    # From the last corner of a ring to the first one of the next there is no edge.
+    cross = np.where(ring[1:] == ring[:-1], u[:-1] * v[1:] - u[1:] * v[:-1], 0.0)
+    both_u, both_v = u[:-1] + u[1:], v[:-1] + v[1:]
+    first = np.array([cross @ both_u, cross @ both_v]) / 6.0
+    uu, uv, vv = (
+        cross @ (a[:-1] * b[:-1] + a[1:] * b[1:] + both_a * both_b)
+        for a, b, both_a, both_b in (
+            (u, u, both_u, both_u),
+            (u, v, both_u, both_v),
+            (v, v, both_v, both_v),
+        )
+    )
+    return points, 0.5 * float(cross.sum()), first, np.array([[uu, uv], [uv, vv]]) / 24.0
 
 
 def section_properties(shape: Polygon | MultiPolygon) -> SectionProperties:
@@ -209,17 +215,20 @@ def section_properties(shape: Polygon | MultiPolygon) -> SectionProperties:
         raise ValueError("a section needs an area, got none")
     low_u, low_v, high_u, high_v = several.bounds
     middle = np.array([(low_u + high_u) / 2, (low_v + high_v) / 2])
-    _, area, first, second = area_moments(several, middle)
+    corners, area, first, second = area_moments(several, middle)
     if not area > 0.0:
         raise ValueError(f"a section needs an area, got {area:g} mm²")
     away = first / area
-    outline = shapely.get_coordinates(several.convex_hull.exterior)[:-1]
+    # Imported late: loading the compiler takes longer than most commands need to start.
+    from splitplanner.strength import _section_kernels
+
+    hull = _section_kernels.hull(np.sort(corners.reshape(-1).view(np.complex128)))
     return SectionProperties(
         area=area,
         perimeter=float(several.length),
         centroid=middle + away,
         tensor=second - area * np.outer(away, away),
-        hull=outline - middle - away,
+        hull=np.column_stack([hull.real, hull.imag]) - away,
     )
 
 

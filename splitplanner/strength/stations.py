@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from functools import cached_property
@@ -22,7 +23,9 @@ _INSET = 1e-3
 """The first and the last station lie inside the part by this share of its length, as in
 `score.stations`."""
 _SAME = 1e-7
-"""Sections whose area, outlines, moments and corners differ by less than this share twist alike."""
+"""Sections whose area, outlines, moments and reaches differ by less than this share twist alike."""
+_TURNS = 16
+"""In so many directions it is looked how far sections reach."""
 _THREADS = 2
 """That work out how sections twist."""
 _TWIST_ACCURACY = 0.02
@@ -209,7 +212,7 @@ def chain_torsions(
 ) -> tuple[Torsion, ...]:
     """Return how the section at each station stands twisting.
 
-    Neighbours with the same figures are worked out once.
+    Sections that are the same but for their place are worked out once.
 
     Parameters
     ----------
@@ -218,10 +221,7 @@ def chain_torsions(
         See `torsion`.
     report : progress callback
     """
-    own = [0]
-    for index in range(1, len(chain.shapes)):
-        alike = _alike(chain.properties[index], chain.properties[index - 1])
-        own.append(own[-1] if alike else index)
+    own = _first_alike(chain.properties)
     known: dict[int, Torsion] = {}
     # Most of it is compiled and does without the interpreter, so two threads take half as long.
     with ThreadPoolExecutor(_THREADS) as threads:
@@ -237,15 +237,22 @@ def chain_torsions(
     return tuple(known[each] for each in own)
 
 
-def _alike(one: SectionProperties, other: SectionProperties) -> bool:
-    """Return whether two sections are the same but for their place."""
-    if one.hull.shape != other.hull.shape:
-        return False
-    size = float(np.abs(one.hull).max())
-    pairs = (
-        (one.area, other.area, one.area),
-        (one.perimeter, other.perimeter, one.perimeter),
-        (one.tensor, other.tensor, one.polar),
-        (one.hull, other.hull, size),
-    )
-    return all(float(np.abs(np.subtract(a, b)).max()) <= _SAME * scale for a, b, scale in pairs)
+def _first_alike(properties: Sequence[SectionProperties]) -> list[int]:
+    """Return for each section the first one that is the same but for its place."""
+    turns = 2.0 * np.pi * np.arange(_TURNS) / _TURNS
+    ways = np.array([np.cos(turns), np.sin(turns)])
+    reaches = np.array([(each.hull @ ways).max(axis=0) for each in properties])
+    size = reaches.max(axis=1)
+    area, perimeter = np.array([(each.area, each.perimeter) for each in properties]).T
+    tensors = np.array([each.tensor.ravel() for each in properties])
+    polar = tensors[:, 0] + tensors[:, 3]
+    figures = np.column_stack([area, perimeter, reaches, tensors])
+    scales = np.repeat([area, perimeter, size, polar], [1, 1, _TURNS, 4], axis=0).T
+    kept: list[int] = []
+    found: list[int] = []
+    for index, (own, scale) in enumerate(zip(figures, scales, strict=True)):
+        same = (np.abs(figures[kept] - own) <= _SAME * scale).all(axis=1)
+        if not same.any():
+            kept.append(index)
+        found.append(kept[int(np.argmax(same))] if same.any() else index)
+    return found
