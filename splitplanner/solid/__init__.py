@@ -7,6 +7,7 @@ from splitplanner.solid.healing import Healed, heal
 from splitplanner.solid.neighbours import neighbours_of
 from splitplanner.solid.plan_view import plan_view
 from splitplanner.solid.plane import Plane, frame_of
+from splitplanner.solid.polygon_faces import triangles_in
 from splitplanner.solid.reading import READABLE, ReadPart, read_solid
 from splitplanner.solid.section import Section, outline_edges, to_polygons
 from splitplanner.solid.sight import Sight
@@ -44,5 +45,6 @@ __all__ = [
     "thickness",
     "tightest_box_axes",
     "to_polygons",
+    "triangles_in",
     "winding_numbers",
 ]

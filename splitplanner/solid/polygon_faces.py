@@ -1,9 +1,11 @@
-"""Divides the polygons of a mesh file into triangles."""
+"""Divides polygons into triangles: those of mesh files, and plane ones with holes."""
 
 from __future__ import annotations
 
 import numpy as np
+import shapely
 from manifold3d import triangulate
+from shapely.geometry import Polygon
 
 from splitplanner.arrays import Floats, Ints
 from splitplanner.solid.plane import frame_of
@@ -61,4 +63,34 @@ def _polygon(ring: Ints, vertices: Floats) -> Ints:
         return np.column_stack([np.full(len(middle), ring[0]), ring[middle], ring[middle + 1]])
     flat = np.ascontiguousarray((rel @ frame_of(normal).T)[:, :2])
     result: Ints = ring[np.asarray(triangulate([flat]), dtype=np.int64)]
+    return result
+
+
+def triangles_in(polygon: Polygon) -> tuple[Floats, Ints]:
+    """Return points (n, 2), each once, and triangles (m, 3), to the left round, of a polygon.
+
+    By ears cut off, in half the time that Delaunay's triangles take; by these where outlines touch,
+    or rounding left an ear without area.
+    """
+    rings = shapely.get_rings(shapely.orient_polygons(polygon))
+    corners = [shapely.get_coordinates(ring)[:-1] for ring in rings]
+    points = np.concatenate(corners)
+    ordered = np.sort(points.reshape(-1).view(np.complex128))
+    if (ordered[1:] != ordered[:-1]).all():
+        triangles = np.asarray(triangulate(corners), np.int64)
+        every = len(triangles) == len(points) + 2 * len(rings) - 4
+        if every and (_doubled(points[triangles]) > 0.0).all():
+            return points, triangles
+    found = shapely.constrained_delaunay_triangles(polygon)
+    places = shapely.get_coordinates(found).reshape(-1, 4, 2)[:, :3]
+    right = _doubled(places) < 0.0
+    places[right] = places[right][:, ::-1]
+    known, number = np.unique(places.reshape(-1).view(np.complex128), return_inverse=True)
+    return np.column_stack([known.real, known.imag]), number.reshape(-1, 3).astype(np.int64)
+
+
+def _doubled(corners: Floats) -> Floats:
+    """Return twice the area of triangles (m, 3, 2), above 0 for those to the left round."""
+    (ux, uy), (vx, vy) = (corners[:, 1] - corners[:, 0]).T, (corners[:, 2] - corners[:, 0]).T
+    result: Floats = ux * vy - uy * vx
     return result

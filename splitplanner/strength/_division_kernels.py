@@ -90,17 +90,26 @@ _turned = njit(nogil=True, cache=True)(_turned)
 
 def _delaunay(points: Any, triangles: Any, beside: Any) -> None:
     """Turn edges until no corner lies in the circle round another triangle (Lawson, 1977)."""
-    waiting = list(range(len(triangles)))
-    left = _MOST_TURNS * len(triangles)
-    while len(waiting) and left:
-        t = waiting.pop()
-        for k in range(3):
+    count = len(triangles)
+    # Round and round: what waits longest comes first, which takes fewer turns.
+    waiting, waits = np.arange(count), np.ones(count, np.bool_)
+    head, length, left = 0, count, _MOST_TURNS * count
+    while length and left:
+        t = waiting[head]
+        waits[t] = False
+        head, length = (head + 1) % count, length - 1
+        k = 0
+        while k < 3 and left:
             u = beside[t, k]
-            if _turned(points, triangles, beside, t, k):
-                waiting.append(t)
-                waiting.append(u)
-                left -= 1
-                break
+            if not _turned(points, triangles, beside, t, k):
+                k += 1
+                continue
+            left -= 1
+            k = 0
+            if not waits[u]:
+                waits[u] = True
+                waiting[(head + length) % count] = u
+                length += 1
 
 
 _delaunay = njit(nogil=True, cache=True)(_delaunay)

@@ -14,9 +14,6 @@ from numba import njit
 
 from splitplanner.solid.joining_kernels import root
 
-_FLAT = 1e-12
-"""By so much, in share of its size, corners of a hull stand out."""
-
 
 def _linked(triangles: Any, count: int) -> Any:
     """Return the edge opposite to each corner (m, 3), and ends and number of uses of edges.
@@ -203,44 +200,52 @@ _ordered = njit(nogil=True, cache=True)(_ordered)
 
 
 def _profiled(nodes: Any, number: Any, holes: int, count: int) -> Any:
-    """Return the place of each node's unknown (-1: none), and for each place the first entry."""
+    """Return the place (count,) of each unknown, for each place the first entry, and the work.
+
+    `number` (n,) is that of each node's unknown, -1: none; work is about how many products.
+    """
     place = _ordered(nodes, number, holes, count)
-    at = np.where(number >= 0, place[number], -1)
     first = np.arange(count)
     for t in range(len(nodes)):
         low = count
         for node in nodes[t]:
-            if 0 <= at[node] < low:
-                low = at[node]
+            if number[node] >= 0:
+                low = min(low, place[number[node]])
         for node in nodes[t]:
-            if at[node] >= 0 and first[at[node]] > low:
-                first[at[node]] = low
-    return at, first
+            if number[node] >= 0:
+                at = place[number[node]]
+                first[at] = min(first[at], low)
+    return place, first, float(((np.arange(count) - first) ** 2).sum())
 
 
 profiled = njit(nogil=True, cache=True)(_profiled)
 
 
-def _factored(nodes: Any, local: Any, at: Any, first: Any) -> Any:
-    """Return rows of L, D on the diagonal, of the sum of `local` (m, 36) = L D Lᵀ; their begins."""
+def _factored(nodes: Any, local: Any, number: Any, place: Any, first: Any) -> Any:
+    """Return rows of L, D on the diagonal, of the sum of `local` (m, 36) = L D Lᵀ; their begins.
+
+    The rest as `profiled` has it.
+    """
     count = len(first)
     begins = np.zeros(count + 1, np.int64)
     begins[1:] = np.cumsum(np.arange(count) - first + 1)
     rows = np.zeros(begins[-1])
     for t in range(len(nodes)):
         for i in range(6):
-            p = at[nodes[t, i]]
             for j in range(6):
-                q = at[nodes[t, j]]
-                if 0 <= q <= p:
-                    rows[begins[p] + q - first[p]] += local[t, 6 * i + j]
+                one, other = number[nodes[t, i]], number[nodes[t, j]]
+                if one >= 0 and other >= 0 and place[other] <= place[one]:
+                    p = place[one]
+                    rows[begins[p] + place[other] - first[p]] += local[t, 6 * i + j]
     for p in range(count):
         row, low = rows[begins[p] : begins[p + 1]], first[p]
         for q in range(low, p):
-            other, begin = rows[begins[q] : begins[q + 1]], max(low, first[q])
+            begin = max(low, first[q])
+            mine = row[begin - low : q - low]
+            other = rows[begins[q] + begin - first[q] : begins[q + 1] - 1]
             part = 0.0
-            for k in range(begin, q):
-                part += row[k - low] * other[k - first[q]]
+            for k in range(len(mine)):
+                part += mine[k] * other[k]
             row[q - low] -= part
         for q in range(low, p):
             whole = row[q - low]
@@ -252,25 +257,32 @@ def _factored(nodes: Any, local: Any, at: Any, first: Any) -> Any:
 factored = njit(nogil=True, cache=True, fastmath=True, error_model="numpy")(_factored)
 
 
-def _solved(rows: Any, begins: Any, first: Any, force: Any) -> Any:
-    """Return the solution (n, c) for right sides (n, c)."""
-    found = force.copy()
-    for p in range(len(first)):
-        for q in range(first[p], p):
-            entry = rows[begins[p] + q - first[p]]
-            for c in range(found.shape[1]):
-                found[p, c] -= entry * found[q, c]
-    for p in range(len(first)):
-        found[p] /= rows[begins[p + 1] - 1]
-    for p in range(len(first) - 1, -1, -1):
-        for q in range(first[p], p):
-            entry = rows[begins[p] + q - first[p]]
-            for c in range(found.shape[1]):
-                found[q, c] -= entry * found[p, c]
+def _solved(rows: Any, begins: Any, first: Any, place: Any, force: Any) -> Any:
+    """Return the solution (n, c) for right sides (n, c) of unknowns with a place (n,) each."""
+    found = np.empty_like(force)
+    count = len(first)
+    column = np.empty(count)
+    for side in range(force.shape[1]):
+        for unknown in range(count):
+            column[place[unknown]] = force[unknown, side]
+        for p in range(count):
+            row, before = rows[begins[p] : begins[p + 1] - 1], column[first[p] : p]
+            part = 0.0
+            for k in range(len(row)):
+                part += row[k] * before[k]
+            column[p] -= part
+        for p in range(count):
+            column[p] /= rows[begins[p + 1] - 1]
+        for p in range(count - 1, -1, -1):
+            row, before = rows[begins[p] : begins[p + 1] - 1], column[first[p] : p]
+            for k in range(len(row)):
+                before[k] -= row[k] * column[p]
+        for unknown in range(count):
+            found[unknown, side] = column[place[unknown]]
     return found
 
 
-solved = njit(nogil=True, cache=True, error_model="numpy")(_solved)
+solved = njit(nogil=True, cache=True, fastmath=True, error_model="numpy")(_solved)
 
 
 def _held(nodes: Any, local: Any, stress: Any) -> Any:
@@ -347,12 +359,10 @@ evened = njit(nogil=True, cache=True, error_model="numpy")(_evened)
 def _hull(points: Any) -> Any:
     """Return the corners of the convex hull, to the left round, of complex points in rising order.
 
-    Each half from end to end (Andrew, Inf. Proc. Letters 9 (1979) 216; from memory). Corners that
-    stand out by no more than rounding are none.
+    Each half from end to end (Andrew, Inf. Proc. Letters 9 (1979) 216; from memory).
     """
     count = len(points)
     found = np.empty(2 * count, np.complex128)
-    size = abs(points[-1] - points[0])
     kept = 0
     for half in range(2):
         least = kept + 2 - half
@@ -360,8 +370,7 @@ def _hull(points: Any) -> Any:
             place = points[at] if half == 0 else points[count - 1 - at]
             while kept >= least:
                 chord, way = place - found[kept - 2], found[kept - 1] - found[kept - 2]
-                out = way.real * chord.imag - way.imag * chord.real
-                if out > _FLAT * size * abs(chord):
+                if way.real * chord.imag > way.imag * chord.real:
                     break
                 kept -= 1
             found[kept] = place

@@ -137,25 +137,14 @@ class SectionMesh:
         """
         from splitplanner.strength import _section_kernels as kernels
 
-        at, first = kernels.profiled(self.nodes, number, holes, count)
-        free = number >= 0
-        place = np.empty(count, np.int64)
-        place[number[free]] = at[free]
-        if float(((np.arange(count) - first) ** 2.0).sum()) > _MOST_WORK:
-            places = at[self.nodes]
-            wide = np.repeat(places, 6, axis=1).ravel(), np.tile(places, 6).ravel()
-            within = _sparse_solver(*wide, self.local.ravel(), count)
-        else:
-            rows, begins = kernels.factored(self.nodes, self.local, at, first)
-
-            def within(force: Floats) -> Floats:
-                found: Floats = kernels.solved(rows, begins, first, force)
-                return found
+        place, first, work = kernels.profiled(self.nodes, number, holes, count)
+        if work > _MOST_WORK:
+            return _sparse_solver(number[self.nodes], self.local, count)
+        rows, begins = kernels.factored(self.nodes, self.local, number, place, first)
 
         def solve(force: Floats) -> Floats:
-            turned = np.empty_like(force)
-            turned[place] = force
-            return within(turned)[place]
+            found: Floats = kernels.solved(rows, begins, first, place, force)
+            return found
 
         return solve
 
@@ -255,13 +244,15 @@ class SectionMesh:
         return slopes, behind * far if far.any() else behind
 
 
-def _sparse_solver(rows: Ints, columns: Ints, entries: Floats, count: int) -> Solver:
-    """Return what solves a large system; rows and columns of -1 are left out."""
+def _sparse_solver(unknowns: Ints, local: Floats, count: int) -> Solver:
+    """Return what solves a large system of `local` (m, 36); unknowns (m, 6) of -1 are left out."""
     from scipy.sparse import coo_matrix
     from scipy.sparse.linalg import splu
 
+    rows, columns = np.repeat(unknowns, 6, axis=1).ravel(), np.tile(unknowns, 6).ravel()
     kept = (rows >= 0) & (columns >= 0)
-    matrix = coo_matrix((entries[kept], (rows[kept], columns[kept])), shape=(count, count)).tocsc()
+    entries = local.ravel()[kept], (rows[kept], columns[kept])
+    matrix = coo_matrix(entries, shape=(count, count)).tocsc()
     factors = splu(
         matrix, permc_spec="MMD_AT_PLUS_A", diag_pivot_thresh=0.0, options={"SymmetricMode": True}
     )

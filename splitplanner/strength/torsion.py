@@ -12,11 +12,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-import shapely
 from shapely.geometry import MultiPolygon, Polygon
 
 from splitplanner.arrays import Floats, Ints
-from splitplanner.solid import to_polygons
+from splitplanner.solid import to_polygons, triangles_in
 from splitplanner.strength.section_mesh import SectionMesh
 
 _STEP = 1.5
@@ -218,13 +217,8 @@ def _triangles(polygon: Polygon) -> tuple[Floats, Ints, Floats]:
     plain = _plain(polygon, _ALIKE * wall)
     middle = np.array([plain.centroid.x, plain.centroid.y])
     step = max(min(_STEP * wall, plain.length / _FEWEST_STEPS), plain.length / _MOST_STEPS)
-    found = shapely.constrained_delaunay_triangles(plain)
-    corners = shapely.get_coordinates(found).reshape(-1, 4, 2)[:, :3] - middle
-    (ux, uy), (vx, vy) = (corners[:, 1] - corners[:, 0]).T, (corners[:, 2] - corners[:, 0]).T
-    corners[ux * vy < uy * vx] = corners[ux * vy < uy * vx][:, ::-1]
-    places, number = np.unique(corners.reshape(-1).view(np.complex128), return_inverse=True)
-    points = np.column_stack([places.real, places.imag])
-    triangles = number.reshape(-1, 3).astype(np.int64)
+    points, triangles = triangles_in(plain)
+    points = points - middle
     edges, _, uses = _section_kernels.linked(triangles, len(points))
     points, triangles = _division_kernels.divided(points, triangles, edges, uses, step)
     return points, triangles, middle

@@ -208,6 +208,31 @@ def test_shear_stress():
     assert shear_stress(girder, 50.0, V_AXIS) == pytest.approx(50 * q / (second * 4))
 
 
+def many_cornered(seed):
+    """A turned box with corners along its sides that are off by rounding, and a ring beside it."""
+    along = np.linspace(-1.0, 1.0, 41)[:-1]
+    below = np.column_stack([10.0 * along, np.full(40, -7.0)])
+    right = np.column_stack([np.full(40, 10.0), 7.0 * along])
+    turn = np.radians(90.0 * (seed % 4) + 17.0 * (seed > 3))
+    turned = [[np.cos(turn), np.sin(turn)], [-np.sin(turn), np.cos(turn)]]
+    corners = np.concatenate([below, right, -below, -right]) @ turned
+    corners *= 1.0 + np.random.default_rng(seed).uniform(-4e-16, 4e-16, corners.shape)
+    return MultiPolygon([Polygon(corners), placed(ring(4, 2, 90), 0.0, (30.0, 5.0 * seed))])
+
+
+@pytest.mark.parametrize("seed", range(8))
+def test_fibres_are_those_of_the_convex_hull(seed):
+    # Shapely's hull, seen from every degree.
+    shape = many_cornered(seed)
+    found = section_properties(shape)
+    turns = np.radians(np.arange(360.0))
+    ways = np.array([np.cos(turns), np.sin(turns)])
+    wanted = shapely.get_coordinates(shape.convex_hull) - found.centroid
+    assert (found.hull @ ways).max(axis=0) == pytest.approx((wanted @ ways).max(axis=0), abs=1e-12)
+    # To the left round.
+    assert Polygon(found.hull).exterior.is_ccw
+
+
 @pytest.mark.parametrize("shape", [MultiPolygon(), Polygon()])
 def test_without_area_there_are_no_figures(shape):
     with pytest.raises(ValueError, match="needs an area"):

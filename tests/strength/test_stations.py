@@ -12,7 +12,14 @@ from splitplanner.demo_parts import DEMO_PARTS
 from splitplanner.errors import Cancelled
 from splitplanner.score import stations
 from splitplanner.solid import Plane, Solid
-from splitplanner.strength import SectionChain, section_chain, section_properties, torsion
+from splitplanner.strength import (
+    SectionChain,
+    chain_torsions,
+    section_chain,
+    section_properties,
+    torsion,
+)
+from splitplanner.strength import stations as stations_module
 from splitplanner.workshop import Material, Printer
 
 CHANNEL = box(0, 0, 40, 30).difference(box(3, 3, 37, 31))
@@ -41,6 +48,37 @@ def test_a_prism_has_its_section_all_along():
     # Like sections twist alike, and are worked out once.
     assert len(set(map(id, found.torsions))) == 1
     assert found.torsion_constants[0] == pytest.approx(torsion(CHANNEL).constant, rel=0.01)
+
+
+def test_sections_that_are_the_same_twist_alike_wherever_they_stand():
+    # Two channels with a box between them, and one that lies on its back.
+    block = Solid.box((40, 30, 50), (0, 0, 100))
+    upright = np.array([[0, -1, 0, 30], [1, 0, 0, 0], [0, 0, 1, 200], [0, 0, 0, 1]], float)
+    part = channel(100.0).union(block, turned(channel(50.0), Rotation.identity(), (0, 0, 150)))
+    found = section_chain(part.union(channel(50.0).transformed(upright)), (0, 0, 1), 26)
+    groups = [{id(found.torsions[i]) for i in stations} for stations in kinds(found)]
+    assert [len(group) for group in groups] == [1, 1, 1]
+    assert len(set.union(*groups)) == 3
+    # Mirrored or turned, it has the same constant, and another shear centre.
+    constants = [found.torsion_constants[stations[0]] for stations in kinds(found)]
+    assert constants[2] == pytest.approx(constants[0], rel=0.02)
+    for shape, twist in zip(found.shapes, found.torsions, strict=True):
+        assert twist.constant == pytest.approx(torsion(shape, 0.02).constant, rel=1e-3)
+
+
+def kinds(found):
+    """Return the stations in the channel, in the box and in the channel on its back."""
+    at = found.positions
+    middle, last = (at > 100) & (at < 150), at > 200
+    return [np.flatnonzero(mask) for mask in (~middle & ~last, middle, last)]
+
+
+def test_one_thread_or_many_find_the_same(monkeypatch):
+    found = section_chain(DEMO_PARTS["l_bracket"].make(5_000), (0.3, 0.2, 0.9), 12)
+    usual = chain_torsions(found)
+    for threads in (1, 5):
+        monkeypatch.setattr(stations_module, "_THREADS", threads)
+        assert chain_torsions(found) == usual
 
 
 @pytest.mark.parametrize("seed", range(3))
