@@ -1,8 +1,9 @@
 """How long sections along a part take: `python -m tests.bench.bench_strength [--triangles 130000]`.
 
-Along three axes of three parts, by processor time, beside the cutting alone in the same process:
-the ratio says something on any machine. Then how sections twist, and one load case. At last what a
-plan of six seams stands of two load cases, the part known or not, beside the sections of the part.
+Along three axes of three parts, by processor time of all threads, beside the cutting alone in the
+same process: the ratio says something on any machine. Then how sections twist, what a user waits
+for both by the clock, which shows two threads where nothing else runs, and one load case. At last
+what a plan of six seams stands of two load cases, the part known or not, beside the sections.
 """
 
 import argparse
@@ -37,13 +38,13 @@ PARTS = ("rain_hood", "dew_shield", "l_bracket")
 AXES = ((1.0, 0.0, 0.0), (0.0, 0.0, 1.0), (0.3, 0.2, 0.9))
 
 
-def seconds(job, repeats=3):
-    """Least processor time of one call."""
+def seconds(job, repeats=3, clock=time.process_time):
+    """Least processor time of one call, or what another `clock` says."""
     times = []
     for _ in range(repeats):
-        start = time.process_time()
+        start = clock()
         job()
-        times.append(time.process_time() - start)
+        times.append(clock() - start)
     return min(times)
 
 
@@ -77,16 +78,19 @@ def row(name, part, axis):
     cut = seconds(lambda: part.sections(base, chain.positions))
     figures = seconds(lambda: section_chain(part, axis, COUNT))
     twist = seconds(lambda: chain_torsions(chain))
+    wait = seconds(
+        lambda: chain_torsions(section_chain(part, axis, COUNT)), clock=time.perf_counter
+    )
     low, high = chain.ends
     case = cantilever(low, PointLoad(high, (3.0, 5.0, -9.0)))
     _ = chain.torsions
     load = seconds(lambda: diagrams(chain, case, 2000.0).normal_stress)
     assert figures < 1.0
-    assert twist < 2.5 * figures
+    assert twist < 5.0 * figures
     along = ", ".join(f"{x:g}" for x in np.round(axis, 2))
     return (
         f"| {name} | {along} | {cut:.2f} | {figures:.2f} | {figures / cut:.1f} | {twist:.2f} "
-        f"| {twist / figures:.1f} | {figures + twist:.2f} | {1e3 * load:.0f} |\n"
+        f"| {twist / figures:.1f} | {figures + twist:.2f} | {wait:.2f} | {1e3 * load:.0f} |\n"
     )
 
 
@@ -99,7 +103,7 @@ def main(write=sys.stdout.write):
     write(f"{len(part.faces)} triangles, {COUNT} stations\n")
     write(
         "| part | axis | sections cut, s | with figures, s | ratio | twist, s | ratio | both, s "
-        "| a load case, ms |\n|---|---|---|---|---|---|---|---|---|\n"
+        "| by the clock, s | a load case, ms |\n" + 10 * "|---" + "|\n"
     )
     chain_torsions(section_chain(part, AXES[0], 30))  # Compiled before it is timed.
     for name in PARTS:
