@@ -63,6 +63,7 @@ from splitplanner.window.session import Session
 from splitplanner.window.settings import Settings
 from splitplanner.window.strength.strength_panel import StrengthPanel
 from splitplanner.window.view.part_view import PartView
+from splitplanner.window.view.showing import numbers_of
 from splitplanner.window.wishing.wishes_panel import WishesPanel
 
 NAME = "Split planner"
@@ -319,7 +320,7 @@ class MainWindow(QMainWindow):
         self.right.setTabText(3, f"Findings ({count})" if count else "Findings")
 
     def _show_live(self, live: LiveFigures) -> None:
-        self.live_line.tell(live, self.dragging.snap)
+        self.live_line.tell(live, self.dragging.snap, numbers_of(self.session.division))
 
     def _fail(self, fault: Exception) -> None:
         self.fault_line.say(Mark.FAULT, str(fault))

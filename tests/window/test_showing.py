@@ -6,10 +6,12 @@ import numpy as np
 import pytest
 from PySide6.QtCore import QLocale
 
+from splitplanner.background.examined import MadeBrace
 from splitplanner.background.overlay import LINES, OVERLAYS, Overlay
 from splitplanner.output import piece_colours
 from splitplanner.plan import Cut, Joint, PartFile, Plan, divide
 from splitplanner.score import Surfaces
+from splitplanner.score.lying import Fit
 from splitplanner.solid import Plane, Solid
 from splitplanner.window.chart.cut_places import ChartAxis
 from splitplanner.window.quantities import Quantities
@@ -195,3 +197,30 @@ def test_screws_are_lines_with_a_ring_at_their_head_and_flanges_are_outlined():
     low_v = made.flange.lines[0][0][1]
     assert flat[:, 1].min() == pytest.approx(low_v - made.flange.width)
     assert {each.colour for each in flanged} == {showing.FLANGE}
+
+
+def test_pieces_in_hand_are_called_by_the_numbers_that_are_seen():
+    numbers = showing.numbers_of(DIVISION)
+    assert numbers == {"1": 1, "2.1": 2, "2.2": 3}
+    assert showing.numbers_of(None) == {}
+    fits = {"1": Fit.SQUARE, "2.1": Fit.TOO_LARGE, "2.2": Fit.TOO_LARGE, "9": Fit.TURNED}
+    assert showing.fit_text(fits, numbers) == "✕ 2 + 3 do not fit, ↻ 9 fits turned, ✓ 1 fits"
+    light = {piece.name: piece.solid for piece in DIVISION.pieces}
+    spans = showing.live_spans(light, fits, COLOURS, ChartAxis(X), numbers)
+    assert [(span.label, span.fit) for span in spans] == [
+        ("1", Fit.SQUARE), ("2", Fit.TOO_LARGE), ("3", Fit.TOO_LARGE)
+    ]  # fmt: skip
+
+
+def test_a_brace_inside_the_part_is_outlined_half_way_through_its_sheet():
+    sheet = Solid.box((60.0, 4.0, 10.0)).transformed(np.eye(4) + shift_of((5.0, 12.0, 3.0)))
+    (line,) = showing.brace_outlines([MadeBrace("left", sheet, (0.0, 0.0, -1.0))])
+    assert np.allclose(line.points[:, 1], 14.0)
+    assert np.allclose(line.points.min(axis=0), (5.0, 14.0, 3.0))
+    assert np.allclose(line.points.max(axis=0), (65.0, 14.0, 13.0))
+
+
+def shift_of(move):
+    matrix = np.zeros((4, 4))
+    matrix[:3, 3] = move
+    return matrix

@@ -99,6 +99,17 @@ def owner(chart):
     return Owner(chart)
 
 
+def test_while_a_part_is_measured_it_is_not_said_that_there_is_none(chart):
+    assert chart.canvas.words_instead.startswith("No part")
+    before = chart.canvas.grab().toImage()
+    chart.set_stations(None, is_measuring=True)
+    measuring = chart.canvas.grab().toImage()
+    chart.set_stations(None)
+    nothing = chart.canvas.grab().toImage()
+    assert measuring != before
+    assert measuring != nothing
+
+
 def grip(chart, index):
     return next(m for m in chart.canvas.marks if m.cut.index == index).grip.center().toPoint()
 

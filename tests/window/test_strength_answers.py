@@ -282,3 +282,17 @@ def test_every_figure_is_explained():
     )  # fmt: skip
     names = {figure.name for column in columns for figure in column.figures}
     assert names <= set(definitions.FIGURES)
+
+
+def test_tables_do_not_overlap_in_a_low_window(panel, qtbot):
+    answer = shown(panel)
+    panel.resize(500, 420)
+    qtbot.wait(20)
+    ways, heading, seams = (
+        widget.rect().translated(widget.mapTo(answer, widget.rect().topLeft()))
+        for widget in (answer.ways, answer.heading, answer.seams)
+    )
+    assert ways.bottom() < heading.top() < heading.bottom() < seams.top()
+    rows = answer.ways.verticalHeader().defaultSectionSize()
+    assert answer.ways.viewport().height() >= 3 * rows
+    assert answer.seams.viewport().height() >= 2 * rows

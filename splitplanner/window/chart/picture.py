@@ -33,7 +33,8 @@ SNAP_NEAR = 6.0
 """Why a place is a sensible one is told from this far away, pixels."""
 _SMALLER = 0.92
 _WAITING = "being worked out"
-_EMPTY = "No part is open. Open one to see its sections along an axis."
+EMPTY = "No part is open. Open one to see its sections along an axis."
+MEASURING = "The sections along the part are being measured."
 
 
 class ChartPicture(QWidget):
@@ -45,6 +46,8 @@ class ChartPicture(QWidget):
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self.stations: Stations | None = None
+        self.words_instead = EMPTY
+        """What is told where there are no figures."""
         self.curve: Curve = CURVES[0]
         self.curves: tuple[Curve, ...] = CURVES
         """All that can be drawn now, those of the load case last."""
@@ -216,7 +219,8 @@ class ChartPicture(QWidget):
         if self.stations is None:
             painter.fillRect(self.rect(), look.colour("paper"))
             painter.setPen(look.colour("faint"))
-            painter.drawText(self.rect(), Qt.AlignmentFlag.AlignCenter, _EMPTY)
+            flags = Qt.AlignmentFlag.AlignCenter | Qt.TextFlag.TextWordWrap
+            painter.drawText(self.rect(), flags, self.words_instead)
             return
         frame, marks = self.frame, self.marks
         is_busy = [mark.cut.index in (self.selected, self.hot) for mark in marks]

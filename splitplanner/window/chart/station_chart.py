@@ -16,6 +16,7 @@ from splitplanner.window.chart.ground import Snap
 from splitplanner.window.chart.keys import KEYS_TOLD
 from splitplanner.window.chart.load_marks import LoadMark
 from splitplanner.window.chart.load_painting import SeamHold
+from splitplanner.window.chart.picture import EMPTY, MEASURING
 from splitplanner.window.chart.values import (
     CURVES,
     LOAD_CURVES,
@@ -107,8 +108,9 @@ class StationChart(QWidget):
         self._show_reading()
 
     # -- what is shown --------------------------------------------------------------------
-    def set_stations(self, stations: Stations | None) -> None:
-        """Show figures along an axis; None when no part is open."""
+    def set_stations(self, stations: Stations | None, *, is_measuring: bool = False) -> None:
+        """Show figures along an axis; None when no part is open, or while it is measured."""
+        self.canvas.words_instead = MEASURING if is_measuring else EMPTY
         self.canvas.show_stations(stations)
         self._show_axis()
 

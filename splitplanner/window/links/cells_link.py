@@ -10,6 +10,7 @@ from splitplanner.window.lists.step_rows import listed
 from splitplanner.window.selection import Selection
 from splitplanner.window.session import Session
 from splitplanner.window.strength.cells_panel import CellsPanel
+from splitplanner.window.view.showing import numbers_of
 
 _NO_CASE = "Choose a load case first; add one if there is none."
 _BARE = "Add screws, tape or glue first (Ctrl+H): while a seam is open the check tells little more."
@@ -61,8 +62,7 @@ class CellsLink(QObject):
         if told is None or plan is None or told.loading not in plan.loadings:
             panel.show_nothing(can_check=name is not None, warning=self._doubt(name))
             return
-        division = session.division
-        numbers = {} if division is None else {each.name: each.number for each in division.pieces}
+        numbers = numbers_of(session.division)
         has_hardware = any(joint.pins or joint.screws for joint in plan.joints)
         panel.show_told(told, numbers, has_hardware)
 

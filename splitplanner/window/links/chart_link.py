@@ -58,7 +58,7 @@ class ChartLink(QObject):
         self._show_spans()
 
     def _open(self) -> None:
-        self._chart.set_stations(None)
+        self._chart.set_stations(None, is_measuring=True)
         self._chart.set_snaps(())
         if self._session.light is not None:
             self._chart.set_axes(station_axes(self._session.light))
@@ -88,7 +88,13 @@ class ChartLink(QObject):
     def _show_spans(self) -> None:
         session, axis = self._session, self._session.chart_axis
         if self._live is not None:
-            spans = showing.live_spans(self._live.pieces, self._fits, self._colours, axis)
+            spans = showing.live_spans(
+                self._live.pieces,
+                self._fits,
+                self._colours,
+                axis,
+                showing.numbers_of(session.division),
+            )
         elif session.division is None:
             return
         else:

@@ -29,6 +29,7 @@ from splitplanner.window.strength.answer_rows import CaseRow
 from splitplanner.window.strength.loaded_part import LoadedPart
 from splitplanner.window.strength.loading_dialog import LoadingDialog, free_name
 from splitplanner.window.strength.strength_panel import StrengthPanel
+from splitplanner.window.view.showing import numbers_of
 from splitplanner.workshop import Material
 
 _KINDS = "Loads (*.toml)"
@@ -157,13 +158,12 @@ class StrengthLink(QObject):
         if answer is None or loading is None:
             panel.show_nothing(self._why_nothing(loading), findings if self._loadings else ())
             return
-        division, plan = session.division, session.plan
-        pieces = () if division is None else division.pieces
+        plan = session.plan
         joints = () if plan is None else plan.joints
         panel.show_answer(
             answer,
             self._low(loading),
-            numbers={piece.name: piece.number for piece in pieces},
+            numbers=numbers_of(session.division),
             has_hardware=any(joint.pins or joint.screws for joint in joints),
             findings=findings,
             is_stale=session.examined is None and session.fault is None,

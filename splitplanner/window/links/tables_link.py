@@ -38,6 +38,7 @@ from splitplanner.window.lists.pieces_table import PiecesTable
 from splitplanner.window.lists.seams_table import SeamsTable
 from splitplanner.window.selection import Selection
 from splitplanner.window.session import Session
+from splitplanner.window.view.showing import numbers_of
 from splitplanner.workshop import Material
 
 _PICTURE = (360, 270)
@@ -115,9 +116,7 @@ class TablesLink(QObject):
     def _show_cuts(self) -> None:
         plan = self._session.plan
         if plan is not None and not self._session.is_dragging:
-            division = self._session.division
-            pieces = () if division is None else division.pieces
-            numbers = {piece.name: piece.number for piece in pieces}
+            numbers = numbers_of(self._session.division)
             self._cuts.show_cuts(plan.cuts, self._targets(plan), numbers)
 
     def _targets(self, plan: Plan) -> list[list[str]]:

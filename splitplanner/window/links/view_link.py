@@ -61,6 +61,7 @@ class ViewLink(QObject):
         self._finding: Finding | None = None
         self._painted: ShownBody | None = None
         self._braces: tuple[MadeBrace, ...] = ()
+        self._brace_lines: list[Outline] = []
         self._wishes: tuple[tuple[Outline, ...], tuple[Mark, ...]] = ((), ())
         session.opened.connect(self._open)
         session.changed.connect(self._change)
@@ -130,6 +131,7 @@ class ViewLink(QObject):
         """Show braces on the pieces, or none."""
         if tuple(braces) != self._braces:
             self._braces = tuple(braces)
+            self._brace_lines = showing.brace_outlines(braces)
             self.refresh()
 
     def set_wishes(self, outlines: Sequence[Outline], marks: Sequence[Mark]) -> None:
@@ -306,6 +308,7 @@ class ViewLink(QObject):
         plan, figures = self._session.plan, self._session.figures
         if self._preview is None and plan is not None:
             lines += showing.joint_outlines(plan.joints, division.seams, _FOUND)
+            lines += self._brace_lines
             for row in () if figures is None else figures.seams:
                 if row.seam.name == chosen:
                     lines += showing.room_outlines(row)
@@ -318,7 +321,7 @@ class ViewLink(QObject):
         self._selection.clear()
         self.colours = {}
         self._preview = self._overlay = self._finding = self._painted = None
-        self._braces = ()
+        self._braces, self._brace_lines = (), []
         self.show_step(None)
         self.refresh()
         self._view.look_from((-0.5, -1.0, 0.6))

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QLabel, QSizePolicy
 
@@ -24,15 +26,25 @@ class LiveLine(QLabel):
         """Write lengths in another unit from now on."""
         self._quantities = quantities
 
-    def tell(self, live: LiveFigures, snap: str) -> None:
-        """Tell figures of a cut, and to what it has clicked; an empty text for nothing."""
+    def tell(self, live: LiveFigures, snap: str, numbers: Mapping[str, int]) -> None:
+        """Tell figures of a cut.
+
+        Parameters
+        ----------
+        live : LiveFigures
+        snap : str
+            To what it has clicked; an empty text for nothing.
+        numbers : dict of str to int
+            Of the pieces, by their names.
+        """
         q = self._quantities
         parts = [
             f"Cut {live.index + 1}",
+            # What one looks for comes first: in a narrow window the end is cut off.
+            fit_text(live.fits, numbers),
             f"seam {q.length(live.length, 0)}",
             q.area(live.area),
             f"room for {live.pins} pins" if live.pins != 1 else "room for 1 pin",
-            fit_text(live.fits),
             snap,
         ]
         self.setText("  ·  ".join(part for part in parts if part))

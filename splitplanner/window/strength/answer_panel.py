@@ -81,6 +81,8 @@ class AnswerPanel(QWidget):
         for table, rows in ((self.ways, 3), (self.seams, 2)):
             table.setMinimumHeight(_height_of(table, rows))
         # It takes the room that there is: what is not seen of a table is scrolled in the table.
+        least = self._splitter.minimumSizeHint().height() + self.heading.fontMetrics().lineSpacing()
+        self._splitter.setMinimumHeight(least)
         self._splitter.setSizePolicy(QSizePolicy.Policy.Preferred, QSizePolicy.Policy.Ignored)
         layout = QVBoxLayout(self)
         layout.setContentsMargins(0, 4, 0, 0)

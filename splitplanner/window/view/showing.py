@@ -30,6 +30,12 @@ _PAST = 0.05
 ROOM = "#009E73"
 FLANGE = "#D55E00"
 BRACE = "#7F8791"
+_FIT_WORDS = {
+    Fit.TOO_LARGE: ("does not fit", "do not fit"),
+    Fit.TURNED: ("fits turned", "fit turned"),
+    Fit.SQUARE: ("fits", "fit"),
+}
+"""Of one piece and of more."""
 """Okabe & Ito, "Color Universal Design" (2008): bluish green and vermilion."""
 _RING = 24
 """A circle is drawn with so many corners."""
@@ -208,6 +214,18 @@ def room_outlines(row: SeamRow) -> list[Outline]:
     return seam_outlines([room], ROOM, 1.6)
 
 
+def brace_outlines(braces: Iterable[MadeBrace]) -> list[Outline]:
+    """Return how braces run, half way through their sheets: most of them lie inside the part."""
+    lines: list[Outline] = []
+    for each in braces:
+        solid = each.solid
+        across = to_vector(solid.face_normals[int(solid.face_areas.argmax())])
+        start, stop = stretch_along(solid, across)
+        middle = solid.section(Plane(across, (start + stop) / 2.0))
+        lines += seam_outlines([middle], BRACE, 1.8)
+    return lines
+
+
 def straight_lines(lines: Mapping[str, Floats], colour: str) -> list[Outline]:
     """Return lines (n, 2, 3) mm of pieces as outlines."""
     return [Outline(line, colour, 1.0) for each in lines.values() for line in each]
@@ -267,15 +285,50 @@ def live_spans(
     fits: Mapping[str, Fit],
     colours: Mapping[str, str],
     axis: ChartAxis,
+    numbers: Mapping[str, int],
 ) -> list[Span]:
-    """Return where light pieces lie along the axis of the chart."""
+    """Return where light pieces lie along the axis of the chart.
+
+    Parameters
+    ----------
+    pieces : dict of str to Solid
+    fits : dict of str to Fit
+    colours : dict of str to str
+    axis : ChartAxis
+    numbers : dict of str to int
+        What the user knows them by; a piece that has none is called by its name.
+    """
     spans = []
     for name, solid in sorted(pieces.items()):
         start, stop = stretch_along(solid, axis.direction)
-        spans.append(Span(start, stop, fits.get(name), name, colours[name]))
+        label = str(numbers.get(name, name))
+        spans.append(Span(start, stop, fits.get(name), label, colours[name]))
     return spans
 
 
-def fit_text(fits: Mapping[str, Fit]) -> str:
-    """Return how the pieces of a cut fit, in a few words."""
-    return ", ".join(f"{name} {FIT_MARKS[fit]} {fit}" for name, fit in sorted(fits.items()))
+def numbers_of(division: Division | None) -> dict[str, int]:
+    """Return the number of each piece by its name; none of a division that is not known."""
+    return {} if division is None else {each.name: each.number for each in division.pieces}
+
+
+def _as_counted(label: str) -> tuple[int, str]:
+    return len(label), label
+
+
+def fit_text(fits: Mapping[str, Fit], numbers: Mapping[str, int]) -> str:
+    """Return how the pieces of a cut fit, in a few words, the worst first.
+
+    Parameters
+    ----------
+    fits : dict of str to Fit
+        By the names of pieces.
+    numbers : dict of str to int
+        As in `live_spans`.
+    """
+    told = []
+    for fit, (one, many) in _FIT_WORDS.items():
+        labels = [str(numbers.get(name, name)) for name, each in fits.items() if each == fit]
+        if labels:
+            words = one if len(labels) == 1 else many
+            told.append(f"{FIT_MARKS[fit]} {' + '.join(sorted(labels, key=_as_counted))} {words}")
+    return ", ".join(told)
