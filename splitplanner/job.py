@@ -15,6 +15,7 @@ from __future__ import annotations
 import os
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
+from functools import partial
 from pathlib import Path
 
 from splitplanner.errors import JointError, NoProposalError, PlanFileError, ReadError
@@ -37,7 +38,7 @@ from splitplanner.plan import (
 from splitplanner.progress import Report, part_of, silent
 from splitplanner.score import Wishes
 from splitplanner.solid import ReadPart, Solid, read_solid
-from splitplanner.suggest import suggest
+from splitplanner.suggest import Proposal, Suggestion, suggest
 from splitplanner.viewport import draw_in_child
 from splitplanner.workshop import Material, Printer, Shelf
 
@@ -140,38 +141,43 @@ def plan_part(
         seed=seed,
         report=part_of(report, 0.1, 0.9),
     )
-    found = len(suggestion.proposals)
-    if proposal > found:
-        raise NoProposalError(
-            f"There is no proposal {proposal}: {found} {'was' if found == 1 else 'were'} found for "
-            f"{model.name}; ask for 1{'' if found == 1 else f' to {found}'}."
-        )
-    chosen = suggestion.proposals[proposal - 1]
     plan = replace(
-        chosen.plan,
+        _numbered(suggestion, proposal, model).plan,
         printer=printer,
         fastening=fastening or Fastening(),
         own_fastenings=dict(own_fastenings or {}),
         material=material,
     )
-    examiner = Examiner(source, shelf)
-    joining = part_of(report, 0.9, 0.95 if braces else 1.0)
-    result = examiner.examine(
-        plan, model.stem, completing=True, weights=weights, wishes=wishes, report=joining
+    examined = partial(
+        Examiner(source, shelf).examine,
+        title=model.stem,
+        completing=True,
+        weights=weights,
+        wishes=wishes,
     )
+    result = examined(plan, report=part_of(report, 0.9, 0.95 if braces else 1.0))
     if braces:
         # They keep clear of what holds the seams, so that has to be known before.
         bracing = part_of(report, 0.95, 1.0)
         plan, unbraced = _with_braces_or_without(result.plan, source, braces)
         if plan.braces:
-            result = examiner.examine(
-                plan, model.stem, completing=True, weights=weights, wishes=wishes, report=bracing
-            )
+            result = examined(plan, report=bracing)
         bracing(1.0, "checked")
         result = result.with_findings(*unbraced)
     result = _by_beds(result, spool_left, report)
     findings = (*source.findings, *suggestion.findings, *result.findings)
     return replace(result, suggestion=suggestion, findings=once(findings))
+
+
+def _numbered(suggestion: Suggestion, number: int, model: Path) -> Proposal:
+    """Return the proposal of a number."""
+    found = len(suggestion.proposals)
+    if number > found:
+        raise NoProposalError(
+            f"There is no proposal {number}: {found} {'was' if found == 1 else 'were'} found for "
+            f"{model.name}; ask for 1{'' if found == 1 else f' to {found}'}."
+        )
+    return suggestion.proposals[number - 1]
 
 
 def _given(loadings: Loads, part: Solid) -> tuple[Loading, ...]:

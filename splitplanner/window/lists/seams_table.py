@@ -95,12 +95,20 @@ class SeamsTable(NamedRows):
         self.place_action = self.table.add_command("Place anew", "P", self._ask_placing)
         self.remove_action = self.table.add_command("Remove all", "Del", self._empty)
         self.own_action = self.table.add_command("Hold otherwise…", "H", self._ask_fastening)
+        self._make_heading()
+        self._make_buttons()
+        self._lay_out()
+        self._show_fasteners()
+
+    def _make_heading(self) -> None:
         self._heading = QLabel()
         self._heading.setWordWrap(True)
         self._heading.setTextFormat(Qt.TextFormat.PlainText)
         # Two lines from the start: the drawing above must not jump when a seam is chosen.
         self._heading.setMinimumHeight(2 * self._heading.fontMetrics().lineSpacing())
         self._heading.setAlignment(Qt.AlignmentFlag.AlignTop)
+
+    def _make_buttons(self) -> None:
         self._place = button(
             "Place a&new", "Place anew what holds this seam, by its room (P).", self._ask_placing
         )
@@ -121,8 +129,6 @@ class SeamsTable(NamedRows):
         self._delete = button(
             "De&lete one", "Delete the chosen pin or screw (Delete).", self.fasteners.delete_chosen
         )
-        self._lay_out()
-        self._show_fasteners()
 
     def _lay_out(self) -> None:
         buttons, over = QHBoxLayout(), QHBoxLayout()

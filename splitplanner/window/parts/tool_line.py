@@ -53,14 +53,24 @@ class ToolLine(QWidget):
         self._quantities = Quantities()
         self._job: Job | None = None
         self._overlay: Overlay | None = None
+        self._was_on_bed = False
+        self._make_controls()
+        self._make_legend()
+        view.step_changed.connect(self._show_step)
+        session.checked.connect(self._ask)
+        session.changed.connect(self._withdraw)
+        self._selection.load_changed.connect(self._ask_of_load)
+        session.opened.connect(self._open)
+        self._lay_out()
+
+    def _make_controls(self) -> None:
+        view = self._view
         self.spread = QSlider(Qt.Orientation.Horizontal)
         self.spread.setRange(0, _STEPS)
         self.spread.setMaximumWidth(160)
         self.spread.setAccessibleName("How far the pieces are pulled apart")
         self.spread.setToolTip(_SPREAD_TIPS[False])
         self.spread.valueChanged.connect(lambda value: view.set_spread(value / _STEPS))
-        self._was_on_bed = False
-        view.step_changed.connect(self._show_step)
         self.on_bed = QCheckBox("On the &bed")
         self.on_bed.setToolTip("Show the chosen piece as it lies on the bed.")
         self.on_bed.toggled.connect(view.set_on_bed)
@@ -69,7 +79,9 @@ class ToolLine(QWidget):
         self.faces.setAccessibleName("What is shown on the faces")
         self.faces.setToolTip("Show a figure on the faces of the pieces.")
         self.faces.currentTextChanged.connect(lambda _: self._ask())
-        # Below the view: whoever lays this line out puts it there.
+
+    def _make_legend(self) -> None:
+        """Make what stands below the view: whoever lays this line out puts it there."""
         self.legend = QLabel()
         self.legend.setTextFormat(Qt.TextFormat.RichText)
         self.legend.setAccessibleName("What the colours stand for")
@@ -85,11 +97,6 @@ class ToolLine(QWidget):
         self.words.setFixedHeight(self.bars.sizeHint().height())
         self.legend_line = QWidget()
         self._lay_out_legend()
-        session.checked.connect(self._ask)
-        session.changed.connect(self._withdraw)
-        self._selection.load_changed.connect(self._ask_of_load)
-        session.opened.connect(self._open)
-        self._lay_out()
 
     def _lay_out_legend(self) -> None:
         beside = QHBoxLayout()
