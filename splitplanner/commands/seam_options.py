@@ -178,7 +178,7 @@ def fastening_of(
 
 def _refuse_missing(fastening: Fastening, shelf: Shelf, printer: Printer) -> None:
     """Refuse what cannot be had before anything is planned: screw, nut, washer, key, fibre."""
-    from splitplanner.joint.screws.sizes import screw_sizes
+    from splitplanner.joint.screws.from_shelf import screw_sizes
     from splitplanner.workshop import fibre_density
 
     if fastening.screws != "none":

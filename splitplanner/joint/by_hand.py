@@ -18,9 +18,10 @@ from splitplanner.joint.making import Maker
 from splitplanner.joint.material import SeamMaterial
 from splitplanner.joint.screws.access import SeamAccess
 from splitplanner.joint.screws.fits import access_to, tools_for
+from splitplanner.joint.screws.from_shelf import screw_sizes
 from splitplanner.joint.screws.places import Places
 from splitplanner.joint.screws.room import ScrewRoom
-from splitplanner.joint.screws.sizes import ScrewSize, screw_sizes
+from splitplanner.joint.screws.sizes import ScrewSize
 from splitplanner.joint.sense import sensible
 from splitplanner.plan import Division, Fastening, Hold, Joint, Plan, Screw, Seam
 from splitplanner.progress import Report, silent

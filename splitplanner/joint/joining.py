@@ -23,7 +23,7 @@ from splitplanner.joint.flange.sizes import flange_size, slopes
 from splitplanner.joint.making import Maker
 from splitplanner.joint.screws.access import SeamAccess
 from splitplanner.joint.screws.fits import access_to, tools_for
-from splitplanner.joint.screws.sizes import screw_sizes
+from splitplanner.joint.screws.from_shelf import screw_sizes
 from splitplanner.joint.settling import settled
 from splitplanner.plan import Division, Flange, Joint, Pin, Plan, Screw, Seam
 from splitplanner.progress import Report, part_of, silent

@@ -12,7 +12,8 @@ import numpy as np
 import pytest
 import shapely
 
-from splitplanner.joint.screws.access import SeamAccess, Tool, check_access, good_side_of
+from splitplanner.joint.screws.access import SeamAccess, Tool, good_side_of
+from splitplanner.joint.screws.access_checks import check_access
 from splitplanner.joint.screws.sight import Past
 from splitplanner.plan import Cut, Joint, Screw, Seam, divide
 from splitplanner.solid import Plane, Solid

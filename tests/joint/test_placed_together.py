@@ -17,7 +17,7 @@ from splitplanner.joint.pins.keying import VISIBLE_STEP
 from splitplanner.joint.pins.pattern import candidates
 from splitplanner.joint.pins.placing import PinRoom, deepest
 from splitplanner.joint.pins.sizes import pin_sizes
-from splitplanner.joint.screws.sizes import screw_sizes
+from splitplanner.joint.screws.from_shelf import screw_sizes
 from splitplanner.plan import Fastening, Flange, Joint
 from splitplanner.solid import Solid
 from tests.joint.test_fastener_places import (

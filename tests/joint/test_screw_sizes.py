@@ -8,7 +8,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from splitplanner.errors import WorkshopError
-from splitplanner.joint.screws.sizes import Hardware, screw_sizes
+from splitplanner.joint.screws.from_shelf import screw_sizes
+from splitplanner.joint.screws.sizes import Hardware
 from splitplanner.plan import Fastening
 from splitplanner.solid import Plane
 from splitplanner.workshop import Printer, hardware_shelf

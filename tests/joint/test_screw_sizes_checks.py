@@ -13,7 +13,7 @@ import pytest
 from splitplanner.errors import WorkshopError
 from splitplanner.findings import Severity
 from splitplanner.joint.screws.fits import fit_of
-from splitplanner.joint.screws.sizes import screw_sizes
+from splitplanner.joint.screws.from_shelf import screw_sizes
 from splitplanner.joint.screws.sizes_checks import check_screw_sizes
 from splitplanner.plan import Fastening, Joint, Screw
 from splitplanner.workshop import Printer, hardware_shelf

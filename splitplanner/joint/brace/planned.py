@@ -11,7 +11,8 @@ from shapely.geometry import MultiPolygon
 from splitplanner.errors import JointError, WorkshopError
 from splitplanner.findings import Finding, Severity
 from splitplanner.joint.brace.building import Brace, brace_of
-from splitplanner.joint.screws.sizes import ScrewSize, screw_sizes
+from splitplanner.joint.screws.from_shelf import screw_sizes
+from splitplanner.joint.screws.sizes import ScrewSize
 from splitplanner.plan import Division, Fastening, Seam
 from splitplanner.plan.brace import BraceWish
 from splitplanner.solid import Solid, to_polygons

@@ -17,8 +17,9 @@ from splitplanner.joint.material import SeamMaterial
 from splitplanner.joint.pins.details import LEAD_IN, as_pins, with_details
 from splitplanner.joint.pins.placing import PinRoom, deepest
 from splitplanner.joint.pins.sizes import PinSize, pin_sizes
+from splitplanner.joint.screws.from_shelf import screw_sizes
 from splitplanner.joint.screws.room import Access, ScrewRoom
-from splitplanner.joint.screws.sizes import ScrewSize, screw_sizes
+from splitplanner.joint.screws.sizes import ScrewSize
 from splitplanner.plan import Fastening, Pin, Screw, Seam
 from splitplanner.score import widest_place
 from splitplanner.solid import Solid

@@ -8,7 +8,7 @@ import numpy as np
 
 from splitplanner.arrays import Floats
 from splitplanner.joint.pins.sizes import PinSize, pin_sizes
-from splitplanner.joint.screws.sizes import screw_sizes
+from splitplanner.joint.screws.from_shelf import screw_sizes
 from splitplanner.plan import Fastening, Vector
 from splitplanner.workshop import Printer, Shelf
 

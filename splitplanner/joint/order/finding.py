@@ -19,7 +19,8 @@ from splitplanner.findings import Finding, Severity, counted, faults
 from splitplanner.joint.order.conflicts import Conflict, conflict_of
 from splitplanner.joint.order.motion import overlap_on_the_way
 from splitplanner.joint.order.seams import Parting, Seams, closing_of, members
-from splitplanner.joint.screws.access import Tool, check_access
+from splitplanner.joint.screws.access import Tool
+from splitplanner.joint.screws.access_checks import check_access
 from splitplanner.plan import Division, Joint, Seam, Vector
 from splitplanner.progress import Report, silent
 from splitplanner.solid import Solid

@@ -1,21 +1,19 @@
 """Where a screw's head can sit across a seam, and whether a tool gets to it and can be turned.
 
 All is found by lines of sight along the screw's axis: the axis itself and lines on rings round it.
-`order` asks for each step whether the screws it closes can be reached then.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Literal
 
 import numpy as np
 
 from splitplanner.arrays import Bools, Floats
-from splitplanner.findings import Finding, Severity
 from splitplanner.joint.screws.sight import Past, rings
-from splitplanner.plan import Joint, Screw, Seam
+from splitplanner.plan import Seam
 from splitplanner.solid import Sight, Solid
 
 GoodSide = Callable[[Floats, Floats], Bools]
@@ -27,19 +25,10 @@ REGRIP = 60.0
 _HEAD = 0.6
 """Height of a head over its room's diameter where it is not given: ISO 4762 has 0.53 to 0.67 of
 the head's diameter, ISO 7380-1 less."""
-_NUT_WIDTH = 2.31
-_NUT_HEIGHT = 0.95
-"""No nut of ISO 4032 from M2 to M8 is wider across corners, or higher, in thread diameters."""
-_HANDLE = 80.0
+HANDLE = 80.0
 """Length of a driver's handle that must have room, mm. Common practice, no source."""
 _FLAT = 0.01
 """A surface this flat under a head needs no spot face, mm."""
-_FARTHEST, _PLACES = 50.0, 12
-"""From over the seat of a nut up to so far, mm, and at how many places, a way to it is looked for:
-the longest bore and the nut above it."""
-_A_WAY = 1
-"""Directions that have to lead out where a plan is checked. Places are chosen by more, so that a
-check a little further on, or before all pieces are in place, does not find fault with them."""
 
 
 @dataclass(frozen=True)
@@ -265,9 +254,9 @@ def _turns(
     if len(some):
         ends = feet[some] + tool.length * axis
         if tool.handle:
-            gripped = past.free_round(ends, axis, tool.handle / 2) >= _HANDLE
+            gripped = past.free_round(ends, axis, tool.handle / 2) >= HANDLE
             fits[some] = gripped
-            some, ends = some[gripped], ends[gripped] + _HANDLE * axis
+            some, ends = some[gripped], ends[gripped] + HANDLE * axis
     if len(some):
         out = past.lead_out(ends)
         if tool.kind == "key":
@@ -275,130 +264,3 @@ def _turns(
             out = (out | past.lead_out(tips)) & (swing >= REGRIP)
         fits[some] = out
     return fits
-
-
-def check_access(
-    joint: Joint,
-    seam: Seam,
-    obstacles: Solid | Sequence[Solid],
-    tool: Tool,
-    *,
-    nut_width: float | None = None,
-) -> tuple[Finding, ...]:
-    """Check that every screw of a joint can be put in and turned, and its nut put on.
-
-    Parameters
-    ----------
-    joint : Joint
-    seam : Seam
-        The seam that it holds.
-    obstacles : Solid or several
-        The pieces in place when the screws are tightened, with their holes and counterbores.
-    tool : Tool
-    nut_width : float, optional
-        Across corners of a nut that lies open, mm; 2.31 thread diameters, more than any nut of
-        ISO 4032 from M2 to M8 has, if it is not given.
-
-    Returns
-    -------
-    tuple of Finding
-        Faults; empty when all can be reached. Kinds: ``joint.screw_blocked`` (no room to put the
-        screw in), ``joint.driver_blocked`` (no room for the tool), ``joint.driver_swing`` (a key
-        cannot be turned), ``joint.driver_shut_in`` (no way into the open from the tool) and
-        ``joint.nut_blocked``.
-    """
-    past = Past([obstacles] if isinstance(obstacles, Solid) else obstacles)
-    findings: list[Finding] = []
-    for number, screw in enumerate(joint.screws, 1):
-        name = f"Seam {seam.name}, screw {number}"
-        findings += _check_head(past, screw, tool, name, seam)
-        if screw.hold == "nut":
-            findings += _check_nut(past, screw, nut_width, name, seam)
-    return tuple(findings)
-
-
-def _thread(screw: Screw) -> float:
-    """Return the diameter of a screw's thread, mm, from its size such as ``M4``."""
-    return float(screw.size.removeprefix("M").split("x")[0])
-
-
-def _check_head(past: Past, screw: Screw, tool: Tool, name: str, seam: Seam) -> list[Finding]:
-    out = -np.array(screw.axis)
-    foot = (np.array(screw.at) + screw.seat * out)[None, :]
-    height = 0.0 if screw.is_countersunk else _thread(screw)
-    start = foot + past.off * out
-    needed = screw.length + height
-    free = float(past.free_round(start, out, screw.head_room / 2)[0]) + past.off
-    if free < needed:
-        text = f"only {free:.1f} mm are free over its seat, and {needed:.1f} mm are needed to put "
-        text += "it in; take a shorter screw, or turn it round"
-        return [_fault("joint.screw_blocked", f"{name}: {text}.", seam, screw, free, needed, "mm")]
-    above = foot + (height + past.off) * out
-    free = float(past.free_round(above, out, tool.diameter / 2)[0]) + height + past.off
-    if free < tool.length - past.off:
-        text = f"its driver has {free:.1f} mm over the seat and needs {tool.length:.1f} mm; move "
-        text += "the screw, turn it round, or take a shorter driver"
-        return [
-            _fault("joint.driver_blocked", f"{name}: {text}.", seam, screw, free, tool.length, "mm")
-        ]
-    ends = foot + tool.length * out
-    if tool.handle:
-        free = float(past.free_round(ends, out, tool.handle / 2)[0])
-        if free < _HANDLE:
-            text = (
-                f"the handle of its driver has {free:.1f} mm of room and needs {_HANDLE:.0f} mm; "
-            )
-            text += "turn the screw round, or take a longer driver"
-            return [
-                _fault("joint.driver_blocked", f"{name}: {text}.", seam, screw, free, _HANDLE, "mm")
-            ]
-        ends = ends + _HANDLE * out
-    leads = past.lead_out(ends, _A_WAY)
-    if tool.kind == "key":
-        swing, tips = past.swing(ends, out, tool.diameter, tool.swing)
-        if swing[0] < REGRIP:
-            text = f"its key turns through {swing[0]:.0f}° and needs {REGRIP:.0f}°; move the screw "
-            text += "away from the wall, or turn it round"
-            turn = float(swing[0])
-            return [
-                _fault("joint.driver_swing", f"{name}: {text}.", seam, screw, turn, REGRIP, "deg")
-            ]
-        leads |= past.lead_out(tips, _A_WAY)
-    if not leads[0]:
-        text = "its head is shut in, so that no hand gets there; turn it round"
-        return [_fault("joint.driver_shut_in", f"{name}: {text}.", seam, screw, None, None, "")]
-    return []
-
-
-def _check_nut(
-    past: Past, screw: Screw, nut_width: float | None, name: str, seam: Seam
-) -> list[Finding]:
-    thread = _thread(screw)
-    width = screw.nut_room or nut_width or _NUT_WIDTH * thread
-    # On over the tip of the screw, which stands out of the nut.
-    tip = max(screw.length - screw.seat - screw.depth, 0.0)
-    needed = max(_NUT_HEIGHT * thread, tip if not screw.nut_room else 0.0) + _NUT_HEIGHT * thread
-    axis = np.array(screw.axis)
-    foot = (np.array(screw.at) + (screw.depth + past.off) * axis)[None, :]
-    free = float(past.free_round(foot, axis, width / 2)[0]) + past.off
-    # It comes in along the axis, so that a way to any place on it will do.
-    along = np.linspace(needed, max(min(free, _FARTHEST), needed), _PLACES)
-    if free >= needed and past.lead_out(foot + along[:, None] * axis, _A_WAY).any():
-        return []
-    free = min(free, 1e6)
-    text = f"the nut has {free:.1f} mm over where it bears and needs {needed:.1f} mm and a way "
-    text += "there; move the screw, turn it round, or take an insert"
-    return [_fault("joint.nut_blocked", f"{name}: {text}.", seam, screw, free, needed, "mm")]
-
-
-def _fault(
-    kind: str,
-    message: str,
-    seam: Seam,
-    screw: Screw,
-    measured: float | None,
-    allowed: float | None,
-    unit: str,
-) -> Finding:
-    where = np.array([screw.at])
-    return Finding(kind, Severity.FAULT, message, seam.name, where, measured, allowed, unit)

@@ -9,7 +9,7 @@ from splitplanner.arrays import Bools
 from splitplanner.errors import WorkshopError
 from splitplanner.joint.screws.access import SeamAccess, Tool, good_side_of
 from splitplanner.joint.screws.checks import ScrewFit
-from splitplanner.joint.screws.sizes import IN_INSERT
+from splitplanner.joint.screws.from_shelf import IN_INSERT
 from splitplanner.plan import Fastening, Screw, Seam
 from splitplanner.solid import Solid
 from splitplanner.workshop import FormingScrew, ScrewType, Shelf

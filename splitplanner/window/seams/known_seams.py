@@ -10,7 +10,7 @@ from shapely.geometry import MultiLineString
 
 from splitplanner.errors import WorkshopError
 from splitplanner.joint.by_hand import fastening_by_hand
-from splitplanner.joint.screws.sizes import screw_sizes
+from splitplanner.joint.screws.from_shelf import screw_sizes
 from splitplanner.plan import Division, Joint, Plan
 from splitplanner.score import REFERENCE_PIN, Figures, SeamRow
 from splitplanner.window.seams.ground import shown_lines

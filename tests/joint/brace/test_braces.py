@@ -14,7 +14,7 @@ from splitplanner.joint.brace.building import brace_of
 from splitplanner.joint.brace.checks import check_brace, tight_corners
 from splitplanner.joint.brace.lands import SIDEWAYS, lands_of
 from splitplanner.joint.brace.outline import profile_of, relieved, swept
-from splitplanner.joint.screws.sizes import screw_sizes
+from splitplanner.joint.screws.from_shelf import screw_sizes
 from splitplanner.plan import Cut, Fastening, divide
 from splitplanner.plan.brace import BraceWish
 from splitplanner.solid import Plane, Solid
