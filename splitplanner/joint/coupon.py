@@ -15,7 +15,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
 import numpy as np
@@ -304,19 +304,11 @@ def _laid_out(sorts: Sequence[_Sort], columns: int, printer: Printer) -> _Layout
                 right = max(right, x + pitch / 2)
         rows.append(Row(sort.kind, sort.nominal, sort.allowances, tuple(centres)))
     size = (right + between, between - y)
-    return _Layout(
-        tuple(
-            Row(
-                row.kind,
-                row.nominal,
-                row.allowances,
-                tuple((x, v + size[1]) for x, v in row.centres),
-            )
-            for row in rows
-        ),
-        tuple(affinity.translate(text, 0.0, size[1]) for text in texts),
-        size,
+    # From now on counted from the lower edge of the plate.
+    lifted = tuple(
+        replace(row, centres=tuple((x, v + size[1]) for x, v in row.centres)) for row in rows
     )
+    return _Layout(lifted, tuple(affinity.translate(text, 0.0, size[1]) for text in texts), size)
 
 
 def _name(kind: Kind, nominal: float) -> str:
