@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 
 import shapely
-from PySide6.QtCore import QEvent, QPointF, QRectF, QSize, Qt
+from PySide6.QtCore import QPointF, QRectF, QSize, Qt
 from PySide6.QtGui import (
     QBrush,
     QColor,
@@ -72,12 +72,6 @@ class BedPlan(QWidget):
             text += f", {counted(len(bed.blocked), 'blocked area')}"
         self.setAccessibleDescription(text)
         self.setToolTip(text)
-
-    def changeEvent(self, event: QEvent) -> None:  # noqa: N802
-        """Follow the system from light to dark."""
-        super().changeEvent(event)
-        if event.type() == QEvent.Type.PaletteChange:
-            self.update()
 
     def paintEvent(self, event: QPaintEvent) -> None:  # noqa: N802
         """Draw the bed, as large as there is room for it and its sizes."""

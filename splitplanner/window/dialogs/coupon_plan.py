@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from PySide6.QtCore import QEvent, QPointF, QRectF, QSize, Qt
+from PySide6.QtCore import QPointF, QRectF, QSize, Qt
 from PySide6.QtGui import QPainter, QPainterPath, QPaintEvent, QPen, QPolygonF, QTransform
 from PySide6.QtWidgets import QSizePolicy, QWidget
 from shapely.geometry import Polygon
@@ -92,12 +92,6 @@ class CouponPlan(QWidget):
         for row, hole in sorted(self._best.items()):
             text += f"; best in {rows[row].label}: {round(rows[row].allowances[hole] * 100)}"
         self.setAccessibleDescription(text)
-
-    def changeEvent(self, event: QEvent) -> None:  # noqa: N802
-        """Follow the system from light to dark."""
-        super().changeEvent(event)
-        if event.type() == QEvent.Type.PaletteChange:
-            self.update()
 
     def paintEvent(self, event: QPaintEvent) -> None:  # noqa: N802
         """Draw plate, holes, numbers, and rings round the best holes."""

@@ -234,9 +234,3 @@ class ProposalCard(QFrame):
     def mouseDoubleClickEvent(self, event: QMouseEvent) -> None:  # noqa: N802
         """Take the proposal."""
         self.accept()
-
-    def changeEvent(self, event: QEvent) -> None:  # noqa: N802
-        """Draw anew in other colours."""
-        super().changeEvent(event)
-        if event.type() == QEvent.Type.PaletteChange:
-            self.update()

@@ -6,7 +6,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import replace
 
-from PySide6.QtCore import QEvent, QPointF, QRectF, QSize, Qt, Signal
+from PySide6.QtCore import QPointF, QRectF, QSize, Qt, Signal
 from PySide6.QtGui import (
     QFocusEvent,
     QKeyEvent,
@@ -367,12 +367,6 @@ class SeamCanvas(QWidget):
         self.update()
 
     # -- painting ---------------------------------------------------------------------------
-    def changeEvent(self, event: QEvent) -> None:  # noqa: N802
-        """Follow the system from light to dark."""
-        super().changeEvent(event)
-        if event.type() in (QEvent.Type.PaletteChange, QEvent.Type.FontChange):
-            self.update()
-
     def paintEvent(self, event: QPaintEvent) -> None:  # noqa: N802
         """Draw the seam."""
         painter = QPainter(self)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from PySide6.QtCore import QEvent, Qt, Signal
+from PySide6.QtCore import Qt, Signal
 from PySide6.QtGui import QPainter, QPaintEvent
 from PySide6.QtWidgets import QCheckBox, QFrame, QGridLayout, QLabel, QPushButton, QWidget
 
@@ -109,12 +109,6 @@ class BrushBar(QFrame):
 
     def _on_radius(self) -> None:
         self.radius_changed.emit(self._radius.mm)
-
-    def changeEvent(self, event: QEvent) -> None:  # noqa: N802
-        """Follow the system from light to dark."""
-        super().changeEvent(event)
-        if event.type() == QEvent.Type.PaletteChange:
-            self.update()
 
     def paintEvent(self, event: QPaintEvent) -> None:  # noqa: N802
         """Draw the slip that it stands on, with a stripe in the colour of what is chosen."""
