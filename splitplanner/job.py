@@ -13,7 +13,8 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from contextlib import contextmanager
 from dataclasses import replace
 from functools import partial
 from pathlib import Path
@@ -129,18 +130,19 @@ def plan_part(
     bare = Plan(part_file, printer, seed=seed, material=material)
     bare = replace(bare, loadings=_given(loadings, source.solid))
     plan_to_text(bare)
-    suggestion = suggest(
-        source.solid,
-        part_file,
-        with_room_to_shrink(bare.machine, material),
-        weights=weights,
-        wishes=wishes,
-        loadings=bare.loadings,
-        material=material,
-        alone=alone,
-        seed=seed,
-        report=part_of(report, 0.1, 0.9),
-    )
+    with _unit_in_doubt(source):
+        suggestion = suggest(
+            source.solid,
+            part_file,
+            with_room_to_shrink(bare.machine, material),
+            weights=weights,
+            wishes=wishes,
+            loadings=bare.loadings,
+            material=material,
+            alone=alone,
+            seed=seed,
+            report=part_of(report, 0.1, 0.9),
+        )
     plan = replace(
         _numbered(suggestion, proposal, model).plan,
         printer=printer,
@@ -178,6 +180,21 @@ def _numbered(suggestion: Suggestion, number: int, model: Path) -> Proposal:
             f"{model.name}; ask for 1{'' if found == 1 else f' to {found}'}."
         )
     return suggestion.proposals[number - 1]
+
+
+@contextmanager
+def _unit_in_doubt(source: ReadPart) -> Iterator[None]:
+    """Say with the reason why there is no plan if the model's unit was in doubt: it may be that."""
+    try:
+        yield
+    except NoProposalError as fault:
+        doubts = [each for each in source.findings if each.kind == "reading.unit"]
+        if not doubts:
+            raise
+        said = " ".join((str(fault), *(each.message for each in doubts)))
+        raise NoProposalError(
+            said, subject=fault.subject, findings=(*fault.findings, *doubts)
+        ) from fault
 
 
 def _given(loadings: Loads, part: Solid) -> tuple[Loading, ...]:

@@ -5,6 +5,7 @@ from dataclasses import replace
 
 import pytest
 
+from splitplanner.errors import NoProposalError
 from splitplanner.examining import once
 from splitplanner.findings import Finding, Severity
 from splitplanner.job import plan_part
@@ -108,3 +109,10 @@ def test_findings_are_told_once_though_the_same_object_comes_twice():
     one = Finding("healing.hole", Severity.WARNING, "Closed 1 missing flat face.")
     other = Finding("healing.hole", Severity.WARNING, "Closed 2 missing flat faces.")
     assert once((one, other, one, replace(other))) == (one, other)
+
+
+def test_a_part_that_is_likely_in_inches_is_said_to_be_where_there_is_no_plan(tmp_path):
+    model = save(box((16.0, 6.0, 0.1)), tmp_path / "plate.stl")
+    with pytest.raises(NoProposalError, match=r"in inch it would be 406\.4 mm\.$") as fault:
+        plan_part(model, Printer())
+    assert "thinner than a line" in str(fault.value)

@@ -1,5 +1,6 @@
 """Load cases from a file to figures on the terminal; a tube on two supports by hand."""
 
+import csv
 import json
 import re
 
@@ -15,6 +16,7 @@ from splitplanner.loaded.cells_values import BraceInCells, SeamInCells
 from splitplanner.output import plain_text, save_stl
 from splitplanner.plan import load_plan
 from splitplanner.solid import Solid
+from splitplanner.strength import CAUTIONS
 from tests.planned import BED, run, save
 from tests.test_command_line import assert_one_sentence
 
@@ -73,6 +75,21 @@ def test_figures_are_those_of_a_beam_by_hand(planned):
     assert seam_open["weakest"]["factor"] == 0.0
     # No material was named.
     assert strength["generic"]
+
+
+def test_the_csv_has_what_every_way_holds(planned):
+    place, record = planned
+    text = (place / "out" / "scorecard.csv").read_text("utf-8")
+    rows = [row for row in csv.reader(text.splitlines()) if row[0] == "load case"]
+    told = {row[2]: row[3] for row in rows}
+    assert {row[1] for row in rows} == {"bent"}
+    (load,) = record["strength"]["loads"]
+    assert float(told["uncut_holds"]) == load["uncut"]["factor"]
+    assert float(told["fastened_of_uncut"]) == load["ways"][1]["ratio"]
+    assert float(told["open_holds"]) == 0.0
+    # The tube begins in the origin: its stations are offsets and count from its low end alike.
+    assert load["low_end"] == 0.0
+    assert record["strength"]["cautions"] == list(CAUTIONS)
 
 
 def test_the_command_shows_the_same_and_the_cautions(planned):

@@ -7,8 +7,10 @@ import typing
 from splitplanner.lazy_names import lazy_names
 
 if typing.TYPE_CHECKING:
-    from splitplanner.output.beds import bed_file_name, bed_three_mf, beds_of
+    from splitplanner.output.beds import bed_file_name, bed_three_mf, beds_of, beds_of_pieces
     from splitplanner.output.camera import Camera
+    from splitplanner.output.cautions import CAUTIONS, cautions_of
+    from splitplanner.output.csv_records import scorecard_csv
     from splitplanner.output.folder import write_result
     from splitplanner.output.mesh_files import save_stl, stl_bytes
     from splitplanner.output.parts_list import (
@@ -33,7 +35,6 @@ if typing.TYPE_CHECKING:
     from splitplanner.output.records import (
         proposal_record,
         score_record,
-        scorecard_csv,
         scorecard_json,
         scorecard_record,
     )
@@ -51,7 +52,6 @@ if typing.TYPE_CHECKING:
     from splitplanner.output.strength_records import strength_record
     from splitplanner.output.strength_tables import strength_blocks
     from splitplanner.output.tables import (
-        CAUTIONS,
         WIDTH,
         findings_table,
         plain_text,
@@ -87,6 +87,7 @@ __all__ = [
     "bed_three_mf",
     "beds_of",
     "beds_of_pieces",
+    "cautions_of",
     "exploded",
     "findings_table",
     "list_parts",
@@ -125,7 +126,9 @@ __getattr__ = lazy_names(
     __name__,
     {
         "beds": ["bed_file_name", "bed_three_mf", "beds_of", "beds_of_pieces"],
+        "cautions": ["CAUTIONS", "cautions_of"],
         "camera": ["Camera"],
+        "csv_records": ["scorecard_csv"],
         "folder": ["write_result"],
         "mesh_files": ["save_stl", "stl_bytes"],
         "parts_list": [
@@ -150,14 +153,12 @@ __getattr__ = lazy_names(
         "records": [
             "proposal_record",
             "score_record",
-            "scorecard_csv",
             "scorecard_json",
             "scorecard_record",
         ],
         "result": ["AssemblyStep", "Result", "piece_file_name"],
         "scene": ["OKABE_ITO", "BedFrame", "Body", "Label", "Line", "Scene", "Sheet", "view_frame"],
         "tables": [
-            "CAUTIONS",
             "WIDTH",
             "findings_table",
             "plain_text",

@@ -14,6 +14,7 @@ from rich.text import Text
 from splitplanner.errors import ExportError
 from splitplanner.findings import counted
 from splitplanner.joint.coupon import Coupon, Kind, Row
+from splitplanner.output.cautions import IRON
 from splitplanner.output.tables import findings_table
 from splitplanner.workshop import Allowances, Insert, Printer, with_measured
 
@@ -31,11 +32,7 @@ EYES = (
     "Wear eye protection when you press pins in or out, and read the safety data sheet of the "
     "filament."
 )
-IRON = (
-    "Inserts are set with a hot iron: it and the insert burn skin, and hot plastic gives off "
-    "fumes, so work where the air is drawn away and let the insert cool before you touch it."
-)
-"""Cautions, common practice of the trade."""
+"""Goes with every coupon. Common practice of the trade."""
 _COLUMNS: dict[str, JustifyMethod] = {
     "row": "left",
     "what": "left",

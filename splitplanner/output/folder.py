@@ -23,11 +23,12 @@ from splitplanner.findings import Finding, counted, faults
 from splitplanner.joint import as_in_file, file_allowance
 from splitplanner.output.beds import bed_file_name, bed_three_mf, beds_of, fit_in_file
 from splitplanner.output.brace_files import brace_dxf, brace_file_name, printed_brace
+from splitplanner.output.csv_records import scorecard_csv
 from splitplanner.output.mesh_files import stl_bytes
 from splitplanner.output.pictures import exploded, part_with_cuts, piece_colours, piece_on_bed
 from splitplanner.output.print_sheet import print_sheet_text
 from splitplanner.output.printable import PrintableMesh, printable_mesh
-from splitplanner.output.records import scorecard_csv, scorecard_json
+from splitplanner.output.records import scorecard_json
 from splitplanner.output.result import Result, piece_file_name
 from splitplanner.output.scene import Scene
 from splitplanner.output.tables import scorecard_text

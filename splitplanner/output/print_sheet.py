@@ -10,6 +10,7 @@ from collections.abc import Iterator
 from splitplanner.findings import counted
 from splitplanner.joint import file_allowance
 from splitplanner.output.beds import bed_file_name, beds_of, fit_in_file
+from splitplanner.output.cautions import CAUTIONS
 from splitplanner.output.result import Result
 from splitplanner.output.surface_tables import marks_words
 from splitplanner.output.text_tables import direction_words
@@ -50,6 +51,8 @@ def print_sheet_text(result: Result, *, bed_files: bool = True) -> str:
         lines += ["", title, "-" * len(title)]
         for label, text in (*_settings(result, bed), *spool):
             lines += _entry(label, text)
+    for caution in CAUTIONS:
+        lines += ["", *textwrap.wrap(f"Caution: {caution}", WIDTH)]
     return "\n".join(lines) + "\n"
 
 

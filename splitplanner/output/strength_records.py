@@ -14,6 +14,7 @@ from splitplanner.loaded import (
     StrengthAnswer,
     Weakest,
 )
+from splitplanner.strength import CAUTIONS
 
 Record = dict[str, Any]
 _DIGITS = 6
@@ -22,13 +23,15 @@ _DIGITS = 6
 def strength_record(strength: StrengthAnswer) -> Record:
     """Return all load cases; stations are offsets along their axes, mm.
 
-    A factor is None where the load has nothing to do with what it is of.
+    Less ``low_end`` they count from the low end of the part, as in papers. A factor is None where
+    the load has nothing to do with what it is of.
     """
     return {
         "material": strength.material,
         "generic": strength.is_generic,
         "statements": list(strength.statements),
         "loads": [_load(answer) for answer in strength.loads],
+        "cautions": list(CAUTIONS),
     }
 
 
@@ -37,6 +40,7 @@ def _load(answer: LoadAnswer) -> Record:
     return {
         "name": answer.loading.name,
         "loading": asdict(answer.loading),
+        "low_end": figure(answer.diagrams.chain.ends[0]),
         "impact": None
         if impact is None
         else {

@@ -12,8 +12,8 @@ from rich.table import Table
 from rich.text import Text
 
 from splitplanner.findings import Finding, Severity, counted, listed
-from splitplanner.joint import ADHESION, TAPE_SAFETY
 from splitplanner.output.brace_tables import BraceStep, brace_blocks, brace_steps, step_words
+from splitplanner.output.cautions import cautions_of
 from splitplanner.output.parts_list import NeededPart, needed_parts
 from splitplanner.output.printing_tables import bed_blocks, printing_blocks
 from splitplanner.output.result import AssemblyStep, Result
@@ -27,18 +27,6 @@ from splitplanner.workshop import overhang_words
 
 WIDTH = 110
 """Columns of the text file."""
-
-STRENGTH_OPEN = (
-    "The strength of the seams has not been computed, since the plan has no load case; the pins "
-    "locate the pieces. Do not rely on the part where its failure could hurt someone without "
-    "testing it and without the advice of a licensed professional and the codes that hold where "
-    "you are."
-)
-"""What is said where nothing is known of strength."""
-CAUTIONS = (
-    "Wear eye protection when you break off supports, ream holes or press pins in, and read the "
-    "safety data sheets of the filament and of any glue or resin you use.",
-)
 
 _STYLE = {Severity.NOTE: "dim", Severity.WARNING: "yellow", Severity.FAULT: "bold red"}
 _RANK = (Severity.FAULT, Severity.WARNING, Severity.NOTE)
@@ -109,9 +97,7 @@ def _blocks(result: Result) -> Iterator[RenderableType]:
         yield _assembly_table(result.assembly(), brace_steps(result))
     yield titled("Findings")
     yield findings_table(result.findings)
-    tape = any(joint.tape is not None for joint in result.plan.joints)
-    open_strength = (STRENGTH_OPEN,) if result.strength is None else ()
-    for caution in (*open_strength, *CAUTIONS, *((*TAPE_SAFETY, ADHESION) if tape else ())):
+    for caution in cautions_of(result):
         yield Text(f"\nCaution: {caution}")
 
 

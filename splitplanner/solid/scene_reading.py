@@ -4,6 +4,9 @@ from __future__ import annotations
 
 import importlib
 import io
+import os
+from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
@@ -22,6 +25,9 @@ measures it inside the triangles; along their edges on large balls it is twice a
 which is still less than a quarter of a layer's height (common practice, no source)."""
 _TURN = 0.2
 """Largest angle between neighbouring triangles on a curved STEP face, radians."""
+
+_HANDLES = (1, 2)
+"""Of the standard output and the error output of a process."""
 
 _UPRIGHT = np.array([[1.0, 0.0, 0.0], [0.0, 0.0, -1.0], [0.0, 1.0, 0.0]])
 
@@ -73,7 +79,8 @@ def read_step(path: Path, report: Report = silent) -> RawMesh:
         raise ReadError(f"{path.name} is no STEP file; write it anew.", subject=path.name)
     report(0.1, "reading surfaces")
     try:
-        meshed = reader.load(data, file_type="step", tol_linear=_CHORD, tol_angular=_TURN)
+        with _unheard():
+            meshed = reader.load(data, file_type="step", tol_linear=_CHORD, tol_angular=_TURN)
     except Exception as fault:
         raise _damaged(path.name, fault) from fault
     if not meshed:
@@ -86,6 +93,25 @@ def read_step(path: Path, report: Report = silent) -> RawMesh:
     # The reader has turned whatever unit the file states into the metres of glTF.
     in_mm = [(vertices * MM_PER["m"], faces) for vertices, faces in objects]
     return RawMesh.of_objects(in_mm, "mm", findings)
+
+
+@contextmanager
+def _unheard() -> Iterator[None]:
+    """Keep what the reader of STEP files prints by itself off the outputs of the process.
+
+    It writes past Python, and what is printed there may be one JSON document for a script.
+    """
+    heard = [os.dup(handle) for handle in _HANDLES]
+    silence = os.open(os.devnull, os.O_WRONLY)
+    try:
+        for handle in _HANDLES:
+            os.dup2(silence, handle)
+        yield
+    finally:
+        for handle, before in zip(_HANDLES, heard, strict=True):
+            os.dup2(before, handle)
+            os.close(before)
+        os.close(silence)
 
 
 def _kind(path: Path) -> str:

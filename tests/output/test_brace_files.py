@@ -18,8 +18,10 @@ from splitplanner.errors import ExportError
 from splitplanner.examining import Examiner
 from splitplanner.joint import Maker
 from splitplanner.output import (
+    CAUTIONS,
     beds_of,
     beds_of_pieces,
+    cautions_of,
     print_sheet_text,
     scorecard_csv,
     scorecard_record,
@@ -28,8 +30,9 @@ from splitplanner.output import (
 )
 from splitplanner.output.brace_files import HOLES, OUTLINE, brace_dxf, brace_file_name
 from splitplanner.output.brace_tables import brace_steps
+from splitplanner.output.cautions import IRON, METAL
 from splitplanner.output.parts_list import list_parts, needed_parts
-from splitplanner.plan import BraceWish, Cut, PartFile, Plan, divide
+from splitplanner.plan import BraceWish, Cut, Joint, PartFile, Plan, Tape, divide
 from splitplanner.solid import Plane, ReadPart, Solid
 from splitplanner.workshop import Bed, Material, Printer, hardware_shelf
 
@@ -274,3 +277,38 @@ def test_an_empty_spool_is_told_of_a_bed_of_braces(result):
     told = result.with_spool_left(before + 1.0, beds_of(result)).findings
     last = beds_of(result)[-1].number
     assert any(f"Bed {last} (brace “right”)" in each.message for each in told)
+
+
+# -- cautions ---------------------------------------------------------------------------------
+def test_papers_warn_of_what_the_braces_take(result):
+    said = scorecard_text(result)
+    plain = re.sub(r"\s+", " ", said)
+    # The left one is cut from aluminium, the right one is bolted into inserts.
+    assert f"Caution: {METAL}" in plain
+    assert f"Caution: {IRON}" in plain
+    assert scorecard_record(result)["cautions"] == list(cautions_of(result))
+    bare = cautions_of(replace(result, braces=()))
+    assert not {METAL, IRON} & set(bare)
+
+
+def test_only_carbon_fibre_is_said_to_conduct(result):
+    def said(fibre):
+        tape = Tape(fibre, 163.0, 1, 0.5, 30.0, 200.0)
+        joints = (Joint(result.division.seams[0].name, tape=tape),)
+        return " ".join(cautions_of(replace(result, plan=result.plan.with_joints(joints))))
+
+    assert "can make the skin allergic" in said("glass")
+    assert "conduct" not in said("glass")
+    assert "conduct" in said("carbon")
+
+
+def test_the_print_sheet_warns_too(result):
+    assert f"Caution: {CAUTIONS[0]}" in re.sub(r"\s+", " ", print_sheet_text(result))
+
+
+def test_braces_are_in_the_csv(result):
+    rows = [line.split(",") for line in scorecard_csv(result).splitlines()]
+    told = {row[2]: row[3:] for row in rows if row[:2] == ["brace", "left"]}
+    assert told["length"] == ["180.0", "mm"]
+    assert told["file"] == ["braces/brace-01.dxf", ""]
+    assert told["bolts"][0] == str(len(result.braces[0].bosses.bolts))

@@ -12,7 +12,7 @@ import pytest
 from splitplanner.demo_parts import DEMO_PARTS
 from splitplanner.examining import Examiner
 from splitplanner.findings import Severity
-from splitplanner.output.records import scorecard_csv, scorecard_json
+from splitplanner.output import scorecard_csv, scorecard_json
 from splitplanner.output.tables import scorecard_text
 from splitplanner.plan import WHOLE, Cut, PartFile, Plan, with_up
 from splitplanner.score import Surfaces, good_sides, surfaces, thick_enough_for

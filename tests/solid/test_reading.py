@@ -241,11 +241,15 @@ def test_step_without_its_reader_names_the_extra(tmp_path, monkeypatch):
         read_solid(path)
 
 
-def test_damaged_step(tmp_path):
+def test_damaged_step(tmp_path, capfd):
     pytest.importorskip("cascadio")
     text = box_as_step((10, 20, 30), (0, 0, 0))
     with pytest.raises(ReadError, match=r"box\.step is damaged"):
         read_solid(write(tmp_path, "box.step", text[: len(text) // 3]))
+    with pytest.raises(ReadError, match=r"garbage\.step is damaged"):
+        read_solid(write(tmp_path, "garbage.step", "ISO-10303-21;garbage"))
+    # The reader prints by itself what is wrong, into what may be JSON for a script.
+    assert capfd.readouterr() == ("", "")
 
 
 # -- units ----------------------------------------------------------------------------------
