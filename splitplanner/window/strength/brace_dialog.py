@@ -168,7 +168,8 @@ class BraceDialog(QDialog):
         self.standard = list_box("Screws", "Their standard.")
         self.thread_size = list_box("Thread", "Of its bolts.")
 
-    def _lay_out(self) -> None:
+    def _place_box(self) -> QGroupBox:
+        """Return the fields of where it runs."""
         place = QGroupBox("Where it runs")
         form = QFormLayout(place)
         for text, fields, note in (
@@ -187,6 +188,10 @@ class BraceDialog(QDialog):
             form.addRow(label, row)
             if note is not None:
                 form.addRow(note)
+        return place
+
+    def _lay_out(self) -> None:
+        place = self._place_box()
         labels = {name: label for name, label, _ in _SIZES}
         named = [(labels[name], box) for name, box in self.sizes.items()]
         sheet = group_box("The strip", ("Cut f&rom", self.metal), *named[:3])
