@@ -87,18 +87,12 @@ def _lone_first(faces: Any, above: Any) -> Any:
 lone_first = njit(nogil=True, cache=True)(_lone_first)
 
 
-def _crossings(vertices: Any, turned: Any, heights: Any, offset: float, rounding: float) -> Any:
-    """Return the points in which the edges from first corners cross the plane at `offset`.
+def _edge_keys(count: int, turned: Any, heights: Any, offset: float, rounding: float) -> Any:
+    """Return a number (2c,) for each edge from first to second, then to third corners (c, 3).
 
-    Both faces beside an edge find the same point, and all edges to a corner in the plane do.
-
-    Returns
-    -------
-    ends : (2, c) int array
-        The point on the edge from the first to the second corner, and from the first to the third.
-    points : (k, 3) float array, mm
+    Equal for the same edge among `count` corners, and for all edges to a corner in the plane.
     """
-    count, faces = len(vertices), len(turned)
+    faces = len(turned)
     keys = np.empty(2 * faces, np.int64)
     for at in range(2 * faces):
         lone, other = turned[at % faces, 0], turned[at % faces, 1 + at // faces]
@@ -108,11 +102,23 @@ def _crossings(vertices: Any, turned: Any, heights: Any, offset: float, rounding
         if abs(heights[low] - offset) <= rounding:
             high = low
         keys[at] = low * count + high
-    ends = np.empty(2 * faces, np.int64)
-    points = np.empty((2 * faces, 3))
+    return keys
+
+
+edge_keys = njit(nogil=True, cache=True)(_edge_keys)
+
+
+def _crossings(vertices: Any, heights: Any, offset: float, keys: Any, order: Any) -> Any:
+    """Return the points (k, 3) in which edges cross the plane, and the number of that of each.
+
+    `order` is that of the keys of the edges, both (2c,); numbers are (2, c).
+    """
+    count = len(vertices)
+    ends = np.empty(len(keys), np.int64)
+    points = np.empty((len(keys), 3))
     found = 0
     last = -1
-    for at in np.argsort(keys):
+    for at in order:
         if keys[at] != last:
             last = keys[at]
             low, high = last // count, last % count
@@ -123,7 +129,7 @@ def _crossings(vertices: Any, turned: Any, heights: Any, offset: float, rounding
                 points[found, axis] = vertices[low, axis] + share * way
             found += 1
         ends[at] = found - 1
-    return ends.reshape(2, faces), points[:found].copy()
+    return ends.reshape(2, len(keys) // 2), points[:found].copy()
 
 
 crossings = njit(nogil=True, cache=True)(_crossings)

@@ -16,7 +16,7 @@ from manifold3d import triangulate
 
 from splitplanner.arrays import Bools, Floats, Ints
 from splitplanner.solid.plane import Plane
-from splitplanner.solid.slicing import outlines, steps
+from splitplanner.solid.slicing import crossings, outlines, steps
 
 Mesh = tuple[Floats, Ints]
 """Corners (n, 3) mm and faces (m, 3) of a closed mesh; both empty where nothing is left."""
@@ -93,12 +93,7 @@ class _Cut:
     @cached_property
     def _crossings(self) -> tuple[Ints, Floats]:
         """Where edges from the first corner cross the plane: numbers (2, c) of points (k, 3)."""
-        from splitplanner.solid import _slicing_kernels as kernels
-
-        found: tuple[Ints, Floats] = kernels.crossings(
-            self.vertices, self._turned[0], self.heights, 0.0, self.rounding
-        )
-        return found
+        return crossings(self.vertices, self._turned[0], self.heights, 0.0, self.rounding)
 
     @property
     def points(self) -> Floats:

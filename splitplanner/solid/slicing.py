@@ -44,9 +44,7 @@ def mesh_sections(
     for index, plane in enumerate(planes):
         corners = faces[owners[begins[index] : begins[index + 1]]]
         turned, is_above = kernels.lone_first(corners, levels[corners] > index)
-        ends, points = kernels.crossings(
-            vertices, turned, heights, plane.offset, float(rounding[index])
-        )
+        ends, points = crossings(vertices, turned, heights, plane.offset, float(rounding[index]))
         flat = plane.to_plane(points)
         starts, stops = steps(ends, is_above)
         rings = outlines(len(flat), starts, stops)
@@ -54,6 +52,38 @@ def mesh_sections(
             yield polygons_from_edges(flat[starts], flat[stops])
         else:
             yield polygons_from_rings([flat[ring] for ring in rings])
+
+
+def crossings(
+    vertices: Floats, turned: Ints, heights: Floats, offset: float, rounding: float
+) -> tuple[Ints, Floats]:
+    """Return the points in which the edges from first corners cross a plane.
+
+    Both faces beside an edge find the same point, and all edges to a corner in the plane do.
+
+    Parameters
+    ----------
+    vertices : (n, 3) float array, mm
+    turned : (c, 3) int array
+        Corners of crossed faces, that first which is alone on its side.
+    heights : (n,) float array, mm
+    offset, rounding : float
+        Where the plane is, and how near to it corners lie in it, mm.
+
+    Returns
+    -------
+    ends : (2, c) int array
+        The point on the edge from the first to the second corner, and from the first to the third.
+    points : (k, 3) float array, mm
+    """
+    from splitplanner.solid import _slicing_kernels as kernels
+
+    keys = kernels.edge_keys(len(vertices), turned, heights, offset, rounding)
+    # Sorted here, since compiled loops take five times as long for that.
+    found: tuple[Ints, Floats] = kernels.crossings(
+        vertices, heights, offset, keys, np.argsort(keys)
+    )
+    return found
 
 
 def steps(ends: Ints, is_above: Bools) -> tuple[Ints, Ints]:

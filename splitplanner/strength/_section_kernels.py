@@ -91,10 +91,11 @@ def _meshed(points: Any, triangles: Any, stiff: Any, push: Any, mass: Any) -> An
             gradients[t, k, 1] = (points[end, 0] - points[start, 0]) / (2.0 * areas[t])
         for k in range(3):
             gx, gy = gradients[t, k]
+            after, before = gradients[t, (k + 1) % 3], gradients[t, (k + 2) % 3]
+            part = areas[t] * (after[0] * before[0] + after[1] * before[1])
+            for i in range(36):
+                local[t, i] += part * stiff[k, i]
             for j in range(3):
-                part = areas[t] * (gx * gradients[t, j, 0] + gy * gradients[t, j, 1])
-                for i in range(36):
-                    local[t, i] += part * stiff[3 * k + j, i]
                 x, y = points[turned[t, j]]
                 for i in range(6):
                     sums[3, nodes[t, i]] += areas[t] * (y * gx - x * gy) * push[3 * k + j, i]
@@ -230,13 +231,16 @@ def _factored(nodes: Any, local: Any, number: Any, place: Any, first: Any) -> An
     begins = np.zeros(count + 1, np.int64)
     begins[1:] = np.cumsum(np.arange(count) - first + 1)
     rows = np.zeros(begins[-1])
+    at = np.empty(6, np.int64)
     for t in range(len(nodes)):
         for i in range(6):
+            unknown = number[nodes[t, i]]
+            at[i] = place[unknown] if unknown >= 0 else -1
+        for i in range(6):
+            p = at[i]
             for j in range(6):
-                one, other = number[nodes[t, i]], number[nodes[t, j]]
-                if one >= 0 and other >= 0 and place[other] <= place[one]:
-                    p = place[one]
-                    rows[begins[p] + place[other] - first[p]] += local[t, 6 * i + j]
+                if 0 <= at[j] <= p:
+                    rows[begins[p] + at[j] - first[p]] += local[t, 6 * i + j]
     for p in range(count):
         row, low = rows[begins[p] : begins[p + 1]], first[p]
         for q in range(low, p):

@@ -43,8 +43,22 @@ def _slopes_halfway() -> Floats:
 
 
 _SLOPES = _slopes_halfway()
-_STIFF = np.einsum("pik,pjl->klij", _SLOPES, _SLOPES).reshape(9, 36) / 3.0
-"""``∫ ∇a · ∇b`` of a triangle of area 1, from the products of the gradients of area coordinates."""
+
+
+def _stiffness() -> Floats:
+    """Return ``∫ ∇a · ∇b`` of a triangle of area 1, (3, 36), from gradients of area coordinates.
+
+    By products of the second with the third, the third with the first and the first with the
+    second: they add up to nothing, so that the square of each is less its products with the others.
+    """
+    whole = np.einsum("pik,pjl->klij", _SLOPES, _SLOPES) / 3.0
+    pairs = [
+        whole[k, j] + whole[j, k] - whole[k, k] - whole[j, j] for k, j in ((1, 2), (2, 0), (0, 1))
+    ]
+    return np.array(pairs).reshape(3, 36)
+
+
+_STIFF = _stiffness()
 _PUSH = np.einsum("pik,pc->kci", _SLOPES, _HALFWAY).reshape(9, 6) / 3.0
 """``∫ r ∇a``, from products of the gradients of area coordinates and the corners."""
 
