@@ -254,7 +254,7 @@ def test_what_holds_a_seam_is_written_out(table):
         "1 × M3 × 12 with nuts, 1 × M3 × 12 in inserts",
         f"{count} pins {pin.standard} {size}, 2 screws ISO 4762 M3 × 12, 1 nut M3, 3 washers M3, "
         "1 heat-set insert M3",
-        "12.0 × 4.0 mm",
+        "flange 12.0 × 4.0 mm",
         "tongue and groove 2.0 mm",
         "2 plies of glass, 30 × 400 mm",
     ]
@@ -262,7 +262,7 @@ def test_what_holds_a_seam_is_written_out(table):
     # Hardware is sold by mm, whatever is read in.
     assert texts(table)[10].endswith(size)
     assert texts(table)[13:] == [
-        "0.47 × 0.16 in", "tongue and groove 0.08 in", "2 plies of glass, 1.2 × 15.7 in",
+        "flange 0.47 × 0.16 in", "tongue and groove 0.08 in", "2 plies of glass, 1.2 × 15.7 in",
     ]  # fmt: skip
 
 
@@ -318,7 +318,7 @@ def test_it_is_copied_as_text(table):
     table.table.copy()
     copied = QGuiApplication.clipboard().text().split("\t")
     assert copied == texts(table)
-    assert "12.0 × 4.0 mm" in copied
+    assert "flange 12.0 × 4.0 mm" in copied
 
 
 def listed(table):
@@ -359,3 +359,20 @@ def test_a_seam_that_only_a_register_holds_can_be_emptied(table):
     table.show_rows(seam_lines(division(), figures(), [only], ()))
     assert table.remove_action.isEnabled()
     assert not table.fasteners.rows_model.rows
+
+
+def test_rows_are_as_tall_as_what_holds_the_seams_takes(table):
+    """Of six lines only those are drawn that tell something; all are copied."""
+    table.show_rows(seam_lines(division(), figures(), [joint()], FINDINGS))
+    line = table.table.fontMetrics().height()
+    held = len(table.table.rows_model.columns) - 1
+    drawn = [each.text for each in table.table.rows_model.drawn(0, held)]
+    assert len(drawn) == 2
+    assert drawn[1].startswith(f"{len(joint().pins)} pins")
+    low = table.table.verticalHeader().defaultSectionSize()
+    assert 3 * line <= low < 4 * line
+    table.show_rows(held_lines())
+    assert table.table.verticalHeader().defaultSectionSize() == low + 3 * line
+    assert len(texts(table)[10:]) == 6
+    table.show_rows(seam_lines(division(), figures(), [], FINDINGS))
+    assert [each.text for each in table.table.rows_model.drawn(0, held)] == ["–"]

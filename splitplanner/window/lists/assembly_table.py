@@ -112,7 +112,7 @@ COLUMNS = (
         6,
         right=False,
     ),
-    Column("Moves\nonto", (Figure("moving", _moving), Figure("standing", _standing)), 9, False),
+    Column("Moves\nonto", (Figure("moving", _moving), Figure("standing", _standing)), 12, False),
     Column(
         "Direction\nhow far",
         (

@@ -53,6 +53,8 @@ class Column:
     editable : bool
     stretches : bool
         Whether it takes what width is left.
+    packs : bool
+        Whether lines that tell nothing are left out, so that rows are no taller than they need be.
     """
 
     heading: str
@@ -61,6 +63,7 @@ class Column:
     right: bool = True
     editable: bool = False
     stretches: bool = False
+    packs: bool = False
 
 
 class RowsModel(QAbstractTableModel):
@@ -108,13 +111,27 @@ class RowsModel(QAbstractTableModel):
             figure.show(self.rows[row], self.quantities) for figure in self.columns[column].figures
         )
 
+    def drawn(self, row: int, column: int) -> tuple[Shown, ...]:
+        """Return those lines of a cell that are drawn."""
+        lines = self.lines(row, column)
+        if not self.columns[column].packs:
+            return lines
+        return tuple(line for line in lines if line.text != NOTHING) or lines[:1]
+
+    def most_lines(self) -> int:
+        """Return how many lines the tallest row has."""
+        kept = [len(column.figures) for column in self.columns if not column.packs]
+        packed = [at for at, column in enumerate(self.columns) if column.packs]
+        told = [len(self.drawn(row, at)) for row in range(len(self.rows)) for at in packed]
+        return max([*kept, *told], default=1)
+
     def data(self, index: Index, role: int = Qt.ItemDataRole.DisplayRole) -> Any:
         """Return what Qt asks of a cell."""
         if not index.isValid():
             return None
         column = self.columns[index.column()]
         if role == LINES:
-            return self.lines(index.row(), index.column())
+            return self.drawn(index.row(), index.column())
         if role == Qt.ItemDataRole.DisplayRole:
             return "\n".join(line.text for line in self.lines(index.row(), index.column()))
         if role == Qt.ItemDataRole.AccessibleTextRole:

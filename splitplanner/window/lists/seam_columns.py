@@ -53,11 +53,16 @@ def _words(text: str, *, faint: bool = False) -> Shown:
     return Shown(text, faint=faint) if text else Shown(NOTHING, faint=True)
 
 
+def _flange(row: SeamLine, quantities: Quantities) -> str:
+    size = flange_text(row.joint.flange, quantities)
+    return f"flange {size}" if size else ""
+
+
 HELD = (
     Figure("pins placed", lambda row, _: _words(pins_text(row.joint))),
     Figure("screws placed", lambda row, _: _words(screws_text(row.joint))),
     Figure("hardware", lambda row, _: _words(hardware_text(row.joint), faint=True)),
-    Figure("flange", lambda row, q: _words(flange_text(row.joint.flange, q))),
+    Figure("flange", lambda row, q: _words(_flange(row, q))),
     Figure("register", lambda row, q: _words(register_text(row.joint.register, q))),
     Figure("tape", lambda row, q: _words(tape_text(row.joint.tape, q))),
 )
@@ -71,19 +76,15 @@ COLUMNS = (
             Figure("pieces joined", lambda row, _: Shown("{} + {}".format(*row.between))),
             Figure("findings", lambda row, _: shown_findings(row.findings, row.worst)),
         ),
-        8,
+        7,
         right=False,
     ),
     Column(
-        "Seen\nhidden\narea\nroom",
-        (
-            Figure("seam seen", _length("seen")),
-            Figure("seam hidden", _length("hidden")),
-            Figure("area", _area("area")),
-            Figure("room", _area("room")),
-        ),
-        9,
+        "Seen\nhidden",
+        (Figure("seam seen", _length("seen")), Figure("seam hidden", _length("hidden"))),
+        7,
     ),
+    Column("Area\nroom", (Figure("area", _area("area")), Figure("room", _area("room"))), 8),
     Column(
         "Pins fit,\ndeep, arms",
         (
@@ -91,10 +92,8 @@ COLUMNS = (
             Figure("pins deep enough", _count("deep", "deep")),
             Figure("lever arm", _arm),
         ),
-        9,
+        11,
     ),
     # In one wide column, since half a line of what holds a seam says nothing.
-    Column(
-        "Pins, screws,\nhardware,\nflange,\nregister, tape", HELD, 20, right=False, stretches=True
-    ),
+    Column("Held by", HELD, 13, right=False, stretches=True, packs=True),
 )

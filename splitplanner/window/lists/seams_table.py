@@ -149,6 +149,7 @@ class SeamsTable(NamedRows):
             splitter.addWidget(widget)
             splitter.setStretchFactor(splitter.count() - 1, stretch)
         splitter.setChildrenCollapsible(False)
+        splitter.setSizes([270, 330, 200])
         layout = QVBoxLayout(self)
         layout.setContentsMargins(0, 0, 0, 0)
         layout.addWidget(splitter)

@@ -90,11 +90,15 @@ class Table(QTableView):
         digit = self.fontMetrics().horizontalAdvance("0")
         for index, column in enumerate(self.rows_model.columns):
             self.setColumnWidth(index, column.width * digit + 2 * PADDING)
-        lines = max(len(column.figures) for column in self.rows_model.columns)
-        height = max(self._height, lines * self.fontMetrics().height() + 2 * PADDING)
         self.verticalHeader().setSectionResizeMode(QHeaderView.ResizeMode.Fixed)
-        self.verticalHeader().setDefaultSectionSize(height)
+        self._set_heights()
         header.setMinimumSectionSize(digit * 3)
+
+    def _set_heights(self) -> None:
+        """Make all rows as tall as the tallest needs it."""
+        lines = self.rows_model.most_lines()
+        height = max(self._height, lines * self.fontMetrics().height() + 2 * PADDING)
+        self.verticalHeader().setDefaultSectionSize(height)
 
     def add_command(self, text: str, key: QKeySequence | str, done: Callable[..., Any]) -> QAction:
         """Add what a key does while the table has the focus."""
@@ -148,6 +152,7 @@ class Table(QTableView):
         chosen = self.chosen_key
         with self._quietly():
             self.rows_model.set_rows(rows)
+            self._set_heights()
             if chosen != self.chosen_key:
                 self._go_to(chosen)
             self._look()

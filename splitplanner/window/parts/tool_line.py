@@ -68,6 +68,8 @@ class ToolLine(QWidget):
         self.spread = QSlider(Qt.Orientation.Horizontal)
         self.spread.setRange(0, _STEPS)
         self.spread.setMaximumWidth(160)
+        # In a narrow window it would be no more than its knob.
+        self.spread.setMinimumWidth(60)
         self.spread.setAccessibleName("How far the pieces are pulled apart")
         self.spread.setToolTip(_SPREAD_TIPS[False])
         self.spread.valueChanged.connect(lambda value: view.set_spread(value / _STEPS))

@@ -45,7 +45,8 @@ def paint(painter: QPainter, area: QRectF, picture: SeamPicture, look: Look) -> 
     painter.fillRect(area, look.colour("raised"))
     if picture.ground is None:
         painter.setPen(look.colour("faint"))
-        painter.drawText(area, Qt.AlignmentFlag.AlignCenter, "No seam is shown.")
+        flags = Qt.AlignmentFlag.AlignCenter | Qt.TextFlag.TextWordWrap
+        painter.drawText(area, flags, "Choose a seam in the list: its plan is shown here.")
     else:
         _paint_seam(painter, picture.ground, picture, look)
         paint_fasteners(painter, picture.ground, picture, look)

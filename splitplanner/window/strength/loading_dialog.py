@@ -38,6 +38,8 @@ Made = TypeVar("Made")
 _NOTHING_ACTS = "Nothing acts on the part; add a force, or its own weight."
 _FORCE = 100.0
 """Of a load that is added, N."""
+_TALL, _AROUND = 760, 40
+"""How tall the dialog is, and what of a screen its frame takes, pixels."""
 
 
 class LoadingDialog(QDialog):
@@ -155,7 +157,8 @@ class LoadingDialog(QDialog):
         whole.addWidget(self._scroll, 1)
         whole.addWidget(self.words)
         whole.addLayout(buttons)
-        self.resize(640, 760)
+        # Its buttons are to be seen on a low screen too; what acts is scrolled.
+        self.resize(640, min(_TALL, self.screen().availableGeometry().height() - _AROUND))
 
     def _group(
         self, title: str, note: NoteLine, *adders: QPushButton
