@@ -198,15 +198,9 @@ class LoadedParts:
         low, high = station - BAND / 2.0, station + BAND / 2.0
         spots = []
         for index, model in enumerate(self.assembly.models):
-            heights = model.solid.vertices @ self.axis
-            faces = heights[model.solid.faces]
-            near = (faces.max(axis=1) > low) & (faces.min(axis=1) < high)
-            if near.any():
-                patch = model.patch(near)
-                along = patch.points @ self.axis
-                some = (along >= low) & (along <= high)
-                if some.any():
-                    spots.append(Spot(index, patch.points[some], patch.areas[some]))
+            if self.ends[index][0] < high and self.ends[index][1] > low:
+                patch = model.band(self.axis, low, high)
+                spots.append(Spot(index, patch.points, patch.areas))
         if not spots:
             raise LoadError(
                 f"Load case “{self.loading.name}”: there is nothing of the part at {station:.0f} "

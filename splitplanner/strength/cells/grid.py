@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from splitplanner.arrays import Floats, Ints, frozen_floats, frozen_ints
-from splitplanner.solid import Solid
+from splitplanner.solid import Solid, frame_of
 
 _ORDERS = (3, 5, 8)
 """Gauss points each way on pieces under a 13th of a cell, under a third of it, and larger ones; the
@@ -160,15 +160,48 @@ def surface_pieces(
     source : (m,) int array
         Which of `faces` it is of.
     """
+    triangles = np.ascontiguousarray((solid.vertices[solid.faces[faces]] - corner) / steps)
+    return _cut_along(triangles, np.array(shape))
+
+
+def band_pieces(corners: Floats, axis: ArrayLike, low: float, high: float) -> tuple[Floats, Ints]:
+    """Cut triangles at two heights and keep what lies between.
+
+    Parameters
+    ----------
+    corners : (n, 3, 3) float array, mm
+        Turned with their normals out of the solid: what lies flat in a cut counts if the solid
+        behind it is between.
+    axis : (3,) array
+        Which way is up.
+    low, high : float
+        Along it, mm.
+
+    Returns
+    -------
+    corners : (m, 3, 3) float array, mm
+    source : (m,) int array
+        Which of the triangles each is of.
+    """
+    # One column of cells, of which the second from below is the band: aside nothing is cut.
+    frame = frame_of(axis)
+    seen = corners @ frame.T
+    start, wide = seen.min(axis=(0, 1)) - 1.0, np.ptp(seen, axis=(0, 1)) + 2.0
+    start[2], wide[2] = 2.0 * low - high, high - low
+    cut, layers, source = _cut_along((seen - start) / wide, np.array([1, 1, 3]))
+    kept = layers[:, 2] == 1
+    return (start + cut[kept] * wide) @ frame, source[kept]
+
+
+def _cut_along(triangles: Floats, shape: Ints) -> tuple[Floats, Ints, Ints]:
+    """Cut triangles (n, 3, 3), in cells, along the planes of a grid; as `surface_pieces`."""
     from splitplanner.strength.cells import _kernels as kernels
 
-    triangles = np.ascontiguousarray((solid.vertices[solid.faces[faces]] - corner) / steps)
-    size = np.array(shape)
     room = 4 * len(triangles) + 64
     while True:
         cut, cells = np.empty((room, 3, 3)), np.empty((room, 3), dtype=np.int64)
         source = np.empty(room, dtype=np.int64)
-        found = int(kernels.pieces(triangles, size, cut, cells, source))
+        found = int(kernels.pieces(triangles, shape, cut, cells, source))
         if found <= room:
             return cut[:found], cells[:found], source[:found]
         room = found

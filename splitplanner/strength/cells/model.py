@@ -13,7 +13,13 @@ from numpy.typing import ArrayLike
 from splitplanner.arrays import Floats, Ints, frozen_floats
 from splitplanner.errors import LoadError
 from splitplanner.solid import Solid
-from splitplanner.strength.cells.grid import CellGrid, cell_grid, surface_pieces, triangle_rule
+from splitplanner.strength.cells.grid import (
+    CellGrid,
+    band_pieces,
+    cell_grid,
+    surface_pieces,
+    triangle_rule,
+)
 from splitplanner.strength.cells.stiffness import (
     VOID,
     cell_stiffness,
@@ -36,6 +42,7 @@ _FAIR = 0.02
 """A cell of which the solid takes less is almost empty."""
 _ASIDE = 1e-5
 """How far beside its cell a point may be, in cells."""
+_NO_FACE = "A load or a support has no face of the piece to act on; move it."
 
 
 @dataclass(frozen=True, eq=False)
@@ -116,11 +123,45 @@ class CellModel:
         chosen = np.asarray(faces)
         chosen = np.flatnonzero(chosen) if chosen.dtype == np.bool_ else chosen.astype(np.int64)
         if not len(chosen):
-            raise LoadError("A load or a support has no face of the piece to act on; move it.")
+            raise LoadError(_NO_FACE)
+        return self._standing_for(*self._pieces(chosen))
+
+    def band(self, axis: ArrayLike, low: float, high: float) -> Patch:
+        """Return the surface between two heights as points, cut exactly there.
+
+        However it is divided into triangles, the same of it counts, left as right.
+
+        Parameters
+        ----------
+        axis : (3,) array
+            Unit vector, which way is up.
+        low, high : float
+            Along it, mm.
+
+        Raises
+        ------
+        LoadError
+            If there is none.
+        """
+        heights = (self.solid.vertices @ np.asarray(axis, float))[self.solid.faces]
+        near = np.flatnonzero((heights.max(axis=1) >= low) & (heights.min(axis=1) <= high))
+        if len(near):
+            corners, rows, normals = self._pieces(near)
+            corners, source = band_pieces(corners, axis, low, high)
+            if len(corners):
+                return self._standing_for(corners, rows[source], normals[source])
+        raise LoadError(_NO_FACE)
+
+    def _pieces(self, faces: Ints) -> tuple[Floats, Ints, Floats]:
+        """Return faces cut along the grid: corners (n, 3, 3) mm, rows of cells, normals (n, 3)."""
         grid = self.grid
         where = grid.corner, grid.steps, grid.shape
-        cut, cells, source = surface_pieces(self.solid, chosen, *where)
+        cut, cells, source = surface_pieces(self.solid, faces, *where)
         corners = grid.corner + cut * grid.steps
+        return corners, grid.held_by(cells), self.solid.face_normals[faces][source]
+
+    @staticmethod
+    def _standing_for(corners: Floats, rows: Ints, normals: Floats) -> Patch:
         rule, weights = triangle_rule(_POINTS)
         first = corners[:, :1]
         points = first + np.einsum("gs,nsx->ngx", rule, corners[:, 1:] - first)
@@ -131,8 +172,8 @@ class CellModel:
         return Patch(
             frozen_floats(points.reshape(-1, 3)),
             frozen_floats(np.outer(twice, weights).ravel()),
-            frozen_floats(np.repeat(self.solid.face_normals[chosen][source], count, axis=0)),
-            np.repeat(grid.held_by(cells), count),
+            frozen_floats(np.repeat(normals, count, axis=0)),
+            np.repeat(rows, count),
         )
 
     def rows_at(
