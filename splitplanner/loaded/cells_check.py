@@ -21,9 +21,8 @@ from splitplanner.strength.cells import (
     SIZE,
     Assembly,
     embedded,
-    factorised,
+    held_as_whole,
     held_matrix,
-    sprung,
 )
 from splitplanner.workshop import Shelf, known_material
 
@@ -168,9 +167,8 @@ def check_uncut(
     parts = LoadedParts(Assembly((model,), ()), loading)
     held, forces = parts.held(), parts.forces()
     matrix = held_matrix(model, [hold for _, hold in held.holds])
-    matrix = sprung(matrix, held.gaps, held.springs)
     report(0.2, "working out the part as if printed in one")
-    moved = factorised(matrix).solve(forces)
+    moved = held_as_whole(matrix, forces, held.gaps, held.springs, held.aids, model.modulus)
     sag = float(np.dot(forces, moved)) / load_size(loading)
     report(0.9, "finding what the part takes")
     whole = piece_in_cells("", model, factor * moved, LayeredStrength.of(material), up)

@@ -2,20 +2,21 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
-import shapely
 
 from splitplanner.arrays import Floats, to_vector
 from splitplanner.errors import LoadError
 from splitplanner.loaded.cells_spots import (
     SPOT,
     Spot,
+    along_lines,
     fewer,
     inertia_of,
+    outline_of,
     row_of,
     spot_under,
     touched,
@@ -27,8 +28,10 @@ from splitplanner.strength.cells import FIRM, Assembly, Hold, Patch, seam_points
 
 BAND = 10.0
 """Width of the band that a clamp holds, mm."""
-_STEP = 4.0
-"""Distance of points along an outline, mm."""
+CLAMPED = 50.0
+"""Springs of a clamp, as `FIRM`. Stiffer ones stop all of a cell of which the band holds a bit: with
+cells of 5 to 10 mm a bar of 12 mm between two clamps gives by 0.8 % less to 1.5 % more than a beam
+with these, and by up to 5.5 % less with springs of `FIRM`."""
 _SLICE = 5.0
 """A load spread along the axis is put on sections no further apart than this, mm."""
 _INSIDE = 0.5
@@ -36,6 +39,11 @@ _INSIDE = 0.5
 ends, as what lies on a cut, is on it too."""
 _NEAR = 1e-9
 _REACH = 0.5
+
+_Whole = tuple[Callable[[Sequence[Spot], Sequence[Floats]], Any], Sequence[Spot], Sequence[Floats]]
+"""What makes gaps of points that are held as a whole, these points, and along or about what."""
+_Holding = tuple[list[tuple[int, Hold]], list[_Whole], float]
+"""Points that are held, those that are as a whole, and the length or area of what is held."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -49,11 +57,14 @@ class Held:
     gaps : sparse (d, f) array
         What is held as a whole: gaps to the ground.
     springs : (d,) float array, N/mm
+    aids : sparse (d, f) array
+        Gaps of a few points that would hold the same; see `held_as_whole`.
     """
 
     holds: tuple[tuple[int, Hold], ...]
     gaps: Any
     springs: Floats
+    aids: Any
 
 
 class LoadedParts:
@@ -87,42 +98,54 @@ class LoadedParts:
             If there is nothing of the part at a support.
         """
         holds: list[tuple[int, Hold]] = []
-        gaps, springs = [], []
-        for support in self.loading.case.supports:
-            own, means, size = self._clamped(support) if support.clamped else self._lying(support)
-            holds += own
-            gaps += means
-            springs.append(np.full(sum(each.shape[0] for each in means), size * self._firm()))
         none = row_of(np.zeros((0, int(self.assembly.starts[-1]))))
-        return Held(tuple(holds), stacked([none, *gaps]), np.concatenate(springs))
+        gaps, aids, springs = [none], [none], [np.zeros(0)]
+        for support in self.loading.case.supports:
+            own, wholes, size = self._clamped(support) if support.clamped else self._lying(support)
+            holds += own
+            for gaps_of, spots, ways in wholes:
+                gaps.append(gaps_of(spots, ways))
+                aids.append(gaps_of(fewer(spots), ways))
+                springs.append(np.full(len(ways), size * self._firm()))
+        return Held(tuple(holds), stacked(gaps), np.concatenate(springs), stacked(aids))
 
-    def _clamped(self, support: Support) -> tuple[list[tuple[int, Hold]], list[Any], float]:
+    def _clamped(self, support: Support) -> _Holding:
         u, v, axis = Plane(self.loading.axis, 0.0).frame
         spots = self._band(support.station)
         if support.axial:
-            return self._holds(spots, (u, v, axis)), [], 0.0
-        few = fewer(spots)
-        return self._holds(spots, (u, v)), [self._turning(few, (u, v))], weight_of(spots)
+            return self._holds(spots, (u, v, axis), CLAMPED), [], 0.0
+        return (
+            self._holds(spots, (u, v), CLAMPED),
+            [(self._turning, spots, (u, v))],
+            weight_of(spots),
+        )
 
-    def _lying(self, support: Support) -> tuple[list[tuple[int, Hold]], list[Any], float]:
+    def _lying(self, support: Support) -> _Holding:
         u, v, axis = Plane(self.loading.axis, 0.0).frame
-        outline, push = self._outline(support.station), self._push(support)
-        spots = touched(outline, push)
+        push, sections = self._push(support), self._sections(support.station)
+        pieces, outlines = zip(
+            *((each, outline_of(section)) for each, section in sections), strict=True
+        )
+        outline = along_lines(outlines, pieces)
+        spots = outline if push is None else along_lines(touched(outlines, push), pieces)
         aside = () if push is None else (np.cross(axis, push),)
         ways = [*aside, *((axis,) if support.axial else ())]
-        means = [self._mean(fewer(spots), ways)] if ways else []
+        wholes: list[_Whole] = [(self._mean, spots, ways)] if ways else []
         if support.twist:
-            means.append(self._turning(fewer(outline), (axis,)))
-        return self._holds(spots, (u, v) if push is None else (push,)), means, weight_of(spots)
+            wholes.append((self._turning, outline, (axis,)))
+        return self._holds(spots, (u, v) if push is None else (push,)), wholes, weight_of(spots)
 
-    def _holds(self, spots: Sequence[Spot], ways: Sequence[Floats]) -> list[tuple[int, Hold]]:
+    def _holds(
+        self, spots: Sequence[Spot], ways: Sequence[Floats], firm: float = FIRM
+    ) -> list[tuple[int, Hold]]:
         found = []
         for spot in spots:
             model = self.assembly.models[spot.piece]
             rows = model.rows_at(spot.points, reach=_REACH)
             nowhere = np.zeros_like(spot.points)
             patch = Patch(spot.points, spot.weights, nowhere, rows)
-            found.append((spot.piece, Hold(patch, tuple(to_vector(way) for way in ways))))
+            hold = Hold(patch, tuple(to_vector(way) for way in ways), firm)
+            found.append((spot.piece, hold))
         return found
 
     def _firm(self) -> float:
@@ -180,18 +203,6 @@ class LoadedParts:
                 "mm; move the support or load there."
             )
         return found
-
-    def _outline(self, station: float) -> list[Spot]:
-        """Return the outlines of all pieces at a station, as points."""
-        spots = []
-        for index, section in self._sections(station):
-            for ring in shapely.get_parts(section.shape.boundary):
-                corners = shapely.get_coordinates(shapely.segmentize(ring, _STEP))
-                flat = (corners[1:] + corners[:-1]) / 2.0
-                length = np.linalg.norm(np.diff(corners, axis=0), axis=1)
-                some = length > _NEAR
-                spots.append(Spot(index, section.plane.to_space(flat[some]), length[some]))
-        return spots
 
     def _band(self, station: float) -> list[Spot]:
         """Return the surface of all pieces in a band, as points."""

@@ -2,23 +2,29 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
+import shapely
 
 from splitplanner.arrays import Floats, to_vector, unit_vector
-from splitplanner.solid import Plane, Solid
+from splitplanner.solid import Plane, Section, Solid
 
 SPOT = 20.0
 """Diameter of the round spot on which a force presses, mm."""
 _REST = 5.0
 """A support touches what of the outline is no further than this behind its outermost point, mm."""
+_STEP = 4.0
+"""Longest stretch of an outline that two points stand for, mm."""
+_GAUSS = 0.5 / math.sqrt(3.0)
+"""How far these two are beside its middle, as a share of it."""
 _RINGS = (0.0, 0.35, 0.65, 0.9)
 """Rings of a spot from which rays go out, by its radius."""
 _FEW = 16
-"""So many points stand for a place that is held as a whole."""
+"""So many points aid in place of a place that is held as a whole."""
 _NEAR = 1e-9
 _LEVEL = 1e-6
 """Faces of pieces no further apart along a ray are met alike, mm."""
@@ -110,16 +116,52 @@ def _first(solid: Solid, frame: Floats, at: Floats, flat: Floats) -> Floats:
     return found
 
 
-def touched(outline: Sequence[Spot], push: Floats | None) -> list[Spot]:
-    """Return what a support touches of an outline, that pushes one way."""
-    if push is None:
-        return list(outline)
-    lowest = min(float((s.points @ push).min()) for s in outline)
+def outline_of(section: Section) -> Floats:
+    """Return the outline of a section as straight lines, (n, 2, 3) mm."""
+    rings = [shapely.get_coordinates(each) for each in shapely.get_parts(section.shape.boundary)]
+    lines = np.vstack([np.stack([ring[:-1], ring[1:]], axis=1) for ring in rings])
+    found: Floats = section.plane.to_space(lines.reshape(-1, 2)).reshape(-1, 2, 3)
+    return found
+
+
+def touched(outlines: Sequence[Floats], push: Floats) -> list[Floats]:
+    """Return what of outlines (n, 2, 3) a support touches that pushes one way.
+
+    Lines are cut where it ends: however they are divided, the same of them counts.
+    """
+    lowest = min(float((each @ push).min()) for each in outlines)
+    found = []
+    for lines in outlines:
+        heights = lines @ push - lowest - _REST
+        some = heights.min(axis=1) < 0.0
+        lines, heights = lines[some], heights[some]
+        above = heights > 0.0
+        # An end that is above goes so much of the way to the other one.
+        way = heights / np.where(above, heights - heights[:, ::-1], 1.0)
+        moved = np.where(above, way, 0.0)[:, :, None]
+        found.append(lines + moved * (lines[:, ::-1] - lines))
+    return found
+
+
+def along_lines(outlines: Sequence[Floats], pieces: Sequence[int]) -> list[Spot]:
+    """Return points that stand for outlines (n, 2, 3) of pieces, weighted by length.
+
+    Two of Gauss and Legendre's on each stretch: exact to degree 3, wherever a line is divided.
+    """
     spots = []
-    for s in outline:
-        near = s.points @ push <= lowest + _REST
-        if near.any():
-            spots.append(Spot(s.piece, s.points[near], s.weights[near]))
+    for lines, piece in zip(outlines, pieces, strict=True):
+        length = np.linalg.norm(lines[:, 1] - lines[:, 0], axis=1)
+        lines, length = lines[length > _NEAR], length[length > _NEAR]
+        if not len(lines):
+            continue
+        count = np.ceil(length / _STEP).astype(np.int64)
+        line = np.repeat(np.arange(len(lines)), count)
+        first = np.repeat(np.cumsum(count) - count, count)
+        middle = np.arange(len(line)) - first + 0.5
+        shares = np.concatenate([middle - _GAUSS, middle + _GAUSS]) / np.tile(count[line], 2)
+        line = np.tile(line, 2)
+        points = lines[line, 0] + shares[:, None] * (lines[line, 1] - lines[line, 0])
+        spots.append(Spot(piece, points, 0.5 * length[line] / count[line]))
     return spots
 
 
@@ -127,7 +169,7 @@ def fewer(spots: Sequence[Spot]) -> list[Spot]:
     """Return some of the points of a place, evenly spread and alike in weight.
 
     What is held as a whole ties all freedoms of its points to each other: many of them would fill
-    the factors.
+    factors. Few do where only something like it is wanted: they are not alike left and right.
     """
     points = np.vstack([s.points for s in spots])
     piece = np.repeat([s.piece for s in spots], [len(s.points) for s in spots])

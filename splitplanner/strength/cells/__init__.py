@@ -15,6 +15,7 @@ from splitplanner.strength.cells.solving import (
     reaction,
 )
 from splitplanner.strength.cells.stiffness import VOID, elastic_tensor
+from splitplanner.strength.cells.wholes import held_as_whole
 
 __all__ = [
     "FIRM",
@@ -39,6 +40,7 @@ __all__ = [
     "elastic_tensor",
     "embedded",
     "factorised",
+    "held_as_whole",
     "held_matrix",
     "reaction",
     "seam_points",

@@ -16,9 +16,9 @@ from splitplanner.strength.cells.factors import FREE, symmetric_factors
 from splitplanner.strength.cells.model import CellModel, Patch
 
 FIRM = 1000.0
-"""Springs of a support on a mm², in moduli of the plastic over the side of a cell: it gives as a
-layer of a thousandth of a cell."""
-_BALANCED = 1e-5
+"""Springs of a support on a mm² by default, in moduli of the plastic over the side of a cell: it
+gives as a layer of a thousandth of a cell."""
+BALANCED = 1e-5
 """Which share of the largest force may be left over by rounding; it is 1e-7 and less."""
 
 
@@ -31,26 +31,27 @@ class Hold:
     patch : Patch
     directions : tuple of (x, y, z)
         Unit vectors along which it cannot move; across them it slides.
+    firm : float
+        Its springs on a mm², as `FIRM`.
     """
 
     patch: Patch
     directions: tuple[Vector, ...] = ((1.0, 0.0, 0.0), (0.0, 1.0, 0.0), (0.0, 0.0, 1.0))
+    firm: float = FIRM
 
 
-def held_matrix(model: CellModel, holds: Sequence[Hold], firm: float = FIRM) -> Any:
+def held_matrix(model: CellModel, holds: Sequence[Hold]) -> Any:
     """Return the stiffness of a model with its holds, sparse (f, f) N/mm."""
     total = model.matrix
     for hold in holds:
-        matrix, springs = _springs(model, hold, firm)
+        matrix, springs = _springs(model, hold)
         total = total + matrix.T @ matrix.multiply(springs[:, None]).tocsr()
     return total
 
 
-def reaction(
-    model: CellModel, hold: Hold, moved: Floats, firm: float = FIRM
-) -> tuple[Floats, Floats]:
+def reaction(model: CellModel, hold: Hold, moved: Floats) -> tuple[Floats, Floats]:
     """Return force (3,) N and moment about the origin (3,) N mm of a hold on the piece."""
-    matrix, springs = _springs(model, hold, firm)
+    matrix, springs = _springs(model, hold)
     along = (-springs * (matrix @ moved)).reshape(len(hold.patch.points), -1)
     forces = along @ np.atleast_2d(hold.directions)
     moments = np.cross(hold.patch.points, forces)
@@ -80,7 +81,7 @@ class Factor:
         acting = np.asarray(forces, float)
         found: Floats = self._factors.solve(acting)
         left = np.abs(self.matrix @ found - acting).max(initial=0.0)
-        if not left <= _BALANCED * np.abs(acting).max(initial=0.0):
+        if not left <= BALANCED * np.abs(acting).max(initial=0.0):
             raise LoadError(FREE)
         return found
 
@@ -96,14 +97,14 @@ def factorised(matrix: Any) -> Factor:
     return Factor(matrix, symmetric_factors(matrix, "MMD_AT_PLUS_A"))
 
 
-def _springs(model: CellModel, hold: Hold, firm: float) -> tuple[Any, Floats]:
+def _springs(model: CellModel, hold: Hold) -> tuple[Any, Floats]:
     """What moves along the directions of a hold, sparse (k d, f), and its springs, (k d,) N/mm."""
     from scipy.sparse import block_diag
 
     directions = np.atleast_2d(hold.directions)
     patch = hold.patch
     along = block_diag([directions] * len(patch.points), format="csr")
-    stiff = firm * model.modulus / float(model.grid.steps.max())
+    stiff = hold.firm * model.modulus / float(model.grid.steps.max())
     return along @ model.motion(patch.points, patch.rows), np.repeat(
         stiff * patch.areas, len(directions)
     )
