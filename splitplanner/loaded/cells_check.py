@@ -166,9 +166,11 @@ def check_uncut(
     model = embedded(division.part, LayeredStiffness.of(material), up, size)
     parts = LoadedParts(Assembly((model,), ()), loading)
     held, forces = parts.held(), parts.forces()
-    matrix = held_matrix(model, [hold for _, hold in held.holds])
     report(0.2, "working out the part as if printed in one")
-    moved = held_as_whole(matrix, forces, held.gaps, held.springs, held.aids, model.modulus)
+    moved = held_as_whole(
+        held_matrix(model, [hold for _, hold in held.holds]),
+        forces, held.gaps, held.springs, held.aids, model.modulus,
+    )  # fmt: skip
     sag = float(np.dot(forces, moved)) / load_size(loading)
     report(0.9, "finding what the part takes")
     whole = piece_in_cells("", model, factor * moved, LayeredStrength.of(material), up)

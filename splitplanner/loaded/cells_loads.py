@@ -29,7 +29,7 @@ from splitplanner.strength.cells import FIRM, Assembly, Hold, Patch, seam_points
 BAND = 10.0
 """Width of the band that a clamp holds, mm."""
 CLAMPED = 50.0
-"""Springs of a clamp, as `FIRM`. Stiffer ones stop all of a cell of which the band holds a bit: with
+"""Springs of a clamp, as `FIRM`. Stiffer ones stop all of a cell of which the band has a bit: with
 cells of 5 to 10 mm a bar of 12 mm between two clamps gives by 0.8 % less to 1.5 % more than a beam
 with these, and by up to 5.5 % less with springs of `FIRM`."""
 _SLICE = 5.0

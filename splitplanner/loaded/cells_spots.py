@@ -23,8 +23,8 @@ _GAUSS = 0.5 / math.sqrt(3.0)
 """How far these two are beside its middle, as a share of it."""
 _RINGS = (0.0, 0.35, 0.65, 0.9)
 """Rings of a spot from which rays go out, by its radius."""
-_FEW = 16
-"""So many points aid in place of a place that is held as a whole."""
+_FEW = 6
+"""So many points aid in place of one that is held as a whole."""
 _NEAR = 1e-9
 _LEVEL = 1e-6
 """Faces of pieces no further apart along a ray are met alike, mm."""

@@ -4,6 +4,7 @@ from dataclasses import replace
 
 import numpy as np
 from scipy.sparse import csr_array
+from scipy.spatial import KDTree
 
 from splitplanner.joint.brace.building import brace_of
 from splitplanner.joint.brace.planned import brace_screw
@@ -99,6 +100,18 @@ def braced(division, plan):
             solid = brace.made(piece.name, solid)
         pieces.append(replace(piece, solid=solid))
     return pieces, braces
+
+
+def unlike(check):
+    """How unlike corners left and right of a part move that is alike there, by its largest move."""
+    most = []
+    for piece in check.pieces:
+        apart, partner = KDTree(piece.vertices).query(piece.vertices * (1.0, -1.0, 1.0))
+        same = apart < 1e-3
+        assert same.sum() > 0.3 * len(same)
+        mirrored = piece.moved[partner] * (1.0, -1.0, 1.0)
+        most.append(np.abs(piece.moved - mirrored)[same].max())
+    return max(most) / check.deflection
 
 
 def solved_anew(solved):

@@ -19,6 +19,8 @@ _NOTHING = 1e-6
 """Smaller bits of a square are left out, as a share of it."""
 _BESIDE = 0.1
 """How far beside the contact a point may be, mm: walls are round."""
+_ALIKE = 1e-6
+"""Second moments that differ by no more than this share are one."""
 _HALVINGS = 6
 """How often a bent bit is halved."""
 
@@ -98,6 +100,8 @@ def _standing_for(bit: Polygon, halvings: int = _HALVINGS) -> list[tuple[Floats,
     centre = shares @ points / total
     off = points - centre
     spread, axes = np.linalg.eigh((shares[:, None] * off).T @ off / total)
+    # Alike every way, as a square is, it has no axes but those that rounding gives it.
+    axes = axes if spread[1] - spread[0] > _ALIKE * spread[1] else np.eye(2)
     arms = np.sqrt(2.0 * np.maximum(spread, 0.0))[:, None] * axes.T
     four = centre + np.vstack([arms, -arms])
     if (shapely.distance(bit, shapely.points(four)) <= _BESIDE).all():
@@ -105,7 +109,8 @@ def _standing_for(bit: Polygon, halvings: int = _HALVINGS) -> list[tuple[Floats,
     if not halvings:
         return [(points, shares)]
     low, high = np.array(bit.bounds).reshape(2, 2)
-    wide = int(np.argmax(high - low))
+    # Alike bits left and right are halved alike, whatever rounding makes of them.
+    wide = int(np.argmax(np.round((high - low) / (high - low).max(), 6)))
     middle = 0.5 * (low + high)
     found = []
     for corner, end in (

@@ -45,7 +45,9 @@ def held_as_whole(
     if not gaps.shape[0]:
         return factorised(matrix).solve(acting)
     ways = stacked([aids, gaps])
-    factor = factorised(sprung(matrix, aids, np.full(aids.shape[0], aid)))
+    # By the same name: two of them beside the factors take a third more memory.
+    matrix = sprung(matrix, aids, np.full(aids.shape[0], aid))
+    factor = factorised(matrix)
     alone = factor.solve(acting)
     soft = np.stack([factor.solve(way) for way in ways.toarray()], axis=1)
     system = ways @ soft
@@ -55,7 +57,8 @@ def held_as_whole(
         found: Floats = alone - soft @ np.linalg.solve(system, ways @ alone)
     except np.linalg.LinAlgError as fault:
         raise LoadError(FREE) from fault
-    left = matrix @ found + gaps.T @ (springs * (gaps @ found)) - acting
+    taken = np.concatenate([np.full(aids.shape[0], -aid), springs]) * (ways @ found)
+    left = matrix @ found + ways.T @ taken - acting
     if not np.abs(left).max() <= BALANCED * np.abs(acting).max(initial=0.0):
         raise LoadError(FREE)
     return found
