@@ -55,7 +55,7 @@ def test_a_brace_is_bolted_on_after_all_pieces_are_together(steps, qtbot):
     ]  # fmt: skip
     made.go_to(2)
     assert made.words == (
-        "Step 2: put brace “left” on ↓ down and bolt it to pieces 1 and 2; tighten "
+        "Step 2: push brace left ↓ down into its place and bolt it to pieces 1 and 2; tighten "
         "3 × M4 × 16 with nuts (hex key 3 mm, spanner 7 mm)."
     )
 
@@ -68,7 +68,10 @@ def test_the_view_shows_the_brace_off_the_whole_part(steps):
     assert not any(np.any(body.shift) for body in bodies[:-1])
     assert bodies[-1].shift[:2] == (0.0, 0.0)
     assert bodies[-1].shift[2] > 0.0
-    arrows = step_lines(shown, division, plan, 1.0)
+    outline, *arrows = step_lines(shown, division, plan, 1.0)
+    # It may lie inside the part, so that it is outlined where it is drawn.
+    assert not outline.has_head
+    assert np.allclose(outline.points.min(axis=0), np.add((20, 10, 20), bodies[-1].shift))
     # One for each bolt, from where the strip is to where it goes.
     assert [arrow.points[1][0] for arrow in arrows] == [30.0, 80.0, 170.0]
     assert all(arrow.has_head and arrow.points[0][2] > arrow.points[1][2] for arrow in arrows)

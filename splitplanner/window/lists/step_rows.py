@@ -14,6 +14,7 @@ from splitplanner.errors import WorkshopError
 from splitplanner.findings import Finding, Severity, counted
 from splitplanner.joint import Assembly, Step
 from splitplanner.joint.brace.bolts import BraceBolt
+from splitplanner.loaded.wording import named
 from splitplanner.plan import Division, Joint, Pin, Plan, Screw, Tape, Vector
 from splitplanner.solid import Solid
 from splitplanner.window.lists.lines import RANK
@@ -248,8 +249,9 @@ def step_text(row: StepRow, way: str, then: str) -> str:
     direction = row.step.direction
     if row.brace is not None:
         return (
-            f"Step {row.number}: put brace “{row.brace.name}” on {way_arrow(direction)} "
-            f"{way_words(direction)} and bolt it to {numbered(row.standing)}; {then}."
+            f"Step {row.number}: push {named('brace', row.brace.name)} {way_arrow(direction)} "
+            f"{way_words(direction)} into its place and bolt it to {numbered(row.standing)}; "
+            f"{then}."
         )
     one, other = (numbered(numbers) for numbers in (row.moving, row.standing))
     far = f", the last {way} straight" if way else ""

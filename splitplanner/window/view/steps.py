@@ -71,7 +71,7 @@ def step_bodies(
 def step_lines(shown: ShownStep, division: Division, plan: Plan, share: float) -> list[Outline]:
     """Return the seams that close, on both sides, their pins, and an arrow from side to side."""
     away = np.array(shown.away(division, share))
-    lines = [] if shown.brace is None else _bolt_lines(shown.brace, away)
+    lines = [] if shown.brace is None else _brace_lines(shown.brace, away)
     for seam in shown.closing(division):
         for ring in seam.section.rings():
             lines.append(Outline(ring, ARROW, 1.6))
@@ -84,12 +84,14 @@ def step_lines(shown: ShownStep, division: Division, plan: Plan, share: float) -
     return lines
 
 
-def _bolt_lines(brace: MadeBrace, away: Floats) -> list[Outline]:
-    """Return an arrow from each bolt's place in a brace pulled away to where it goes."""
+def _brace_lines(brace: MadeBrace, away: Floats) -> list[Outline]:
+    """Return a brace pulled away, seen through what hides it, and arrows to where its bolts go."""
     if not away.any():
         return []
+    outlines = showing.brace_outlines([brace])
+    lines = [replace(each, points=each.points + away, colour=ARROW) for each in outlines]
     places = [np.array(bolt.at) for bolt in brace.bolts]
-    return [Outline(np.array([at + away, at]), ARROW, 3.0, has_head=True) for at in places]
+    return lines + [Outline(np.array([at + away, at]), ARROW, 3.0, has_head=True) for at in places]
 
 
 def step_marks(shown: ShownStep, division: Division, share: float) -> list[Mark]:
