@@ -9,7 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from PySide6.QtCore import QPoint, QPointF, Qt
 from PySide6.QtGui import QWheelEvent
-from PySide6.QtWidgets import QApplication
+from PySide6.QtWidgets import QApplication, QDoubleSpinBox
 
 from splitplanner.score import CRITERIA, Criterion, scorecard
 from splitplanner.suggest.ranking import (
@@ -268,3 +268,15 @@ def test_the_panel_leaves_nothing_behind(qtbot):
     del panel
     gc.collect()
     assert gone() is None
+
+
+def test_no_weight_is_cut_off_in_a_narrow_column(qtbot):
+    panel = WeightsPanel()
+    qtbot.addWidget(panel)
+    panel.resize(panel.minimumSizeHint().width(), 300)
+    panel.show()
+    qtbot.waitExposed(panel)
+    for box in panel.findChildren(QDoubleSpinBox):
+        if box.isVisible():
+            right = box.mapTo(panel, box.rect().topRight()).x()
+            assert right < panel.width(), box.accessibleName()

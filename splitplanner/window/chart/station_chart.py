@@ -29,8 +29,9 @@ from splitplanner.window.quantities import Quantities
 
 _SAME_AXIS = 1.0 - 1e-9
 _BETWEEN = "   ·   "
-_NARROWEST = 9
-"""The lists of axes and load cases may be so narrow where there is no room, characters."""
+_LEAST = 7, 12, 12
+"""The lists of axes, figures and load cases may be so narrow where there is no room, characters."""
+_LOAD_TIP = "The load case whose supports, loads and figures are shown."
 
 
 class StationChart(QWidget):
@@ -98,8 +99,8 @@ class StationChart(QWidget):
         self.curve_box = QComboBox(self)
         self.load_box = QComboBox(self)
         # However a load case is called, the lists beside the chart keep their width.
-        for box in (self.axis_box, self.load_box):
-            box.setMinimumWidth(_NARROWEST * box.fontMetrics().averageCharWidth())
+        for box, least in zip((self.axis_box, self.curve_box, self.load_box), _LEAST, strict=True):
+            box.setMinimumWidth(least * box.fontMetrics().averageCharWidth())
         self.load_label = QLabel("Load", self)
         self.readout = QLabel(self)
         self._name_controls()
@@ -204,7 +205,6 @@ class StationChart(QWidget):
         self.curve_box.setAccessibleName("Figure that is drawn")
         self._list_curves()
         self.load_box.setAccessibleName("Load case that is shown")
-        self.load_box.setToolTip("The load case whose supports, loads and figures are shown.")
         self.load_box.setMaximumWidth(160)
         self.load_box.setPlaceholderText("along another axis")
         self._list_loads((), None)
@@ -220,6 +220,9 @@ class StationChart(QWidget):
             self.load_box.clear()
             self.load_box.addItems(list(names))
         self.load_box.setCurrentIndex(-1 if chosen is None else self.load_box.findText(chosen))
+        # Where the window is narrow its name is cut off.
+        name = f"“{chosen}”. " if chosen is not None else ""
+        self.load_box.setToolTip(f"{name}{_LOAD_TIP}")
         for widget in (self.load_label, self.load_box):
             widget.setVisible(bool(names))
 

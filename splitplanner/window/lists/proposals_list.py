@@ -6,20 +6,19 @@ from collections.abc import Sequence
 from itertools import pairwise
 from typing import Any
 
-from PySide6.QtCore import QEvent, QObject, QSize, Qt, Signal
+from PySide6.QtCore import QEvent, QObject, Qt, Signal
 from PySide6.QtGui import QImage, QKeyEvent
 from PySide6.QtWidgets import (
-    QFrame,
     QHBoxLayout,
     QLabel,
     QProgressBar,
     QPushButton,
-    QScrollArea,
     QVBoxLayout,
     QWidget,
 )
 
 from splitplanner.window.lists.proposal_card import BARS, ProposalCard
+from splitplanner.window.parts.column_scroll import ColumnScroll
 from splitplanner.window.quantities import Quantities
 
 _ASK, _STOP = "&Ask for proposals", "St&op"
@@ -28,18 +27,8 @@ _STOP_TIP = "End the search. The proposals found so far stay."
 _STEPS = 1000
 
 
-class _Scroll(QScrollArea):
-    """Leaves all keys but those of whole pages to the list, which goes from card to card.
-
-    It is never narrower than its cards, for they cannot be moved sideways.
-    """
-
-    def minimumSizeHint(self) -> QSize:  # noqa: N802
-        least, inside = super().minimumSizeHint(), self.widget()
-        if inside is None:
-            return least
-        bar = self.verticalScrollBar().sizeHint().width()
-        return QSize(inside.minimumSizeHint().width() + bar, least.height())
+class _Scroll(ColumnScroll):
+    """Leaves all keys but those of whole pages to the list, which goes from card to card."""
 
     def keyPressEvent(self, event: QKeyEvent) -> None:  # noqa: N802
         if event.key() in (Qt.Key.Key_PageUp, Qt.Key.Key_PageDown):
@@ -95,12 +84,7 @@ class ProposalsList(QWidget):
         self._column.setContentsMargins(0, 0, 0, 0)
         self._column.setSpacing(6)
         self._column.addStretch()
-        self._scroll = _Scroll()
-        self._scroll.setWidget(inside)
-        self._scroll.setWidgetResizable(True)
-        self._scroll.setFrameShape(QFrame.Shape.NoFrame)
-        self._scroll.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
-        self._scroll.setFocusPolicy(Qt.FocusPolicy.NoFocus)
+        self._scroll = _Scroll(inside)
         self._scroll.viewport().installEventFilter(self)
         layout = QVBoxLayout(self)
         layout.setContentsMargins(0, 0, 0, 0)

@@ -6,10 +6,8 @@ from collections.abc import Mapping, Sequence
 
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtWidgets import (
-    QFrame,
     QHBoxLayout,
     QPushButton,
-    QScrollArea,
     QToolButton,
     QVBoxLayout,
     QWidget,
@@ -18,6 +16,7 @@ from PySide6.QtWidgets import (
 from splitplanner.score import CRITERIA, Criterion
 from splitplanner.suggest.ranking import measured, remember, reranked, rescored, unmeasured
 from splitplanner.window.lists.weight_row import WeightRow
+from splitplanner.window.parts.column_scroll import ColumnScroll
 from splitplanner.window.quantities import Quantities
 
 __all__ = ["WeightsPanel", "measured", "remember", "reranked", "rescored", "unmeasured"]
@@ -74,12 +73,7 @@ class WeightsPanel(QWidget):
             column.addWidget(self.fold)
             column.addWidget(self._folded)
         column.addStretch()
-        scroll = QScrollArea()
-        scroll.setWidget(inside)
-        scroll.setWidgetResizable(True)
-        scroll.setFrameShape(QFrame.Shape.NoFrame)
-        scroll.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
-        scroll.setFocusPolicy(Qt.FocusPolicy.NoFocus)
+        scroll = ColumnScroll(inside)
         below = QHBoxLayout()
         below.addWidget(self.reset_button)
         below.addStretch()
