@@ -12,6 +12,7 @@ import shapely
 
 from splitplanner.arrays import Floats, frozen_floats
 from splitplanner.errors import LoadError
+from splitplanner.loaded.cells_stretches import ties_along
 from splitplanner.plan import Joint, Line, Pin, Plan, Screw, Seam
 from splitplanner.solid import frame_of, to_polygons
 from splitplanner.strength.cells import Assembly, Contact, Tie, seam_points, stacked
@@ -37,10 +38,6 @@ RING = 6
 BEDDING = 0.25
 """A stiff pin in a hole gives way by ``F / (E L / 4)``, as one does that turns in a bed which
 presses by its modulus for every mm that it gives; see `fastener_capacity.rigid_pin_bearing`."""
-_STEPS = 6
-"""So many stretches of a tape or register make one tie."""
-_APART = 6.0
-"""Stretches further apart than this are not of one line, mm."""
 _FURTHEST = 10.0
 """A tape is taken to hand over what it takes no further from the seam than this, mm."""
 LAMINATE_SHEAR = 3500.0
@@ -222,7 +219,9 @@ class Fixings:
         found = register_stretches(sides.seam, joint.register)
         frame = sides.seam.plane.frame
         fixings: list[Fixing] = []
-        for some in _groups(found.places, _STEPS if found.tangents.any() else 1):
+        # A stud has no way along which it takes nothing, and is a tie by itself.
+        ties = ties_along(found.places, found.tangents)
+        for some in ties if found.tangents.any() else np.arange(len(found.places))[:, None]:
             at = sides.seam.plane.to_space(found.places[some].mean(axis=0)[None])
             along = found.tangents[some].mean(axis=0)
             ways = frame[:2]
@@ -249,7 +248,7 @@ class Fixings:
         normal = np.array(plane.normal)
         fixings: list[Fixing] = []
         reach = min(found.overlap / 2.0, _FURTHEST)
-        for some in _groups(found.places, _STEPS):
+        for some in ties_along(found.places, found.tangents):
             at = plane.to_space(found.places[some].mean(axis=0)[None])
             area = float(found.areas[some].sum())
             pull = fibre.stiffness * area / (2.0 * reach)
@@ -335,17 +334,6 @@ def ring_about(axis: Floats, radius: float) -> Floats:
     angle = np.arange(RING) * 2.0 * math.pi / RING
     ring: Floats = radius * np.stack([np.cos(angle), np.sin(angle)], axis=1) @ frame_of(axis)[:2]
     return ring
-
-
-def _groups(places: Floats, most: int) -> list[Any]:
-    """Return which places (n, 2), one after the other on lines, make one tie."""
-    if not len(places):
-        return []
-    step = np.linalg.norm(np.diff(places, axis=0), axis=1)
-    lines = np.split(np.arange(len(places)), np.flatnonzero(step > _APART) + 1)
-    return [
-        part for line in lines for part in np.array_split(line, max(1, math.ceil(len(line) / most)))
-    ]
 
 
 def _joined(fixings: Sequence[Fixing]) -> Fixing:

@@ -76,6 +76,8 @@ class TapeStretches:
     ----------
     places : (n, 2) float array
         Their middles in the plane, mm.
+    tangents : (n, 2) float array
+        Unit vectors along the tape.
     widths, areas : (n,) float array
         Their lengths along the seam, mm, and the areas of fibres that run across it, mm².
     overlap : float
@@ -84,6 +86,7 @@ class TapeStretches:
     """
 
     places: Floats
+    tangents: Floats
     widths: Floats
     areas: Floats
     overlap: float
@@ -258,6 +261,32 @@ def pin_places(seam: Seam, joint: Joint) -> tuple[Floats, Floats]:
     return seam.plane.to_plane(at), flat / np.where(length > 0, length, 1.0)
 
 
+def stretches_along(lines: shapely.Geometry) -> tuple[Floats, Floats, Floats]:
+    """Return short stretches of lines, one after the other; such as have no length are left out.
+
+    Returns
+    -------
+    places : (n, 2) float array, mm
+        Their middles.
+    tangents : (n, 2) float array
+        Unit vectors.
+    lengths : (n,) float array, mm
+    """
+    places, steps = [np.empty((0, 2))], [np.empty((0, 2))]
+    for line in shapely.get_parts(lines):
+        corners = shapely.get_coordinates(shapely.segmentize(line, STEP))
+        places.append((corners[1:] + corners[:-1]) / 2)
+        steps.append(np.diff(corners, axis=0))
+    step = np.vstack(steps)
+    length = np.linalg.norm(step, axis=1)
+    kept = length > 0
+    return (
+        frozen_floats(np.vstack(places)[kept]),
+        frozen_floats(step[kept] / length[kept, None]),
+        frozen_floats(length[kept]),
+    )
+
+
 def tape_stretches(
     seam: Seam, joint: Joint, tape: Tape, fibre: Fibre, lines: tuple[Line, ...] = ()
 ) -> TapeStretches:
@@ -286,19 +315,15 @@ def tape_stretches(
         if lines
         else seam.section.shape.boundary
     )
-    places, lengths = [np.empty((0, 2))], [np.empty(0)]
-    for line in shapely.get_parts(along):
-        corners = shapely.get_coordinates(shapely.segmentize(line, STEP))
-        places.append((corners[1:] + corners[:-1]) / 2)
-        lengths.append(np.linalg.norm(np.diff(corners, axis=0), axis=1))
-    length = np.concatenate(lengths)
+    places, tangents, length = stretches_along(along)
     # The fibres' own thickness: their volume on an area, g/m² over g/cm³ being micrometres.
     dry = tape.plies * tape.areal_weight / fibre_density(tape.fibre) * 1e-3
     thickness = dry * fibre.across
     total = float(length.sum())
     widths = length * (tape.length / total if total > 0 else 0.0)
     return TapeStretches(
-        places=frozen_floats(np.vstack(places)),
+        places=places,
+        tangents=tangents,
         widths=frozen_floats(widths),
         areas=frozen_floats(widths * thickness),
         overlap=tape.width / 2,

@@ -6,12 +6,11 @@ import math
 from dataclasses import dataclass
 
 import numpy as np
-import shapely
 
 from splitplanner.arrays import Floats, frozen_floats
 from splitplanner.plan import Register, Seam
 from splitplanner.strength.plastic import Plastic
-from splitplanner.strength.seam_ground import STEP
+from splitplanner.strength.seam_ground import stretches_along
 from splitplanner.strength.seam_modes import Mode, simple_mode
 
 _ONE_SIDED = 2.0
@@ -58,19 +57,8 @@ def register_stretches(seam: Seam, register: Register | None) -> RegisterStretch
             frozen_floats(np.ones(len(spots))),
             frozen_floats(np.zeros((len(spots), 2))),
         )
-    places, steps = [], []
-    for ring in shapely.get_parts(seam.section.shape.boundary):
-        corners = shapely.get_coordinates(shapely.segmentize(ring, STEP))
-        places.append((corners[1:] + corners[:-1]) / 2)
-        steps.append(np.diff(corners, axis=0))
-    step = np.vstack(steps)
-    length = np.linalg.norm(step, axis=1)
-    kept = length > 0
-    return RegisterStretches(
-        frozen_floats(np.vstack(places)[kept]),
-        frozen_floats(length[kept] / 2),
-        frozen_floats(step[kept] / length[kept, None]),
-    )
+    places, tangents, lengths = stretches_along(seam.section.shape.boundary)
+    return RegisterStretches(places, frozen_floats(lengths / 2), tangents)
 
 
 def register_modes(

@@ -1,5 +1,7 @@
 """Parts alike left and right, held and loaded so, do the same on both sides."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 import shapely
@@ -7,10 +9,13 @@ import shapely
 from splitplanner.loaded.cells_check import check_by_cells, check_uncut
 from splitplanner.loaded.cells_loads import LoadedParts
 from splitplanner.loaded.cells_spots import along_lines, outline_of, touched
+from splitplanner.loaded.cells_stretches import ties_along
 from splitplanner.plan import (
     Loading,
     PointLoad,
+    Register,
     SpreadLoad,
+    Tape,
     WeightLoad,
     between_clamps,
     cantilever,
@@ -27,6 +32,7 @@ from splitplanner.strength.cells import (
     sprung,
 )
 from splitplanner.strength.cells.factors import symmetric_factors
+from splitplanner.strength.seam_ground import stretches_along
 from tests.loaded.celled import (
     ALONG,
     LENGTH,
@@ -97,6 +103,38 @@ def test_a_cut_part_on_two_supports_does_the_same_left_and_right(part, planes):
         most = seam.screws.max()
         assert most > 1.0
         assert seam.screws[0::2] == pytest.approx(seam.screws[1::2], abs=1e-3 * most)
+
+
+@pytest.mark.parametrize("push", [DOWN, tuple((-LOAD).tolist())], ids=["pressed", "lifted"])
+def test_tape_and_register_hold_alike_left_and_right(push):
+    division, plan = planned(channel(85.0), STRAIGHT)
+    (own,) = plan.joints
+    tape, register = Tape("glass", 163.0, 2, 0.5, 30.0, 90.0), Register("tongue", 1.5, 1.2, 0.1)
+    plan = replace(plan, joints=(replace(own, pins=(), tape=tape, register=register),))
+    loading = Loading(ALONG, cantilever(0.0, PointLoad(LENGTH, push)))
+    check = check_by_cells(division, division.pieces, plan, SHELF, loading, held="taped", size=SIZE)
+    assert unlike(check) < 1e-3
+    (seam,) = check.seams
+    assert seam.screws[0::2] == pytest.approx(seam.screws[1::2], abs=5e-3 * seam.screws.max())
+
+
+@pytest.mark.parametrize("start", [0, 1, 3])
+@pytest.mark.parametrize("width", [40.0, 43.0, 57.0])
+def test_ties_of_a_tape_are_alike_on_both_sides_wherever_it_begins(width, start):
+    outline = shapely.box(-width / 2, -11.0, width / 2, 13.0).union(shapely.box(-6, 0, 6, 31.0))
+    corners = shapely.get_coordinates(outline)[:-1]
+    line = shapely.LinearRing(np.roll(corners, -start, axis=0))
+    # One that begins in the middle of a side is parted there all the same.
+    places, tangents, lengths = stretches_along(line)
+    ties = ties_along(np.roll(places, 3, axis=0), np.roll(tangents, 3, axis=0))
+    lengths, places = np.roll(lengths, 3), np.roll(places, 3, axis=0)
+    assert sorted(np.concatenate(ties).tolist()) == list(range(len(places)))
+    middles = np.array([places[tie].mean(axis=0) for tie in ties])
+    sizes = np.array([lengths[tie].sum() for tie in ties])
+    assert sizes.max() < 12.5
+    apart = np.linalg.norm(middles[:, None] - (middles * (-1.0, 1.0))[None], axis=2)
+    assert apart.min(axis=0).max() < 1e-9
+    assert sizes[apart.argmin(axis=0)] == pytest.approx(sizes)
 
 
 # -- clamps ---------------------------------------------------------------------------------
