@@ -211,7 +211,7 @@ def _scenes(result: Result, place: Path) -> list[tuple[Path, Scene]]:
     colours = piece_colours(division)
     scenes = [
         (place / "part.png", part_with_cuts(division, plan)),
-        (place / "exploded.png", exploded(division, plan)),
+        (place / "exploded.png", exploded(division, plan, braces=result.braces)),
     ]
     for row in result.card.figures.pieces:
         pose = row.fit.pose(row.piece.solid)

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 import numpy as np
 import shapely
 from numpy.typing import ArrayLike
 
 from splitplanner.arrays import Floats, unit_vector
+from splitplanner.joint import Brace
+from splitplanner.loaded import named
 from splitplanner.output.anchors import CoarseView, anchors, coarse_view
 from splitplanner.output.scene import (
     INK,
@@ -85,9 +87,16 @@ def part_with_cuts(division: Division, plan: Plan, size: tuple[int, int] | None 
 
 
 def exploded(
-    division: Division, plan: Plan, size: tuple[int, int] | None = None, apart: float = _APART
+    division: Division,
+    plan: Plan,
+    size: tuple[int, int] | None = None,
+    apart: float = _APART,
+    braces: Sequence[Brace] = (),
 ) -> Scene:
     """Return the pieces pulled apart across their seams, with what goes between them.
+
+    Braces are drawn where they are before they are put on, beyond all pieces, with a line from each
+    bolt to its place.
 
     Parameters
     ----------
@@ -95,6 +104,8 @@ def exploded(
         Pixels; landscape or upright by the part's shape if None.
     apart : float
         Gap between neighbours as a share of the part's diagonal.
+    braces : sequence of Brace
+        Those of the plan, as they were made.
     """
     colours = piece_colours(division)
     gap = apart * division.part.size
@@ -112,9 +123,17 @@ def exploded(
             middle = ends.mean(axis=0)
             metal += _pin_body(each, middle) if isinstance(each, Pin) else _screw_body(each, middle)
             lines.append(Line(ends, METAL, 1.5))
+    marks: list[Label] = []
+    for brace in braces:
+        body, ways, label = _brace_apart(brace, bodies, shifts, gap)
+        metal.append(body)
+        lines += ways
+        marks.append(label)
     counts = {
         "dowel pin": sum(len(joint.pins) for joint in plan.joints),
         "screw": sum(len(joint.screws) for joint in plan.joints),
+        "brace": len(braces),
+        "bolt": sum(len(brace.bosses.bolts) for brace in braces),
     }
     held = "".join(f", {_count(count, what)}" for what, count in counts.items() if count)
     return Scene(
@@ -122,10 +141,31 @@ def exploded(
         (f"whole part {_sizes(division.part.extents)} mm{held}",),
         (*bodies, *metal),
         lines=tuple(lines),
-        labels=_numbers(division.pieces, bodies, _coarse(bodies, view)),
+        labels=(*_numbers(division.pieces, bodies, _coarse(bodies, view)), *marks),
         view_from=view,
-        size=size or _format(np.vstack([body.vertices for body in bodies]), view),
+        size=size or _format(np.vstack([body.vertices for body in (*bodies, *metal)]), view),
     )
+
+
+def _brace_apart(
+    brace: Brace, bodies: Sequence[Body], shifts: Mapping[str, Floats], gap: float
+) -> tuple[Body, list[Line], Label]:
+    """Return a brace beyond all pieces, the way of each bolt to its piece, and the brace's name."""
+    towards = np.array(brace.wish.towards)
+    beyond = max(float((body.vertices @ towards).max()) for body in bodies)
+    bolts = brace.bosses.bolts
+    along = np.mean([shifts[bolt.piece] for bolt in bolts] or [np.zeros(3)], axis=0)
+    along = along - towards * float(along @ towards)
+    away = beyond + gap - float((brace.solid.vertices @ towards).min())
+    moved = along + towards * max(away, 0.0)
+    points = brace.solid.vertices + moved
+    ways = [
+        Line(np.array([bolt.at + moved, bolt.at + shifts[bolt.piece]]), METAL, 1.5)
+        for bolt in bolts
+    ]
+    end = points[np.argmax(points @ np.array(brace.wish.along))]
+    body = Body(points, brace.solid.faces, METAL)
+    return body, ways, Label(named("brace", brace.wish.name), end, INK, round=False)
 
 
 def piece_on_bed(

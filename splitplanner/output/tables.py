@@ -12,11 +12,11 @@ from rich.table import Table
 from rich.text import Text
 
 from splitplanner.findings import Finding, Severity, counted, listed
-from splitplanner.output.brace_tables import BraceStep, brace_blocks, brace_steps, step_words
+from splitplanner.output.brace_tables import brace_blocks, brace_steps, step_words
 from splitplanner.output.cautions import cautions_of
 from splitplanner.output.parts_list import NeededPart, needed_parts
 from splitplanner.output.printing_tables import bed_blocks, printing_blocks
-from splitplanner.output.result import AssemblyStep, Result
+from splitplanner.output.result import Result
 from splitplanner.output.strength_tables import strength_blocks
 from splitplanner.output.surface_tables import good_side_blocks, wall_blocks
 from splitplanner.output.text_tables import add_row, direction_words, empty_table, titled
@@ -94,7 +94,7 @@ def _blocks(result: Result) -> Iterator[RenderableType]:
         )
     if result.division.seams:
         yield titled("Assembly, in this order; directions are those of the part")
-        yield _assembly_table(result.assembly(), brace_steps(result))
+        yield _assembly_table(result)
     yield titled("Findings")
     yield findings_table(result.findings)
     for caution in cautions_of(result):
@@ -251,7 +251,8 @@ def _figure_of(term: Term) -> tuple[str, str, str, str]:
     return criterion.name, f"{term.value:.4g}", criterion.unit, f"{criterion.reference:g}"
 
 
-def _assembly_table(steps: Sequence[AssemblyStep], braces: Sequence[BraceStep]) -> Table:
+def _assembly_table(result: Result) -> Table:
+    steps, braces = result.assembly(), brace_steps(result)
     table = empty_table("step", "what", wide="what")
     for number, step in enumerate(steps, 1):
         seams = ("seam " if len(step.seams) == 1 else "seams ") + listed(
@@ -259,6 +260,8 @@ def _assembly_table(steps: Sequence[AssemblyStep], braces: Sequence[BraceStep]) 
         )
         pins = f"on {counted(step.pins, 'pin')}" if step.pins else "without pins"
         pins += f"; then tighten {counted(step.screws, 'screw')}" if step.screws else ""
+        taped = [seam.name for seam in step.seams if result.plan.joint(seam.name).tape is not None]
+        pins += f"; then tape {listed(taped)}" if taped else ""
         one, other = (listed([str(n) for n in side]) for side in (step.moving, step.standing))
         add_row(
             table,

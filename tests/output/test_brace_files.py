@@ -22,6 +22,7 @@ from splitplanner.output import (
     beds_of,
     beds_of_pieces,
     cautions_of,
+    exploded,
     print_sheet_text,
     scorecard_csv,
     scorecard_record,
@@ -312,3 +313,21 @@ def test_braces_are_in_the_csv(result):
     assert told["length"] == ["180.0", "mm"]
     assert told["file"] == ["braces/brace-01.dxf", ""]
     assert told["bolts"][0] == str(len(result.braces[0].bosses.bolts))
+
+
+# -- the picture of pieces pulled apart -------------------------------------------------------
+def test_braces_are_drawn_beyond_the_pieces_with_the_way_of_each_bolt(result):
+    scene = exploded(result.made, result.plan, braces=result.braces)
+    bare = exploded(result.made, result.plan)
+    drawn = scene.bodies[len(bare.bodies) :]
+    highest = max(float(body.vertices[:, 2].max()) for body in bare.bodies)
+    bolts = sum(len(brace.bosses.bolts) for brace in result.braces)
+    for body, brace in zip(drawn, result.braces, strict=True):
+        # Both are put on from above, and are no larger and no smaller for that.
+        assert body.vertices[:, 2].min() > highest
+        np.testing.assert_allclose(
+            np.ptp(body.vertices, axis=0), np.ptp(brace.solid.vertices, axis=0), atol=1e-6
+        )
+    assert len(scene.lines) == len(bare.lines) + bolts
+    assert scene.caption[0].endswith(f", 2 braces, {bolts} bolts")
+    assert [label.text for label in scene.labels[-2:]] == ["brace left", "brace right"]

@@ -20,7 +20,7 @@ from splitplanner.output import (
     scorecard_tables,
     scorecard_text,
 )
-from splitplanner.plan import Cut, Joint, Plan, divide
+from splitplanner.plan import Cut, Joint, Plan, Tape, divide
 from splitplanner.score import measure, scorecard
 from splitplanner.solid import Plane, Solid, seen_from_outside
 from splitplanner.workshop import Material, Printer
@@ -297,3 +297,12 @@ def test_pieces_told_apart_by_a_letter_go_on_one_by_one(box_result):
     for step in steps:
         assert_pushed_together(whole, step)
         assert step.direction == (0, -1, 0)
+
+
+def test_seams_are_taped_as_soon_as_they_are_closed(box_result):
+    result, _ = box_result
+    tape = Tape("glass", 163.0, 2, 0.5, 30.0, 400.0)
+    joints = tuple(replace(joint, tape=tape) for joint in result.plan.joints)
+    told = unwrapped(scorecard_text(replace(result, plan=result.plan.with_joints(joints))))
+    assert re.search(r"push \d onto \d along [^:]+: seam S1, on \d pins; then tape S1 ", told)
+    assert "then tape" not in unwrapped(scorecard_text(result))
