@@ -190,10 +190,10 @@ def easier_station(found: Diagrams, station: float, factor: float, *, slides: bo
     """Return the nearest station where a seam like one at `station` would hold the load, mm.
 
     By the stress of the uncut part, which a seam's load goes with: the largest along the axis, or
-    where the seam is slid the mean shear stress. None where there is none, but for the last tenth
-    of the part at both ends.
+    where the seam is slid the mean shear stress and the torque on a lever of the section's radius
+    of gyration. None where there is none, but for the last tenth of the part at both ends.
     """
-    stress = found.mean_shear if slides else np.abs(found.normal_stress).max(axis=1)
+    stress = _sliding(found) if slides else np.abs(found.normal_stress).max(axis=1)
     here = float(np.interp(station, found.positions, stress))
     low, high = found.chain.ends
     margin = 0.1 * (high - low)
@@ -203,6 +203,15 @@ def easier_station(found: Diagrams, station: float, factor: float, *, slides: bo
         return None
     nearest = rows[np.abs(found.positions[rows] - station).argmin()]
     return float(found.positions[nearest])
+
+
+def _sliding(found: Diagrams) -> Floats:
+    """Return what slides a seam square to the axis, for each area of it, (k,) MPa."""
+    area = found.chain.area
+    polar = np.trace(found.chain.tensors, axis1=1, axis2=2)
+    lever = np.sqrt(polar / area)
+    twisting: Floats = np.abs(found.torque) / (lever * area)[found.stations]
+    return twisting + found.mean_shear
 
 
 def _piece_finding(division: Division, answer: LoadAnswer, piece: PieceUnderLoad) -> Finding:

@@ -205,6 +205,15 @@ def test_a_seam_is_sent_to_where_the_part_is_bent_less():
     assert abs(said - 100.0) == pytest.approx(away, abs=2.0)
 
 
+def test_a_seam_that_a_constant_torque_slides_is_sent_nowhere():
+    """The torque of a bar twisted at its end is the same all along it (statics)."""
+    twist = cantilever(0.0, PointLoad(LENGTH, moment=(2e6, 0.0, 0.0)), name="twist")
+    answer = answered(joints=[pinned()], cases=[twist])
+    finding = next(each for each in answer.findings if each.kind == "strength.seam")
+    assert "take more or thicker pins" in finding.message
+    assert "move it" not in finding.message
+
+
 def test_energy_of_a_fall():
     """``n = 1 + √(1 + 2 h / δ)`` with ``δ = W L³ / (48 E I)`` (Roark)."""
     answer = answered(joints=[screwed()], cases=[Loading(ALONG, DOWN, Fall(50.0, mass=300.0))])
