@@ -101,16 +101,18 @@ class Shots:
         window.tools.faces.setCurrentIndex(0)
 
     def _loads(self) -> None:
-        from splitplanner.plan import with_loading
+        from splitplanner.plan import Fastening, with_fastening, with_loading
         from splitplanner.strength import usual_loadings
 
         window, session = self._window, self._window.session
         plan, part = session.plan, session.part
         assert plan is not None
         assert part is not None
+        # Pins alone hold no seam that bending opens.
+        plan = with_fastening(plan, Fastening(screws="insert", tape_plies=2))
         for loading in usual_loadings(part):
             plan = with_loading(plan, loading)
-        session.apply("propose load cases", plan)
+        session.apply("hold seams, propose load cases", plan)
         window.selection.choose_load(plan.loadings[0].name)
         self._tour.settle()
         for name in ("moment", "strength"):
