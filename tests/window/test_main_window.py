@@ -419,7 +419,7 @@ def test_figures_are_shown_on_the_faces(cut):
     window.tools.faces.setCurrentText("overhang")
     cut.idle()
     assert all(body.face_colours is not None for body in window.view._bodies)
-    assert "needs support" in window.tools.legend.text()
+    assert "needs support" in window.tools.legend.text().replace("&nbsp;", " ")
     window.tools.faces.setCurrentIndex(0)
     assert all(body.face_colours is None for body in window.view._bodies)
 

@@ -107,6 +107,7 @@ class ChartLink(QObject):
 
     def _on_figures(self, figures: LiveFigures) -> None:
         self._fits = figures.fits
+        self._show_spans()
 
     def _end_drag(self) -> None:
         self._live, self._fits = None, {}

@@ -22,6 +22,7 @@ from splitplanner.background.overlay import OF_LOADS, OVERLAYS, Overlay
 from splitplanner.window.jobs import Job
 from splitplanner.window.links.view_link import ViewLink
 from splitplanner.window.parts.wall_bars import WallBars
+from splitplanner.window.parts.wrapping_label import WrappingLabel
 from splitplanner.window.quantities import Quantities
 from splitplanner.window.selection import Selection
 from splitplanner.window.session import Session
@@ -84,11 +85,9 @@ class ToolLine(QWidget):
 
     def _make_legend(self) -> None:
         """Make what stands below the view: whoever lays this line out puts it there."""
-        self.legend = QLabel()
+        self.legend = WrappingLabel()
         self.legend.setTextFormat(Qt.TextFormat.RichText)
         self.legend.setAccessibleName("What the colours stand for")
-        # It must not push the lists on both sides together.
-        self.legend.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Fixed)
         self.words = QLabel()
         self.words.setWordWrap(True)
         self.words.setAccessibleName("What is shown on the faces, in words")
@@ -219,4 +218,5 @@ class ToolLine(QWidget):
 def _entry(colour: str, text: str) -> str:
     """Return a patch of colour with what it stands for; what is as light as paper has a rim."""
     patch = "□" if QColor(colour).lightness() > _PALE else f"<span style='color:{colour}'>■</span>"
-    return f"{patch}&nbsp;{text}"
+    # Lines are broken between entries alone.
+    return f"{patch}&nbsp;{text.replace(' ', '&nbsp;')}"
