@@ -132,6 +132,8 @@ class Shots:
 
         window, panel, session = self._window, self._window.strength, self._window.session
         window.right.setCurrentIndex(7)
+        window.selection.choose_cut(None)
+        window.selection.choose_seam("S1")
         self._keep("strength")
         panel.pages.setCurrentIndex(1)
         panel.braces.propose_asked.emit()

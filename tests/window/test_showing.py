@@ -199,6 +199,14 @@ def test_screws_are_lines_with_a_ring_at_their_head_and_flanges_are_outlined():
     assert {each.colour for each in flanged} == {showing.FLANGE}
 
 
+def test_what_held_a_seam_before_its_cut_moved_is_not_shown():
+    seam, made = division().seams[0], held()
+    assert showing.joint_outlines([made], [seam], "#D55E00")
+    off = 5.0 * np.array(seam.plane.normal)
+    before = tuple(replace(pin, at=tuple((pin.at + off).tolist())) for pin in made.pins)
+    assert showing.joint_outlines([replace(made, pins=before)], [seam], "#D55E00") == []
+
+
 def test_pieces_in_hand_are_called_by_the_numbers_that_are_seen():
     numbers = showing.numbers_of(DIVISION)
     assert numbers == {"1": 1, "2.1": 2, "2.2": 3}

@@ -29,7 +29,7 @@ from splitplanner.window.quantities import Quantities
 
 _SAME_AXIS = 1.0 - 1e-9
 _BETWEEN = "   ·   "
-_LEAST = 7, 12, 12
+_LEAST = 7, 18, 12
 """The lists of axes, figures and load cases may be so narrow where there is no room, characters."""
 _LOAD_TIP = "The load case whose supports, loads and figures are shown."
 

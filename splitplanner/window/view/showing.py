@@ -30,6 +30,8 @@ _PAST = 0.05
 ROOM = "#009E73"
 FLANGE = "#D55E00"
 BRACE = "#7F8791"
+_BESIDE = 0.01
+"""What is further off a plane than this was made for another one, mm."""
 _FIT_WORDS = {
     Fit.TOO_LARGE: ("does not fit", "do not fit"),
     Fit.TURNED: ("fits turned", "fit turned"),
@@ -170,11 +172,14 @@ def seam_outlines(sections: Iterable[Section], colour: str, width: float) -> lis
 def joint_outlines(joints: Sequence[Joint], seams: Sequence[Seam], colour: str) -> list[Outline]:
     """Return a line for each pin and screw, as long as it is, and the lines of flanges.
 
-    A screw has a ring where its head bears.
+    A screw has a ring where its head bears. Of a seam whose cut has moved nothing is shown until
+    it is held anew.
     """
     planes = {seam.name: seam.plane for seam in seams}
     lines = []
     for joint in joints:
+        if _is_left_behind(joint, planes.get(joint.seam)):
+            continue
         for pin in joint.pins:
             half = np.array(pin.axis) * pin.length / 2
             lines.append(Outline(np.array([pin.at - half, pin.at + half]), colour, 4.0))
@@ -184,6 +189,14 @@ def joint_outlines(joints: Sequence[Joint], seams: Sequence[Seam], colour: str) 
         if joint.flange is not None and plane is not None:
             lines += _flange_outlines(joint.flange, plane)
     return lines
+
+
+def _is_left_behind(joint: Joint, plane: Plane | None) -> bool:
+    """Whether what holds a seam stands where its cut was before."""
+    places = [each.at for each in (*joint.pins, *joint.screws)]
+    if plane is None or not places:
+        return False
+    return bool(np.abs(plane.height(np.array(places))).max() > _BESIDE)
 
 
 def _screw_outlines(screw: Screw, colour: str) -> list[Outline]:
