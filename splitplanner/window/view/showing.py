@@ -193,7 +193,7 @@ def joint_outlines(joints: Sequence[Joint], seams: Sequence[Seam], colour: str) 
 
 def _is_left_behind(joint: Joint, plane: Plane | None) -> bool:
     """Whether what holds a seam stands where its cut was before."""
-    places = [each.at for each in (*joint.pins, *joint.screws)]
+    places = [*(pin.at for pin in joint.pins), *(screw.at for screw in joint.screws)]
     if plane is None or not places:
         return False
     return bool(np.abs(plane.height(np.array(places))).max() > _BESIDE)
