@@ -163,12 +163,28 @@ def plan_part(
         bracing = part_of(report, 0.95, 1.0)
         plan, unbraced = _with_braces_or_without(result.plan, source, braces)
         if plan.braces:
-            result = examined(plan, report=bracing)
+            braced = examined(plan, report=bracing)
+            result = braced.with_findings(*_said_of_joining(result, braced))
         bracing(1.0, "checked")
         result = result.with_findings(*unbraced)
     result = _by_beds(result, spool_left, report)
     findings = (*source.findings, *suggestion.findings, *result.findings)
     return replace(result, suggestion=suggestion, findings=once(findings))
+
+
+def _said_of_joining(before: Result, braced: Result) -> tuple[Finding, ...]:
+    """Return what was said when seams were joined that are held in the same way with braces.
+
+    Only then it is found out where screws had no room; a plan whose joints are known is silent.
+    """
+    same = {each.seam for each in braced.plan.joints if each in before.plan.joints}
+    told = {(each.kind, each.subject) for each in braced.findings}
+    return tuple(
+        each
+        for each in before.findings
+        if each.kind.startswith("joint.") and each.severity is not Severity.FAULT
+        and each.subject in same and (each.kind, each.subject) not in told
+    )  # fmt: skip
 
 
 def _numbered(suggestion: Suggestion, number: int, model: Path) -> Proposal:

@@ -12,7 +12,7 @@ from splitplanner.job import plan_part
 from splitplanner.joint.brace.proposing import proposed_braces
 from splitplanner.output import scorecard_text
 from splitplanner.output.records import scorecard_record
-from splitplanner.plan import Loading, PointLoad, over_two_supports
+from splitplanner.plan import BraceWish, Fastening, Loading, PointLoad, over_two_supports
 from splitplanner.score import scorecard
 from splitplanner.score.criteria.seam_strength import HELD, SEAM_STRENGTH
 from splitplanner.strength.whole import BESIDE
@@ -116,3 +116,20 @@ def test_a_part_that_is_likely_in_inches_is_said_to_be_where_there_is_no_plan(tm
     with pytest.raises(NoProposalError, match=r"in inch it would be 406\.4 mm\.$") as fault:
         plan_part(model, Printer())
     assert "thinner than a line" in str(fault.value)
+
+
+def test_what_was_said_when_seams_were_joined_is_said_with_braces_too(tmp_path):
+    # Too thin for screws without a flange, and a plate has no hidden side for one.
+    model = save(box((600.0, 60.0, 8.0)), tmp_path / "plate.stl")
+    brace = BraceWish((1, 0, 0), (0, 0, 1), -30.0, 60.0, 540.0, 20.0, 4.0, name="keel")
+    bed, held = Printer(bed=Bed.rectangle(480, 80, 250)), Fastening(screws="insert")
+    told = [
+        {(each.kind, each.subject, each.message) for each in result.findings
+         if each.kind.startswith("joint.screws")}
+        for result in (
+            plan_part(model, bed, fastening=held),
+            plan_part(model, bed, fastening=held, braces=[brace]),
+        )
+    ]  # fmt: skip
+    assert told[0]
+    assert told[0] == told[1]
