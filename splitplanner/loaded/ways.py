@@ -309,7 +309,8 @@ _OF_PIECES = {"piece.below": 0, "piece.above": 1}
 def _note(mode: Mode, below: str, above: str) -> str:
     """Return how a seam fails, for people."""
     if mode.name in _OF_PIECES:
-        return f"the wall of piece {(below, above)[_OF_PIECES[mode.name]]} beside it, by its layers"
+        piece = (below, above)[_OF_PIECES[mode.name]]
+        return f"the wall of piece “{piece}” beside it, by its layers"
     if mode.number:
         kind = mode.name.split(".")[0]
         return f"{kind} {mode.number}, {mode.note}"

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
 
 from splitplanner.findings import counted
 from splitplanner.loaded.answers import BraceUnderLoad, LoadAnswer, Way, Weakest
@@ -156,14 +157,22 @@ def brace_words(brace: BraceUnderLoad) -> str:
     )
 
 
-def ways_words(answer: LoadAnswer) -> str:
-    """Return in one sentence what the plan holds of a load case, relative figures first."""
-    planned = answer.planned
+def ways_words(answer: LoadAnswer, numbers: Mapping[str, int] | None = None) -> str:
+    """Return in one sentence what the plan holds of a load case, relative figures first.
+
+    Parameters
+    ----------
+    answer : LoadAnswer
+    numbers : mapping of piece name to int, optional
+        By which pieces are told instead of by their names.
+    """
+    planned, weakest = answer.planned, answer.planned.weakest
+    number = (numbers or {}).get(weakest.name) if weakest.kind == "piece" else None
     held = percent_words(planned.ratio)
     absolute = "more than the load" if planned.weakest.factor >= 1.0 else "less than the load"
     braces = f", {counted(len(planned.braces), 'brace')} included" if planned.braces else ""
     return (
         f"Holds {held} of what the uncut part holds{braces}, and {absolute} "
         f"({factor_words(planned.weakest.factor)}); first gives way "
-        f"{weakest_words(planned.weakest)}."
+        f"{weakest_words(weakest, number)}."
     )

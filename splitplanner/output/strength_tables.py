@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 
 from rich.console import RenderableType
 from rich.table import Table
@@ -14,6 +14,7 @@ from splitplanner.loaded import (
     LoadAnswer,
     SeamUnderLoad,
     StrengthAnswer,
+    Weakest,
     brace_words,
     factor_words,
     fall_words,
@@ -60,11 +61,12 @@ def _case_blocks(answer: LoadAnswer, result: Result) -> Iterator[RenderableType]
     if math.isinf(uncut.factor):
         yield Text(unloaded_words(answer.loading))
         return
+    numbers = {piece.name: piece.number for piece in result.division.pieces}
     yield Text(
         f"The uncut part holds {factor_words(uncut.factor)} the load; it is weakest at "
-        f"{uncut.station - low:.0f} mm. {ways_words(answer)}\n"
+        f"{uncut.station - low:.0f} mm. {ways_words(answer, numbers)}\n"
     )
-    yield _ways_table(answer, low)
+    yield _ways_table(answer, low, numbers)
     for way in answer.ways:
         for brace in way.braces:
             yield Text(f"{named('brace', brace.brace).capitalize()} {brace_words(brace)}.")
@@ -78,7 +80,7 @@ def _case_blocks(answer: LoadAnswer, result: Result) -> Iterator[RenderableType]
         yield _seams_table(answer.planned, low)
 
 
-def _ways_table(answer: LoadAnswer, low: float) -> Table:
+def _ways_table(answer: LoadAnswer, low: float, numbers: Mapping[str, int]) -> Table:
     table = empty_table(
         "\nseams held by", "of the\nuncut part", "\nholds", "weakest\nseam", "at\nmm",
         "stress across\nit, MPa", "layers of\npieces", "first gives way",
@@ -96,9 +98,14 @@ def _ways_table(answer: LoadAnswer, low: float) -> Table:
             "-" if seam is None else f"{seam.station - low:.0f}",
             "-" if seam is None else stress_words(seam),
             percent_words(layers),
-            weakest_words(way.weakest),
+            _weakest(way.weakest, numbers),
         )
     return table
+
+
+def _weakest(weakest: Weakest, numbers: Mapping[str, int]) -> str:
+    """Return what gives way; a piece is told by its number, as in the other tables."""
+    return weakest_words(weakest, numbers.get(weakest.name) if weakest.kind == "piece" else None)
 
 
 def _seams_table(way: HeldWay, low: float) -> Table:

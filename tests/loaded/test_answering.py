@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 
 from splitplanner.findings import Severity
-from splitplanner.loaded import Chains, strength_answer
+from splitplanner.loaded import Chains, Weakest, strength_answer, ways_words
 from splitplanner.loaded.holding import HeldSeam, scaled
 from splitplanner.loaded.telling import GENERIC, PINS_ALONE, TWIST
 from splitplanner.plan import (
@@ -358,3 +358,17 @@ def test_best_of_what_is_left_of_a_joint_counts():
     assert np.linalg.norm(screwed_stage.screw_shears, axis=1) == pytest.approx([25.0] * 4)
     factors = pinned_stage.factor, screwed_stage.factor
     assert held.capacity(joint, load).factor == max(factors)
+
+
+def test_a_piece_that_gives_way_is_told_by_its_number_where_that_is_known():
+    answer = answered(joints=[screwed()], cases=[DOWN]).loads[0]
+    planned = replace(
+        answer.planned, weakest=Weakest("piece", "2", "layers", 3.0, 50.0, "its layers")
+    )
+    load = replace(answer, ways=(*answer.ways[:-1], planned))
+    assert ways_words(load, {"1": 4, "2": 5}).endswith("first gives way piece 5: its layers.")
+    assert ways_words(load).endswith("first gives way piece 2: its layers.")
+    # A seam may be called as a piece is.
+    seam = replace(planned, weakest=replace(planned.weakest, kind="seam"))
+    told = ways_words(replace(load, ways=(seam,)), {"2": 5})
+    assert told.endswith("first gives way seam 2: its layers.")
