@@ -29,8 +29,8 @@ from splitplanner.window.quantities import Quantities
 
 _SAME_AXIS = 1.0 - 1e-9
 _BETWEEN = "   ·   "
-_LEAST = 7, 18, 12
-"""The lists of axes, figures and load cases may be so narrow where there is no room, characters."""
+_LEAST = 7, 11
+"""The lists of axes and load cases may be so narrow where there is no room, characters."""
 _LOAD_TIP = "The load case whose supports, loads and figures are shown."
 
 
@@ -99,7 +99,7 @@ class StationChart(QWidget):
         self.curve_box = QComboBox(self)
         self.load_box = QComboBox(self)
         # However a load case is called, the lists beside the chart keep their width.
-        for box, least in zip((self.axis_box, self.curve_box, self.load_box), _LEAST, strict=True):
+        for box, least in zip((self.axis_box, self.load_box), _LEAST, strict=True):
             box.setMinimumWidth(least * box.fontMetrics().averageCharWidth())
         self.load_label = QLabel("Load", self)
         self.readout = QLabel(self)
