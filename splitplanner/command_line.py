@@ -202,6 +202,8 @@ def batch(
 def check(
     plan_file: Annotated[Path, typer.Argument(metavar="PLAN", help="A plan file, plan.json.")],
     part: options.PartOfPlan = None,
+    pins: seam_options.PinsFile = None,
+    hardware: seam_options.HardwareFolder = None,
     spool_left: printer_options.SpoolLeft = None,
     loads: load_options.LoadsFile = None,
     braces: load_options.BracesFile = None,
@@ -213,11 +215,12 @@ def check(
     with faults_as_sentences(as_json):
         with stop_held():
             from splitplanner import job
-        stock = load_options.sheet_of(sheet)
+        stock, shelf = load_options.sheet_of(sheet), seam_options.shelf_of(hardware, pins)
         with shown_progress(quiet) as report:
             result = job.check_plan(
-                plan_file, part, report, spool_left=spool_left,
-                loadings=load_options.loads_of(loads), braces=load_options.braces_of(braces),
+                plan_file, part, report, shelf=shelf, spool_left=spool_left,
+                loadings=load_options.loads_of(loads),
+                braces=load_options.braces_of(braces, shelf),
             )  # fmt: skip
             result = load_options.laid_on_sheet(result, stock)
         printer_options.refuse_spool(spool_left, result.plan.material)

@@ -195,3 +195,28 @@ def test_a_sheet_says_whether_braces_fit_in_mm(planned):
     without = run("check", plan, "--sheet", "400x100", "--quiet")
     assert without.exit_code == 6
     assert_one_sentence(without.stderr, "There is no brace to be cut from the sheet")
+
+
+def test_a_plan_of_own_hardware_is_checked_by_it(planned, tmp_path):
+    place = planned[0]
+    (tmp_path / "inserts.csv").write_text(
+        "name,size,hole_diameter,length,outer_diameter,least_wall,source\n"
+        "own insert,M4,5.6,6,6.3,3.0,data sheet\n",
+        encoding="utf-8",
+    )
+    own = ["--hardware", tmp_path, "--quiet"]
+    made = run(
+        "plan", place / "tube.stl", "--bed", BED, "--loads", place / "loads.toml", "--screws",
+        "insert", "--screw-size", "M4", "--out", tmp_path / "out", "--no-pictures", *own,
+    )  # fmt: skip
+    assert made.exit_code == 0, made.stderr
+    plan = tmp_path / "out" / "plan.json"
+    assert run("check", plan, *own).exit_code == 0
+    by_own, by_built_in = (run("strength", plan, *each).stdout for each in (own, ["--quiet"]))
+    scorecard = (tmp_path / "out" / "scorecard.txt").read_text("utf-8")
+    # The same table as on paper; what is not on the shelf is told below it.
+    table = by_own[: by_own.index("What goes with")].strip()
+    assert table in scorecard
+    assert "no heat-set insert of size M4" not in by_own
+    assert "no heat-set insert of size M4 on the hardware shelf" in " ".join(by_built_in.split())
+    assert run("check", plan, "--quiet").exit_code == 1

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from splitplanner.commands import load_options, options
+from splitplanner.commands import load_options, options, seam_options
 from splitplanner.commands.printing import faults_as_sentences, print_json, print_tables
 from splitplanner.errors import LoadError
 from splitplanner.findings import listed
@@ -16,6 +16,8 @@ from splitplanner.progress import Report, part_of
 from splitplanner.terminal import shown_progress, stop_held
 
 if TYPE_CHECKING:
+    from rich.console import RenderableType
+
     from splitplanner.background.cells_told import CellsTold
     from splitplanner.output import Result
 
@@ -25,6 +27,7 @@ def strength(
     part: options.PartOfPlan = None,
     loads: load_options.LoadsFile = None,
     braces: load_options.BracesFile = None,
+    hardware: seam_options.HardwareFolder = None,
     cells: Annotated[
         list[str] | None,
         typer.Option(
@@ -49,10 +52,13 @@ def strength(
             from splitplanner import job
             from splitplanner.commands.cells_tables import cells_blocks, cells_record
             from splitplanner.output import strength_blocks, strength_record
-        stood, braced = load_options.loads_of(loads), load_options.braces_of(braces)
+        shelf = seam_options.shelf_of(hardware)
+        stood, braced = load_options.loads_of(loads), load_options.braces_of(braces, shelf)
         with shown_progress(quiet) as report:
             sections = part_of(report, 0.0, 0.3 if cells else 1.0)
-            result = job.check_plan(plan_file, part, sections, loadings=stood, braces=braced)
+            result = job.check_plan(
+                plan_file, part, sections, shelf=shelf, loadings=stood, braces=braced
+            )
             if result.strength is None:
                 raise LoadError(
                     f"The plan {plan_file} has no load case: give some with --loads FILE, or with "
@@ -65,7 +71,24 @@ def strength(
             print_json(record | ({"cells": [cells_record(each) for each in told]} if told else {}))
         else:
             blocks = [block for each in told for block in cells_blocks(each, result)]
-            print_tables(Group(*strength_blocks(result), *blocks), "Nothing was written")
+            said = _findings_of(result)
+            print_tables(Group(*strength_blocks(result), *blocks, *said), "Nothing was written")
+
+
+def _findings_of(result: Result) -> Iterator[RenderableType]:
+    """Yield what does not hold, or could not be worked out, and what to do for it."""
+    from splitplanner.findings import Severity
+    from splitplanner.output import findings_table
+    from splitplanner.output.text_tables import titled
+
+    found = [
+        each
+        for each in result.findings
+        if each.kind.startswith(("strength.", "brace.")) or each.severity is Severity.FAULT
+    ]
+    if found:
+        yield titled("Findings")
+        yield findings_table(found)
 
 
 def _checked(result: Result, names: Sequence[str], report: Report) -> tuple[CellsTold, ...]:
