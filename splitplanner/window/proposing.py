@@ -74,7 +74,8 @@ class Proposing(QObject):
         self.found = []
 
     def _on_stopped(self) -> None:
-        self.ended.emit("Stopped; what was found so far stays.")
+        so_far = "what was found so far stays" if self.found else "nothing was found by then"
+        self.ended.emit(f"Stopped; {so_far}.")
 
     def _on_proposal(self, proposal: Proposal) -> None:
         self.found.append(proposal)

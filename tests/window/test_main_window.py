@@ -275,6 +275,8 @@ def test_a_search_that_is_stopped_in_the_status_line_is_over_in_the_list_too(ope
     QTest.mouseClick(window.job_line.stop_button, Qt.MouseButton.LeftButton)
     assert not session.proposing.is_on
     assert not window.proposals._is_busy
+    said = window.proposals._message.text()
+    assert ("nothing was found" in said) == (not session.proposing.found)
 
 
 def test_the_good_side_that_is_wished_is_the_one_that_is_worked_with(cut):

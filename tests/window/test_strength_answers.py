@@ -296,3 +296,13 @@ def test_tables_do_not_overlap_in_a_low_window(panel, qtbot):
     rows = answer.ways.verticalHeader().defaultSectionSize()
     assert answer.ways.viewport().height() >= 3 * rows
     assert answer.seams.viewport().height() >= 2 * rows
+
+
+@pytest.mark.parametrize("height", [700, 733, 741])
+def test_no_line_of_the_statements_is_cut_in_half(panel, qtbot, height):
+    panel.tell_statements([f"Statement {number} of many." for number in range(40)])
+    panel.resize(500, height)
+    qtbot.wait(20)
+    seen = panel.statements.visibleRegion().boundingRect().height()
+    assert seen >= 2 * panel.statements.fontMetrics().lineSpacing()
+    assert seen % panel.statements.fontMetrics().lineSpacing() == 0

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from PySide6.QtCore import Qt, Signal
-from PySide6.QtGui import QShowEvent
+from PySide6.QtGui import QResizeEvent, QShowEvent
 from PySide6.QtWidgets import (
     QLabel,
     QScrollArea,
@@ -50,7 +50,7 @@ class StrengthPanel(QWidget):
         self.cautions = _small_print("What goes with every figure of strength")
         self.cautions.setText(" ".join(CAUTIONS))
         self.statements = _small_print("What goes with the figures that are shown")
-        said = _scrolled(self.statements)
+        said = _prepared(_WholeLines(self.statements), self.statements)
         said.setMinimumHeight(2 * self.statements.fontMetrics().lineSpacing())
         self._said = said
         splitter = QSplitter(Qt.Orientation.Vertical)
@@ -86,9 +86,29 @@ class StrengthPanel(QWidget):
         self.seen.emit()
 
 
+class _WholeLines(QScrollArea):
+    """Shows no line of a label cut in half."""
+
+    def __init__(self, label: QLabel) -> None:
+        super().__init__()
+        self._line = label.fontMetrics().lineSpacing()
+        self.verticalScrollBar().setSingleStep(self._line)
+
+    def resizeEvent(self, event: QResizeEvent) -> None:  # noqa: N802
+        """Leave below what is no whole line."""
+        super().resizeEvent(event)
+        rest = self.height() % self._line
+        if self.viewportMargins().bottom() != rest:
+            self.setViewportMargins(0, 0, 0, rest)
+
+
 def _scrolled(widget: QWidget) -> QScrollArea:
     """Return an area that a widget fills, or is scrolled in where the window is low."""
-    made = QScrollArea()
+    return _prepared(QScrollArea(), widget)
+
+
+def _prepared(made: QScrollArea, widget: QWidget) -> QScrollArea:
+    """Put a widget into an area in which it is scrolled up and down."""
     made.setWidget(widget)
     made.setWidgetResizable(True)
     # As the tab that it is in.
