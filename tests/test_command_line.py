@@ -138,6 +138,7 @@ FAULTS = [
     ("good.stl", ["--screws", "insert", "--screw-size", "M5"], 6, ["insert of size M5", "M3"]),
     ("good.stl", ["--screws", "plastic", "--screw-size", "M5"], 6, ["thread-forming screw of 5"]),
     ("good.stl", ["--hardware", "none"], 6, ["no hardware folder none"]),
+    ("good.stl", ["--hardware", "folder"], 6, ["folder folder holds no table, such as screws"]),
     ("good.stl", ["--hardware", "hardware"], 6, ["nails.csv", "inserts.csv"]),
     ("good.stl", ["--proposal", "99"], 4, ["no proposal 99"]),
     ("good.stl", ["--bed", "5x5x5"], 4, ["960 pieces", "larger bed"]),

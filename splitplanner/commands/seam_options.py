@@ -128,6 +128,11 @@ def shelf_of(hardware: Path | None, pins: Path | None = None) -> Shelf:
     from splitplanner.workshop.tables import own_rows
 
     shelf = hardware_shelf(hardware)
+    if hardware is not None and not any(hardware.glob("*.csv")):
+        raise WorkshopError(
+            f"The hardware folder {hardware} holds no table, such as screws.csv or inserts.csv.",
+            subject=str(hardware),
+        )
     if pins is None:
         return shelf
     own = own_rows(DowelPin, "dowel_pins.csv", pins)

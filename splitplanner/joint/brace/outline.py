@@ -114,13 +114,20 @@ def profile_of(part: Solid, wish: BraceWish) -> Profile:
     Raises
     ------
     JointError
-        If the part has nothing for the brace to seat on somewhere, or the strip falls apart.
+        If the brace's plane is beside the part, the part has nothing for the brace to seat on
+        somewhere, or the strip falls apart.
     """
     own = wish.to_own(part.vertices)
     size = wish.depth + wish.clearance + wish.bridged + wish.deepest
     reach = float(np.abs(own[:, :2]).max()) + 2 * size + abs(wish.low) + abs(wish.high)
     slab = wish.prism(shapely.box(-reach, -reach, reach, reach), -wish.half, wish.half)
     shadow = wish.cover(part.intersection(slab))
+    if shadow.is_empty:
+        low, high = own[:, 2].min() + wish.offset, own[:, 2].max() + wish.offset
+        raise JointError(
+            f"The plane of the brace, at an offset of {wish.offset:g} mm, is beside the part, "
+            f"which reaches from {low:.1f} to {high:.1f} mm that way; move it there."
+        )
     _check_ground(shadow, wish)
     # Far below, so that what the ends of the sweep look like matters nowhere.
     seat = swept(shadow, -reach)
