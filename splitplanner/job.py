@@ -12,6 +12,7 @@
 
 from __future__ import annotations
 
+import inspect
 import os
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
@@ -26,7 +27,6 @@ from splitplanner.joint import with_room_to_shrink
 from splitplanner.output import Result, beds_of, write_result
 from splitplanner.plan import (
     BraceWish,
-    Division,
     Fastening,
     Loading,
     PartFile,
@@ -45,8 +45,9 @@ from splitplanner.workshop import Material, Printer, Shelf
 
 Loads = Sequence[Loading] | Callable[[Solid], Sequence[Loading]]
 """Load cases, or what gives those of a part, such as `LoadSheet.on` or `usual_loadings`."""
-Braces = Sequence[BraceWish] | Callable[[Division, Plan], Sequence[BraceWish]]
-"""Braces, or what proposes them for a plan, such as `proposed_braces`."""
+Braces = Sequence[BraceWish] | Callable[..., Sequence[BraceWish]]
+"""Braces, or what proposes them for a division and its plan, such as `proposed_braces`; a progress
+callback is given as ``report`` where it takes one."""
 
 
 def plan_part(
@@ -160,8 +161,8 @@ def plan_part(
     result = examined(plan, report=part_of(report, 0.9, 0.95 if braces else 1.0))
     if braces:
         # They keep clear of what holds the seams, so that has to be known before.
-        bracing = part_of(report, 0.95, 1.0)
-        plan, unbraced = _with_braces_or_without(result.plan, source, braces)
+        proposing, bracing = part_of(report, 0.95, 0.98), part_of(report, 0.98, 1.0)
+        plan, unbraced = _with_braces_or_without(result.plan, source, braces, proposing)
         if plan.braces:
             braced = examined(plan, report=bracing)
             result = braced.with_findings(*_said_of_joining(result, braced))
@@ -217,23 +218,26 @@ def _given(loadings: Loads, part: Solid) -> tuple[Loading, ...]:
     return tuple(loadings(part) if callable(loadings) else loadings)
 
 
-def _with_braces(plan: Plan, source: ReadPart, braces: Braces) -> Plan:
+def _with_braces(plan: Plan, source: ReadPart, braces: Braces, report: Report) -> Plan:
     if callable(braces):
-        braces = braces(divide(source.solid, plan.cuts), plan)
+        # Looking for places takes up to some minutes; what can tell how far it is does.
+        tells = "report" in inspect.signature(braces).parameters
+        told = {"report": report} if tells else {}
+        braces = braces(divide(source.solid, plan.cuts), plan, **told)
         if not braces:
             raise JointError("No seam crosses the part's long way, so braces tie nothing.")
     return replace(plan, braces=tuple(braces))
 
 
 def _with_braces_or_without(
-    plan: Plan, source: ReadPart, braces: Braces
+    plan: Plan, source: ReadPart, braces: Braces, report: Report
 ) -> tuple[Plan, tuple[Finding, ...]]:
     """Return the plan with its braces; as it is, and why, where none can be proposed.
 
     What took minutes to plan is not thrown away for that.
     """
     try:
-        return _with_braces(plan, source, braces), ()
+        return _with_braces(plan, source, braces, report), ()
     except JointError as fault:
         said = f"The plan has no braces. {fault}"
         return plan, (Finding("brace.none", Severity.WARNING, said),)
@@ -294,8 +298,8 @@ def check_plan(
     if loadings is not None:
         plan = replace(plan, loadings=_given(loadings, source.solid))
     if braces is not None:
-        plan = _with_braces(plan, source, braces)
-    examining = part_of(report, 0.2, 1.0)
+        plan = _with_braces(plan, source, braces, part_of(report, 0.2, 0.3))
+    examining = part_of(report, 0.2 if braces is None else 0.3, 1.0)
     result = Examiner(source, shelf).examine(plan, where.stem, report=examining)
     return _by_beds(result, spool_left, report)
 

@@ -133,3 +133,24 @@ def test_what_was_said_when_seams_were_joined_is_said_with_braces_too(tmp_path):
     ]  # fmt: skip
     assert told[0]
     assert told[0] == told[1]
+
+
+def test_what_proposes_braces_tells_how_far_it_is(tmp_path):
+    model = save(box((600.0, 60.0, 8.0)), tmp_path / "plate.stl")
+    doing = []
+
+    def proposing(division, plan, report):
+        assert division.seams
+        report(0.5, "looking for places")
+        return ()
+
+    result = plan_part(
+        model, Printer(bed=Bed.rectangle(480, 80, 250)), braces=proposing,
+        report=lambda done, what: doing.append((done, what)),
+    )  # fmt: skip
+    assert (0.965, "looking for places") in [(round(done, 6), what) for done, what in doing]
+    assert doing[-1] == (1.0, "checked")
+    assert [each.kind for each in result.findings if each.kind == "brace.none"]
+    # What takes none is not given one.
+    told = plan_part(model, Printer(bed=Bed.rectangle(480, 80, 250)), braces=lambda one, other: ())
+    assert [each.kind for each in told.findings if each.kind == "brace.none"]
