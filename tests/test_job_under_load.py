@@ -154,3 +154,25 @@ def test_what_proposes_braces_tells_how_far_it_is(tmp_path):
     # What takes none is not given one.
     told = plan_part(model, Printer(bed=Bed.rectangle(480, 80, 250)), braces=lambda one, other: ())
     assert [each.kind for each in told.findings if each.kind == "brace.none"]
+
+
+def test_a_plan_is_kept_where_the_sheet_is_too_small_for_its_braces(tmp_path):
+    model, file = save(box((600.0, 60.0, 40.0)), tmp_path / "bar.stl"), tmp_path / "braces.toml"
+    file.write_text(
+        "[braces.keel]\nalong = [1, 0, 0]\ntowards = [0, 0, 1]\noffset = -30.0\nlow = 30.0\n"
+        "high = 570.0\ndepth = 20.0\nstock = 4.0\n",
+        encoding="utf-8",
+    )
+    outcome = run(
+        "plan", model, "--bed", "480x80x250", "--braces", file, "--sheet", "500x100+10",
+        "--out", tmp_path / "out", "--no-pictures", "--json", "--quiet",
+    )  # fmt: skip
+    assert outcome.exit_code == 0, outcome.stderr
+    found = json.loads(outcome.stdout)["findings"]
+    (told,) = [each for each in found if each["kind"].startswith("brace.stock")]
+    # 540 mm do not lie on 480 x 80 however they are turned: its diagonal is 487 mm.
+    assert told["severity"] == "warning"
+    assert "are missing" in told["message"]
+    # The same of a plan that is there is a fault, for scripts.
+    checked = run("check", tmp_path / "out" / "plan.json", "--sheet", "500x100+10", "--quiet")
+    assert checked.exit_code == 1

@@ -94,18 +94,28 @@ def laid_on_sheet(result: Result, sheet: tuple[float, float, float] | None) -> R
 
 
 def laid_or_told(result: Result, sheet: tuple[float, float, float] | None) -> Result:
-    """Return the same of a plan that was just made, which is not lost where that cannot be told.
+    """Return the same of a plan that was just made, which is not lost for a sheet.
 
-    With braces of two kinds, for instance, a finding says so.
+    Where it is too small, or cannot be told of since there are braces of two kinds, a warning says
+    so: pieces are the same on any sheet.
     """
+    from dataclasses import replace
+
     from splitplanner.findings import Finding, Severity
 
     if not result.braces and any(each.kind == "brace.none" for each in result.findings):
         return result  # it was said why there are none
     try:
-        return laid_on_sheet(result, sheet)
+        laid = laid_on_sheet(result, sheet)
     except JointError as fault:
         return result.with_findings(Finding("brace.sheet", Severity.WARNING, str(fault)))
+    more = laid.findings[len(result.findings) :]
+    return result.with_findings(
+        *(
+            replace(each, severity=Severity.WARNING) if each.severity is Severity.FAULT else each
+            for each in more
+        )
+    )
 
 
 def refuse_sheet(sheet: str | None, braces: str | None) -> None:
