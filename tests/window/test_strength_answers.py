@@ -285,14 +285,16 @@ def test_every_figure_is_explained():
 
 
 def test_tables_do_not_overlap_in_a_low_window(panel, qtbot):
-    answer = shown(panel)
+    told = "Load case “pressed”: seam S1 holds half of the load; give it more screws, or tape. " * 3
+    answer = shown(panel, findings=[Finding("strength.seam", Severity.WARNING, told, "S1")])
     panel.resize(500, 420)
     qtbot.wait(20)
-    ways, heading, seams = (
+    ways, heading, seams, note = (
         widget.rect().translated(widget.mapTo(answer, widget.rect().topLeft()))
-        for widget in (answer.ways, answer.heading, answer.seams)
+        for widget in (answer.ways, answer.heading, answer.seams, answer.notes[0])
     )
     assert ways.bottom() < heading.top() < heading.bottom() < seams.top()
+    assert seams.bottom() < note.top()
     rows = answer.ways.verticalHeader().defaultSectionSize()
     assert answer.ways.viewport().height() >= 3 * rows
     assert answer.seams.viewport().height() >= 2 * rows

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from PySide6.QtCore import Qt, Signal
+from PySide6.QtCore import QEvent, QObject, Qt, Signal
 from PySide6.QtGui import QResizeEvent, QShowEvent
 from PySide6.QtWidgets import (
     QLabel,
@@ -102,9 +102,30 @@ class _WholeLines(QScrollArea):
             self.setViewportMargins(0, 0, 0, rest)
 
 
+class _Page(QScrollArea):
+    """Scrolls what it holds as soon as that would be squeezed; Qt leaves out how words wrap."""
+
+    def resizeEvent(self, event: QResizeEvent) -> None:  # noqa: N802
+        """Wrap anew."""
+        super().resizeEvent(event)
+        self._fit()
+
+    def eventFilter(self, watched: QObject, event: QEvent) -> bool:  # noqa: N802
+        """Take note when what it holds needs more room, or less."""
+        if event.type() == QEvent.Type.LayoutRequest and watched is self.widget():
+            self._fit()
+        return super().eventFilter(watched, event)
+
+    def _fit(self) -> None:
+        inside = self.widget()
+        layout = None if inside is None else inside.layout()
+        if inside is not None and layout is not None:
+            inside.setMinimumHeight(layout.minimumHeightForWidth(self.viewport().width()))
+
+
 def _scrolled(widget: QWidget) -> QScrollArea:
     """Return an area that a widget fills, or is scrolled in where the window is low."""
-    return _prepared(QScrollArea(), widget)
+    return _prepared(_Page(), widget)
 
 
 def _prepared(made: QScrollArea, widget: QWidget) -> QScrollArea:
