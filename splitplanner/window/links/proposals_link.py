@@ -7,7 +7,6 @@ from dataclasses import replace
 from functools import partial
 
 from PySide6.QtCore import QObject
-from PySide6.QtGui import QImage
 
 from splitplanner.suggest import Proposal
 from splitplanner.suggest.ranking import remember, reranked, unmeasured
@@ -15,6 +14,7 @@ from splitplanner.window.jobs import Job
 from splitplanner.window.links.view_link import ViewLink
 from splitplanner.window.lists.proposals_list import ProposalsList
 from splitplanner.window.lists.weights_panel import WeightsPanel
+from splitplanner.window.parts.small_picture import small_picture
 from splitplanner.window.session import Session
 
 _PICTURE = (420, 280)
@@ -81,7 +81,7 @@ class ProposalsLink(QObject):
         # By now it may have another number and reason, or be shown no more.
         for shown in self._list.proposals:
             if shown.plan.cuts == proposal.plan.cuts:
-                self._list.add(shown, QImage.fromData(png))
+                self._list.add(shown, small_picture(png))
 
     def _end(self, message: str) -> None:
         self._list.set_idle(message)

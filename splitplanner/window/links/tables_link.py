@@ -7,7 +7,6 @@ from functools import partial
 
 import numpy as np
 from PySide6.QtCore import QObject, QTimer, Signal
-from PySide6.QtGui import QImage
 
 from splitplanner.background.offered_way import OfferedWay
 from splitplanner.plan import (
@@ -36,6 +35,7 @@ from splitplanner.window.lists.findings_list import FindingsList, numbered
 from splitplanner.window.lists.piece_rows import piece_rows
 from splitplanner.window.lists.pieces_table import PiecesTable
 from splitplanner.window.lists.seams_table import SeamsTable
+from splitplanner.window.parts.small_picture import small_picture
 from splitplanner.window.selection import Selection
 from splitplanner.window.session import Session
 from splitplanner.window.view.showing import numbers_of
@@ -154,7 +154,7 @@ class TablesLink(QObject):
             )
 
     def _take_picture(self, name: str, png: bytes) -> None:
-        self._pieces.set_picture(name, QImage.fromData(png))
+        self._pieces.set_picture(name, small_picture(png))
 
     # -- what is chosen ---------------------------------------------------------------------
     def _choose_alike(self) -> None:

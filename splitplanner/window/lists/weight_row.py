@@ -51,6 +51,8 @@ class MarkedSlider(QSlider):
         super().__init__(Qt.Orientation.Horizontal, parent)
         self.mark = mark
         self.setRange(0, MOST_STEPS)
+        # Narrower than Qt has it, so that the lists beside it keep their room.
+        self.setMinimumWidth(60)
         self.setSingleStep(2)
         self.setPageStep(20)
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)

@@ -69,7 +69,7 @@ class ToolLine(QWidget):
         self.spread = QSlider(Qt.Orientation.Horizontal)
         self.spread.setRange(0, _STEPS)
         self.spread.setMaximumWidth(160)
-        # In a narrow window it would be no more than its knob.
+        # In a narrow window it would be no more than its knob: the list beside it gives way.
         self.spread.setMinimumWidth(60)
         self.spread.setAccessibleName("How far the pieces are pulled apart")
         self.spread.setToolTip(_SPREAD_TIPS[False])
@@ -79,6 +79,7 @@ class ToolLine(QWidget):
         self.on_bed.toggled.connect(view.set_on_bed)
         self.faces = QComboBox()
         self.faces.addItems([_NOTHING, *OVERLAYS])
+        self.faces.setMinimumWidth(80)
         self.faces.setAccessibleName("What is shown on the faces")
         self.faces.setToolTip("Show a figure on the faces of the pieces.")
         self.faces.currentTextChanged.connect(lambda _: self._ask())
