@@ -16,7 +16,7 @@ from splitplanner.errors import LoadError
 from splitplanner.joint import Brace
 from splitplanner.joint.brace.bolts import BraceBolt
 from splitplanner.loaded.brace_loads import Sheet
-from splitplanner.loaded.cells_seams import BEDDING, RING, ring_about
+from splitplanner.loaded.cells_seams import BEDDING, RING, ring_in
 from splitplanner.loaded.cells_spots import row_of
 from splitplanner.strength.cells import Assembly, Joined, stacked
 from splitplanner.strength.seam_capacity import STEEL
@@ -269,7 +269,8 @@ def bolt_gaps(assembly: Assembly, names: Sequence[str], brace: Brace) -> Any:
         piece = names.index(bolt.piece)
         model = assembly.models[piece]
         axis, at = np.array(bolt.axis), np.array(bolt.at)
-        ring = ring_about(axis, 0.5 * (bolt.hole / 2.0 + brace.bosses.size.radius))
+        radius = 0.5 * (bolt.hole / 2.0 + brace.bosses.size.radius)
+        ring = ring_in(model.grid.frame_along(axis), radius)
         near, far = wish.half, wish.half + bolt.depth
         points = np.vstack([at + near * axis + ring, at + far * axis + ring])
         # A straight line through both rings, as far as the middle of the sheet.

@@ -16,6 +16,7 @@ from splitplanner.loaded.cells_reading import piece_in_cells
 from splitplanner.loaded.cells_values import CellCheck, CellsHeld
 from splitplanner.plan import WHOLE, Division, Line, Loading, Piece, Plan
 from splitplanner.progress import Report, part_of, silent
+from splitplanner.solid import axes_of_flats
 from splitplanner.strength import LayeredStiffness, LayeredStrength
 from splitplanner.strength.cells import (
     SIZE,
@@ -163,7 +164,8 @@ def check_uncut(
     material, _ = known_material(plan.material)
     up = plan.up(WHOLE)
     report(0.0, "laying the part into cells")
-    model = embedded(division.part, LayeredStiffness.of(material), up, size)
+    part, stiffness = division.part, LayeredStiffness.of(material)
+    model = embedded(part, stiffness, up, size, frame=axes_of_flats(part))
     parts = LoadedParts(Assembly((model,), ()), loading)
     held, forces = parts.held(), parts.forces()
     report(0.2, "working out the part as if printed in one")

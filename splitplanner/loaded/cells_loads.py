@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
+from numpy.typing import ArrayLike
 
 from splitplanner.arrays import Floats, to_vector
 from splitplanner.errors import LoadError
@@ -155,6 +156,9 @@ class LoadedParts:
             FIRM * max(m.modulus for m in models) / max(float(m.grid.steps.max()) for m in models)
         )
 
+    def _frame(self, direction: ArrayLike) -> Floats:
+        return self.assembly.models[0].grid.frame_along(direction)
+
     def _push(self, support: Support) -> Floats | None:
         """Return which way a support pushes the part, across the axis; None if it is not known."""
         loads, others = self.loading.case.loads, self.loading.case.supports
@@ -282,7 +286,8 @@ class LoadedParts:
         area = sum(section.area for _, section in sections)
         total = np.zeros(self.assembly.starts[-1])
         for index, section in sections:
-            at = seam_points(section.plane, section.polygons)
+            frame = self._frame(section.plane.normal)
+            at = seam_points(section.plane, section.polygons, frame=frame)
             spot = Spot(index, at.points, at.areas)
             total += self._motion(spot).T @ np.outer(at.areas / area, force).ravel()
         return total
@@ -291,7 +296,8 @@ class LoadedParts:
         force, at = np.array(load.force), self._place(load)
         moment, total = np.array(load.moment), np.zeros(self.assembly.starts[-1])
         if force.any():
-            spots = spot_under([m.solid for m in self.assembly.models], at, force)
+            solids = [m.solid for m in self.assembly.models]
+            spots = spot_under(solids, at, force, self._frame(force))
             if not spots or self._away(spots, load.station) > SPOT:
                 # It passes beside everything, or meets the part elsewhere as a pull at its end
                 # does, and acts on the section as a whole.

@@ -18,7 +18,7 @@ from splitplanner.loaded.cells_values import (
     percentiles_of,
 )
 from splitplanner.strength import LayeredStrength
-from splitplanner.strength.cells import CellModel, surface_pieces
+from splitplanner.strength.cells import CellModel
 
 _REACH = 0.5
 _SAME = 1e-6
@@ -152,9 +152,8 @@ def piece_in_cells(
     solid, grid = model.solid, model.grid
     # Large faces are looked at in every cell that they go through.
     every = np.arange(len(solid.faces))
-    cut, cells, source = surface_pieces(solid, every, grid.corner, grid.steps, grid.shape)
-    corners = grid.corner + cut * grid.steps
-    stress = model.stresses(moved, corners.mean(axis=1), grid.held_by(cells))
+    corners, rows, source = grid.surface(solid, every)
+    stress = model.stresses(moved, corners.mean(axis=1), rows)
     sides = corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0]
     areas = 0.5 * np.linalg.norm(np.cross(*sides), axis=1)
     shares = strength.share(stress, up)

@@ -14,7 +14,7 @@ from splitplanner.arrays import Floats, frozen_floats
 from splitplanner.errors import LoadError
 from splitplanner.loaded.cells_stretches import ties_along
 from splitplanner.plan import Joint, Line, Pin, Plan, Screw, Seam
-from splitplanner.solid import frame_of, to_polygons
+from splitplanner.solid import to_polygons
 from splitplanner.strength.cells import Assembly, Contact, Tie, seam_points, stacked
 from splitplanner.strength.fastener_capacity import screw_hardware
 from splitplanner.strength.seam_capacity import STEEL
@@ -112,7 +112,8 @@ def seam_sides(seam: Seam, assembly: Assembly, names: Sequence[str], plan: Plan)
         section = assembly.models[piece].solid.section(seam.plane.shifted(way))
         shape = shapely.intersection(shape, section.shape)
     polygons = to_polygons(shape, _DUST)
-    at = seam_points(seam.plane, polygons or seam.section.polygons)
+    frame = assembly.models[below].grid.frame_along(seam.plane.normal)
+    at = seam_points(seam.plane, polygons or seam.section.polygons, frame=frame)
     return SeamSides(seam, below, above, Contact(below, above, at))
 
 
@@ -189,8 +190,9 @@ class Fixings:
         far = hardware.nut_width if screw.hold == "nut" else hardware.diameter + 1.0
         near = 0.25 * (hardware.head_width + screw.clearance)
         far = 0.25 * (far + min(screw.hole, far))
-        head = at - axis * screw.seat + ring_about(axis, near)
-        tip = at + axis * end + ring_about(axis, far)
+        frame = self._frame(sides, axis)
+        head = at - axis * screw.seat + ring_in(frame, near)
+        tip = at + axis * end + ring_in(frame, far)
         rising = float(axis @ np.array(sides.seam.plane.normal)) > 0.0
         low, high = (head, tip) if rising else (tip, head)
         way = axis if rising else -axis
@@ -281,10 +283,13 @@ class Fixings:
         if slot is not None:
             across = np.cross(frame[2], slot)
             ways = (across / np.linalg.norm(across))[None]
-        points = at + ring_about(frame[2], diameter / 2.0 + 1.0)
+        points = at + ring_in(self._frame(sides, frame[2]), diameter / 2.0 + 1.0)
         # Both of its holes give way.
         stiff = 0.5 * BEDDING * self.modulus * length
         return self._tied(kind, number, sides, points, points, ways, [stiff] * len(ways), at)
+
+    def _frame(self, sides: SeamSides, axis: Floats) -> Floats:
+        return self.assembly.models[sides.below].grid.frame_along(axis)
 
     def _tied(
         self,
@@ -329,10 +334,13 @@ def needs_screws_across(joint: Joint) -> bool:
     return len(joint.pins) < 2 and joint.register is None
 
 
-def ring_about(axis: Floats, radius: float) -> Floats:
-    """Return points on a circle about an axis through the origin, (n, 3) mm."""
+def ring_in(frame: Floats, radius: float) -> Floats:
+    """Return points on a circle about the origin, (n, 3) mm, from the first row of a frame on.
+
+    The third is its axis.
+    """
     angle = np.arange(RING) * 2.0 * math.pi / RING
-    ring: Floats = radius * np.stack([np.cos(angle), np.sin(angle)], axis=1) @ frame_of(axis)[:2]
+    ring: Floats = radius * np.stack([np.cos(angle), np.sin(angle)], axis=1) @ frame[:2]
     return ring
 
 

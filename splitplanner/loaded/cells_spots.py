@@ -10,8 +10,8 @@ from typing import Any
 import numpy as np
 import shapely
 
-from splitplanner.arrays import Floats, to_vector, unit_vector
-from splitplanner.solid import Plane, Section, Solid
+from splitplanner.arrays import Floats
+from splitplanner.solid import Section, Solid, frame_of
 
 SPOT = 20.0
 """Diameter of the round spot on which a force presses, mm."""
@@ -47,7 +47,9 @@ class Spot:
     weights: Floats
 
 
-def spot_under(solids: Sequence[Solid], at: Floats, force: Floats) -> list[Spot]:
+def spot_under(
+    solids: Sequence[Solid], at: Floats, force: Floats, frame: Floats | None = None
+) -> list[Spot]:
     """Return the round spot on which a force presses along a line through a point.
 
     Rays along the force, from outside, mark where they first meet a piece; what lies more than
@@ -58,13 +60,15 @@ def spot_under(solids: Sequence[Solid], at: Floats, force: Floats) -> list[Spot]
     ----------
     solids : sequence of Solid
     at, force : (3,) float array
+    frame : (3, 3) float array, optional
+        Rows u, v and n, which is along the force: rings of rays begin along u.
 
     Returns
     -------
     list of Spot
         Empty where the middle ray meets nothing, and more than half of those round it either.
     """
-    frame = Plane(to_vector(unit_vector(force)), 0.0).frame
+    frame = frame_of(force) if frame is None else frame
     turns = [(0.0, 1)] + [(r, max(6, round(16 * r))) for r in _RINGS[1:]]
     flat = np.vstack(
         [

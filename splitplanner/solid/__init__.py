@@ -1,6 +1,11 @@
 """A closed solid and what can be measured on it; knows nothing of plans."""
 
-from splitplanner.solid.axes import flat_normals, principal_axes, tightest_box_axes
+from splitplanner.solid.axes import (
+    axes_of_flats,
+    flat_normals,
+    principal_axes,
+    tightest_box_axes,
+)
 from splitplanner.solid.columns import Columns, Feet, columns, feet_below, floor_below
 from splitplanner.solid.crossing import plane_segments
 from splitplanner.solid.healing import Healed, heal
@@ -28,6 +33,7 @@ __all__ = [
     "Solid",
     "Thickness",
     "WallKind",
+    "axes_of_flats",
     "columns",
     "feet_below",
     "fibonacci_sphere",

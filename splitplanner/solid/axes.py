@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from splitplanner.arrays import Bools, Floats
+from splitplanner.arrays import Bools, Floats, frozen_floats
 from splitplanner.solid.plane import frame_of
 from splitplanner.solid.solid import Solid
 
@@ -16,6 +16,15 @@ _EDGE_ON = 1e-6
 """A face whose normal has no larger cosine to the line of sight is seen edge-on."""
 _TIED = 1e-3
 """Moments closer than this share of the greatest count as equal."""
+_FRAMED = 12
+"""How many directions of flats are tried as an axis of a frame along most of a surface."""
+_MOST = 0.6
+"""So much of the surface that does not lie along the part's own frame must lie along another one
+for that to be preferred. Two slopes that mirror each other have half of it each."""
+_SEEN = 0.01
+"""And so much of all of the surface; smaller flats are not tried."""
+_ALONG = 1e-3
+"""Sine of the largest angle between a flat and a side that it lies along: 0.06°."""
 
 
 def tightest_box_axes(solid: Solid) -> Floats:
@@ -124,6 +133,55 @@ def flat_normals(
     keep = lengths > 0
     result: Floats = sums[order][keep] / lengths[keep, None]
     return result
+
+
+def axes_of_flats(solid: Solid) -> Floats:
+    """Return the frame along which most of a solid's surface lies.
+
+    The largest flats, and the largest of those square to each, are tried as its axes. They are put
+    in the order and sense that is nearest to the part's own frame.
+
+    Returns
+    -------
+    (3, 3) float array
+        Unit vectors in rows, right-handed. The axes of the part's own frame unless another one has
+        most of the surface along it that does not lie along those, 60 % of it and 1 % of all: round
+        parts have no such frame, and parts with slopes left and right have none along one of these.
+    """
+    normals, areas = solid.face_normals, solid.face_areas
+
+    def lying(axes: Floats) -> Floats:
+        """How much area faces along each axis, mm²."""
+        found: Floats = areas @ (np.abs(normals @ axes.T) > 1.0 - _ALONG**2 / 2.0)
+        return found
+
+    flats = flat_normals(normals, areas, _FRAMED, share=_SEEN, grid=1.0 / _ALONG)
+    sizes, total = lying(flats), float(areas.sum())
+    axes: Floats = np.eye(3)
+    own = float(lying(axes).sum())
+    most = own + max(_MOST * (total - own), _SEEN * total)
+    for first in flats:
+        square = np.abs(flats @ first) < _ALONG
+        frame = frame_of(first)
+        if square.any():
+            other = flats[int(np.argmax(np.where(square, sizes, 0.0)))]
+            across = np.cross(first, other)
+            across /= np.linalg.norm(across)
+            frame = np.array([np.cross(across, first), across, first])
+        area = float(lying(frame).sum())
+        if area > most * (1.0 + 1e-9):
+            most, axes = area, frame
+    return frozen_floats(_turned_to_frame(axes))
+
+
+def _turned_to_frame(axes: Floats) -> Floats:
+    """Return right-handed axes in the order and sense that is nearest to the frame's own."""
+    # Imported late: loading scipy would hold up the start of the window.
+    from scipy.spatial.transform import Rotation
+
+    turns = Rotation.create_group("O").as_matrix().round() @ axes
+    near: Floats = turns[int(np.argmax(np.round(np.trace(turns, axis1=1, axis2=2), 9)))]
+    return near
 
 
 def _tightest_rectangle(points: Floats, normal: Floats) -> tuple[Floats, float]:

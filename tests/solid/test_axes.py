@@ -2,9 +2,19 @@
 
 import numpy as np
 import pytest
+import shapely
 import trimesh
+from scipy.spatial.transform import Rotation
 
-from splitplanner.solid import Plane, Solid, flat_normals, principal_axes, tightest_box_axes
+from splitplanner.demo_parts import DEMO_PARTS
+from splitplanner.solid import (
+    Plane,
+    Solid,
+    axes_of_flats,
+    flat_normals,
+    principal_axes,
+    tightest_box_axes,
+)
 from tests.catalogue import solid_of, turned
 
 X, Y, Z = np.eye(3)
@@ -174,3 +184,72 @@ def test_principal_axes_that_are_not_unique_are_those_of_the_frame():
     # bar leans in the plane of y and z, so x stays.
     leaning = principal_axes(Solid.cylinder((0, 0, 0), (0, 60, 80), 6.0))
     np.testing.assert_allclose(np.abs(leaning), [(0, 0.6, 0.8), X, (0, 0.8, 0.6)], atol=1e-9)
+
+
+# -- along flats --------------------------------------------------------------------------------
+def gable(slope, length=120.0):
+    """Two plates that lean against each other, alike left and right of x = 0."""
+    outside = [(-80.0, 0.0), (80.0, 0.0), (0.0, 80.0 * slope)]
+    inside = [(x * 0.9, z * 0.9 - 1.0) for x, z in outside]
+    whole, hollow = (
+        Solid.prism(shapely.Polygon(ring), Plane(-Y, 0.0), low, length - low)
+        for ring, low in ((outside, 0.0), (inside, -1.0))
+    )
+    return whole.difference(hollow)
+
+
+def drilled():
+    plate = Solid.box((200, 80, 6)).union(Solid.box((200, 6, 50)), Solid.box((6, 80, 30)))
+    return plate.difference(*(Solid.cylinder((x, 40, -1), (x, 40, 7), 8.0) for x in (40, 90, 150)))
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_flats_of_a_turned_part_are_its_axes(seed):
+    part, turn = turned(drilled(), seed)
+    axes = axes_of_flats(part)
+    # The same but for order and sense, right-handed, and nearest to the world's.
+    seen = axes @ turn
+    np.testing.assert_allclose(
+        np.sort(np.abs(seen), axis=0), [(0, 0, 0), (0, 0, 0), (1, 1, 1)], atol=1e-9
+    )
+    assert np.linalg.det(axes) == pytest.approx(1.0)
+    quarters = Rotation.create_group("O").as_matrix()
+    assert np.trace(axes) == pytest.approx(np.trace(quarters @ axes, axis1=1, axis2=2).max())
+    rounded = Solid.from_arrays(part.vertices.astype(np.float32), part.faces)
+    np.testing.assert_allclose(axes_of_flats(rounded), axes, atol=1e-6)
+
+
+def test_a_little_turned_keeps_its_order():
+    for axis in np.eye(3):
+        turn = Rotation.from_rotvec(np.radians(40.0) * axis).as_matrix()
+        whole = np.eye(4)
+        whole[:3, :3] = turn
+        np.testing.assert_allclose(axes_of_flats(drilled().transformed(whole)), turn.T, atol=1e-9)
+
+
+@pytest.mark.parametrize(
+    "part",
+    [
+        drilled(),
+        Solid.cylinder((0, 0, 0), (30, 80, 200), 25.0),
+        gable(0.6),
+        gable(0.6, 30.0),
+        DEMO_PARTS["rain_hood"].make(5_000),
+        turned(DEMO_PARTS["rain_hood"].make(5_000), 1)[0],
+    ],
+    ids=["along them", "round", "gable", "short gable", "hood", "hood turned"],
+)
+def test_others_stay_along_the_axes_of_the_frame(part):
+    assert np.array_equal(axes_of_flats(part), np.eye(3))
+
+
+def test_a_disc_lies_along_its_ends():
+    axes = axes_of_flats(Solid.cylinder((0, 0, 0), (0, 3, 4), 80.0))
+    assert np.abs(axes @ (0.0, 0.6, 0.8)).max() == pytest.approx(1.0)
+    np.testing.assert_allclose(axes @ axes.T, np.eye(3), atol=1e-12)
+
+
+def test_plates_square_to_each_other_lean_both_ways():
+    axes = axes_of_flats(gable(1.0))
+    assert np.sort(np.abs(axes @ Y)) == pytest.approx([0, 0, 1], abs=1e-9)
+    assert np.sort(np.abs(axes @ Z)) == pytest.approx([0, 0.5**0.5, 0.5**0.5])

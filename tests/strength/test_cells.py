@@ -55,17 +55,18 @@ def second_moments(grid):
     return total
 
 
-def test_moments_of_the_hood_are_those_of_its_mesh():
+@pytest.mark.parametrize("axes", [STRAIGHT, TURNED])
+def test_moments_of_the_hood_are_those_of_its_mesh(axes):
     # trimesh integrates over the surface without any grid.
     part = DEMO_PARTS["rain_hood"].make(5_000)
-    grid = cell_grid(part, 12.0)
+    grid = cell_grid(part, 12.0, axes)
     mesh = trimesh.Trimesh(part.vertices, part.faces, process=False)
     assert grid.volume == pytest.approx(mesh.volume, rel=1e-9)
     inertia = mesh.moment_inertia + mesh.volume * (
         mesh.center_mass @ mesh.center_mass * np.eye(3)
         - np.outer(mesh.center_mass, mesh.center_mass)
     )
-    found = second_moments(grid)
+    found = axes.T @ second_moments(grid) @ axes
     assert np.trace(found) * np.eye(3) - found == pytest.approx(inertia, rel=1e-7, abs=1e-4)
 
 
@@ -100,10 +101,27 @@ def test_moments_of_a_leaning_solid_are_exact_to_the_eighth_degree():
     assert coarse.moments[0] == pytest.approx(total.ravel() * weights.prod(), abs=1e-11)
 
 
-@pytest.mark.parametrize(("frame", "within"), [(STRAIGHT, 1e-9), (TURNED, 1e-6)])
-def test_a_pulled_bar_stretches_and_gets_thinner(frame, within):
+def test_a_box_fills_the_cells_that_lie_along_it():
+    grid = cell_grid(bar(TURNED), 5.0, TURNED.T)
+    assert grid.shape == pytest.approx((40, 4, 2))
+    assert grid.fill == pytest.approx(1.0, abs=1e-9)
+    assert len(grid.cells) == 320
+    ends = grid.places @ TURNED
+    assert np.ptp(ends, axis=0) == pytest.approx((LENGTH, WIDTH, HEIGHT))
+
+
+@pytest.mark.parametrize(
+    ("frame", "axes", "within"),
+    [
+        (STRAIGHT, STRAIGHT, 1e-9),
+        (TURNED, STRAIGHT, 1e-6),
+        (TURNED, TURNED.T, 1e-9),
+        (STRAIGHT, TURNED, 1e-6),
+    ],
+)
+def test_a_pulled_bar_stretches_and_gets_thinner(frame, axes, within):
     # u = F L / (E A), and contraction by Poisson's ratio: a linear field, which cells hold exactly.
-    model = embedded(bar(frame), alike(MODULUS, 0.35), size=12.0)
+    model = embedded(bar(frame), alike(MODULUS, 0.35), size=12.0, frame=axes)
     x, y, z = frame.T
     force = 100.0 * x
     holds = held_along(model, -x, -y, -z)
@@ -120,11 +138,13 @@ def test_a_pulled_bar_stretches_and_gets_thinner(frame, within):
     assert stress == pytest.approx(0.5 * np.outer(x, x), abs=5 * within)
 
 
-@pytest.mark.parametrize("frame", [STRAIGHT, TURNED])
-def test_a_cantilever_bends_as_timoshenko_says(frame):
+@pytest.mark.parametrize(
+    ("frame", "axes"), [(STRAIGHT, STRAIGHT), (TURNED, STRAIGHT), (TURNED, TURNED.T)]
+)
+def test_a_cantilever_bends_as_timoshenko_says(frame, axes):
     # F L³ / 3EI + F L / (5/6 G A), no contraction so that the clamp adds nothing (Timoshenko,
     # Strength of Materials; from memory).
-    model = embedded(bar(frame), alike(MODULUS), size=12.0)
+    model = embedded(bar(frame), alike(MODULUS), size=12.0, frame=axes)
     x, _, z = frame.T
     clamp, end = Hold(facing(model, -x)), facing(model, x)
     moved = moved_by(model, [clamp], model.pushed(end, -10.0 * z / end.area))
@@ -140,10 +160,11 @@ def test_a_cantilever_bends_as_timoshenko_says(frame):
     assert moment == pytest.approx(np.cross(LENGTH * x, 10.0 * z), abs=1e-5)
 
 
-def test_a_bar_of_layers_stretches_by_the_modulus_across_them():
+@pytest.mark.parametrize("axes", [STRAIGHT, TURNED])
+def test_a_bar_of_layers_stretches_by_the_modulus_across_them(axes):
     layers = LayeredStiffness(2000.0, 1200.0, 500.0)
     for up in ((1.0, 0.0, 0.0), (0.0, 0.0, 1.0), (1.0, 0.0, 1.0)):
-        model = embedded(bar(STRAIGHT), layers, up=up, size=12.0)
+        model = embedded(bar(STRAIGHT), layers, up=up, size=12.0, frame=axes)
         ends = facing(model, (-1, 0, 0)), facing(model, (1, 0, 0))
         pull = model.pushed(ends[1], (0.5, 0, 0)) + model.pushed(ends[0], (-0.5, 0, 0))
         # Held at points only, as a leaning material slides as well.
@@ -198,6 +219,9 @@ def test_what_acts_on_nothing_is_refused():
         cell_grid(model.solid, 0.0)
     with pytest.raises(ValueError, match="more than"):
         cell_grid(model.solid, 0.1)
+    for frame in (2.0 * np.eye(3), np.diag([1.0, 1.0, -1.0]), np.zeros((3, 3))):
+        with pytest.raises(ValueError, match="right-handed frame"):
+            cell_grid(model.solid, 12.0, frame)
 
 
 def test_a_piece_that_nothing_holds_is_refused():

@@ -3,7 +3,7 @@
 from splitplanner.strength.cells.assembly import Assembly, Contact, Tie, sprung, stacked
 from splitplanner.strength.cells.condensing import Condensed, Joined, SeamAnswer, condensed
 from splitplanner.strength.cells.flexibility import NewGaps
-from splitplanner.strength.cells.grid import CellGrid, cell_grid, surface_pieces
+from splitplanner.strength.cells.grid import CellGrid, cell_grid
 from splitplanner.strength.cells.model import SIZE, CellModel, Patch, embedded
 from splitplanner.strength.cells.seam_points import SPACING, SeamPoints, seam_points
 from splitplanner.strength.cells.solving import (
@@ -46,5 +46,4 @@ __all__ = [
     "seam_points",
     "sprung",
     "stacked",
-    "surface_pieces",
 ]

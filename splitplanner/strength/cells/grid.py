@@ -16,6 +16,12 @@ _ORDERS = (3, 5, 8)
 last is exact for every moment (degree 13)."""
 _NOTHING = 1e-9
 """A smaller share of a cell is nothing but rounding."""
+STRAIGHT = frozen_floats(np.eye(3))
+"""Along the axes of the solid's own frame."""
+_SQUARE = 1e-9
+"""How far from unit vectors square to each other a frame may be."""
+_WHOLE = 1e-4
+"""A box longer than so many cells by this share of one takes no more of them: files round."""
 CELLS_AT_MOST = 400_000
 """Finer grids are refused: the moments alone would need gigabytes."""
 
@@ -26,12 +32,14 @@ class CellGrid:
 
     Attributes
     ----------
+    frame : (3, 3) float array
+        Rows: unit vectors along the sides of cells, right-handed, in the solid's frame.
     corner : (3,) float array, mm
-        Low corner of the whole grid.
+        Low corner of the whole grid, along these.
     steps : (3,) float array, mm
         Sides of a cell.
     shape : (3,) int array
-        Number of cells along each axis, empty ones too.
+        Number of cells along each, empty ones too.
     cells : (n, 3) int array
         The cells that are not empty.
     moments : (n, 125) float array
@@ -39,6 +47,7 @@ class CellGrid:
         from -1 to 1 across the cell, so that a full one has a volume of 8.
     """
 
+    frame: Floats
     corner: Floats
     steps: Floats
     shape: Ints
@@ -83,8 +92,43 @@ class CellGrid:
 
     @cached_property
     def places(self) -> Floats:
-        """Where the nodes are, (m, 3) mm."""
-        return frozen_floats(self.corner + 0.5 * self.steps * self._lattice[1])
+        """Where the nodes are, (m, 3) mm in the solid's frame."""
+        return frozen_floats(self.to_space(0.5 * self._lattice[1]))
+
+    def to_cells(self, points: ArrayLike) -> Floats:
+        """Return points (..., 3) mm as the grid sees them, in cells from its corner."""
+        return _in_cells(np.asarray(points, float), self.frame, self.corner, self.steps)
+
+    def to_space(self, cells: ArrayLike) -> Floats:
+        """Return points (..., 3) in cells from the corner in the solid's frame, mm."""
+        found: Floats = (self.corner + np.asarray(cells, float) * self.steps) @ self.frame
+        return found
+
+    def frame_along(self, direction: ArrayLike) -> Floats:
+        """Return rows u, v and n as `frame_of`, but by the axes of the grid.
+
+        What is laid out along u and v then lies in the cells alike, however the part is turned.
+        """
+        if np.array_equal(self.frame, STRAIGHT):
+            return frame_of(direction)
+        found: Floats = frame_of(self.frame @ np.asarray(direction, float)) @ self.frame
+        return found
+
+    def surface(self, solid: Solid, faces: Ints) -> tuple[Floats, Ints, Ints]:
+        """Cut faces of the solid along the planes of the grid.
+
+        Returns
+        -------
+        corners : (m, 3, 3) float array, mm
+            Of the pieces.
+        rows : (m,) int array
+            In which cell the solid lies behind each.
+        source : (m,) int array
+            Which of `faces` it is of.
+        """
+        seen = self.to_cells(solid.vertices)[solid.faces[faces]]
+        cut, cells, source = _cut_along(seen, np.array(self.shape))
+        return self.to_space(cut), self.held_by(cells), source
 
     def held_by(self, cells: ArrayLike) -> Ints:
         """Return the rows of cells (k, 3) in `cells`, (k,); -1 for empty ones."""
@@ -95,11 +139,10 @@ class CellGrid:
 
     def local(self, points: ArrayLike, rows: Ints) -> Floats:
         """Return points (k, 3) mm in coordinates from -1 to 1 of the cells with those rows."""
-        steps = (np.asarray(points, float) - self.corner) / self.steps
-        return frozen_floats(2.0 * (steps - self.cells[rows]) - 1.0)
+        return frozen_floats(2.0 * (self.to_cells(points) - self.cells[rows]) - 1.0)
 
 
-def cell_grid(solid: Solid, size: float) -> CellGrid:
+def cell_grid(solid: Solid, size: float, frame: ArrayLike = STRAIGHT) -> CellGrid:
     """Lay a grid over a solid and find what of the solid lies in each cell.
 
     The moments are exact to rounding: every triangle is cut along the planes of the grid, and what
@@ -111,23 +154,30 @@ def cell_grid(solid: Solid, size: float) -> CellGrid:
     solid : Solid
     size : float
         Longest side of a cell, mm; sides are made shorter so that whole cells fill its box.
+    frame : (3, 3) array
+        Rows: unit vectors along the sides of cells, right-handed.
 
     Raises
     ------
     ValueError
-        If the size is not positive, or asks for more than `CELLS_AT_MOST` cells.
+        If the frame is none, the size is not positive, or asks for more than `CELLS_AT_MOST` cells.
     """
     # Imported late: loading the compiler takes longer than most commands need to start.
     from splitplanner.strength.cells import _kernels as kernels
 
     if not size > 0.0:
         raise ValueError(f"the size of cells must be more than 0 mm, got {size}")
-    low, high = solid.bounds
-    shape = np.maximum(np.ceil((high - low) / size - 1e-6), 1.0).astype(np.int64)
+    axes = np.asarray(frame, float)
+    if not np.abs(axes @ axes.T - np.eye(3)).max() < _SQUARE or np.linalg.det(axes) < 0.0:
+        raise ValueError("cells lie along a right-handed frame of unit vectors")
+    seen = solid.vertices @ axes.T
+    low, high = seen.min(axis=0), seen.max(axis=0)
+    shape = np.maximum(np.ceil((high - low) / size - _WHOLE), 1.0).astype(np.int64)
     if shape.prod() > CELLS_AT_MOST:
         raise ValueError(f"cells of {size} mm are {shape.prod()}, more than {CELLS_AT_MOST}")
     steps = (high - low) / shape
-    cut, cells, _ = surface_pieces(solid, np.arange(len(solid.faces)), low, steps, shape)
+    triangles = _in_cells(solid.vertices, axes, low, steps)[solid.faces]
+    cut, cells, _ = _cut_along(triangles, shape)
     cover, moments = np.zeros((*shape, 5, 5)), np.zeros((*shape, 5, 5, 5))
     kernels.moments_below(cut, cells, *_rules(), cover, moments)
     above = np.cumsum(cover[:, :, ::-1], axis=2)[:, :, ::-1] - cover
@@ -138,6 +188,7 @@ def cell_grid(solid: Solid, size: float) -> CellGrid:
     chosen = np.argwhere(kept)
     found = moments[kept].reshape(-1, 125)
     return CellGrid(
+        frozen_floats(axes),
         frozen_floats(low),
         frozen_floats(steps),
         frozen_ints(shape),
@@ -146,22 +197,9 @@ def cell_grid(solid: Solid, size: float) -> CellGrid:
     )
 
 
-def surface_pieces(
-    solid: Solid, faces: Ints, corner: Floats, steps: Floats, shape: Ints
-) -> tuple[Floats, Ints, Ints]:
-    """Cut faces of a solid along the planes of a grid.
-
-    Returns
-    -------
-    cut : (m, 3, 3) float array
-        Corners of the pieces, in cells from the grid's corner.
-    cells : (m, 3) int array
-        In which cell the solid lies behind each.
-    source : (m,) int array
-        Which of `faces` it is of.
-    """
-    triangles = np.ascontiguousarray((solid.vertices[solid.faces[faces]] - corner) / steps)
-    return _cut_along(triangles, np.array(shape))
+def _in_cells(points: Floats, frame: Floats, corner: Floats, steps: Floats) -> Floats:
+    found: Floats = (points @ frame.T - corner) / steps
+    return found
 
 
 def band_pieces(corners: Floats, axis: ArrayLike, low: float, high: float) -> tuple[Floats, Ints]:

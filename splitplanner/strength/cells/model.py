@@ -14,10 +14,10 @@ from splitplanner.arrays import Floats, Ints, frozen_floats
 from splitplanner.errors import LoadError
 from splitplanner.solid import Solid
 from splitplanner.strength.cells.grid import (
+    STRAIGHT,
     CellGrid,
     band_pieces,
     cell_grid,
-    surface_pieces,
     triangle_rule,
 )
 from splitplanner.strength.cells.stiffness import (
@@ -154,11 +154,8 @@ class CellModel:
 
     def _pieces(self, faces: Ints) -> tuple[Floats, Ints, Floats]:
         """Return faces cut along the grid: corners (n, 3, 3) mm, rows of cells, normals (n, 3)."""
-        grid = self.grid
-        where = grid.corner, grid.steps, grid.shape
-        cut, cells, source = surface_pieces(self.solid, faces, *where)
-        corners = grid.corner + cut * grid.steps
-        return corners, grid.held_by(cells), self.solid.face_normals[faces][source]
+        corners, rows, source = self.grid.surface(self.solid, faces)
+        return corners, rows, self.solid.face_normals[faces][source]
 
     @staticmethod
     def _standing_for(corners: Floats, rows: Ints, normals: Floats) -> Patch:
@@ -196,9 +193,9 @@ class CellModel:
         LoadError
             If one is in no cell that the solid reaches into.
         """
-        cells = (np.asarray(points, float).reshape(-1, 3) - self.grid.corner) / self.grid.steps
+        cells = self.grid.to_cells(np.asarray(points, float).reshape(-1, 3))
         if outward is not None:
-            cells = cells - _INWARD * np.asarray(outward, float)
+            cells = cells - _INWARD * np.asarray(outward, float) @ self.grid.frame.T
         rows = np.array(self.grid.held_by(np.floor(cells)))
         # A point on a corner of the solid may be beside its cell by as little.
         for aside in product((0.0, -_ASIDE, _ASIDE), repeat=3):
@@ -257,7 +254,7 @@ class CellModel:
         """Return strains at points (k, 3) mm, (k, 3, 3), of displacements (f,) mm."""
         slopes = slopes_at(self.grid.local(points, rows), self.grid.steps)
         nodes = np.asarray(moved, float).reshape(-1, 3)[self.grid.nodes[rows]]
-        gradient = np.einsum("kpn,kna->kap", slopes, nodes)
+        gradient = np.einsum("kpn,kna->kap", slopes, nodes) @ self.grid.frame
         found: Floats = 0.5 * (gradient + gradient.transpose(0, 2, 1))
         return found
 
@@ -279,6 +276,7 @@ def embedded(
     up: ArrayLike = (0.0, 0.0, 1.0),
     size: float = SIZE,
     void: float = VOID,
+    frame: ArrayLike = STRAIGHT,
 ) -> CellModel:
     """Embed a piece in quadratic cells.
 
@@ -296,12 +294,14 @@ def embedded(
         in the model.
     void : float
         Stiffness beside the solid, as a share.
+    frame : (3, 3) array
+        Along which the cells lie, as for `cell_grid`.
 
     Raises
     ------
     ValueError
         As `cell_grid`.
     """
-    grid = cell_grid(solid, size)
+    grid = cell_grid(solid, size, frame)
     elastic = elastic_tensor(stiffness, up)
     return CellModel(solid, grid, elastic, cell_stiffness(grid, elastic, void))

@@ -42,7 +42,12 @@ class SeamPoints:
     frame: Floats
 
 
-def seam_points(plane: Plane, polygons: Sequence[Polygon], spacing: float = SPACING) -> SeamPoints:
+def seam_points(
+    plane: Plane,
+    polygons: Sequence[Polygon],
+    spacing: float = SPACING,
+    frame: Floats | None = None,
+) -> SeamPoints:
     """Return points that stand for polygons of a plane.
 
     The polygons are cut into squares about the middle of their box. What lies in a square gets four
@@ -58,6 +63,8 @@ def seam_points(plane: Plane, polygons: Sequence[Polygon], spacing: float = SPAC
         In its coordinates, mm.
     spacing : float
         Side of the squares, mm.
+    frame : (3, 3) float array, optional
+        Rows u, v and n of the plane, along which they lie; its own by default.
 
     Raises
     ------
@@ -67,7 +74,9 @@ def seam_points(plane: Plane, polygons: Sequence[Polygon], spacing: float = SPAC
     if not spacing > 0.0:
         raise ValueError(f"the spacing must be more than 0 mm, got {spacing}")
     found: list[tuple[Floats, Floats]] = []
-    whole = shapely.unary_union(list(polygons))
+    axes = plane.frame if frame is None else frame
+    turn = plane.frame[:2] @ axes[:2].T
+    whole = shapely.transform(shapely.unary_union(list(polygons)), lambda flat: flat @ turn)
     if whole.is_empty:
         raise ValueError("a seam without contact has no points")
     for bit in _squares(whole, spacing):
@@ -75,9 +84,9 @@ def seam_points(plane: Plane, polygons: Sequence[Polygon], spacing: float = SPAC
             found += _standing_for(bit)
     flat = np.vstack([points for points, _ in found])
     return SeamPoints(
-        frozen_floats(plane.to_space(flat)),
+        frozen_floats(flat @ axes[:2] + plane.origin),
         frozen_floats(np.concatenate([areas for _, areas in found])),
-        plane.frame,
+        axes,
     )
 
 

@@ -34,7 +34,7 @@ def shapes_at(local: ArrayLike) -> Floats:
 
 
 def slopes_at(local: ArrayLike, steps: Floats) -> Floats:
-    """Return the slopes of the shapes along x, y and z there, (k, 3, 27) 1/mm."""
+    """Return the slopes of the shapes along the axes of the grid there, (k, 3, 27) 1/mm."""
     powers = _powers(local)
     each, slopes = powers @ _SHAPES.T, powers @ _SLOPES.T
     found = []
@@ -54,6 +54,7 @@ def elastic_tensor(stiffness: LayeredStiffness, up: ArrayLike) -> Floats:
 def cell_stiffness(grid: CellGrid, elastic: Floats, void: float = VOID) -> Any:
     """Return the stiffness of a grid of cells, sparse (3m, 3m) N/mm; 3 node + axis is a freedom.
 
+    However the grid lies, nodes move along the axes of the solid's frame, as `elastic` has them.
     Integrals of products of slopes are sums of moments with fixed factors, so that all cells take
     one product of matrices.
     """
@@ -62,8 +63,9 @@ def cell_stiffness(grid: CellGrid, elastic: Floats, void: float = VOID) -> Any:
     count = 3 * len(grid.places)
     factors = _products().reshape(125, -1)
     scale = 4.0 / np.outer(grid.steps, grid.steps) * grid.steps.prod() / 8.0
-    # From slopes p, q to freedoms a, b: C_apbq.
-    turning = (elastic.transpose(1, 3, 0, 2) * scale[:, :, None, None]).reshape(9, 9)
+    # From slopes g, h along the grid to freedoms a, b: C_apbq.
+    seen = np.einsum("gp,hq,apbq->ghab", grid.frame, grid.frame, elastic)
+    turning = (seen * scale[:, :, None, None]).reshape(9, 9)
     moments = (1.0 - void) * grid.moments + void * _full()
     parts: list[Any] = []
     for start in range(0, len(grid.cells), _CHUNK):
