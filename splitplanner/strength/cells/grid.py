@@ -232,7 +232,17 @@ def band_pieces(corners: Floats, axis: ArrayLike, low: float, high: float) -> tu
 
 
 def _cut_along(triangles: Floats, shape: Ints) -> tuple[Floats, Ints, Ints]:
-    """Cut triangles (n, 3, 3), in cells, along the planes of a grid; as `surface_pieces`."""
+    """Cut triangles (n, 3, 3), in cells, along the planes of a grid.
+
+    Returns
+    -------
+    cut : (m, 3, 3) float array
+        Corners of the pieces, in cells.
+    cells : (m, 3) int array
+        In which cell the solid lies behind each.
+    source : (m,) int array
+        Which triangle it is of.
+    """
     from splitplanner.strength.cells import _kernels as kernels
 
     room = 4 * len(triangles) + 64
