@@ -27,6 +27,9 @@ from splitplanner.strength.seam_modes import ADHESIVE
 _LESS = 0.9
 """Where a seam is sent it is to hold the load with this to spare (the program's own choice)."""
 
+_NOTHING = 0.01
+"""A smaller share of a seam's load that braces take is none."""
+
 GLOBAL = (
     "Bending of the part as a whole is all that is looked at here. A blow or a support on a flat "
     "panel presses the wall in, often far worse: the check by finite cells shows that."
@@ -132,6 +135,9 @@ def load_findings(division: Division, plan: Plan, answer: LoadAnswer) -> Iterato
     for brace in planned.braces:
         if brace.weakest.factor < 1.0:
             yield _brace_finding(answer, brace)
+    weakest = planned.weakest_seam
+    if planned.braces and weakest is not None and weakest.relieved_most < _NOTHING:
+        yield _unbraced_finding(answer, weakest, centres[weakest.seam])
 
 
 def _seam_finding(answer: LoadAnswer, seam: SeamUnderLoad, joint: Joint, centre: Floats) -> Finding:
@@ -248,6 +254,18 @@ def _brace_finding(answer: LoadAnswer, brace: BraceUnderLoad) -> Finding:
         measured=weakest.factor,
         allowed=1.0,
         unit="1",
+    )
+
+
+def _unbraced_finding(answer: LoadAnswer, seam: SeamUnderLoad, centre: Floats) -> Finding:
+    return Finding(
+        "strength.unbraced",
+        Severity.NOTE,
+        f"Load case “{answer.loading.name}”: the braces take nothing off seam {seam.seam}, the "
+        "weakest, so the plan holds no more with them; put one over it, further from the middle of "
+        "the part, or hold it by more or thicker pins and screws.",
+        subject=seam.seam,
+        where=centre,
     )
 
 

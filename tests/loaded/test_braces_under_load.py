@@ -145,6 +145,9 @@ def test_strips_that_take_nothing():
     assert brace.weakest.mode == "idle"
     assert brace.shares == (0.0, 0.0)
     assert np.isinf(brace.weakest.factor)
+    (told,) = (each for each in answer.findings if each.kind == "strength.unbraced")
+    assert told.subject == "S1"
+    assert "take nothing off seam S1" in told.message
 
 
 def test_stress_moves_from_the_seam_into_the_strip():
@@ -157,6 +160,7 @@ def test_stress_moves_from_the_seam_into_the_strip():
     before, after = found["fastened"].seams[0], found["braced"].seams[0]
     assert after.weakest.factor > before.weakest.factor
     assert after.relieved > 0.0
+    assert "strength.unbraced" not in [each.kind for each in answer.findings]
     # Of what crosses the seam the strip takes one of its two shares, whichever slips or not.
     assert (after.relieved, after.relieved_most) == pytest.approx(sorted((loose, tight)), rel=1e-6)
     assert after.stress == pytest.approx(before.stress * (1 - min(loose, tight)), rel=1e-6)
