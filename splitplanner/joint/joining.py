@@ -27,8 +27,7 @@ from splitplanner.joint.screws.from_shelf import screw_sizes
 from splitplanner.joint.settling import settled
 from splitplanner.plan import Division, Flange, Joint, Pin, Plan, Screw, Seam
 from splitplanner.progress import Report, part_of, silent
-from splitplanner.solid import Plane
-from splitplanner.suggest.mirroring import mirror_offset
+from splitplanner.solid import Plane, mirror_offset
 from splitplanner.workshop import Shelf, hardware_shelf
 
 _LACKING = ("joint.no_room", "joint.one_pin", "joint.close", *WANTING)

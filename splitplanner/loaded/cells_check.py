@@ -16,7 +16,7 @@ from splitplanner.loaded.cells_reading import piece_in_cells
 from splitplanner.loaded.cells_values import CellCheck, CellsHeld
 from splitplanner.plan import WHOLE, Division, Line, Loading, Piece, Plan
 from splitplanner.progress import Report, part_of, silent
-from splitplanner.solid import axes_of_flats
+from splitplanner.solid import axes_of_form
 from splitplanner.strength import LayeredStiffness, LayeredStrength
 from splitplanner.strength.cells import (
     SIZE,
@@ -165,7 +165,7 @@ def check_uncut(
     up = plan.up(WHOLE)
     report(0.0, "laying the part into cells")
     part, stiffness = division.part, LayeredStiffness.of(material)
-    model = embedded(part, stiffness, up, size, frame=axes_of_flats(part))
+    model = embedded(part, stiffness, up, size, frame=axes_of_form(part))
     parts = LoadedParts(Assembly((model,), ()), loading)
     held, forces = parts.held(), parts.forces()
     report(0.2, "working out the part as if printed in one")

@@ -25,7 +25,7 @@ from splitplanner.loaded.cells_seams import (
 from splitplanner.loaded.cells_spots import row_of
 from splitplanner.plan import Division, Line, Load, Loading, Piece, Plan, PointLoad
 from splitplanner.progress import Report, silent
-from splitplanner.solid import axes_of_flats
+from splitplanner.solid import axes_of_form
 from splitplanner.strength import HeldBy, LayeredStiffness
 from splitplanner.strength.cells import (
     SIZE,
@@ -78,7 +78,7 @@ def condensed_plan(
     material, _ = known_material(plan.material)
     stiffness = LayeredStiffness.of(material)
     # One frame for all: pieces that are alike left and right of a cut stay so.
-    frame = axes_of_flats(division.part)
+    frame = axes_of_form(division.part)
     models = []
     for index, piece in enumerate(pieces):
         report(0.2 * index / len(pieces), f"laying piece {piece.name} into cells")

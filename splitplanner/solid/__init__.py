@@ -17,6 +17,7 @@ from splitplanner.solid.reading import READABLE, ReadPart, read_solid
 from splitplanner.solid.section import Section, outline_edges, to_polygons
 from splitplanner.solid.sight import Sight
 from splitplanner.solid.solid import Solid
+from splitplanner.solid.symmetry import axes_of_form, mirror_offset
 from splitplanner.solid.thickness import Thickness, WallKind, thickness
 from splitplanner.solid.visibility import fibonacci_sphere, seen_from_outside
 from splitplanner.solid.winding import winding_numbers
@@ -34,6 +35,7 @@ __all__ = [
     "Thickness",
     "WallKind",
     "axes_of_flats",
+    "axes_of_form",
     "columns",
     "feet_below",
     "fibonacci_sphere",
@@ -41,6 +43,7 @@ __all__ = [
     "floor_below",
     "frame_of",
     "heal",
+    "mirror_offset",
     "neighbours_of",
     "outline_edges",
     "plan_view",

@@ -171,15 +171,16 @@ def axes_of_flats(solid: Solid) -> Floats:
         area = float(lying(frame).sum())
         if area > most * (1.0 + 1e-9):
             most, axes = area, frame
-    return frozen_floats(_turned_to_frame(axes))
+    return frozen_floats(nearest_turn(axes))
 
 
-def _turned_to_frame(axes: Floats) -> Floats:
-    """Return right-handed axes in the order and sense that is nearest to the frame's own."""
+def nearest_turn(axes: Floats) -> Floats:
+    """Return axes (rows), right-handed, in the order and sense that is nearest to the frame's."""
     # Imported late: loading scipy would hold up the start of the window.
     from scipy.spatial.transform import Rotation
 
-    turns = Rotation.create_group("O").as_matrix().round() @ axes
+    right = axes * np.sign(np.linalg.det(axes))
+    turns = Rotation.create_group("O").as_matrix().round() @ right
     near: Floats = turns[int(np.argmax(np.round(np.trace(turns, axis1=1, axis2=2), 9)))]
     return near
 

@@ -8,11 +8,10 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from splitplanner.plan import Vector
-from splitplanner.solid import Plane, Solid
+from splitplanner.solid import Plane, Solid, mirror_offset
 from splitplanner.suggest.box_sizes import bed_sizes, leaning_reaches
 from splitplanner.suggest.candidates import Profile, profile_along
 from splitplanner.suggest.estimate.blocks import Block
-from splitplanner.suggest.mirroring import mirror_offset
 from splitplanner.workshop import Bed
 
 _NEAT = 2.0

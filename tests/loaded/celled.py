@@ -48,6 +48,13 @@ def channel(*walls):
     return part.union(*ribs) if ribs else part
 
 
+def gutter():
+    """A slit tube with a disc across in the middle: alike left and right, and not by its faces."""
+    whole, bore = (Solid.cylinder((-e, 0, 22), (LENGTH + e, 0, 22), 30 - 3 * e) for e in (0.0, 1.0))
+    part = whole.difference(bore).union(Solid.cylinder((80, 0, 22), (90, 0, 22), 28.5))
+    return part.difference(Solid.box((200, 24, 30), (-10, -12, 40)))
+
+
 def screw(plane, y, z):
     """An M4 with a nut through both flanges, square to a seam."""
     normal = np.array(plane.normal)

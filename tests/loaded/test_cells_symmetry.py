@@ -21,7 +21,7 @@ from splitplanner.plan import (
     cantilever,
     over_two_supports,
 )
-from splitplanner.solid import Plane, Solid
+from splitplanner.solid import Plane
 from splitplanner.strength import LayeredStiffness
 from splitplanner.strength.cells import (
     Assembly,
@@ -42,6 +42,7 @@ from tests.loaded.celled import (
     STRAIGHT,
     WIDTH,
     channel,
+    gutter,
     planned,
     unlike,
 )
@@ -51,13 +52,6 @@ DOWN = tuple(LOAD.tolist())
 LEANING = (0.97, 0.0, 0.2)
 """Across a part that is alike left and right."""
 LYING = over_two_supports(10.0, 150.0, PointLoad(60.0, DOWN))
-
-
-def gutter():
-    """A slit tube with a disc across in the middle: alike left and right, and not by its faces."""
-    whole, bore = (Solid.cylinder((-e, 0, 22), (LENGTH + e, 0, 22), 30 - 3 * e) for e in (0.0, 1.0))
-    part = whole.difference(bore).union(Solid.cylinder((80, 0, 22), (90, 0, 22), 28.5))
-    return part.difference(Solid.box((200, 24, 30), (-10, -12, 40)))
 
 
 # -- whole parts ----------------------------------------------------------------------------

@@ -36,6 +36,7 @@ from tests.loaded.celled import (
     PRINTER,
     SHELF,
     channel,
+    gutter,
     pin,
     screw,
     solved_anew,
@@ -65,10 +66,10 @@ class Turned:
     loading: Loading
 
     @staticmethod
-    def of(turn, planes, up="upright", **others):
+    def of(turn, planes, up="upright", part=None, **others):
         whole = np.eye(4)
         whole[:3, :3] = turn
-        part = channel(85.0).transformed(whole)
+        part = (part or channel(85.0)).transformed(whole)
         cuts = tuple(Cut(Plane(to_vector(turn @ plane.normal), plane.offset)) for plane in planes)
         division = divide(part, cuts)
         ups = {
@@ -173,6 +174,11 @@ def test_a_cut_part_does_the_same_as_along_the_axes(turn, plane, up):
     (seam,) = found.seams
     assert seam.screws[0::2] == pytest.approx(seam.screws[1::2], abs=1e-3 * seam.screws.max())
     same(found, straight(up, plane))
+
+
+@pytest.mark.parametrize("turn", [TURNS["30° about x"], ASKEW], ids=["30° about x", "askew"])
+def test_a_round_part_is_alike_left_and_right_however_it_is_turned(turn):
+    assert unlike(Turned.of(turn, (), part=gutter()).uncut()) < 1e-3
 
 
 def test_one_as_files_round_it_is_alike_left_and_right_too():

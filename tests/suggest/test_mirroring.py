@@ -2,10 +2,8 @@
 
 import numpy as np
 import pytest
-import trimesh
 from scipy.spatial.transform import Rotation
 
-from splitplanner.demo_parts import DEMO_PARTS
 from splitplanner.plan import Cut, divide
 from splitplanner.solid import Plane, Solid
 from splitplanner.suggest.mirroring import (
@@ -13,63 +11,10 @@ from splitplanner.suggest.mirroring import (
     is_mirrored,
     is_own_image,
     is_own_image_in_any,
-    mirror_offset,
 )
-from tests.catalogue import solid_of, turned
-from tests.suggest.shapes import l_shape, survey_of, u_shape
+from tests.suggest.shapes import survey_of, u_shape
 
 X, Y, Z = np.eye(3)
-
-
-# -- of parts -------------------------------------------------------------------------------------
-def test_a_box_is_symmetric_across_each_side():
-    part = Solid.box((400, 100, 60), (10, 20, 30))
-    assert [mirror_offset(part, axis) for axis in (X, Y, Z)] == pytest.approx([210, 70, 60])
-    assert mirror_offset(part, -X) == pytest.approx(-210)
-    # A plane halves the box in any direction, but does not mirror it.
-    assert mirror_offset(part, np.array([0.6, 0.8, 0.0])) is None
-
-
-def test_an_l_is_symmetric_across_its_diagonal_and_its_thickness():
-    part = l_shape()
-    assert mirror_offset(part, Z) == pytest.approx(30)
-    assert mirror_offset(part, X) is None
-    assert mirror_offset(part, Y) is None
-    assert mirror_offset(part, (X - Y) / np.sqrt(2)) == pytest.approx(0, abs=1e-9)
-    assert mirror_offset(part, (X + Y) / np.sqrt(2)) is None
-
-
-def test_symmetry_goes_with_the_part():
-    part, turn = turned(u_shape(), 4)
-    before = u_shape().bounds.mean(axis=0)
-    middle = turn @ before + (110, -70, 33)
-    assert mirror_offset(part, turn @ X) == pytest.approx(float(turn @ X @ middle))
-    assert mirror_offset(part, turn @ Y) is None
-
-
-def test_what_looks_the_same_in_outline_need_not_be_symmetric():
-    # A box with a pit near one end below and near the other above: turned by half a turn about y
-    # it is the same, so that its sections have the same areas, but it is no mirror image.
-    pits = [Solid.box((60, 60, 30), (20, 20, -5)), Solid.box((60, 60, 30), (320, 20, 35))]
-    part = Solid.box((400, 100, 60)).difference(*pits)
-    assert mirror_offset(part, X) is None
-    assert mirror_offset(part, Y) == pytest.approx(50)
-
-
-def test_coarse_facets_need_not_be_symmetric():
-    # A prism of 23 sides has no plane of symmetry across x, but stands for a cylinder.
-    turn = Rotation.from_euler("z", 3, degrees=True).as_matrix()
-    mesh = trimesh.creation.cylinder(50.0, 100.0, sections=48)
-    part = solid_of(mesh).transformed(np.column_stack([turn, np.zeros(3)]))
-    assert mirror_offset(part, X) == pytest.approx(0, abs=0.1)
-
-
-def test_demonstration_parts():
-    # The hood is made symmetric across x or y, the heron is not symmetric lengthwise.
-    hood = DEMO_PARTS["rain_hood"].make(5_000)
-    assert sum(mirror_offset(hood, axis) is not None for axis in (X, Y)) >= 1
-    heron = DEMO_PARTS["garden_heron"].make(5_000)
-    assert mirror_offset(heron, heron.long_axis) is None
 
 
 # -- of planes ------------------------------------------------------------------------------------

@@ -22,8 +22,7 @@ from splitplanner.plan.brace import BraceWish
 from splitplanner.plan.joints import Vector
 from splitplanner.progress import Report, part_of, silent
 from splitplanner.score import Wishes, good_side
-from splitplanner.solid import Solid
-from splitplanner.suggest.mirroring import mirror_offset
+from splitplanner.solid import Solid, mirror_offset
 from splitplanner.workshop import Shelf, hardware_shelf
 
 PLAIN = BraceWish((1, 0, 0), (0, 0, 1), 0.0, 0.0, 1.0, depth=20.0, stock=4.0, bridged=100.0)
