@@ -14,6 +14,7 @@ if TYPE_CHECKING:
     # They take long to load, and who only passes this on has no need of them.
     from splitplanner.joint import Assembly
     from splitplanner.joint.brace.bolts import BraceBolt
+    from splitplanner.joint.brace.first_hole import FirstHole
     from splitplanner.loaded import StrengthAnswer
     from splitplanner.output import PartsList
     from splitplanner.suggest import LowerBound
@@ -32,12 +33,15 @@ class MadeBrace:
         Away from the part.
     bolts : tuple of BraceBolt
         Along the brace.
+    first : FirstHole or None
+        Which of its ends goes where.
     """
 
     name: str
     solid: Solid
     towards: Vector
     bolts: tuple[BraceBolt, ...] = ()
+    first: FirstHole | None = None
 
     @property
     def pieces(self) -> tuple[str, ...]:

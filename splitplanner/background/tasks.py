@@ -29,6 +29,7 @@ from splitplanner.background.strength_tasks import (
 )
 from splitplanner.findings import Finding
 from splitplanner.joint import with_room_to_shrink
+from splitplanner.joint.brace.first_hole import first_hole
 from splitplanner.output import Result, list_parts
 from splitplanner.plan import Loading, PartFile, Plan, Screw, Vector, divide
 from splitplanner.progress import Report
@@ -119,7 +120,13 @@ def examine(
 
 def _made_braces(result: Result) -> tuple[MadeBrace, ...]:
     return tuple(
-        MadeBrace(each.wish.name, each.solid, each.wish.towards, each.bosses.bolts)
+        MadeBrace(
+            each.wish.name,
+            each.solid,
+            each.wish.towards,
+            each.bosses.bolts,
+            first_hole(each, result.division.part),
+        )
         for each in result.braces
     )
 
@@ -233,10 +240,10 @@ def look_at_faces(
 
 
 def place_on_beds(desk: Desk, report: Report, hand: Hand, plan: Plan) -> tuple[BedLoad, ...]:
-    """Put the pieces of a plan together on beds, as files have them."""
-    from splitplanner.output import beds_of_pieces
+    """Put all that is printed of a plan together on beds, as files have it."""
+    from splitplanner.output import beds_of
 
-    return tuple(bed.load for bed in beds_of_pieces(result_on(desk, plan, report), report))
+    return tuple(bed.load for bed in beds_of(result_on(desk, plan, report), report))
 
 
 def write_files(

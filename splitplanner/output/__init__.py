@@ -7,7 +7,7 @@ import typing
 from splitplanner.lazy_names import lazy_names
 
 if typing.TYPE_CHECKING:
-    from splitplanner.output.beds import bed_file_name, bed_three_mf, beds_of, beds_of_pieces
+    from splitplanner.output.beds import bed_file_name, bed_three_mf, beds_of
     from splitplanner.output.camera import Camera
     from splitplanner.output.cautions import CAUTIONS, cautions_of
     from splitplanner.output.csv_records import scorecard_csv
@@ -86,7 +86,6 @@ __all__ = [
     "bed_frame",
     "bed_three_mf",
     "beds_of",
-    "beds_of_pieces",
     "cautions_of",
     "exploded",
     "findings_table",
@@ -125,7 +124,7 @@ __all__ = [
 __getattr__ = lazy_names(
     __name__,
     {
-        "beds": ["bed_file_name", "bed_three_mf", "beds_of", "beds_of_pieces"],
+        "beds": ["bed_file_name", "bed_three_mf", "beds_of"],
         "cautions": ["CAUTIONS", "cautions_of"],
         "camera": ["Camera"],
         "csv_records": ["scorecard_csv"],

@@ -10,7 +10,7 @@ from splitplanner.joint import as_in_file, file_allowance, scaled_fit
 from splitplanner.output.printable import PrintableMesh, printable_mesh
 from splitplanner.output.result import Result
 from splitplanner.output.three_mf import BuildItem, on_one_bed, three_mf_bytes
-from splitplanner.progress import Report, silent
+from splitplanner.progress import Report, part_of, silent
 from splitplanner.score import (
     BedFit,
     BedLoad,
@@ -31,7 +31,7 @@ _known: WeakKeyDictionary[Figures, tuple[Material | None, tuple[BedPrint, ...]]]
 
 
 def beds_of(result: Result, report: Report = silent) -> tuple[BedPrint, ...]:
-    """Return on which beds the pieces of a result are printed, as files have them.
+    """Return on which beds all of a result is printed, as files have it.
 
     As few beds as are found (`splitplanner.score.share_beds`), with what each takes. Braces that
     are printed come last, on beds of their own, since they are filled altogether.
@@ -54,20 +54,15 @@ def _beds(figures: Figures, material: Material | None, report: Report) -> tuple[
     # Where a piece is scaled by more along x than along y, as much room is kept each way.
     scale = max(file_allowance(printer, material).scale[:2])
     loads: list[BedLoad] = []
-    for rows in (figures.pieces, figures.braces):
+    reports = part_of(report, 0.0, 0.8), part_of(report, 0.8, 1.0)
+    for rows, told in zip((figures.pieces, figures.braces), reports, strict=True):
         things = [
             ToPlace.of(row.name, row.piece.solid, fit_in_file(row, printer, material), scale)
             for row in rows
         ]
-        found = share_beds(things, printer.bed, report=report)
+        found = share_beds(things, printer.bed, report=told)
         loads += [replace(load, number=len(loads) + load.number) for load in found]
     return bed_prints(loads, figures, material)
-
-
-def beds_of_pieces(result: Result, report: Report = silent) -> tuple[BedPrint, ...]:
-    """Return those of `beds_of` on which pieces lie, and no braces."""
-    braces = {row.name for row in result.card.figures.braces}
-    return tuple(bed for bed in beds_of(result, report) if braces.isdisjoint(bed.load.names))
 
 
 def bed_file_name(load: BedLoad) -> str:

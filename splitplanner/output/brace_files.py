@@ -1,26 +1,35 @@
-"""Braces as they leave the program: outlines with holes as DXF, printed ones as meshes."""
+"""Braces as they leave the program: outlines, holes and marks as DXF, printed ones as meshes."""
 
 from __future__ import annotations
 
 import io
+import math
 from collections.abc import Iterator
 from contextlib import contextmanager
 from typing import Any
 
+import numpy as np
 import shapely
-from shapely.geometry import Polygon
+from shapely.geometry import MultiPolygon, Polygon
 
 from splitplanner.arrays import Floats
 from splitplanner.joint import Brace, as_in_file, file_allowance
+from splitplanner.joint.spots import roomiest_spot
 from splitplanner.output.beds import fit_in_file
 from splitplanner.output.printable import PrintableMesh, printable_mesh
-from splitplanner.plan import Piece, Plan
+from splitplanner.plan import Piece, Plan, direction_words
 from splitplanner.score import measure_piece
+from splitplanner.solid import to_polygons
+from splitplanner.solid.lettering import text_strokes
 
-OUTLINE, HOLES = "OUTLINE", "HOLES"
+OUTLINE, HOLES, MARKS = "OUTLINE", "HOLES", "MARKS"
 """The layers of a drawing."""
-_COLOURS = {OUTLINE: 7, HOLES: 1}
-"""Of the layers, as numbers of the standard palette: black or white, and red."""
+_COLOURS = {OUTLINE: 7, HOLES: 1, MARKS: 5}
+"""Of the layers, as numbers of the standard palette: black or white, red and blue."""
+_LETTERS = (8.0, 6.0, 5.0, 4.0, 3.0)
+"""Heights of letters that are tried for marks, mm; smaller ones cannot be read."""
+_CLEAR = 1.0
+"""Left round a mark at least, mm."""
 
 
 def brace_file_name(number: int) -> str:
@@ -45,12 +54,51 @@ def flat_holes(brace: Brace) -> tuple[tuple[Floats, float], ...]:
     )
 
 
+def flat_mark(brace: Brace) -> tuple[Floats, ...]:
+    """Return the strokes of the mark in `flat_outline` that tells which end this is, (n, 2) mm.
+
+    Where the left end goes in the part's own axes, such as ``-x``, and the name of the brace, as
+    large as there is room for beside the first holes; the name is left out where there is none or
+    it has letters that the pen has not. No strokes where the brace is too slight for any.
+    """
+    free = _room_of_mark(brace)
+    towards = direction_words((0.0 - np.array(brace.wish.along)).tolist(), minus="-")
+    for text in (f"{towards} {brace.wish.name}", towards):
+        for height in _LETTERS if text.isascii() and text.isprintable() else ():
+            strokes = [np.array(line) for line in text_strokes(text, height, 0.0)]
+            corners = np.vstack(strokes)
+            size = np.ptp(corners, axis=0) + 2 * _CLEAR
+            spot = roomiest_spot(free, (float(size[0]), float(size[1])))
+            if spot is not None:
+                middle, turn = (
+                    (corners.min(axis=0) + corners.max(axis=0)) / 2,
+                    math.radians(spot[1]),
+                )
+                along = np.array(
+                    [[math.cos(turn), math.sin(turn)], [-math.sin(turn), math.cos(turn)]]
+                )
+                return tuple((line - middle) @ along + spot[0] for line in strokes)
+    return ()
+
+
+def _room_of_mark(brace: Brace) -> MultiPolygon:
+    """Return what a mark may cover of `flat_outline`: from the left end up to the third hole."""
+    outline, holes = flat_outline(brace), flat_holes(brace)
+    low, bottom, high, top = outline.bounds
+    ends = [middle[0] - diameter / 2 for middle, diameter in holes[2:3]]
+    near = shapely.box(low, bottom, min([*ends, (low + high) / 2]), top)
+    taken = [shapely.Point(middle).buffer(diameter / 2 + _CLEAR) for middle, diameter in holes]
+    free = shapely.difference(shapely.intersection(outline, near), shapely.union_all(taken))
+    return MultiPolygon(to_polygons(free))
+
+
 def brace_dxf(brace: Brace) -> bytes:
     """Return the outline of a brace with its holes as a DXF drawing in mm (ASCII, R2000).
 
     One closed polyline a ring: the outline of straight pieces on layer OUTLINE, each hole of two
-    half circles on layer HOLES, so that it is round whatever reads it. Equal braces give equal
-    bytes.
+    half circles on layer HOLES, so that it is round whatever reads it. The mark of its left end
+    is open polylines on layer MARKS, to be engraved or written; see `flat_mark`. Equal braces give
+    equal bytes.
     """
     # Imported late: loading it takes longer than most commands need to start.
     import ezdxf
@@ -69,6 +117,8 @@ def brace_dxf(brace: Brace) -> bytes:
             x, y = middle.tolist()
             ends = [(x - diameter / 2, y, 1.0), (x + diameter / 2, y, 1.0)]
             space.add_lwpolyline(ends, format="xyb", close=True, dxfattribs={"layer": HOLES})
+        for stroke in flat_mark(brace):
+            space.add_lwpolyline(stroke.tolist(), dxfattribs={"layer": MARKS})
         # So that what opens it shows all of it.
         drawing.header["$EXTMIN"] = (0.0, 0.0, 0.0)
         drawing.header["$EXTMAX"] = (*outline.bounds[2:], 0.0)

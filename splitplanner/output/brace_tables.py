@@ -12,6 +12,7 @@ from rich.console import RenderableType
 from splitplanner.errors import WorkshopError
 from splitplanner.findings import counted, listed
 from splitplanner.joint import Brace
+from splitplanner.joint.brace.first_hole import FirstHole, first_hole
 from splitplanner.output.brace_files import brace_file_name
 from splitplanner.output.result import Result
 from splitplanner.output.text_tables import add_row, direction_words, empty_table, titled
@@ -34,6 +35,8 @@ class BraceStep:
     direction : (x, y, z)
         The way in which it is put on, in the part's frame.
     bolts : int
+    first : FirstHole or None
+        Which of its ends goes where; None without bolts.
     """
 
     number: int
@@ -41,6 +44,7 @@ class BraceStep:
     pieces: tuple[int, ...]
     direction: Vector
     bolts: int
+    first: FirstHole | None
 
 
 def brace_steps(result: Result) -> tuple[BraceStep, ...]:
@@ -57,15 +61,19 @@ def _step(brace: Brace, number: int, result: Result) -> BraceStep:
         pieces=tuple(sorted({result.number(bolt.piece) for bolt in brace.bosses.bolts})),
         direction=(-x + 0.0, -y + 0.0, -z + 0.0),
         bolts=len(brace.bosses.bolts),
+        first=first_hole(brace, result.division.part),
     )
 
 
 def step_words(step: BraceStep) -> str:
     """Return what is done in a step."""
     pieces = listed([str(number) for number in step.pieces])
+    lies = (
+        "" if step.first is None else step.first.words(f"{step.first.distance:.0f} mm", minus="-")
+    )
     return (
         f"put brace “{step.name}” on along {direction_words(step.direction)} and bolt it to "
-        f"{pieces} by {counted(step.bolts, 'bolt')}"
+        f"{pieces} by {counted(step.bolts, 'bolt')}{lies and f'; {lies}'}"
     )
 
 
@@ -100,7 +108,7 @@ def brace_blocks(result: Result) -> Iterator[RenderableType]:
     """Yield a table of the braces with its title; nothing without any."""
     if not result.braces:
         return
-    yield titled("Braces, each with its outline and holes in a drawing")
+    yield titled("Braces, each drawn with its outline, its holes and where its left end goes")
     table = empty_table(
         "brace", "of", "size, mm", "mass, g", "bolts", "drawing", left=["brace", "of"],
         wide="drawing",
@@ -140,6 +148,7 @@ def braces_record(result: Result) -> list[dict[str, Any]]:
                 "pieces": list(step.pieces),
                 "step": step.number,
                 "direction": [round(each, 9) for each in step.direction],
+                "first_hole": None if step.first is None else _first_hole(step.first),
                 "bolts": [
                     {
                         "piece": result.number(bolt.piece),
@@ -155,3 +164,8 @@ def braces_record(result: Result) -> list[dict[str, Any]]:
             }
         )
     return found
+
+
+def _first_hole(first: FirstHole) -> dict[str, Any]:
+    towards = [round(each, 9) for each in first.towards]
+    return {"towards": towards, "distance": round(first.distance, 6)}

@@ -202,7 +202,7 @@ class Session(QObject):
             self.checked.emit()
 
     def use_beds(self, examined: Examined, loads: Sequence[BedLoad]) -> None:
-        """Take note of which pieces of a plan are printed together, as spools are told by that."""
+        """Take note of what of a plan is printed together, as spools are told by that."""
         before = [each.message for each in self.findings_of_plan]
         self.spool.use_beds(examined, loads)
         if [each.message for each in self.findings_of_plan] != before:

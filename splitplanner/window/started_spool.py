@@ -25,7 +25,7 @@ class StartedSpool:
     left : float or None
         g; None where it is not known.
     beds : (Examined, sequence of BedLoad) or None
-        Which pieces are printed together, of the plan that was last put on beds.
+        What is printed together, of the plan that was last put on beds.
     """
 
     def __init__(self) -> None:
@@ -35,7 +35,7 @@ class StartedSpool:
         self.beds: tuple[Examined, Sequence[BedLoad]] | None = None
 
     def use_beds(self, examined: Examined, loads: Sequence[BedLoad]) -> None:
-        """Take note of which pieces of a plan are printed together; until then each is alone."""
+        """Take note of what of a plan is printed together; until then each print is alone."""
         self.beds, self._of = (examined, loads), None
 
     def findings(self, examined: Examined, material: Material | None) -> tuple[Finding, ...]:
@@ -53,5 +53,5 @@ class StartedSpool:
         return self._findings
 
     def totals(self, figures: Figures | None, material: Material | None) -> PrintTotals | None:
-        """Return what all pieces take to print; None while their layers are not known."""
+        """Return what all prints take; None while their layers are not known."""
         return None if figures is None else print_totals(figures, material, self.left)

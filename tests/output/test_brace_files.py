@@ -20,7 +20,6 @@ from splitplanner.joint import Maker
 from splitplanner.output import (
     CAUTIONS,
     beds_of,
-    beds_of_pieces,
     cautions_of,
     exploded,
     print_sheet_text,
@@ -29,12 +28,20 @@ from splitplanner.output import (
     scorecard_text,
     write_result,
 )
-from splitplanner.output.brace_files import HOLES, OUTLINE, brace_dxf, brace_file_name
+from splitplanner.output.brace_files import (
+    HOLES,
+    MARKS,
+    OUTLINE,
+    brace_dxf,
+    brace_file_name,
+    flat_mark,
+)
 from splitplanner.output.brace_tables import brace_steps
 from splitplanner.output.cautions import IRON, METAL
 from splitplanner.output.parts_list import list_parts, needed_parts
 from splitplanner.plan import BraceWish, Cut, Joint, PartFile, Plan, Tape, divide
 from splitplanner.solid import Plane, ReadPart, Solid
+from splitplanner.solid.lettering import text_strokes
 from splitplanner.workshop import Bed, Material, Printer, hardware_shelf
 
 SHELF = hardware_shelf()
@@ -79,16 +86,20 @@ def folder(result, tmp_path_factory):
 
 
 def drawn(data):
-    """Return the polygons of a drawing by layer, read by ezdxf, arcs by chords of 0.1 µm."""
+    """Return what a drawing has by layer, read by ezdxf, arcs by chords of 0.1 µm.
+
+    Marks are open lines, all else is polygons.
+    """
     document = ezdxf.read(io.StringIO(data.decode("utf-8")))
     assert not document.audit().errors
     found = {}
     for entity in document.modelspace():
         assert entity.dxftype() == "LWPOLYLINE"
-        assert entity.closed
+        assert entity.closed is (entity.dxf.layer != MARKS)
+        kind = shapely.Polygon if entity.closed else shapely.LineString
         points = dxf_path.make_path(entity).flattening(1e-4)
-        ring = shapely.Polygon([(point.x, point.y) for point in points])
-        found.setdefault(entity.dxf.layer, []).append(ring)
+        shape = kind([(point.x, point.y) for point in points])
+        found.setdefault(entity.dxf.layer, []).append(shape)
     return document, found
 
 
@@ -102,7 +113,7 @@ def test_a_drawing_has_the_brace_and_its_holes(braces):
         assert document.header["$EXTMAX"][:2] == pytest.approx(
             np.ptp(np.reshape(brace.profile.outline.bounds, (2, 2)), axis=0)
         )
-        assert set(layers) == {OUTLINE, HOLES}
+        assert set(layers) == {OUTLINE, HOLES, MARKS}
         (outline,) = layers[OUTLINE]
         wanted = brace.profile.outline
         assert outline.area == pytest.approx(wanted.area, rel=1e-9)
@@ -119,6 +130,40 @@ def test_a_drawing_has_the_brace_and_its_holes(braces):
         # What is left weighs what the solid does, whose holes are prisms round the circles.
         left = outline.area - sum(hole.area for hole in layers[HOLES])
         assert left * brace.wish.stock == pytest.approx(brace.solid.volume, rel=1e-3)
+
+
+def test_the_left_end_of_a_drawing_is_marked_with_where_it_goes(braces):
+    for brace, text in zip(braces, ("-x left", "+x right"), strict=True):
+        _, layers = drawn(brace_dxf(brace))
+        (outline,), mark = layers[OUTLINE], shapely.union_all(layers[MARKS])
+        metal = outline.difference(shapely.union_all(layers[HOLES]))
+        # Clear of every edge, beside the first holes.
+        assert metal.buffer(-0.9).contains(mark)
+        assert mark.bounds[2] < outline.bounds[2] / 2
+        # As the pen of the font draws it: turned along the strip and not mirrored, by the rotation
+        # that fits best (Kabsch 1976), and as large as can be read.
+        plain = np.vstack(text_strokes(text, 8.0, 0.0))
+        found = np.vstack([line.coords for line in layers[MARKS]])
+        plain, found = plain - plain.mean(axis=0), found - found.mean(axis=0)
+        size = np.linalg.norm(found) / np.linalg.norm(plain)
+        one, _, other = np.linalg.svd(plain.T @ found)
+        turn = one @ other
+        np.testing.assert_allclose(size * plain @ turn, found, atol=1e-6)
+        assert np.linalg.det(turn) == pytest.approx(1.0)
+        assert turn[0, 0] > 0.9
+        assert 8.0 * size >= 3.0 - 1e-9
+
+
+def test_a_mark_without_room_leaves_out_the_name_and_then_all(braces):
+    # A name that fills half of the brace, one that the pen cannot write, a strip of 3 mm.
+    for name, depth, wanted in (("n" * 60, 20.0, "-x"), ("übrig", 20.0, "-x"), ("left", 3.0, "")):
+        wish = replace(LEFT, name=name, depth=depth)
+        flat = replace(braces[0].profile, wish=wish)
+        if depth < 20.0:
+            low, _, high, _ = flat.outline.bounds
+            flat = replace(flat, outline=shapely.box(low, 0.0, high, depth))
+        strokes = flat_mark(replace(braces[0], profile=flat))
+        assert len(strokes) == len(text_strokes(wanted, 8.0, 0.0))
 
 
 def test_equal_braces_give_equal_drawings(braces):
@@ -206,8 +251,28 @@ def test_braces_are_bolted_on_last(result, folder):
         assert step.bolts == len(brace.bosses.bolts)
     text = (folder / "scorecard.txt").read_text(encoding="utf-8")
     said = f"put brace “left” on along -z and bolt it to 1 and 2 by {last[0].bolts} bolts"
+    first = min(bolt.at[0] for bolt in result.braces[0].bosses.bolts)
+    said += (
+        f"; the left end of its drawing goes towards -x, its first hole {first:.0f} mm from that "
+        "end of the part"
+    )
     assert said in " ".join(text.split())
     assert "brace “left”" in text[text.index("What it takes") : text.index("Plan score")]
+
+
+def test_papers_tell_which_end_of_a_brace_goes_where(result, folder):
+    card = json.loads((folder / "scorecard.json").read_text(encoding="utf-8"))
+    # The plate goes from 0 to 200 mm along x; the right brace runs along −x.
+    left, right = ([bolt.at[0] for bolt in brace.bosses.bolts] for brace in result.braces)
+    assert [brace["first_hole"] for brace in card["braces"]] == [
+        {"towards": [-1.0, 0.0, 0.0], "distance": pytest.approx(min(left), abs=1e-6)},
+        {"towards": [1.0, 0.0, 0.0], "distance": pytest.approx(200.0 - max(right), abs=1e-6)},
+    ]
+    # So it is in the drawing, whose left end is 10 mm from that end of the part.
+    for told in card["braces"]:
+        _, layers = drawn((folder / told["file"]).read_bytes())
+        first = min(hole.centroid.x for hole in layers[HOLES])
+        assert first + 10.0 == pytest.approx(told["first_hole"]["distance"], abs=1e-6)
 
 
 def test_records_have_the_braces(result, folder):
@@ -252,9 +317,6 @@ def test_a_printed_brace_is_counted_with_all_that_is_printed(result, tmp_path):
     assert sum(bed["filament_mass"] for bed in record["beds"]) == pytest.approx(
         record["printing"]["filament_mass"], abs=1e-3
     )
-    assert [bed.load.names for bed in beds_of_pieces(result)] == [
-        bed.load.names for bed in beds_of(result)[:-1]
-    ]
 
 
 def test_a_printed_brace_has_a_bed_of_its_own_on_all_papers(result, tmp_path):
@@ -274,7 +336,7 @@ def test_a_printed_brace_has_a_bed_of_its_own_on_all_papers(result, tmp_path):
 
 
 def test_an_empty_spool_is_told_of_a_bed_of_braces(result):
-    before = sum(bed.filament.mass for bed in beds_of_pieces(result))
+    before = sum(bed.filament.mass for bed in beds_of(result)[:-1])
     told = result.with_spool_left(before + 1.0, beds_of(result)).findings
     last = beds_of(result)[-1].number
     assert any(f"Bed {last} (brace “right”)" in each.message for each in told)

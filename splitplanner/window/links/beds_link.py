@@ -6,16 +6,19 @@ from collections.abc import Callable
 
 from PySide6.QtCore import QObject
 
+from splitplanner.background.examined import Examined
+from splitplanner.loaded.wording import named
 from splitplanner.score import BedLoad, bed_prints
 from splitplanner.window.jobs import Job
 from splitplanner.window.lists import beds_table
 from splitplanner.window.lists.beds_table import BedRow, BedsTable
 from splitplanner.window.session import Session
+from splitplanner.window.view.showing import BRACE
 from splitplanner.workshop import Material
 
 
 class BedsLink(QObject):
-    """Has pieces put on beds when the table is looked at, and shows what came out.
+    """Has pieces and printed braces put on beds when the table is looked at, and shows them.
 
     Parameters
     ----------
@@ -33,7 +36,7 @@ class BedsLink(QObject):
         self.colours: dict[str, str] = {}
         self._job: Job | None = None
         self._asked_for: object = None
-        self._found_for: object = None
+        self._found_for: Examined | None = None
         self._loads: tuple[BedLoad, ...] = ()
         session.opened.connect(self._open)
         for signal in (session.divided, session.measured, session.checked):
@@ -89,21 +92,32 @@ class BedsLink(QObject):
         )
 
     def _show(self) -> None:
-        """Show what was found, if it is of the pieces that are there."""
+        """Show what was found, if it is of the pieces and braces that are there."""
         figures, division, plan = (
             self._session.figures, self._session.division, self._session.plan
         )  # fmt: skip
-        if figures is None or division is None or plan is None or not self._loads:
+        found = self._found_for
+        if figures is None or division is None or plan is None or found is None or not self._loads:
             return
         names = {name for load in self._loads for name in load.names}
-        if names != {row.name for row in figures.pieces}:
+        if names != {row.name for row in figures.prints}:
             return
+        # As other lists call them; they are numbered in the order in which they were made.
+        braces = {
+            row.name: named("brace", found.braces[row.piece.number - 1].name)
+            for row in found.card.figures.braces
+        }
         labels = {
             piece.name: (str(piece.number), self.colours.get(piece.name, "#B8BDC6"))
             for piece in division.pieces
         }
+        labels |= {name: (called, BRACE) for name, called in braces.items()}
         rows = [
-            BedRow(bed, tuple(division.piece(name).number for name in bed.load.names))
+            BedRow(
+                bed,
+                tuple(division.piece(name).number for name in bed.load.names if name not in braces),
+                tuple(braces[name] for name in bed.load.names if name in braces),
+            )
             for bed in bed_prints(self._loads, figures, self._material())
         ]
         self._table.show_beds(rows, plan.printer.bed, labels)

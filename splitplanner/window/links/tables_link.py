@@ -113,7 +113,9 @@ class TablesLink(QObject):
         rows = piece_rows(division, figures, findings, colours, material, good)
         self._pieces.show_rows(rows)
         spool = session.spool
-        self._pieces.show_totals(spool.totals(figures, material), material, spool.left)
+        braces = 0 if figures is None else len(figures.braces)
+        totals = spool.totals(figures, material)
+        self._pieces.show_totals(totals, material, spool.left, braces)
 
     def _show_cuts(self) -> None:
         plan = self._session.plan

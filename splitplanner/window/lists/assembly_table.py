@@ -322,7 +322,9 @@ class AssemblyTable(QWidget):
             self._words.setText("")
             return
         way = q.length(chosen.way) if chosen.way else ""
-        self._words.setText(step_text(chosen, way, _then(chosen, q)))
+        first = None if chosen.brace is None else chosen.brace.first
+        lies = "" if first is None else first.words(q.length(first.distance))
+        self._words.setText(step_text(chosen, way, _then(chosen, q), lies))
 
     # -- what is done -----------------------------------------------------------------------
     def _finding_chosen(self, *_: object) -> None:

@@ -1,4 +1,4 @@
-"""The table of beds: which pieces are printed together, what that takes, and how they lie."""
+"""The table of beds: what is printed together, what that takes, and how it lies."""
 
 from __future__ import annotations
 
@@ -32,10 +32,13 @@ class BedRow:
     bed : BedPrint
     numbers : tuple of int
         Of the pieces on it.
+    braces : tuple of str
+        What the braces on it are called, which share a bed with no piece.
     """
 
     bed: BedPrint
     numbers: tuple[int, ...]
+    braces: tuple[str, ...] = ()
 
     @property
     def key(self) -> int:
@@ -48,6 +51,8 @@ def _number(row: BedRow, q: Quantities) -> Shown:
 
 
 def _pieces(row: BedRow, q: Quantities) -> Shown:
+    if row.braces:
+        return Shown(", ".join(row.braces), faint=True)
     noun = "piece" if len(row.numbers) == 1 else "pieces"
     return Shown(f"{noun} {', '.join(map(str, row.numbers))}", faint=True)
 
@@ -140,7 +145,8 @@ class BedsTable(QWidget):
         ----------
         rows : sequence of BedRow
         bed : Bed
-        labels : mapping of piece name to (number, colour)
+        labels : mapping of name to (number, colour)
+            Of pieces; of braces what they are called in place of a number.
         """
         self._bed, self._labels = bed, labels
         self.table.show_rows(rows)
@@ -205,4 +211,5 @@ def _sum_of(rows: Sequence[BedRow], q: Quantities) -> str:
     masses = [row.bed.filament.mass for row in rows if row.bed.filament is not None]
     if len(masses) == len(rows):
         words += f", {q.mass(sum(masses))}"
-    return f"{words}."
+    braced = any(row.braces for row in rows)
+    return f"{words}.{' Printed braces have beds of their own: fill them altogether.' * braced}"

@@ -130,7 +130,10 @@ FIGURES = {
     ),
     # Of beds
     "bed": "A print: all that is on the bed at once.",
-    "pieces on it": "The numbers of the pieces that are printed together on it.",
+    "pieces on it": (
+        "The numbers of the pieces that are printed together on it. Printed braces have beds of "
+        "their own, after those of the pieces, and are filled altogether."
+    ),
     "bed time": (
         "For all its pieces at once, layer by layer: changes of layers are shared, and a small "
         "layer of one piece sets while another is printed."

@@ -278,10 +278,17 @@ class PiecesTable(NamedRows):
         self._enable()
 
     def show_totals(
-        self, totals: PrintTotals | None, material: Material | None, left: float | None
+        self,
+        totals: PrintTotals | None,
+        material: Material | None,
+        left: float | None,
+        braces: int = 0,
     ) -> None:
-        """Show what all pieces take, and what is left on the started spool, g or None."""
-        self.totals.show_totals(len(self.table.rows_model.rows), totals, material, left)
+        """Show what all pieces and so many printed braces take.
+
+        And what is left on the started spool, g or None.
+        """
+        self.totals.show_totals(len(self.table.rows_model.rows), totals, material, left, braces)
 
     def set_picture(self, name: str, picture: QImage) -> None:
         """Show the picture of a piece as it lies on its bed."""

@@ -235,7 +235,7 @@ def _sizes(sizes: set[float]) -> str:
     return f"{' and '.join(f'{size:g}' for size in sorted(sizes))} mm"
 
 
-def step_text(row: StepRow, way: str, then: str) -> str:
+def step_text(row: StepRow, way: str, then: str, lies: str = "") -> str:
     """Return a step as a sentence or two.
 
     Parameters
@@ -245,14 +245,17 @@ def step_text(row: StepRow, way: str, then: str) -> str:
         How far, with its unit; empty for no way.
     then : str
         What is done when the seams are closed; empty for nothing.
+    lies : str
+        Which end of a brace goes where; empty for pieces.
     """
     direction = row.step.direction
     if row.brace is not None:
-        return (
+        text = (
             f"Step {row.number}: push {named('brace', row.brace.name)} {way_arrow(direction)} "
             f"{way_words(direction)} into its place and bolt it to {numbered(row.standing)}; "
             f"{then}."
         )
+        return f"{text} {lies[:1].upper()}{lies[1:]}." if lies else text
     one, other = (numbered(numbers) for numbers in (row.moving, row.standing))
     far = f", the last {way} straight" if way else ""
     pins = counted(len(row.joint.pins), "pin")

@@ -21,10 +21,12 @@ _LEFT = NumberField(
     10,
     may_be_unknown=True,
 )
+_ALONE = "By layers, supports included, each on a bed of its own; the tab Beds shares them out."
+_BRACES = "Printed braces are filled altogether, as their strength is worked out as if solid."
 
 
 class TotalsLine(QWidget):
-    """Tells hours, mass, length and cost of all pieces, and asks what is left on the spool.
+    """Tells what all pieces and printed braces take, and asks what is left on the spool.
 
     Signals
     -------
@@ -37,11 +39,11 @@ class TotalsLine(QWidget):
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self._quantities = Quantities()
-        self._shown: tuple[int, PrintTotals | None, Material | None, float | None]
-        self._shown = (0, None, None, None)
+        self._shown: tuple[int, int, PrintTotals | None, Material | None, float | None]
+        self._shown = (0, 0, None, None, None)
         self._words = QLabel(self)
         self._words.setWordWrap(True)
-        self._words.setAccessibleName("What all pieces take to print")
+        self._words.setAccessibleName("What all prints take")
         self._words.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)
         self._words.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Preferred)
         self._left = NumberBox(_LEFT, self)
@@ -69,9 +71,10 @@ class TotalsLine(QWidget):
         totals: PrintTotals | None,
         material: Material | None,
         left: float | None,
+        braces: int = 0,
     ) -> None:
-        """Show what so many pieces take; None while it is being worked out."""
-        self._shown = (pieces, totals, material, left)
+        """Show what so many pieces and printed braces take; None while it is being worked out."""
+        self._shown = (pieces, braces, totals, material, left)
         self._left.blockSignals(True)
         self._left.set_number(left)
         self._left.blockSignals(False)
@@ -84,12 +87,15 @@ class TotalsLine(QWidget):
         self._write()
 
     def _write(self) -> None:
-        pieces, totals, material, left = self._shown
+        pieces, braces, totals, material, left = self._shown
         written = self._quantities
+        self._words.setToolTip(f"{_ALONE} {_BRACES}" if braces else _ALONE)
         if not pieces:
             self._words.clear()
             return
         all_of_them = "The one piece" if pieces == 1 else f"All {counted(pieces, 'piece')}"
+        if braces:
+            all_of_them += f" and {counted(braces, 'printed brace')}"
         if totals is None:
             self._words.setText(f"{all_of_them}: …")
             return

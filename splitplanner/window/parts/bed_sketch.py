@@ -42,12 +42,14 @@ class BedSketch(QWidget):
         ----------
         bed : Bed or None
         load : BedLoad or None
-        labels : mapping of piece name to (number, colour)
+        labels : mapping of name to (number, colour)
+            Of pieces; of braces what they are called in place of a number.
         """
         self._bed, self._load, self._labels = bed, load, labels
         names = () if load is None else load.names
-        said = ", ".join(labels[name][0] for name in names if name in labels)
-        self.setAccessibleDescription(f"Pieces on it: {said}" if said else "")
+        told = [labels[name][0] for name in names if name in labels]
+        on_it = "Pieces on it" if all(each.isdigit() for each in told) else "On it"
+        self.setAccessibleDescription(f"{on_it}: {', '.join(told)}" if told else "")
         self.update()
 
     def sizeHint(self) -> QSize:  # noqa: N802
@@ -86,10 +88,21 @@ class BedSketch(QWidget):
             painter.setBrush(QColor(colour))
             painter.drawPath(to_pixels.map(_path(piece.outline)))
             painter.setPen(ink_on(QColor(colour)))
-            at = to_pixels.map(_inside(piece.outline))
-            painter.drawText(
-                QRectF(at.x() - 30, at.y() - 12, 60, 24), Qt.AlignmentFlag.AlignCenter, number
-            )
+            self._write(painter, piece.outline, number)
+
+    def _write(self, painter: QPainter, outline: Any, label: str) -> None:
+        """Write on a piece where it has most room, along it where it is too slight across."""
+        to_pixels, metrics = self.to_pixels, painter.fontMetrics()
+        (x, y), room = _roomiest(outline)
+        long = metrics.horizontalAdvance(label) / to_pixels.m11()
+        turn = 0.0 if long <= 2 * room else _lengthwise(outline, (x, y), long)
+        at = to_pixels.map(QPointF(x, y))
+        painter.save()
+        painter.translate(at)
+        painter.rotate(-turn)
+        half = metrics.horizontalAdvance(label) / 2 + 2
+        painter.drawText(QRectF(-half, -12, 2 * half, 24), Qt.AlignmentFlag.AlignCenter, label)
+        painter.restore()
 
 
 def _outline(bed: Bed) -> QPainterPath:
@@ -119,9 +132,21 @@ def _rings(shape: Any) -> Iterator[np.ndarray]:
         yield shapely.get_coordinates(ring)
 
 
-def _inside(shape: Any) -> QPointF:
-    """Return the place in a shape that is farthest from its outline: there a number has room."""
+def _roomiest(shape: Any) -> tuple[tuple[float, float], float]:
+    """Return the place in a shape that is farthest from its outline, and how far that is."""
     largest = max(shape.geoms, key=lambda polygon: polygon.area)
     tolerance = max(0.02 * float(np.sqrt(largest.area)), 1e-3)
-    x, y = shapely.get_coordinates(shapely.maximum_inscribed_circle(largest, tolerance))[0]
-    return QPointF(float(x), float(y))
+    line = shapely.maximum_inscribed_circle(largest, tolerance)
+    x, y = shapely.get_coordinates(line)[0].tolist()
+    return (x, y), float(line.length)
+
+
+def _lengthwise(shape: Any, at: tuple[float, float], length: float) -> float:
+    """Return the way of a shape round a place, as far as a text reaches: degrees, -90 to 90."""
+    near = shapely.intersection(shape, shapely.Point(at).buffer(length / 2))
+    corners = shapely.get_coordinates(shapely.minimum_rotated_rectangle(near))[:3]
+    sides = np.diff(corners, axis=0)
+    x, y = sides[int(np.hypot(*sides.T).argmax())].tolist()
+    angle = float(np.degrees(np.arctan2(y, x)))
+    # What runs straight up is read from below to above.
+    return angle - 180.0 if angle > 90.5 else angle + 180.0 if angle < -89.5 else angle
