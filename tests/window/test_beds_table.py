@@ -1,5 +1,6 @@
 """The table of beds: what it says, what is painted, and in the window, filled when looked at."""
 
+import numpy as np
 import pytest
 import shapely
 from PySide6.QtCore import QLocale, QPointF, Qt
@@ -26,6 +27,7 @@ UP = (0.0, 0.0, 1.0)
 C = QLocale(QLocale.Language.C)
 BED = Bed("rectangle", 220.0, 200.0, 250.0, 5.0, blocked=(((0, 0), (30, 0), (30, 30), (0, 30)),))
 LABELS = {"a": ("1", "#0072B2"), "b": ("2", "#E69F00"), "c": ("3", "#CC79A7")}
+STRIP = Solid.box((150.0, 16.0, 4.0))
 CTRL = Qt.KeyboardModifier.ControlModifier
 
 
@@ -121,6 +123,37 @@ def test_the_chosen_bed_is_painted_from_above(table):
     assert seen(table.sketch, plate.bounds[0] + 8, plate.bounds[1] + 8) == LABELS["c"][1]
     keys.press(Qt.Key.Key_C, CTRL)
     assert QGuiApplication.clipboard().text() == "\t".join(cells(table)[1])
+
+
+def test_braces_are_told_by_name_and_written_on_where_they_have_room(table):
+    (load,) = share_beds([ToPlace.of("x", STRIP, bed_fit(STRIP, UP, BED))], BED)
+    (strip,) = load.pieces
+    low, bottom, high, top = strip.outline.bounds
+    assert min(high - low, top - bottom) == pytest.approx(16.0)
+    row = BedRow(BedPrint(load, 0.0, 1.0, 20, 9600.0), (), ("brace left",))
+    pictures = []
+    for label in (" ", "brace left"):
+        table.show_beds([row], BED, {"x": (label, "#7F8791")})
+        pictures.append(table.sketch.grab().toImage())
+    assert cells(table)[0][:2] == ("Bed 1", "brace left")
+    assert table.said == (
+        "1 bed, as few as were found: 1 h 00 min in all, one bed after another. Printed braces "
+        "have beds of their own: fill them altogether."
+    )
+    assert table.sketch.accessibleDescription() == "On it: brace left"
+    blank, written = pictures
+    back, _ = table.sketch.to_pixels.inverted()
+    ink = [
+        back.map(QPointF(x + 0.5, y + 0.5))
+        for x in range(blank.width())
+        for y in range(blank.height())
+        if blank.pixel(x, y) != written.pixel(x, y)
+    ]
+    # Longer than the strip is wide, so that it runs along it, and nowhere beside it.
+    assert ink
+    assert all(strip.outline.covers(shapely.Point(at.x(), at.y())) for at in ink)
+    long = max(np.ptp([at.x() for at in ink]), np.ptp([at.y() for at in ink]))
+    assert long > 16.0
 
 
 @pytest.mark.parametrize(

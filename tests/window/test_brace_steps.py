@@ -7,6 +7,7 @@ from PySide6.QtCore import QLocale
 from splitplanner.background.examined import MadeBrace
 from splitplanner.joint import find_order
 from splitplanner.joint.brace.bolts import BraceBolt
+from splitplanner.joint.brace.first_hole import FirstHole
 from splitplanner.plan import Cut, PartFile, Plan, divide
 from splitplanner.solid import Plane, Solid
 from splitplanner.window.lists.assembly_table import AssemblyTable
@@ -35,7 +36,8 @@ def steps():
     division = divide(Solid.box((200.0, 20.0, 20.0), ORIGIN), plan.cuts)
     strip = Solid.box((160.0, 4.0, 12.0), (20.0, 8.0, 20.0))
     one, other = (piece.name for piece in division.pieces)
-    brace = MadeBrace("left", strip, UP, (bolt(one, 30.0), bolt(one, 80.0), bolt(other, 170.0)))
+    brace = MadeBrace("left", strip, UP, (bolt(one, 30.0), bolt(one, 80.0), bolt(other, 170.0)),
+                      FirstHole((-1.0, 0.0, 0.0), 30.0))  # fmt: skip
     order = find_order(division, {})
     rows = step_rows(order, division, plan, None, {})
     return plan, division, order, (*rows, *brace_step_rows([brace], len(rows), division, None))
@@ -56,7 +58,8 @@ def test_a_brace_is_bolted_on_after_all_pieces_are_together(steps, qtbot):
     made.go_to(2)
     assert made.words == (
         "Step 2: push brace left ↓ down into its place and bolt it to pieces 1 and 2; tighten "
-        "3 × M4 × 16 with nuts (hex key 3 mm, spanner 7 mm)."
+        "3 × M4 × 16 with nuts (hex key 3 mm, spanner 7 mm). The left end of its drawing goes "
+        "towards −x, its first hole 30.0 mm from that end of the part."
     )
 
 

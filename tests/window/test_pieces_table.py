@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 from PySide6.QtCore import QLocale, QPoint, Qt
 from PySide6.QtGui import QColor, QContextMenuEvent, QImage
-from PySide6.QtWidgets import QApplication, QDoubleSpinBox, QMenu, QPushButton
+from PySide6.QtWidgets import QApplication, QDoubleSpinBox, QLabel, QMenu, QPushButton
 
 from splitplanner.findings import Finding, Severity
 from splitplanner.output.pictures import piece_colours
@@ -231,6 +231,17 @@ def test_all_pieces_together_are_told(table):
     table.set_quantities(Quantities("inch", C))
     table.show_totals(*totals_of())
     assert f", {(one.length + other.length) / 304.8:.0f} ft, " in table.totals.words
+
+
+def test_printed_braces_are_told_with_the_pieces(table):
+    label = table.totals.findChild(QLabel)
+    table.show_totals(*totals_of())
+    assert "filled altogether" not in label.toolTip()
+    for braces, words in ((1, "All 2 pieces and 1 printed brace: "), (2, "and 2 printed braces: ")):
+        table.show_totals(*totals_of(), braces)
+        assert words in table.totals.words
+        assert label.toolTip().endswith("filled altogether, as their strength is worked out as if "
+                                        "solid.")  # fmt: skip
 
 
 def test_what_is_left_on_the_spool_is_entered_and_shown(qtbot, table):

@@ -1,5 +1,7 @@
 """The tab of strength in the whole window, with its real processes."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from PySide6.QtCore import Qt, QTimer
@@ -9,7 +11,7 @@ from PySide6.QtWidgets import QApplication, QFileDialog
 from splitplanner.background.cells_told import CellsTold, WayInCells
 from splitplanner.background.overlay import SHARE
 from splitplanner.background.strength_overlays import checked_overlay
-from splitplanner.plan import loads_from_text
+from splitplanner.plan import BraceWish, loads_from_text
 from splitplanner.window.strength.strength_panel import StrengthPanel
 from tests.window.hands import Keyboard, Mouse
 from tests.window.live import AS_CHECKED, TOLD
@@ -209,6 +211,49 @@ def test_a_brace_is_added_drawn_hidden_and_deleted(opened, tab):
     assert opened.session.plan.braces == ()
     assert "brace 1" not in [body.name for body in link._bodies()]
     assert tab.braces.fit_note.text == ""
+
+
+def test_printed_braces_count_in_totals_beds_and_spools(opened, tab):
+    session, window = opened.session, opened.window
+    assert window.pieces.totals.words.startswith("All 2 pieces: ")
+    assert session.material is not None
+    wish = BraceWish(
+        (-1.0, 0.0, 0.0), (0.0, 0.0, 1.0), 20.0, -305.0, -125.0, 20.0, 4.0, is_printed=True,
+        name="left",
+    )  # fmt: skip
+    other = replace(wish, offset=70.0, name="brace 2")
+    session.apply("print two", replace(session.plan, braces=(wish, other)))
+    opened.settle()
+    assert window.pieces.totals.words.startswith("All 2 pieces and 2 printed braces: ")
+    MOUSE.open_tab(window.right, "Beds")
+    beds = window.beds
+    opened.until(lambda: beds.said.endswith("fill them altogether."))
+    *pieces, last = beds.table.rows_model.rows
+    assert (last.numbers, last.braces) == ((), ("brace left", "brace 2"))
+    assert not any(row.braces for row in pieces)
+    # Filled altogether: as heavy as the solids, whose holes are small.
+    volume = sum(each.solid.volume for each in session.examined.braces)
+    mass = session.material.density * volume * 1e-3
+    assert last.bed.filament.mass == pytest.approx(mass, rel=0.01)
+    before = sum(row.bed.filament.mass for row in pieces)
+    session.use_spool(before + 1.0)
+    told = " ".join(each.message for each in session.findings)
+    assert f"Bed {last.bed.number} (brace “left” and brace “brace 2”) takes" in told
+    MOUSE.row(beds.table, len(pieces))
+    assert beds.sketch.accessibleDescription() == "On it: brace left, brace 2"
+    session.use_spool(None)
+    # It runs along −x, so that the left end of its drawing is the one at high x.
+    MOUSE.open_tab(window.right, "Assembly")
+    window.assembly.go_to(window.assembly.slider.maximum())
+    first = max(bolt.at[0] for bolt in session.examined.braces[1].bolts)
+    assert window.assembly.words.endswith(
+        "The left end of its drawing goes towards +x, its first hole "
+        f"{session.part.bounds[1, 0] - first:.1f} mm from that end of the part."
+    )
+    window.commands["undo"].trigger()
+    opened.settle()
+    assert window.pieces.totals.words.startswith("All 2 pieces: ")
+    MOUSE.open_tab(window.right, "Strength")
 
 
 def test_a_check_is_given_up_when_the_plan_changes(opened, tab, monkeypatch):

@@ -11,6 +11,7 @@ from PySide6.QtCore import QPointF, QRectF, QSize, Qt
 from PySide6.QtGui import QColor, QPainter, QPainterPath, QPaintEvent, QPen, QPolygonF, QTransform
 from PySide6.QtWidgets import QSizePolicy, QWidget
 
+from splitplanner.joint.spots import roomiest_spot
 from splitplanner.score import BedLoad
 from splitplanner.score.outline_fit import free_area
 from splitplanner.window.lists.lines import ink_on
@@ -19,6 +20,8 @@ from splitplanner.workshop import Bed
 
 _EDGE = 8
 """Round the bed, logical pixels."""
+_ROUND = 8
+"""Wider than what is written, logical pixels."""
 
 
 class BedSketch(QWidget):
@@ -91,17 +94,19 @@ class BedSketch(QWidget):
             self._write(painter, piece.outline, number)
 
     def _write(self, painter: QPainter, outline: Any, label: str) -> None:
-        """Write on a piece where it has most room, along it where it is too slight across."""
+        """Write a number where a piece has most room, and a name along it where it has room."""
         to_pixels, metrics = self.to_pixels, painter.fontMetrics()
-        (x, y), room = _roomiest(outline)
-        long = metrics.horizontalAdvance(label) / to_pixels.m11()
-        turn = 0.0 if long <= 2 * room else _lengthwise(outline, (x, y), long)
-        at = to_pixels.map(QPointF(x, y))
+        wide, high = metrics.horizontalAdvance(label) + _ROUND, metrics.height()
+        spot = None
+        if not label.isdigit():
+            spot = roomiest_spot(outline, (wide / to_pixels.m11(), high / to_pixels.m11()))
+        (x, y), turn = (_inside(outline), 0.0) if spot is None else spot
         painter.save()
-        painter.translate(at)
+        painter.translate(to_pixels.map(QPointF(x, y)))
+        # The widget's y goes down.
         painter.rotate(-turn)
-        half = metrics.horizontalAdvance(label) / 2 + 2
-        painter.drawText(QRectF(-half, -12, 2 * half, 24), Qt.AlignmentFlag.AlignCenter, label)
+        box = QRectF(-wide / 2, -high / 2, wide, high)
+        painter.drawText(box, Qt.AlignmentFlag.AlignCenter, label)
         painter.restore()
 
 
@@ -132,21 +137,9 @@ def _rings(shape: Any) -> Iterator[np.ndarray]:
         yield shapely.get_coordinates(ring)
 
 
-def _roomiest(shape: Any) -> tuple[tuple[float, float], float]:
-    """Return the place in a shape that is farthest from its outline, and how far that is."""
+def _inside(shape: Any) -> tuple[float, float]:
+    """Return the place in a shape that is farthest from its outline: there a number has room."""
     largest = max(shape.geoms, key=lambda polygon: polygon.area)
     tolerance = max(0.02 * float(np.sqrt(largest.area)), 1e-3)
-    line = shapely.maximum_inscribed_circle(largest, tolerance)
-    x, y = shapely.get_coordinates(line)[0].tolist()
-    return (x, y), float(line.length)
-
-
-def _lengthwise(shape: Any, at: tuple[float, float], length: float) -> float:
-    """Return the way of a shape round a place, as far as a text reaches: degrees, -90 to 90."""
-    near = shapely.intersection(shape, shapely.Point(at).buffer(length / 2))
-    corners = shapely.get_coordinates(shapely.minimum_rotated_rectangle(near))[:3]
-    sides = np.diff(corners, axis=0)
-    x, y = sides[int(np.hypot(*sides.T).argmax())].tolist()
-    angle = float(np.degrees(np.arctan2(y, x)))
-    # What runs straight up is read from below to above.
-    return angle - 180.0 if angle > 90.5 else angle + 180.0 if angle < -89.5 else angle
+    x, y = shapely.get_coordinates(shapely.maximum_inscribed_circle(largest, tolerance))[0].tolist()
+    return x, y
