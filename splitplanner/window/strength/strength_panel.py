@@ -120,7 +120,9 @@ class _Page(QScrollArea):
         inside = self.widget()
         layout = None if inside is None else inside.layout()
         if inside is not None and layout is not None:
-            inside.setMinimumHeight(layout.minimumHeightForWidth(self.viewport().width()))
+            # Less than 0 as long as nothing in it wraps.
+            height = layout.minimumHeightForWidth(self.viewport().width())
+            inside.setMinimumHeight(max(height, 0))
 
 
 def _scrolled(widget: QWidget) -> QScrollArea:
