@@ -3,14 +3,18 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, field
+import re
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from enum import StrEnum
 from typing import Any
 
 import numpy as np
 
 from splitplanner.arrays import Floats, frozen_floats
+
+_NAME = re.compile("“([^”]+)”")
+_PIECES = re.compile(r"\b([Pp])ieces? (“[^”]+”(?:(?:, | and )“[^”]+”)*)")
 
 
 class Severity(StrEnum):
@@ -83,9 +87,43 @@ class Finding:
         return record
 
 
+def piece_words(*names: str) -> str:
+    """Return what sentences call pieces, such as ``piece “1.2”`` or ``pieces “1” and “2.1”``.
+
+    So `numbered` finds them and nothing else: names by themselves look like figures.
+    """
+    return called("piece", [f"“{name}”" for name in names])
+
+
+def numbered(finding: Finding, numbers: Mapping[str, int]) -> Finding:
+    """Return a finding whose sentence calls pieces by their numbers, as tables and pictures do.
+
+    Parameters
+    ----------
+    finding : Finding
+        It may call them by their names, as `piece_words` does; its subject stays a name.
+    numbers : dict of str to int
+        By those names; pieces of which one has none stay as they are.
+    """
+
+    def call(found: re.Match[str]) -> str:
+        names = _NAME.findall(found[2])
+        if not numbers.keys() >= set(names):
+            return found[0]
+        return called(f"{found[1]}iece", sorted(numbers[name] for name in names))
+
+    message = _PIECES.sub(call, finding.message)
+    return finding if message == finding.message else replace(finding, message=message)
+
+
 def faults(findings: Iterable[Finding]) -> tuple[Finding, ...]:
     """Return the findings that make a plan unsound."""
     return tuple(finding for finding in findings if finding.severity is Severity.FAULT)
+
+
+def capital(text: str) -> str:
+    """Return a text as a sentence begins; what names have after their first letter is kept."""
+    return text[:1].upper() + text[1:]
 
 
 def counted(number: int, thing: str, things: str = "") -> str:
@@ -102,3 +140,8 @@ def counted(number: int, thing: str, things: str = "") -> str:
 def listed(names: Sequence[str]) -> str:
     """Return names with commas and an “and”, such as ``S1, S2 and S3``; nothing for none."""
     return " and ".join(filter(None, [", ".join(names[:-1]), *names[-1:]]))
+
+
+def called(thing: str, names: Sequence[object]) -> str:
+    """Return things by their names or numbers, such as ``piece 3`` or ``seams S1 and S2``."""
+    return f"{thing}{'s' * (len(names) > 1)} {listed([str(name) for name in names])}"

@@ -7,7 +7,7 @@ from dataclasses import replace
 import numpy as np
 
 from splitplanner.arrays import Bools
-from splitplanner.findings import Finding, Severity, faults
+from splitplanner.findings import Finding, Severity, faults, piece_words
 from splitplanner.joint.keeping_clear import kept_clear, others_of
 from splitplanner.joint.making import Maker
 from splitplanner.joint.register.checks import check_register
@@ -95,9 +95,9 @@ def _too_large(seam: Seam) -> Finding:
     return Finding(
         "register.too_large",
         Severity.WARNING,
-        f"Seam {seam.name}: with a register standing on it, piece “{seam.below}” is too large for "
-        "the bed as it lies, so none was made; turn the piece, move the cut, or flip it so that "
-        "the other piece carries the register.",
+        f"Seam {seam.name}: with a register standing on it, {piece_words(seam.below)} is too "
+        "large for the bed as it lies, so none was made; turn the piece, move the cut, or flip it "
+        "so that the other piece carries the register.",
         seam.name,
         seam.section.centroid[None, :],
     )

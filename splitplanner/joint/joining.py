@@ -10,7 +10,7 @@ import numpy as np
 import shapely
 
 from splitplanner.arrays import Bools, Floats, to_vector
-from splitplanner.findings import Finding, Severity
+from splitplanner.findings import Finding, Severity, piece_words
 from splitplanner.joint.besides import with_register, with_tape
 from splitplanner.joint.fasteners.distances import Bar
 from splitplanner.joint.fasteners.mirrored import MirrorLine, mirror_line
@@ -348,7 +348,7 @@ def left_open(division: Division, plan: Plan) -> list[Finding]:
         Finding(
             "plan.no_piece",
             Severity.WARNING,
-            f"The plan has a print direction for piece “{name}”, which its cuts do not make; "
+            f"The plan has a print direction for {piece_words(name)}, which its cuts do not make; "
             "delete it.",
             name,
         )

@@ -279,8 +279,8 @@ def bolt_gaps(assembly: Assembly, names: Sequence[str], brace: Brace) -> Any:
             motion = model.motion(points, model.rows_at(points, reach=0.5))
         except LoadError as fault:
             raise LoadError(
-                f"Brace “{wish.name}”: there is no boss for its bolt {number + 1} on piece "
-                f"{bolt.piece}; make its pieces anew."
+                f"Brace “{wish.name}”: there is no boss for its bolt {number + 1} at station "
+                f"{bolt.station:.0f} mm; make its pieces anew."
             ) from fault
         rows.append(assembly.widened(piece, row_of(np.kron(shares, wish.axes)) @ motion))
     return stacked(rows)

@@ -81,7 +81,7 @@ def condensed_plan(
     frame = axes_of_form(division.part)
     models = []
     for index, piece in enumerate(pieces):
-        report(0.2 * index / len(pieces), f"laying piece {piece.name} into cells")
+        report(0.2 * index / len(pieces), f"laying piece {piece.number} into cells")
         up = plan.up(piece.name)
         models.append(embedded(piece.solid, stiffness, up, size, frame=frame))
     names = tuple(piece.name for piece in pieces)

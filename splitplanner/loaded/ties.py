@@ -162,7 +162,8 @@ def tied_seam(
     capacity = replace(known, stages=stages, uncut=bare.uncut)
     figures = section_properties(seam.section.shape)
     stress = float(np.abs(section_stresses(figures, rest, math.inf)[0]).max())
-    return seam_result(bands, capacity, relieved_share(load, rest), stress, loaded.uncut), share
+    relieved = relieved_share(load, rest)
+    return seam_result(ground, bands, capacity, relieved, stress, loaded.uncut), share
 
 
 def _best_share(

@@ -236,7 +236,7 @@ class LoadedSeams:
             rest = seam_load_of(bands, left)
             relieved = relieved_share(self.load(bands), rest)
             capacity = self._of_rest(bands, joint, capacity, rest)
-        found = seam_result(bands, capacity, relieved, stress, self.uncut)
+        found = seam_result(self.ground, bands, capacity, relieved, stress, self.uncut)
         # Faces that nothing holds together may be pressed on each other and no more.
         return replace(found, capacity=None) if joint.is_empty and not is_glued else found
 
@@ -252,12 +252,18 @@ class LoadedSeams:
 
 
 def seam_result(
-    bands: SeamBands, capacity: SeamCapacity, relieved: float, stress: float, uncut: float
+    ground: Ground,
+    bands: SeamBands,
+    capacity: SeamCapacity,
+    relieved: float,
+    stress: float,
+    uncut: float,
 ) -> SeamUnderLoad:
     """Return what is told of a seam of which it is known what it holds.
 
     Parameters
     ----------
+    ground : Ground
     bands : SeamBands
     capacity : SeamCapacity
     relieved, stress : float
@@ -266,7 +272,8 @@ def seam_result(
         How many times the load the uncut part holds.
     """
     seam, mode = bands.seam, capacity.governing
-    note = _note(mode, seam.below, seam.above)
+    sides = [ground.division.piece(name).number for name in (seam.below, seam.above)]
+    note = _note(mode, sides)
     weakest = Weakest(
         "seam", seam.name, mode.name, capacity.factor, bands.station, note, mode.number
     )
@@ -306,11 +313,10 @@ def relieved_share(whole: SeamLoad, left: SeamLoad) -> float:
 _OF_PIECES = {"piece.below": 0, "piece.above": 1}
 
 
-def _note(mode: Mode, below: str, above: str) -> str:
-    """Return how a seam fails, for people."""
+def _note(mode: Mode, sides: Sequence[int]) -> str:
+    """Return how a seam between two pieces, known by their numbers, fails, for people."""
     if mode.name in _OF_PIECES:
-        piece = (below, above)[_OF_PIECES[mode.name]]
-        return f"the wall of piece “{piece}” beside it, by its layers"
+        return f"the wall of piece {sides[_OF_PIECES[mode.name]]} beside it, by its layers"
     if mode.number:
         kind = mode.name.split(".")[0]
         return f"{kind} {mode.number}, {mode.note}"

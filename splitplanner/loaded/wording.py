@@ -18,6 +18,8 @@ from splitplanner.plan import (
 )
 from splitplanner.solid import Solid
 
+TIMES = "x"
+"""The sign of factors and sizes on papers, which terminals print: all of them can show it."""
 _MOST = 1000.0
 """Factors beyond this are told as “more than”."""
 
@@ -111,11 +113,18 @@ def figure_words(value: float) -> str:
     return f"{value:.3g}" if abs(value) < 999.5 else f"{value:.0f}"
 
 
-def factor_words(factor: float) -> str:
-    """Return how many times the load something holds, such as ``2.4 x``."""
+def factor_words(factor: float, times: str = TIMES) -> str:
+    """Return how many times the load something holds, such as ``2.4 x``.
+
+    Parameters
+    ----------
+    factor : float
+    times : str, optional
+        The sign; where every screen and paper can show it, ``×``.
+    """
     if factor > _MOST:
-        return "not loaded" if math.isinf(factor) else f"over {_MOST:.0f} x"
-    return f"{figure_words(factor)} x" if factor >= 0.005 else "0 x"
+        return "not loaded" if math.isinf(factor) else f"over {_MOST:.0f} {times}"
+    return f"{figure_words(factor) if factor >= 0.005 else '0'} {times}"
 
 
 def percent_words(ratio: float) -> str:
@@ -125,18 +134,20 @@ def percent_words(ratio: float) -> str:
     return f"{100.0 * ratio:.0f} %"
 
 
-def weakest_words(weakest: Weakest, number: int | None = None) -> str:
+def weakest_words(weakest: Weakest, numbers: Mapping[str, int]) -> str:
     """Return what gives way, such as ``seam S3: thread of screw 2``.
 
     Parameters
     ----------
     weakest : Weakest
-    number : int, optional
-        Of the piece, by which it is told instead of its name.
+    numbers : mapping of piece name to int
+        By which pieces are told; one that is not among them, as after the cuts changed, by its
+        name.
     """
     if weakest.kind == "part":
         return weakest.note
-    what = named(weakest.kind, str(number) if number is not None else weakest.name)
+    number = numbers.get(weakest.name) if weakest.kind == "piece" else None
+    what = named(weakest.kind, weakest.name if number is None else str(number))
     return f"{what}: {weakest.note}" if weakest.note else what
 
 
@@ -157,22 +168,23 @@ def brace_words(brace: BraceUnderLoad) -> str:
     )
 
 
-def ways_words(answer: LoadAnswer, numbers: Mapping[str, int] | None = None) -> str:
+def ways_words(answer: LoadAnswer, numbers: Mapping[str, int], times: str = TIMES) -> str:
     """Return in one sentence what the plan holds of a load case, relative figures first.
 
     Parameters
     ----------
     answer : LoadAnswer
-    numbers : mapping of piece name to int, optional
-        By which pieces are told instead of by their names.
+    numbers : mapping of piece name to int
+        By which pieces are told.
+    times : str, optional
+        See `factor_words`.
     """
     planned, weakest = answer.planned, answer.planned.weakest
-    number = (numbers or {}).get(weakest.name) if weakest.kind == "piece" else None
     held = percent_words(planned.ratio)
-    absolute = "more than the load" if planned.weakest.factor >= 1.0 else "less than the load"
+    absolute = "more than the load" if weakest.factor >= 1.0 else "less than the load"
     braces = f", {counted(len(planned.braces), 'brace')} included" if planned.braces else ""
     return (
         f"Holds {held} of what the uncut part holds{braces}, and {absolute} "
-        f"({factor_words(planned.weakest.factor)}); first gives way "
-        f"{weakest_words(weakest, number)}."
+        f"({factor_words(weakest.factor, times)}); first gives way "
+        f"{weakest_words(weakest, numbers)}."
     )

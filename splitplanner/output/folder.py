@@ -19,7 +19,7 @@ from collections.abc import Callable, Sequence
 from pathlib import Path
 
 from splitplanner.errors import UnsoundError
-from splitplanner.findings import Finding, counted, faults
+from splitplanner.findings import Finding, counted, faults, numbered
 from splitplanner.joint import as_in_file, file_allowance
 from splitplanner.output.beds import bed_file_name, bed_three_mf, beds_of, fit_in_file
 from splitplanner.output.brace_files import brace_dxf, brace_file_name, printed_brace
@@ -132,7 +132,8 @@ def _meshes(
         report(0.4 * index / len(rows), f"{doing} piece {row.piece.number}")
         name = piece_file_name(row.piece)
         mesh = printable_mesh(_laid(row, result.plan), name)
-        found += mesh.findings
+        # Its mesh is known by the name of its file.
+        found += [numbered(each, {name: row.piece.number}) for each in mesh.findings]
         if place is not None:
             write_file(place / f"{name}.stl", stl_bytes(mesh, name))
         meshes.append((name, mesh))

@@ -102,7 +102,7 @@ def _settings(result: Result, bed: BedPrint) -> Iterator[tuple[str, str]]:
     braced = any(row.name in bed.load.names for row in result.card.figures.braces)
     for index, piece in enumerate(bed.load.pieces):
         row, label = rows[piece.name], "Braces" if braced else "Pieces"
-        name = row.name if braced else f"piece {row.piece.number} ({row.name})"
+        name = row.name if braced else f"piece {row.piece.number}"
         yield ("" if index else label), f"{name}: {_lying(row, piece, printer, material)}"
     marked = [each for each in result.good_sides if each.name in bed.load.names]
     for index, each in enumerate(marked):

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-from splitplanner.findings import Finding, faults
+from splitplanner.findings import Finding, faults, numbered
 from splitplanner.joint import Assembly, Brace, Step, find_order
 from splitplanner.loaded import StrengthAnswer
 from splitplanner.plan import Division, Piece, Plan, Seam, Vector
@@ -67,7 +67,8 @@ class Result:
     suggestion : Suggestion or None
         All proposals, when the plan is one of them.
     findings : tuple of Finding
-        Of reading, healing, joining, checking and writing, in that order.
+        Of reading, healing, joining, checking and writing, in that order; they call pieces by
+        their numbers, whatever they are given as.
     order : Assembly, optional
         In which the pieces go together, found on the pieces as they are printed; by the cuts and
         the joints alone if it is not given.
@@ -105,6 +106,11 @@ class Result:
     def is_sound(self) -> bool:
         """True when no finding is a fault."""
         return not faults(self.findings)
+
+    def __post_init__(self) -> None:
+        numbers = self.division.numbers
+        told = tuple(numbered(finding, numbers) for finding in self.findings)
+        object.__setattr__(self, "findings", told)
 
     def with_findings(self, *more: Finding) -> Result:
         """Return the result with more findings."""

@@ -9,12 +9,12 @@ from rich.console import RenderableType
 from rich.table import Table
 from rich.text import Text
 
+from splitplanner.findings import capital
 from splitplanner.loaded import (
     HeldWay,
     LoadAnswer,
     SeamUnderLoad,
     StrengthAnswer,
-    Weakest,
     brace_words,
     factor_words,
     fall_words,
@@ -61,7 +61,7 @@ def _case_blocks(answer: LoadAnswer, result: Result) -> Iterator[RenderableType]
     if math.isinf(uncut.factor):
         yield Text(unloaded_words(answer.loading))
         return
-    numbers = {piece.name: piece.number for piece in result.division.pieces}
+    numbers = result.division.numbers
     yield Text(
         f"The uncut part holds {factor_words(uncut.factor)} the load; it is weakest at "
         f"{uncut.station - low:.0f} mm. {ways_words(answer, numbers)}\n"
@@ -69,7 +69,7 @@ def _case_blocks(answer: LoadAnswer, result: Result) -> Iterator[RenderableType]
     yield _ways_table(answer, low, numbers)
     for way in answer.ways:
         for brace in way.braces:
-            yield Text(f"{named('brace', brace.brace).capitalize()} {brace_words(brace)}.")
+            yield Text(f"{capital(named('brace', brace.brace))} {brace_words(brace)}.")
         if any(brace.weakest.factor < way.weakest.factor for brace in way.braces):
             yield Text(
                 "A brace that lets go leaves the seams to all else that holds them: where that is "
@@ -98,14 +98,9 @@ def _ways_table(answer: LoadAnswer, low: float, numbers: Mapping[str, int]) -> T
             "-" if seam is None else f"{seam.station - low:.0f}",
             "-" if seam is None else stress_words(seam),
             percent_words(layers),
-            _weakest(way.weakest, numbers),
+            weakest_words(way.weakest, numbers),
         )
     return table
-
-
-def _weakest(weakest: Weakest, numbers: Mapping[str, int]) -> str:
-    """Return what gives way; a piece is told by its number, as in the other tables."""
-    return weakest_words(weakest, numbers.get(weakest.name) if weakest.kind == "piece" else None)
 
 
 def _seams_table(way: HeldWay, low: float) -> Table:

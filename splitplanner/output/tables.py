@@ -11,7 +11,7 @@ from rich.console import Console, Group, RenderableType
 from rich.table import Table
 from rich.text import Text
 
-from splitplanner.findings import Finding, Severity, counted, listed
+from splitplanner.findings import Finding, Severity, called, counted, listed
 from splitplanner.output.brace_tables import brace_blocks, brace_steps, step_words
 from splitplanner.output.cautions import cautions_of
 from splitplanner.output.parts_list import NeededPart, needed_parts
@@ -255,14 +255,12 @@ def _assembly_table(result: Result) -> Table:
     steps, braces = result.assembly(), brace_steps(result)
     table = empty_table("step", "what", wide="what")
     for number, step in enumerate(steps, 1):
-        seams = ("seam " if len(step.seams) == 1 else "seams ") + listed(
-            [seam.name for seam in step.seams]
-        )
+        seams = called("seam", [seam.name for seam in step.seams])
         pins = f"on {counted(step.pins, 'pin')}" if step.pins else "without pins"
         pins += f"; then tighten {counted(step.screws, 'screw')}" if step.screws else ""
         taped = [seam.name for seam in step.seams if result.plan.joint(seam.name).tape is not None]
         pins += f"; then tape {listed(taped)}" if taped else ""
-        one, other = (listed([str(n) for n in side]) for side in (step.moving, step.standing))
+        one, other = (called("piece", side) for side in (step.moving, step.standing))
         add_row(
             table,
             str(number),

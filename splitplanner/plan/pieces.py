@@ -109,6 +109,11 @@ class Division:
         """Pieces by name."""
         return {piece.name: piece for piece in self.pieces}
 
+    @cached_property
+    def numbers(self) -> dict[str, int]:
+        """The number of each piece by its name."""
+        return {piece.name: piece.number for piece in self.pieces}
+
     def piece(self, name: str) -> Piece:
         """Return the piece called `name`.
 

@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from splitplanner.arrays import Floats, frozen_floats, unit_vector
-from splitplanner.findings import Finding, Severity
+from splitplanner.findings import Finding, Severity, capital, piece_words
 from splitplanner.plan import Vector
 from splitplanner.score.outline_fit import (
     FreeArea,
@@ -210,8 +210,8 @@ def fit_findings(
         Finding(
             "piece.bed_fit",
             Severity.FAULT,
-            f"Piece “{piece}” is {fit.over:.1f} mm too large for the bed ({bed}) as it lies; "
-            "turn it, or cut it once more.",
+            f"{capital(piece_words(piece))} is {fit.over:.1f} mm too large for the bed ({bed}) as "
+            "it lies; turn it, or cut it once more.",
             subject=piece,
             where=hull_corners(points),
             measured=fit.spare,

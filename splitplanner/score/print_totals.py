@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence, Set
 from dataclasses import dataclass
 
-from splitplanner.findings import Finding, listed
+from splitplanner.findings import Finding, called, capital, listed
 from splitplanner.score.beds.prints import BedPrint
 from splitplanner.score.figures import Figures, PieceFigures
 from splitplanner.score.filament import (
@@ -124,8 +124,7 @@ def filament_findings(
         if use is None:
             return ()
         masses[row.name] = use.mass
-        name = row.name[:1].upper() + row.name[1:]
-        titles[row.name] = f"Piece {row.piece.number}" if row.name in pieces else name
+        titles[row.name] = f"Piece {row.piece.number}" if row.name in pieces else capital(row.name)
     return spool_findings(masses, material, left, titles)
 
 
@@ -133,5 +132,5 @@ def _bed_title(bed: BedPrint, rows: Mapping[str, PieceFigures], braces: Set[str]
     """Return such as “Bed 2 (pieces 1 and 3)”, or “Bed 3 (brace “left”)”."""
     if braces >= set(bed.load.names):
         return f"{bed.title} ({listed(bed.load.names)})"
-    numbers = [str(rows[name].piece.number) for name in bed.load.names]
-    return f"{bed.title} (piece{'s' * (len(numbers) > 1)} {listed(numbers)})"
+    numbers = [rows[name].piece.number for name in bed.load.names]
+    return f"{bed.title} ({called('piece', numbers)})"

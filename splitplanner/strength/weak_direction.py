@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from splitplanner.arrays import Bools, Floats, Ints, frozen_floats, frozen_ints
-from splitplanner.findings import Finding, Severity
+from splitplanner.findings import Finding, Severity, piece_words
 from splitplanner.plan import Vector
 from splitplanner.strength.beams import Diagrams
 from splitplanner.strength.layered import LayeredStiffness, LayeredStrength, bar_stress
@@ -159,9 +159,10 @@ def layer_findings(
             Finding(
                 "strength.layers",
                 Severity.WARNING,
-                f"Load case “{found.case.name}”: piece {stretch.name} takes {own[worst]:.0%} of "
-                f"its strength at {station:.0f} mm, layers at {shares.angle[index]:.0f}° to the "
-                "axis; make it thicker there, brace it or print it with layers along the axis.",
+                f"Load case “{found.case.name}”: {piece_words(stretch.name)} takes "
+                f"{own[worst]:.0%} of its strength at {station:.0f} mm, layers at "
+                f"{shares.angle[index]:.0f}° to the axis; make it thicker there, brace it or print "
+                "it with layers along the axis.",
                 subject=stretch.name,
                 where=np.array([*middle, station]) @ found.chain.frame,
                 measured=float(own[worst]),

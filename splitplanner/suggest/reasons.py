@@ -8,6 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from splitplanner.arrays import Floats
+from splitplanner.findings import listed
 from splitplanner.plan import Cut
 from splitplanner.score import Term
 from splitplanner.solid import Plane
@@ -42,9 +43,9 @@ def reasons(drafts: Sequence[Draft], mirrors: Sequence[Mirror] = ()) -> list[str
     """Return for each plan a sentence on what sets it apart among `drafts`.
 
     Its number of pieces; what it has least of all; whether it is symmetric, where others are not;
-    what it pays for that; and how many of its seams have no room for pins. Where there is nothing
-    of that kind: what is better than in the first plan, and where it is cut. No two plans that are
-    cut in different places have the same sentence.
+    what it pays for that; and at how many of its seams not even one pin fits. Where there is
+    nothing of that kind: what is better than in the first plan, and where it is cut. No two plans
+    that are cut in different places have the same sentence.
 
     Parameters
     ----------
@@ -125,13 +126,13 @@ def _said(at: int, drafts: Sequence[Draft], facts: list[str], where: bool = Fals
         known = than and sentence.endswith(than + rival)
         sentence += f", but {price.removesuffix(than + rival) if known else price}"
     if roomless and any(_roomless(other) != roomless for other in drafts):
-        verb = "has" if roomless == 1 else "have"
-        sentence += f"; {_number(roomless)} seam{'s' * (roomless > 1)} {verb} no room for pins"
+        seams = f"{_number(roomless)} seam{'s' * (roomless > 1)}"
+        sentence += f"; at {seams} not even one pin fits"
     return f"{sentence[0].upper()}{sentence[1:]}."
 
 
 def _roomless(draft: Draft) -> int:
-    """Return how many seams have no room for pins."""
+    """Return at how many seams not even one pin fits."""
     return sum(row.deep_room.count == 0 for row in draft.card.figures.seams)
 
 
@@ -280,7 +281,7 @@ def _where(draft: Draft) -> str:
         how, place = _placed(cut, middle)
         places.setdefault(how, set()).add(place)
     return "cut " + " and ".join(
-        f"{how} at {_listed([f'{place:g}' for place in sorted(offsets)])} mm"
+        f"{how} at {listed([f'{place:g}' for place in sorted(offsets)])} mm"
         for how, offsets in places.items()
     )
 
@@ -298,12 +299,8 @@ def _placed(cut: Cut, middle: Floats) -> tuple[str, float]:
         if slope and letter != "xyz"[axis]
     ]
     if leans:
-        how += f", tilted {_listed(leans)},"
+        how += f", tilted {listed(leans)},"
     return how, round(float(place), 1) + 0.0
-
-
-def _listed(words: list[str]) -> str:
-    return " and ".join(filter(None, [", ".join(words[:-1]), words[-1]]))
 
 
 def _number(count: int) -> str:

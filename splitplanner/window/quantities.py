@@ -12,6 +12,8 @@ LengthUnit = Literal["mm", "inch"]
 
 MM_PER_INCH = 25.4
 """Exact, by the international yard and pound agreement of 1959 (BS 350, ISO 80000-3)."""
+TIMES = "×"
+"""The sign of factors and sizes; papers have an x, which all terminals can show."""
 _NO_VALUE = "–"
 _LARGE = 1e4
 """Decimals of what is larger tell nothing, and take room."""

@@ -156,6 +156,16 @@ def test_faces_that_are_pressed_need_nothing():
     assert answer.loads[0].stands
 
 
+def test_a_wall_that_gives_way_beside_a_seam_is_told_by_the_number_of_its_piece():
+    # The second cut divides what the first left above: 1, 2.1 and 2.2 in this order.
+    cuts = (square_cut(60.0), Cut(square_cut(150.0).plane, "2"))
+    answer = answered(cuts, cases=[PRESSED], ups=dict.fromkeys(("1", "2.1", "2.2"), LYING["1"]))
+    way = ways(answer)["open"]
+    assert way.seams[1].weakest.note == "the wall of piece 2 beside it, by its layers"
+    # By what a program knows them they stay names.
+    assert [each.piece for each in way.pieces] == ["1", "2.1", "2.2"]
+
+
 def test_a_seam_beside_the_load_is_not_loaded():
     case = over_two_supports(0.0, 120.0, PointLoad(60.0, (0.0, 0.0, -FORCE)))
     answer = answered(cuts=[square_cut(150.0)], cases=[case])
@@ -367,7 +377,7 @@ def test_a_piece_that_gives_way_is_told_by_its_number_where_that_is_known():
     )
     load = replace(answer, ways=(*answer.ways[:-1], planned))
     assert ways_words(load, {"1": 4, "2": 5}).endswith("first gives way piece 5: its layers.")
-    assert ways_words(load).endswith("first gives way piece 2: its layers.")
+    assert ways_words(load, {}).endswith("first gives way piece 2: its layers.")
     # A seam may be called as a piece is.
     seam = replace(planned, weakest=replace(planned.weakest, kind="seam"))
     told = ways_words(replace(load, ways=(seam,)), {"2": 5})

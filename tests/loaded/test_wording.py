@@ -71,6 +71,7 @@ def test_a_load_case_is_one_sentence_with_stations_from_the_low_end(loading, wor
 def test_factors(factor, words):
     assert factor_words(factor) == words
     assert factor_words(math.inf) == "not loaded"
+    assert factor_words(factor, "×") == words.replace("x", "×")
 
 
 def test_ratios():
@@ -85,11 +86,11 @@ def test_ratios():
 
 def test_what_gives_way_is_told_once_by_kind_and_name():
     seam = Weakest("seam", "S3", "screw.thread", 2.0, 0.0, "thread of screw 2")
-    assert weakest_words(seam) == "seam S3: thread of screw 2"
+    assert weakest_words(seam, {}) == "seam S3: thread of screw 2"
     brace = Weakest("brace", "brace 1", "sheet", 2.0, 0.0, "its sheet")
-    assert weakest_words(brace) == "brace 1: its sheet"
+    assert weakest_words(brace, {"brace 1": 7}) == "brace 1: its sheet"
     piece = Weakest("piece", "2.1.1", "layers", 2.0, 0.0, "its layers")
-    assert weakest_words(piece, 4) == "piece 4: its layers"
+    assert weakest_words(piece, {"2.1": 1, "2.1.1": 4}) == "piece 4: its layers"
     told = brace_words(BraceUnderLoad("left", 0.0, (0.125, 0.5), 12.0, 80.0, 40.0, 100.0, brace))
     assert told == (
         "takes 12 to 50 % of the bending, 12 of 80 MPa; a bolt 40 of 100 N, so that it lets go at "

@@ -161,10 +161,10 @@ def test_seams_without_room_are_told_where_plans_differ_in_them():
     tight = judged(3, room=0, seams_without_room_for_two_pins=2.0)
     said = reasons([roomy, tight])
     assert said[0] == "Fewest pieces, room for pins at every seam."
-    assert said[1].endswith("; two seams have no room for pins.")
+    assert said[1].endswith("; at two seams not even one pin fits.")
     assert "pins" not in reasons([tight, tight])[0]
     half = judged(2, room=0, seams_without_room_for_two_pins=1.0)
-    assert reasons([roomy, half])[1].endswith("; one seam has no room for pins.")
+    assert reasons([roomy, half])[1].endswith("; at one seam not even one pin fits.")
 
 
 # -- symmetric, hidden, equal ---------------------------------------------------------------------

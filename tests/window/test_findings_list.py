@@ -9,7 +9,7 @@ from PySide6.QtGui import QColor, QGuiApplication
 from pytestqt.modeltest import ModelTester
 
 from splitplanner.findings import Finding, Severity
-from splitplanner.window.lists.findings_list import FindingsList, FindingsModel, numbered, ranked
+from splitplanner.window.lists.findings_list import FindingsList, FindingsModel, ranked
 from splitplanner.window.lists.lines import SEVERITY_COLOURS
 
 WELD = Finding("healing.weld", Severity.NOTE, "12 corners were welded.")
@@ -153,15 +153,3 @@ def test_the_list_leaves_nothing_behind(qtbot):
     del shown
     gc.collect()
     assert gone() is None
-
-
-def test_pieces_are_called_by_the_numbers_that_are_seen():
-    steep = Finding("flange.steep", Severity.WARNING,
-                    "Seam S7: the flange on piece “2.1” hangs over; piece “9” and cut “2.1” stay.",
-                    "S7")  # fmt: skip
-    found = numbered(steep, {"2.1": 3, "1": 1})
-    assert found.message == (
-        "Seam S7: the flange on piece 3 hangs over; piece “9” and cut “2.1” stay."
-    )
-    assert found.subject == "S7"
-    assert numbered(LARGE, {"2": 1}) is LARGE

@@ -10,7 +10,7 @@ import numpy as np
 import shapely
 from shapely.geometry import Polygon
 
-from splitplanner.findings import Finding, Severity, counted
+from splitplanner.findings import Finding, Severity, capital, counted, piece_words
 from splitplanner.joint.brace.bolts import LEAST_BOLTS, BraceBolt
 from splitplanner.joint.brace.building import Brace, near_brace
 from splitplanner.joint.brace.lands import meets
@@ -129,7 +129,7 @@ def _check_bolts(brace: Brace) -> Iterator[Finding]:
             yield Finding(
                 "brace.bolts",
                 Severity.FAULT,
-                f"Piece {name} holds the brace by {counted(len(mine), 'bolt')} on "
+                f"{capital(piece_words(name))} holds the brace by {counted(len(mine), 'bolt')} on "
                 f"{brace.bosses.room[name]:.0f} mm of room; take a smaller screw, allow deeper "
                 "lands, or move the brace.",
                 name,
@@ -185,8 +185,8 @@ def _too_near(kind: str, bolt: BraceBolt, edge: float, least: float, what: str) 
     return Finding(
         kind,
         Severity.FAULT,
-        f"The bolt at station {bolt.station:.0f} mm on piece {bolt.piece} is {edge:.2f} mm from "
-        f"{what}, at least {least:.2f} mm are needed; move it or take a smaller screw.",
+        f"The bolt at station {bolt.station:.0f} mm on {piece_words(bolt.piece)} is {edge:.2f} "
+        f"mm from {what}, at least {least:.2f} mm are needed; move it or take a smaller screw.",
         bolt.piece,
         np.array([bolt.at]),
         edge,
@@ -221,8 +221,8 @@ def _check_overlap(brace: Brace, made: dict[str, Solid]) -> Iterator[Finding]:
             yield Finding(
                 "brace.overlap",
                 Severity.FAULT,
-                f"The brace and piece {name} share {shared.volume:.1f} mm³; move or shorten the "
-                "brace.",
+                f"The brace and {piece_words(name)} share {shared.volume:.1f} mm³; move or "
+                "shorten the brace.",
                 name,
                 shared.centroid,
                 shared.volume,
@@ -244,8 +244,8 @@ def _check_pieces(division: Division, brace: Brace) -> Iterator[Finding]:
                 yield Finding(
                     "brace.pieces",
                     Severity.FAULT,
-                    f"Lands or bosses of piece {name} reach {shared:.2f} mm³ into piece "
-                    f"{piece.name}; move the brace or its bolts.",
+                    f"Lands or bosses of {piece_words(name)} reach {shared:.2f} mm³ into "
+                    f"{piece_words(piece.name)}; move the brace or its bolts.",
                     name,
                     np.array([solid.centroid for solid in solids]),
                     shared,
@@ -326,8 +326,8 @@ def _blocked(
             f"brace.{what}",
             Severity.WARNING,
             f"The part is in the way of the {what} of the bolt at station {bolt.station:.0f} mm on "
-            f"piece {bolt.piece}; turn the brace's way round, so that heads are on its other side, "
-            "or move it.",
+            f"{piece_words(bolt.piece)}; turn the brace's way round, so that heads are on "
+            "its other side, or move it.",
             bolt.piece,
             np.array([bolt.at]),
             taken,

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from splitplanner.arrays import Floats
-from splitplanner.findings import Finding, Severity, counted
+from splitplanner.findings import Finding, Severity, counted, piece_words
 from splitplanner.joint.fasteners.patterns import FEWER_THAN, Pattern
 from splitplanner.plan import Seam
 from splitplanner.score import widest_place
@@ -61,13 +61,11 @@ class Told:
         places, size = pattern.places, pattern.places.size
         lengths = sorted({hardware.length for hardware in places.hardware})
         sides = set(places.sides)
-        heads = " and ".join(
-            f"“{self.seam.above if side > 0 else self.seam.below}”" for side in sorted(sides)
-        )
+        heads = [self.seam.above if side > 0 else self.seam.below for side in sorted(sides)]
         message = (
             f"{counted(len(places.places), 'screw')} {size.standard} {size.size} x "
             f"{', '.join(f'{length:g}' for length in lengths)} mm, heads in "
-            f"{'piece' if len(sides) == 1 else 'pieces'} {heads}."
+            f"{piece_words(*heads)}."
         )
         where = self.seam.plane.to_space(places.places)
         name = self.seam.name

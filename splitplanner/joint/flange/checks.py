@@ -8,7 +8,7 @@ import numpy as np
 import shapely
 
 from splitplanner.arrays import Bools, Floats, Ints
-from splitplanner.findings import Finding, Severity, counted
+from splitplanner.findings import Finding, Severity, counted, piece_words
 from splitplanner.joint.flange.building import flange_foot
 from splitplanner.joint.flange.outlines import sides_of
 from splitplanner.plan import Flange, Seam, Vector
@@ -95,8 +95,8 @@ def _none(flange: Flange, seam: Seam, name: str) -> Finding:
     return Finding(
         "flange.none",
         Severity.FAULT,
-        f"Seam {seam.name}: no flange can be built on piece “{name}”, which has no wall to carry "
-        "it; take the flange off this seam, or move the cut.",
+        f"Seam {seam.name}: no flange can be built on {piece_words(name)}, which has no wall to "
+        "carry it; take the flange off this seam, or move the cut.",
         seam.name,
         seam.plane.to_space(corners),
     )
@@ -110,7 +110,7 @@ def _loose(seam: Seam, piece: Solid, joined: Solid, name: str) -> Iterator[Findi
     yield Finding(
         "flange.loose",
         Severity.FAULT,
-        f"Seam {seam.name}: {counted(more, 'part')} of the flange on piece “{name}” "
+        f"Seam {seam.name}: {counted(more, 'part')} of the flange on {piece_words(name)} "
         f"{'hangs' if more == 1 else 'hang'} on nothing; make the flange narrower, or move the "
         "cut.",
         seam.name,
@@ -126,7 +126,7 @@ def _out(seam: Seam, outside: Solid, name: str) -> Iterator[Finding]:
     yield Finding(
         "flange.out",
         Severity.FAULT,
-        f"Seam {seam.name}: the flange on piece “{name}” sticks out of the part by "
+        f"Seam {seam.name}: the flange on {piece_words(name)} sticks out of the part by "
         f"{outside.volume:.2f} mm³; make it narrower, or end its lines earlier.",
         seam.name,
         np.array([body.centroid for body in outside.bodies()]),
@@ -238,7 +238,7 @@ def _steep(
     yield Finding(
         "flange.steep",
         Severity.WARNING,
-        f"Seam {seam.name}: {area:.0f} mm² of the flange on piece “{name}” hang over by up to "
+        f"Seam {seam.name}: {area:.0f} mm² of the flange on {piece_words(name)} hang over by up to "
         f"{angle.max():.0f}° where {printer.overhang_limit:g}° prints without support; allow "
         "support there, turn the piece, or end the flange earlier.",
         seam.name,

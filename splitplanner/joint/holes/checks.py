@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from splitplanner.arrays import Floats
-from splitplanner.findings import Finding, Severity
+from splitplanner.findings import Finding, Severity, piece_words
 from splitplanner.joint.fasteners.distances import drawable
 from splitplanner.joint.holes.drilling import REACH, direction_of, pin_hole, screw_bore
 from splitplanner.plan import Joint, Pin, Screw, Seam
@@ -57,7 +57,7 @@ def hole_volumes_inside(
             if inside < hole.volume * (1 - FREE) - _out_of_it(fastener, side):
                 findings.append(
                     _fault(
-                        f"Seam {seam.name}, {name}, piece “{label}”",
+                        f"Seam {seam.name}, {name}, {piece_words(label)}",
                         fastener,
                         seam,
                         "joint.hole_volume",
@@ -103,7 +103,7 @@ def check_free(
     for name, fastener in drawable(joint):
         bars = in_the_way(fastener, reach)
         for piece, label in ((below, seam.below), (above, seam.above)):
-            findings += blocked(fastener, seam, f"{name}, piece “{label}”", bars, piece)
+            findings += blocked(fastener, seam, f"{name}, {piece_words(label)}", bars, piece)
     return tuple(findings)
 
 

@@ -15,7 +15,7 @@ from functools import lru_cache
 import numpy as np
 
 from splitplanner.arrays import Floats
-from splitplanner.findings import Finding, Severity
+from splitplanner.findings import Finding, Severity, piece_words
 from splitplanner.joint.fasteners.distances import drawable
 from splitplanner.joint.holes.checks import FREE, blocked, guard, in_the_way, sides_of
 from splitplanner.joint.holes.drilling import pin_hole, screw_bore
@@ -72,7 +72,7 @@ def check_made(
                 continue
             for _, label, side, _ in sides_of(fastener, seam, below, above, ups):
                 lie = _Lie(fastener, side, plan.up(label), plan.machine, coats[seam.name], most)
-                stand = _Stand(f"{name}, piece “{label}”", seam, lie)
+                stand = _Stand(f"{name}, {piece_words(label)}", seam, lie)
                 by_piece.setdefault(label, []).append(stand)
     findings: list[Finding] = []
     for label, stands in by_piece.items():

@@ -15,7 +15,7 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from splitplanner.arrays import Floats, to_vector
-from splitplanner.findings import Finding, Severity, counted, faults
+from splitplanner.findings import Finding, Severity, called, counted, faults
 from splitplanner.joint.order.conflicts import Conflict, conflict_of
 from splitplanner.joint.order.motion import overlap_on_the_way
 from splitplanner.joint.order.seams import Parting, Seams, closing_of, members
@@ -266,7 +266,7 @@ class _Search:
         return Finding(
             "assembly.blocked",
             Severity.FAULT,
-            f"{_listed('Piece', numbers)} cannot be slid into place at {_listed('seam', closed)}: "
+            f"{called('Piece', numbers)} cannot be slid into place at {called('seam', closed)}: "
             f"{overlap:.2f} mm³ run into other pieces on the way; move the cut or turn it.",
             closed[0],
             _places(self.division, closed),
@@ -329,19 +329,19 @@ def _conflict(division: Division, conflict: Conflict) -> Finding:
     way_out = []
     if conflict.loose:
         way_out.append(
-            f"make the pins of {_listed('seam', conflict.loose)} loose dowels, put in from one "
+            f"make the pins of {called('seam', conflict.loose)} loose dowels, put in from one "
             "side when the pieces are together"
         )
     if conflict.common is not None:
         way_out.append(
-            f"turn the holes of {_listed('seam', conflict.turned)} to the common direction "
+            f"turn the holes of {called('seam', conflict.turned)} to the common direction "
             f"({', '.join(f'{value:.3f}' for value in conflict.common)})"
         )
     if len(conflict.seams) == 1:
         text = f"Seam {conflict.seams[0]} cannot close, as what holds it lies along several axes"
     else:
         text = (
-            f"{_listed('Seam', conflict.seams)} close along different directions, so that no "
+            f"{called('Seam', conflict.seams)} close along different directions, so that no "
             "piece of them can be put in last"
         )
     advice = ", or ".join(way_out) or "cut elsewhere"
@@ -360,11 +360,3 @@ def _conflict(division: Division, conflict: Conflict) -> Finding:
 def _places(division: Division, seams: tuple[str, ...] | list[str]) -> Floats:
     found = [seam.section.centroid for seam in division.seams if seam.name in seams]
     return np.array(found).reshape(-1, 3)
-
-
-def _listed(thing: str, values: tuple[str, ...] | list[str] | list[int]) -> str:
-    """Return things by name, such as ``seams S1, S2 and S3``."""
-    texts = [str(value) for value in values]
-    if len(texts) == 1:
-        return f"{thing} {texts[0]}"
-    return f"{thing}s {', '.join(texts[:-1])} and {texts[-1]}"

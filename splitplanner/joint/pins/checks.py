@@ -7,7 +7,7 @@ from collections.abc import Callable, Sequence
 import numpy as np
 
 from splitplanner.arrays import Floats
-from splitplanner.findings import Finding, Severity
+from splitplanner.findings import Finding, Severity, piece_words
 from splitplanner.joint.material import block_around, is_solid_round, segment_distances
 from splitplanner.plan import Joint, Pin, Seam
 from splitplanner.solid import Solid
@@ -52,7 +52,7 @@ def check_pins(joint: Joint, seam: Seam, below: Solid, above: Solid) -> tuple[Fi
         if any(finding.kind == "joint.off_plane" for finding in stance):
             continue
         for piece, side, label in ((below, -1, seam.below), (above, 1, seam.above)):
-            findings += _check_cover(pin, f"{name}, piece “{label}”", seam, piece, side)
+            findings += _check_cover(pin, f"{name}, {piece_words(label)}", seam, piece, side)
     return tuple(findings) + _check_apart(joint, seam)
 
 

@@ -9,7 +9,7 @@ import shapely
 from shapely.geometry import MultiLineString, MultiPolygon
 
 from splitplanner.arrays import Floats
-from splitplanner.findings import Finding, Severity
+from splitplanner.findings import Finding, Severity, piece_words
 from splitplanner.joint.material import SeamMaterial
 from splitplanner.joint.register.foot import (
     DEEPER,
@@ -148,9 +148,8 @@ def _standing(made: _Made) -> list[Finding]:
         bodies = sum(body.volume > _DUST for body in solid.bodies())
         allowed = len(before.bodies())
         if bodies > allowed:
-            message = (
-                f"piece “{name}” comes apart at the register; make it narrower or leave it out."
-            )
+            said = "comes apart at the register; make it narrower or leave it out."
+            message = f"{piece_words(name)} {said}"
             findings.append(made.fault("register.loose", message, None, bodies, allowed, "1"))
     return findings
 

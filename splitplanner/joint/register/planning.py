@@ -11,7 +11,7 @@ from numpy.typing import ArrayLike
 from shapely.geometry import MultiLineString, MultiPolygon
 
 from splitplanner.arrays import Floats
-from splitplanner.findings import Finding
+from splitplanner.findings import Finding, piece_words
 from splitplanner.joint.material import SeamMaterial
 from splitplanner.joint.register.foot import (
     CHEEK,
@@ -265,8 +265,8 @@ def _printing(register: Register, seam: Seam, up: Floats) -> tuple[Finding, ...]
         findings.append(finding("register.layers", message, seam, seam.plane.to_plane(where)))
     if along < -_ACROSS:
         message = (
-            f"the piece below, “{seam.below}”, would be printed standing on its register; turn it, "
-            "or flip the cut so that the other piece carries it."
+            f"{piece_words(seam.below)}, which is below, would be printed standing on its "
+            "register; turn it, or flip the cut so that the other piece carries it."
         )
         findings.append(finding("register.bed", message, seam, seam.plane.to_plane(where)))
     return tuple(findings)

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike
 
-from splitplanner.findings import Finding, Severity
+from splitplanner.findings import Finding, Severity, piece_words
 from splitplanner.joint.holes.checks import Ups, sides_of
 from splitplanner.joint.holes.drilling import (
     bore_of,
@@ -123,7 +123,7 @@ def check_screws(
             continue
         findings += _length(case, screw, fit)
         for piece, label, side, up in sides_of(screw, seam, below, above, ups):
-            sided = _Case(f"{case.name}, piece “{label}”", screw, seam)
+            sided = _Case(f"{case.name}, {piece_words(label)}", screw, seam)
             block = _block(piece, seam, screw)
             findings += _cover(sided, screw, block, side, printer, coat)
             findings += _bearing(sided, screw, block, side, up, printer, fit, coat)

@@ -5,8 +5,8 @@ from __future__ import annotations
 from PySide6.QtCore import QObject, Signal
 
 from splitplanner.background.cells_told import CellsTold
+from splitplanner.findings import listed
 from splitplanner.window.jobs import Job
-from splitplanner.window.lists.step_rows import listed
 from splitplanner.window.selection import Selection
 from splitplanner.window.session import Session
 from splitplanner.window.strength.cells_panel import CellsPanel

@@ -31,7 +31,7 @@ from splitplanner.window.jobs import Job
 from splitplanner.window.links.seams_link import SeamsLink
 from splitplanner.window.lists.cuts_table import CutsTable
 from splitplanner.window.lists.directions_popup import RankedDirection
-from splitplanner.window.lists.findings_list import FindingsList, numbered
+from splitplanner.window.lists.findings_list import FindingsList
 from splitplanner.window.lists.piece_rows import piece_rows
 from splitplanner.window.lists.pieces_table import PiecesTable
 from splitplanner.window.lists.seams_table import SeamsTable
@@ -99,9 +99,7 @@ class TablesLink(QObject):
             return
         self._shown = known
         is_checked = session.examined is not None or session.fault is not None
-        numbers = numbers_of(division)
-        told = [numbered(each, numbers) for each in session.findings]
-        self._findings.show_findings(told, is_checked=is_checked)
+        self._findings.show_findings(session.findings, is_checked=is_checked)
         self._show_cuts()
         self.seams_link.show(self.colours)
         if division is None or session.plan is None:

@@ -25,13 +25,13 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from splitplanner.findings import Finding, counted
+from splitplanner.findings import Finding, counted, listed
 from splitplanner.loaded.wording import named
 from splitplanner.plan import direction_words
 from splitplanner.window.lists.findings_list import FindingDelegate, FindingsModel, ranked, text_of
 from splitplanner.window.lists.joint_words import fasteners_text, tape_text
 from splitplanner.window.lists.lines import Shown, shown_findings
-from splitplanner.window.lists.step_rows import StepRow, listed, step_text
+from splitplanner.window.lists.step_rows import StepRow, step_text
 from splitplanner.window.lists.tables import NOTHING, Column, Figure, RowsModel, Table
 from splitplanner.window.lists.way_words import way_arrow, way_brief
 from splitplanner.window.parts.buttons import button

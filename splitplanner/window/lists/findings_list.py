@@ -3,8 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping, Sequence
-from dataclasses import replace
+from collections.abc import Sequence
 from typing import Any
 
 from PySide6.QtCore import (
@@ -64,31 +63,9 @@ _FILTER_TIPS = {
 }
 
 
-_PIECE = re.compile("([Pp])iece “([^”]+)”")
-
-
 def ranked(findings: Sequence[Finding]) -> list[Finding]:
     """Return findings with the worst first, then those of one kind together and by seam."""
     return sorted(findings, key=_place)
-
-
-def numbered(finding: Finding, numbers: Mapping[str, int]) -> Finding:
-    """Return a finding that calls pieces by their numbers, as everything in the window does.
-
-    Parameters
-    ----------
-    finding : Finding
-        It may call them by their names, as in ``piece “1.2.1”``.
-    numbers : dict of str to int
-        By those names; what has none stays as it is.
-    """
-
-    def call(found: re.Match[str]) -> str:
-        number = numbers.get(found[2])
-        return found[0] if number is None else f"{found[1]}iece {number}"
-
-    message = _PIECE.sub(call, finding.message)
-    return finding if message == finding.message else replace(finding, message=message)
 
 
 def _place(finding: Finding) -> tuple[int, str, tuple[tuple[int, str], ...]]:

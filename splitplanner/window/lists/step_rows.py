@@ -11,7 +11,7 @@ import numpy as np
 from splitplanner.arrays import Floats
 from splitplanner.background.examined import MadeBrace
 from splitplanner.errors import WorkshopError
-from splitplanner.findings import Finding, Severity, counted
+from splitplanner.findings import Finding, Severity, called, capital, counted
 from splitplanner.joint import Assembly, Step
 from splitplanner.joint.brace.bolts import BraceBolt
 from splitplanner.loaded.wording import named
@@ -252,31 +252,21 @@ def step_text(row: StepRow, way: str, then: str, lies: str = "") -> str:
     if row.brace is not None:
         text = (
             f"Step {row.number}: push {named('brace', row.brace.name)} {way_arrow(direction)} "
-            f"{way_words(direction)} into its place and bolt it to {numbered(row.standing)}; "
-            f"{then}."
+            f"{way_words(direction)} into its place and bolt it to "
+            f"{called('piece', row.standing)}; {then}."
         )
-        return f"{text} {lies[:1].upper()}{lies[1:]}." if lies else text
-    one, other = (numbered(numbers) for numbers in (row.moving, row.standing))
+        return f"{text} {capital(lies)}." if lies else text
+    one, other = (called("piece", numbers) for numbers in (row.moving, row.standing))
     far = f", the last {way} straight" if way else ""
     pins = counted(len(row.joint.pins), "pin")
     on = f" on {pins}" if row.joint.pins else ""
-    seams = ("seam " if len(row.step.seams) == 1 else "seams ") + listed(row.step.seams)
+    seams = called("seam", row.step.seams)
     closes = f"closes {seams}{on}"
     text = (
         f"Step {row.number}: push {one} {way_arrow(direction)} {way_words(direction)} onto "
         f"{other}{far}; this {closes}."
     )
     return f"{text} Then {then}." if then else text
-
-
-def numbered(numbers: Sequence[int]) -> str:
-    """Return pieces by their numbers, such as ``pieces 1, 2 and 3``."""
-    return ("piece " if len(numbers) == 1 else "pieces ") + listed([str(n) for n in numbers])
-
-
-def listed(names: Sequence[str]) -> str:
-    """Return names with commas and an “and”."""
-    return " and ".join(filter(None, [", ".join(names[:-1]), names[-1]]))
 
 
 def order_said(assembly: Assembly, pieces: int, braces: int = 0) -> str:

@@ -35,7 +35,7 @@ class Welcome(QFrame):
         self.open_button.setToolTip("STL, OBJ, PLY, OFF, GLB, 3MF, STEP, or a plan saved before.")
         self.open_button.clicked.connect(self.open_asked)
         self.example_button = QPushButton("Try it on the example", self)
-        self.example_button.setToolTip("A rain hood of 540 x 230 x 165 mm, made by the program.")
+        self.example_button.setToolTip("A rain hood of 540 × 230 × 165 mm, made by the program.")
         self.example_button.clicked.connect(self.example_asked)
         layout = QVBoxLayout(self)
         layout.setContentsMargins(24, 20, 24, 20)

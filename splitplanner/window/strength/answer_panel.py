@@ -11,7 +11,7 @@ from splitplanner.findings import Finding, Severity, counted
 from splitplanner.loaded import LoadAnswer, fall_words, ways_words
 from splitplanner.window.lists.tables import RowsModel, Table
 from splitplanner.window.parts.note_line import TEXT_FLAGS, Mark, NoteLine
-from splitplanner.window.quantities import Quantities
+from splitplanner.window.quantities import TIMES, Quantities
 from splitplanner.window.strength.answer_rows import (
     SEAM_COLUMNS,
     WAY_COLUMNS,
@@ -122,7 +122,9 @@ class AnswerPanel(QWidget):
         chosen = self.ways.chosen_key
         self._answer, self._low = answer, low
         self.stale.say(Mark.INFO, STALE if is_stale else "")
-        self.said.setText(" ".join(filter(None, (ways_words(answer), fall_words(answer)))))
+        self.said.setText(
+            " ".join(filter(None, (ways_words(answer, numbers, TIMES), fall_words(answer))))
+        )
         rows = [WayRow(None, answer)]
         rows += [WayRow(held, answer, numbers, has_hardware) for held in answer.ways]
         self.ways.show_rows(rows)

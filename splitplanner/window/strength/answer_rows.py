@@ -17,7 +17,7 @@ from splitplanner.loaded import (
 )
 from splitplanner.window.lists.lines import Shown
 from splitplanner.window.lists.tables import NOTHING, PENDING, Column, Figure
-from splitplanner.window.quantities import Quantities
+from splitplanner.window.quantities import TIMES, Quantities
 from splitplanner.window.strength.ratio_bars import FAILS, HOLDS, Ratio
 
 UNCUT = "uncut"
@@ -106,7 +106,10 @@ class SeamStandsRow:
 def _factor(factor: float) -> Shown:
     is_held = factor >= 1.0
     return Shown(
-        factor_words(factor), "✓" if is_held else "✕", HOLDS if is_held else FAILS, faint=True
+        factor_words(factor, TIMES),
+        "✓" if is_held else "✕",
+        HOLDS if is_held else FAILS,
+        faint=True,
     )
 
 
@@ -146,15 +149,16 @@ def _way_ratio(row: WayRow, _: Quantities) -> Shown:
 
 
 def _way_weakest(row: WayRow, _: Quantities) -> Shown:
-    weakest = row.weakest
-    return Shown(weakest_words(weakest, row.numbers.get(weakest.name)))
+    return Shown(weakest_words(row.weakest, row.numbers))
 
 
 def _way_seam(row: WayRow, _: Quantities) -> Shown:
     seam = None if row.held is None else row.held.weakest_seam
     if seam is None:
         return Shown(NOTHING, faint=True)
-    return Shown(f"weakest seam: {seam.seam}, {factor_words(seam.weakest.factor)}", faint=True)
+    return Shown(
+        f"weakest seam: {seam.seam}, {factor_words(seam.weakest.factor, TIMES)}", faint=True
+    )
 
 
 def _layers(row: WayRow, q: Quantities) -> Shown:

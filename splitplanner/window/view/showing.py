@@ -321,7 +321,7 @@ def live_spans(
 
 def numbers_of(division: Division | None) -> dict[str, int]:
     """Return the number of each piece by its name; none of a division that is not known."""
-    return {} if division is None else {each.name: each.number for each in division.pieces}
+    return {} if division is None else division.numbers
 
 
 def _as_counted(label: str) -> tuple[int, str]:
