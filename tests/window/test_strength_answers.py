@@ -88,13 +88,13 @@ def test_relative_figures_come_first(panel):
 
 def test_every_way_has_a_row_beside_the_uncut_part(panel):
     assert texts(shown(panel).ways) == [
-        ["printed in one", "100 %", "8 x", "the part as if printed in one", "–", "–", "–"],
-        ["nothing", "0 %", "0 x", "seam S1: thread of screw 2", "weakest seam: S1, 0 x", "30 %",
+        ["printed in one", "100 %", "8 ×", "the part as if printed in one", "–", "–", "–"],
+        ["nothing", "0 %", "0 ×", "seam S1: thread of screw 2", "weakest seam: S1, 0 ×", "30 %",
          "–"],
-        ["pins and screws", "6 %", "0.5 x", "seam S1: thread of screw 2",
-         "weakest seam: S1, 0.5 x", "30 %", "–"],
-        ["braces besides", "63 %", "5.04 x", "seam S1: thread of screw 2",
-         "weakest seam: S1, 5.04 x", "30 %", "45 of 80 MPa"],
+        ["pins and screws", "6 %", "0.5 ×", "seam S1: thread of screw 2",
+         "weakest seam: S1, 0.5 ×", "30 %", "–"],
+        ["braces besides", "63 %", "5.04 ×", "seam S1: thread of screw 2",
+         "weakest seam: S1, 5.04 ×", "30 %", "45 of 80 MPa"],
     ]  # fmt: skip
 
 
@@ -102,12 +102,12 @@ def test_the_seams_are_shown_as_planned_or_held_as_in_the_chosen_row(panel):
     shown(panel)
     # Stations count from the low end of the part.
     assert texts(panel.answer.seams)[0] == [
-        "S1", "200 mm", "63 %", "5.04 x", "thread of screw 2",
+        "S1", "200 mm", "63 %", "5.04 ×", "thread of screw 2",
         "1.10 to 1.23 MPa; braces take 25 to 31 % off it",
     ]  # fmt: skip
     assert panel.answer.heading.text() == "The seams with braces besides, as planned:"
     Mouse().row(panel.answer.ways, 2)
-    assert [row[3] for row in texts(panel.answer.seams)] == ["0.5 x", "4 x"]
+    assert [row[3] for row in texts(panel.answer.seams)] == ["0.5 ×", "4 ×"]
     keys = Keyboard()
     panel.answer.ways.setFocus()
     keys.press(Qt.Key.Key_Up, times=2)
@@ -177,7 +177,7 @@ def test_load_cases_are_told_with_what_is_held(panel):
     ]
     panel.loads.show_rows(rows, has_part=True)
     assert texts(panel.loads.table) == [
-        ["shelf", "Held at 10 mm.", "63 %", "5.04 x"],
+        ["shelf", "Held at 10 mm.", "63 %", "5.04 ×"],
         ["new", "Held at 20 mm.", "…", ""],
         ["odd", "Held at 30 mm.", "–", ""],
     ]
