@@ -304,5 +304,7 @@ def test_seams_are_taped_as_soon_as_they_are_closed(box_result):
     tape = Tape("glass", 163.0, 2, 0.5, 30.0, 400.0)
     joints = tuple(replace(joint, tape=tape) for joint in result.plan.joints)
     told = unwrapped(scorecard_text(replace(result, plan=result.plan.with_joints(joints))))
-    assert re.search(r"push piece \d onto piece \d along [^:]+: seam S1, on \d pins; then tape S1 ", told)
+    assert re.search(
+        r"push piece \d onto piece \d along [^:]+: seam S1, on \d pins; then tape S1 ", told
+    )
     assert "then tape" not in unwrapped(scorecard_text(result))
