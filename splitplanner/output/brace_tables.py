@@ -10,7 +10,7 @@ from typing import Any
 from rich.console import RenderableType
 
 from splitplanner.errors import WorkshopError
-from splitplanner.findings import counted, listed
+from splitplanner.findings import called, counted
 from splitplanner.joint import Brace
 from splitplanner.joint.brace.first_hole import FirstHole, first_hole
 from splitplanner.output.brace_files import brace_file_name
@@ -67,13 +67,12 @@ def _step(brace: Brace, number: int, result: Result) -> BraceStep:
 
 def step_words(step: BraceStep) -> str:
     """Return what is done in a step."""
-    pieces = listed([str(number) for number in step.pieces])
     lies = (
         "" if step.first is None else step.first.words(f"{step.first.distance:.0f} mm", minus="-")
     )
     return (
         f"put brace “{step.name}” on along {direction_words(step.direction)} and bolt it to "
-        f"{pieces} by {counted(step.bolts, 'bolt')}{lies and f'; {lies}'}"
+        f"{called('piece', step.pieces)} by {counted(step.bolts, 'bolt')}{lies and f'; {lies}'}"
     )
 
 

@@ -250,7 +250,7 @@ def test_braces_are_bolted_on_last(result, folder):
         assert step.direction == (0.0, 0.0, -1.0)
         assert step.bolts == len(brace.bosses.bolts)
     text = (folder / "scorecard.txt").read_text(encoding="utf-8")
-    said = f"put brace “left” on along -z and bolt it to 1 and 2 by {last[0].bolts} bolts"
+    said = f"put brace “left” on along -z and bolt it to pieces 1 and 2 by {last[0].bolts} bolts"
     first = min(bolt.at[0] for bolt in result.braces[0].bosses.bolts)
     said += (
         f"; the left end of its drawing goes towards -x, its first hole {first:.0f} mm from that "

@@ -10,6 +10,7 @@ from typing import Any
 from PySide6.QtCore import QAbstractTableModel, QModelIndex, QPersistentModelIndex, Qt
 from PySide6.QtWidgets import QWidget
 
+from splitplanner.findings import capital
 from splitplanner.window.lists.definitions import definition
 from splitplanner.window.lists.lines import Shown
 from splitplanner.window.quantities import Quantities
@@ -149,7 +150,7 @@ class RowsModel(QAbstractTableModel):
         lines = self.lines(row, column)
         figures = self.columns[column].figures
         return "".join(
-            f"<p><b>{html.escape(_first_upper(figure.name))}: {html.escape(line.text)}</b><br>"
+            f"<p><b>{html.escape(capital(figure.name))}: {html.escape(line.text)}</b><br>"
             f"{html.escape(definition(figure.name))}</p>"
             for figure, line in zip(figures, lines, strict=True)
         )
@@ -172,7 +173,7 @@ class RowsModel(QAbstractTableModel):
             return _alignment(column)
         if role == Qt.ItemDataRole.ToolTipRole:
             return "".join(
-                f"<p><b>{html.escape(_first_upper(figure.name))}.</b> "
+                f"<p><b>{html.escape(capital(figure.name))}.</b> "
                 f"{html.escape(definition(figure.name))}</p>"
                 for figure in column.figures
             )
@@ -188,7 +189,3 @@ class RowsModel(QAbstractTableModel):
 def _alignment(column: Column) -> Qt.AlignmentFlag:
     side = Qt.AlignmentFlag.AlignRight if column.right else Qt.AlignmentFlag.AlignLeft
     return side | Qt.AlignmentFlag.AlignVCenter
-
-
-def _first_upper(text: str) -> str:
-    return text[:1].upper() + text[1:]
