@@ -134,6 +134,9 @@ class Shots:
         window.right.setCurrentIndex(7)
         window.selection.choose_cut(None)
         window.selection.choose_seam("S1")
+        window.chart.set_curve("moment")
+        window.tools.faces.setCurrentText(OF_LOADS[0])
+        self._tour.settle()
         self._keep("strength")
         panel.pages.setCurrentIndex(1)
         panel.braces.propose_asked.emit()
@@ -161,6 +164,8 @@ class Shots:
             dialog.close()
         panel.pages.setCurrentIndex(0)
         window.right.setCurrentIndex(0)
+        window.tools.faces.setCurrentIndex(0)
+        window.chart.set_curve("area")
 
     def _brace_lists(self) -> None:
         window = self._window
