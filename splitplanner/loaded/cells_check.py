@@ -21,6 +21,7 @@ from splitplanner.strength import LayeredStiffness, LayeredStrength
 from splitplanner.strength.cells import (
     SIZE,
     Assembly,
+    elimination_order,
     embedded,
     held_as_whole,
     held_matrix,
@@ -172,6 +173,7 @@ def check_uncut(
     moved = held_as_whole(
         held_matrix(model, [hold for _, hold in held.holds]),
         forces, held.gaps, held.springs, held.aids, model.modulus,
+        elimination_order(model.grid.lattice),
     )  # fmt: skip
     sag = float(np.dot(forces, moved)) / load_size(loading)
     report(0.9, "finding what the part takes")

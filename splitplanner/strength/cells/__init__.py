@@ -5,6 +5,7 @@ from splitplanner.strength.cells.condensing import Condensed, Joined, SeamAnswer
 from splitplanner.strength.cells.flexibility import NewGaps
 from splitplanner.strength.cells.grid import CellGrid, cell_grid
 from splitplanner.strength.cells.model import SIZE, CellModel, Patch, embedded
+from splitplanner.strength.cells.ordering import elimination_order
 from splitplanner.strength.cells.seam_points import SPACING, SeamPoints, seam_points
 from splitplanner.strength.cells.solving import (
     FIRM,
@@ -38,6 +39,7 @@ __all__ = [
     "cell_grid",
     "condensed",
     "elastic_tensor",
+    "elimination_order",
     "embedded",
     "factorised",
     "held_as_whole",

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -16,6 +17,8 @@ from splitplanner.strength.cells.reducing import ReducedPiece, Response, reduced
 
 _Responses = tuple[tuple[tuple[Ints, Response], ...], ...]
 """Of each piece, in parts: which rows they are, and what it does by them."""
+_THREADS = 2
+"""That reduce pieces; more of them take more memory."""
 _ROUNDS = 60
 """Rounds until every contact is known to be open or closed; 5 to 15 do."""
 _HELD = 1e-9
@@ -226,7 +229,7 @@ class Condensed:
     def _beside(self, ties: Any) -> tuple[NewGaps, _Responses]:
         """Return how gaps along `ties` move, and what pieces do by them, theirs last."""
         count, more = self.gaps.shape[0], ties.shape[0]
-        # In the order in which they were found, with the load among them.
+        # The load comes last, behind the ways in which pieces are aided.
         across, own = np.zeros((len(self.loaded) + 1, more)), np.zeros((more, more))
         responses = []
         for index, (piece, parts) in enumerate(zip(self.pieces, self._responses, strict=True)):
@@ -242,9 +245,7 @@ class Condensed:
                 across[np.ix_(there, some)] += part.along(new)
             own[np.ix_(some, some)] += new.along(new)
             responses.append((*moved_up, (count + some, new)))
-        load = count + self.watch.shape[0]
-        rest = np.delete(across, load, axis=0)
-        found = NewGaps(ties, ties @ self.assembly.rigid, rest, own, across[load])
+        found = NewGaps(ties, ties @ self.assembly.rigid, across[:-1], own, across[-1])
         return found, tuple(responses)
 
     def displacements(self, answer: SeamAnswer) -> Floats:
@@ -357,39 +358,46 @@ def condensed(
     contacts = _cleared(contacts)
     gaps = stacked([contacts, ties])
     rows = stacked([gaps, watch, csr_array(acting[None])])
-    taking = np.unique(contacts.indices)
-    pieces, responses = [], []
-    rigid, aids = assembly.rigid, rows.shape[0]
-    held = np.zeros((rigid.shape[1], rigid.shape[1]))
-    for index, model in enumerate(assembly.models):
+    taking, rigid = np.unique(contacts.indices), assembly.rigid
+
+    def found(index: int) -> tuple[ReducedPiece, Ints, Response]:
+        """One piece, the rows that touch it, and what it does by these."""
         low, high = assembly.starts[index], assembly.starts[index + 1]
         kept = taking[(taking >= low) & (taking < high)] - low
-        six = slice(6 * index, 6 * index + 6)
-        matrix, ways = assembly.part(index), rigid[low:high, six]
-        held[six, six] = ways.T @ (matrix @ ways)
-        piece = reduced(model, matrix, kept, ways)
+        ways = rigid[low:high, 6 * index : 6 * index + 6]
+        piece = reduced(assembly.models[index], assembly.part(index), kept, ways)
         own = rows[:, low:high]
         there = np.flatnonzero(np.diff(own.indptr))
-        behind = np.arange(aids, aids + piece.ways.shape[1])
-        aids += len(behind)
-        pieces.append(piece)
-        responses.append((np.concatenate([there, behind]), piece.response(own[there])))
-    whole = np.zeros((aids, aids))
-    for there, response in responses:
+        return piece, there, piece.response(own[there])
+
+    # Compiled loops and factors do without the interpreter.
+    with ThreadPoolExecutor(_THREADS) as threads:
+        every = list(threads.map(found, range(len(assembly.models))))
+    held = np.zeros((rigid.shape[1], rigid.shape[1]))
+    known = gaps.shape[0] + watch.shape[0]
+    last = known + sum(piece.ways.shape[1] for piece, *_ in every)
+    whole, responses, first = np.zeros((last + 1, last + 1)), [], known
+    for index, (piece, there, response) in enumerate(every):
+        held[6 * index : 6 * index + 6, 6 * index : 6 * index + 6] = piece.held
+        behind = first + np.arange(piece.ways.shape[1])
+        first += len(behind)
+        # The load comes last.
+        there = np.concatenate([np.where(there == known, last, there), behind])
         whole[np.ix_(there, there)] += response.along(response)
-    count = gaps.shape[0] + watch.shape[0]
-    others = np.delete(np.arange(len(whole)), count)
+        responses.append(((there, response),))
+    whole.setflags(write=False)
     return Condensed(
         assembly,
-        tuple(pieces),
+        tuple(piece for piece, *_ in every),
         gaps,
         watch,
         acting,
-        frozen_floats(whole[others, count]),
+        frozen_floats(whole[:last, last]),
         frozen_floats(gaps @ rigid),
         frozen_floats(held),
-        Flexibility(frozen_floats(whole[np.ix_(others, others)])),
-        tuple((each,) for each in responses),
+        # A part of it, since it is large.
+        Flexibility(whole[:last, :last]),
+        tuple(responses),
     )
 
 

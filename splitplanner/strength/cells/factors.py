@@ -99,14 +99,14 @@ def symmetric_factors(matrix: Any, rule: Literal["NATURAL", "MMD_AT_PLUS_A"]) ->
 
 
 def triangle_of(matrix: Any, order: Ints) -> Triangle:
-    """Factorise a symmetric matrix in an order (f,) of its freedoms.
+    """Factorise a symmetric matrix whose freedoms (f,) are in an order already.
 
     Raises
     ------
     LoadError
         If a pivot is 0.
     """
-    lu = symmetric_factors(matrix.tocsr()[order][:, order], "NATURAL")
+    lu = symmetric_factors(matrix, "NATURAL")
     if (lu.perm_r != lu.perm_c).any():
         raise LoadError(FREE)
     # Only L and the diagonal are kept, as U is D Lᵀ: half the memory. Columns may have been put in

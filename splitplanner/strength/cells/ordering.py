@@ -35,6 +35,11 @@ def freedoms_in_order(nodes: Ints) -> Ints:
     return found
 
 
+def elimination_order(lattice: Ints) -> Ints:
+    """Return in which order to eliminate the freedoms of nodes, (3m,); see `dissected`."""
+    return freedoms_in_order(dissected(lattice))
+
+
 def _part(nodes: Ints, lattice: Ints, found: list[Ints]) -> None:
     places = lattice[nodes]
     plane = _plane(places) if len(nodes) > _FEW else None

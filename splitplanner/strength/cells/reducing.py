@@ -12,7 +12,7 @@ from splitplanner.arrays import Floats, Ints, frozen_floats, frozen_ints
 from splitplanner.errors import LoadError
 from splitplanner.strength.cells.factors import FREE, Triangle, triangle_of
 from splitplanner.strength.cells.model import CellModel
-from splitplanner.strength.cells.ordering import dissected, freedoms_in_order
+from splitplanner.strength.cells.ordering import elimination_order, freedoms_in_order
 
 _SPREAD = 6
 """So many nodes are kept with all their freedoms."""
@@ -60,20 +60,20 @@ class ReducedPiece:
     ----------
     kept : (b,) int array
         Its freedoms that take part in seams.
-    stiffness : (b, b) float array, N/mm
-        What they feel of the piece (Schur's complement), without any aid.
     ways : (b, w) float array
         How the kept freedoms move where the piece moves as a whole: columns of length 1, square
         to each other.
     aid : float
         Springs along those ways, N/mm; also the springs to the ground on every kept freedom while
         the triangle was made.
+    held : (6, 6) float array
+        What its holds do against the six ways in which it moves as a whole.
     """
 
     kept: Ints
-    stiffness: Floats
     ways: Floats
     aid: float
+    held: Floats
     _triangle: Triangle
     _root: Floats
 
@@ -112,13 +112,13 @@ class ReducedPiece:
         if len(self.kept):
             felt = self._triangle.eliminated(acting[:, None], self.kept)[1][:, 0]
             kept = cho_solve((self._root, True), felt)
-            # What holds the kept freedoms there, the triangle's own springs among it.
-            acting[self.kept] += self.stiffness @ kept + self.aid * kept - felt
+            # What the triangle's own springs take there, less what the aid does.
+            acting[self.kept] += self.aid * (kept - self.ways @ (self.ways.T @ kept))
         return self._triangle.solve(acting)
 
 
 def _positive(matrix: Any, order: Ints, aid: float) -> Triangle:
-    """Return the factors of a stiffness, with as weak springs to the ground as make it firm.
+    """Return the factors of a stiffness in order, with as weak springs to the ground as do.
 
     Where next to nothing of a piece is in a cell, what is stiff there is lost in rounding.
 
@@ -162,23 +162,33 @@ def reduced(model: CellModel, matrix: Any, kept: Ints, rigid: Floats) -> Reduced
     from scipy.sparse import diags_array
 
     kept = np.union1d(kept, freedoms_in_order(_spread(np.unique(kept // 3), model.grid.places)))
-    order, count = freedoms_in_order(dissected(model.grid.lattice)), len(kept)
+    order, count = elimination_order(model.grid.lattice), len(kept)
     last = np.zeros(model.freedoms, bool)
     last[kept] = True
     order = np.concatenate([order[~last[order]], kept])
     held = np.zeros(model.freedoms)
     held[kept] = aid = model.modulus
-    triangle = _positive(matrix + diags_array(held), order, aid)
-    stiffness = triangle.remainder(kept)
-    stiffness.flat[:: count + 1] -= aid
+    against = rigid.T @ (matrix @ rigid)
+    # By the same name: with two of them each piece takes as much memory again.
+    matrix = matrix + diags_array(held)
+    matrix = matrix.tocsr()[order][:, order]
+    triangle = _positive(matrix, order, aid)
+    felt = triangle.remainder(kept)
+    felt.flat[:: count + 1] -= aid
     turned, size, _ = np.linalg.svd(rigid[kept], full_matrices=False)
     ways = turned[:, size > _MOVES * size.max(initial=0.0)]
     try:
-        root = cholesky(stiffness + aid * (ways @ ways.T), lower=True, overwrite_a=True)
+        felt += aid * (ways @ ways.T)
+        root = cholesky(felt, lower=True, overwrite_a=True)
     except LinAlgError as fault:
         raise LoadError(FREE) from fault
     return ReducedPiece(
-        frozen_ints(kept), frozen_floats(stiffness), frozen_floats(ways), aid, triangle, root
+        frozen_ints(kept),
+        frozen_floats(ways),
+        aid,
+        frozen_floats(against),
+        triangle,
+        root,
     )
 
 

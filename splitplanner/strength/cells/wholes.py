@@ -7,7 +7,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import ArrayLike
 
-from splitplanner.arrays import Floats
+from splitplanner.arrays import Floats, Ints
 from splitplanner.errors import LoadError
 from splitplanner.strength.cells.assembly import sprung, stacked
 from splitplanner.strength.cells.factors import FREE
@@ -15,7 +15,13 @@ from splitplanner.strength.cells.solving import BALANCED, factorised
 
 
 def held_as_whole(
-    matrix: Any, forces: ArrayLike, gaps: Any, springs: Floats, aids: Any, aid: float
+    matrix: Any,
+    forces: ArrayLike,
+    gaps: Any,
+    springs: Floats,
+    aids: Any,
+    aid: float,
+    order: Ints | None = None,
 ) -> Floats:
     """Return the displacements (f,) mm of what is held as a whole too.
 
@@ -35,6 +41,8 @@ def held_as_whole(
         Gaps that keep the model from moving where these do.
     aid : float
         Their springs, N/mm: about as stiff as the model.
+    order : (f,) int array, optional
+        As for `factorised`.
 
     Raises
     ------
@@ -43,11 +51,15 @@ def held_as_whole(
     """
     acting = np.asarray(forces, float)
     if not gaps.shape[0]:
-        return factorised(matrix).solve(acting)
+        return factorised(matrix, order).solve(acting)
     ways = stacked([aids, gaps])
-    # By the same name: two of them beside the factors take a third more memory.
-    matrix = sprung(matrix, aids, np.full(aids.shape[0], aid))
-    factor = factorised(matrix)
+    if order is not None:
+        # What the aids tie to each other comes last: it would fill the factors.
+        tied = np.isin(order, np.unique(aids.indices))
+        order = np.concatenate([order[~tied], order[tied]])
+    # It is let go, as it is large and the factors have their own.
+    factor = factorised(sprung(matrix, aids, np.full(aids.shape[0], aid)), order)
+    del matrix
     alone = factor.solve(acting)
     soft = np.stack([factor.solve(way) for way in ways.toarray()], axis=1)
     system = ways @ soft
@@ -58,7 +70,7 @@ def held_as_whole(
     except np.linalg.LinAlgError as fault:
         raise LoadError(FREE) from fault
     taken = np.concatenate([np.full(aids.shape[0], -aid), springs]) * (ways @ found)
-    left = matrix @ found + ways.T @ taken - acting
+    left = factor.felt(found) + ways.T @ taken - acting
     if not np.abs(left).max() <= BALANCED * np.abs(acting).max(initial=0.0):
         raise LoadError(FREE)
     return found
