@@ -4,29 +4,33 @@ from __future__ import annotations
 
 import time
 from collections.abc import Mapping, Sequence
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import replace
+from typing import Any
 
 import numpy as np
 
+from splitplanner.arrays import Floats
 from splitplanner.joint import Brace
 from splitplanner.loaded.cells_answers import CondensedPlan
-from splitplanner.loaded.cells_loads import LoadedParts
+from splitplanner.loaded.cells_loads import Held, LoadedParts
 from splitplanner.loaded.cells_model import condensed_plan, load_size
 from splitplanner.loaded.cells_reading import piece_in_cells
-from splitplanner.loaded.cells_values import CellCheck, CellsHeld
-from splitplanner.plan import WHOLE, Division, Line, Loading, Piece, Plan
+from splitplanner.loaded.cells_values import CellCheck, CellsHeld, PieceInCells
+from splitplanner.plan import WHOLE, Division, Line, Loading, Piece, Plan, Vector
 from splitplanner.progress import Report, part_of, silent
-from splitplanner.solid import axes_of_form
+from splitplanner.solid import Solid, axes_of_form
 from splitplanner.strength import LayeredStiffness, LayeredStrength
 from splitplanner.strength.cells import (
     SIZE,
     Assembly,
+    CellModel,
     elimination_order,
     embedded,
     held_as_whole,
     held_matrix,
 )
-from splitplanner.workshop import Shelf, known_material
+from splitplanner.workshop import Material, Shelf, known_material
 
 ACCURACY = (
     "Expected of the cells: stiffness within 5 %, stress in walls within 10 %, forces in screws "
@@ -120,10 +124,15 @@ def check_condensed(
     material, _ = known_material(found.plan.material)
     strength = LayeredStrength.of(material)
     assembly = found.found.assembly
-    pieces = tuple(
-        piece_in_cells(name, model, assembly.own(moved, index), strength, found.plan.up(name))
-        for index, (name, model) in enumerate(zip(found.names, assembly.models, strict=True))
-    )
+
+    def taken(index: int) -> PieceInCells:
+        name, model = found.names[index], assembly.models[index]
+        return piece_in_cells(
+            name, model, assembly.own(moved, index), strength, found.plan.up(name)
+        )
+
+    with ThreadPoolExecutor(2) as threads:
+        pieces = tuple(threads.map(taken, range(len(found.names))))
     beside = None if uncut is None else uncut.sag / uncut.factor
     live = solved.live(factor, beside)
     return CellCheck(
@@ -165,14 +174,11 @@ def check_uncut(
     material, _ = known_material(plan.material)
     up = plan.up(WHOLE)
     report(0.0, "laying the part into cells")
-    part, stiffness = division.part, LayeredStiffness.of(material)
-    model = embedded(part, stiffness, up, size, frame=axes_of_form(part))
-    parts = LoadedParts(Assembly((model,), ()), loading)
-    held, forces = parts.held(), parts.forces()
+    model, held, forces, stiffness = _laid(division.part, material, up, loading, size)
     report(0.2, "working out the part as if printed in one")
+    # Nobody else keeps the stiffness, which is let go once it is in order.
     moved = held_as_whole(
-        held_matrix(model, [hold for _, hold in held.holds]),
-        forces, held.gaps, held.springs, held.aids, model.modulus,
+        stiffness.pop(), forces, held.gaps, held.springs, held.aids, model.modulus,
         elimination_order(model.grid.lattice),
     )  # fmt: skip
     sag = float(np.dot(forces, moved)) / load_size(loading)
@@ -190,3 +196,19 @@ def check_uncut(
         freedoms=model.freedoms,
         seconds=time.process_time() - start,
     )
+
+
+def _laid(
+    part: Solid, material: Material, up: Vector, loading: Loading, size: float
+) -> tuple[CellModel, Held, Floats, list[Any]]:
+    """Return a part in cells without its stiffness, how it is held and loaded, and its stiffness.
+
+    That is one with what holds points, in a list from which it can be taken: it is larger than all
+    the rest together.
+    """
+    stiffness = LayeredStiffness.of(material)
+    model = embedded(part, stiffness, up, size, frame=axes_of_form(part))
+    parts = LoadedParts(Assembly((model,), ()), loading)
+    held, forces = parts.held(), parts.forces()
+    matrix = held_matrix(model, [hold for _, hold in held.holds])
+    return model.light(), held, forces, [matrix]

@@ -109,8 +109,14 @@ def condensed_plan(
     ground = rows.added(held.gaps), held.springs
     forces = parts.forces()
     report(0.3, "condensing the pieces to their seams")
+    many = [
+        each.start - rows.first + row
+        for each in found
+        if each.fixing.kind in ("tape", "register")
+        for row in range(each.fixing.gaps.shape[0])
+    ]
     whole = condensed(
-        assembly, _all(contacts, assembly), rows.all(assembly), forces, row_of(forces)
+        assembly, _all(contacts, assembly), rows.all(assembly), forces, row_of(forces), many
     )
     return CondensedPlan(
         plan, loading, names, sides, tuple(found), glued, tuple(strips), ground, firm, whole,
@@ -172,7 +178,7 @@ class _Rows:
     """Gaps one after the other, behind those of the contacts."""
 
     def __init__(self, first: int) -> None:
-        self._next = first
+        self.first = self._next = first
         self._gaps: list[Any] = []
 
     def added(self, gaps: Any) -> int:

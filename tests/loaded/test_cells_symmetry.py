@@ -25,6 +25,7 @@ from splitplanner.solid import Plane
 from splitplanner.strength import LayeredStiffness
 from splitplanner.strength.cells import (
     Assembly,
+    elimination_order,
     embedded,
     held_as_whole,
     held_matrix,
@@ -178,7 +179,12 @@ def test_what_is_held_as_a_whole_moves_as_if_its_springs_were_in_the_factors():
     parts = LoadedParts(Assembly((model,), ()), Loading(ALONG, LYING))
     held, forces = parts.held(), parts.forces()
     matrix = held_matrix(model, [hold for _, hold in held.holds])
-    found = held_as_whole(matrix, forces, held.gaps, held.springs, held.aids, model.modulus)
+    given = held.gaps, held.springs, held.aids, model.modulus
+    found = held_as_whole(matrix, forces, *given)
+    # In whichever order it is worked out.
+    order = elimination_order(model.grid.lattice)
+    dissected = held_as_whole(matrix, forces, *given, order)
+    assert dissected == pytest.approx(found, abs=1e-7 * np.abs(found).max())
     whole = sprung(matrix, held.gaps, held.springs)
     expected = symmetric_factors(whole, "MMD_AT_PLUS_A").solve(forces)
     assert found == pytest.approx(expected, abs=1e-6 * np.abs(expected).max())

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, replace
 from typing import Any
@@ -17,8 +18,6 @@ from splitplanner.strength.cells.reducing import ReducedPiece, Response, reduced
 
 _Responses = tuple[tuple[tuple[Ints, Response], ...], ...]
 """Of each piece, in parts: which rows they are, and what it does by them."""
-_THREADS = 2
-"""That reduce pieces; more of them take more memory."""
 _ROUNDS = 60
 """Rounds until every contact is known to be open or closed; 5 to 15 do."""
 _HELD = 1e-9
@@ -333,7 +332,12 @@ def _is_held(held: Floats, across: Floats, springs: Floats, joined: Joined | Non
 
 
 def condensed(
-    assembly: Assembly, contacts: Any, ties: Any, forces: ArrayLike, watch: Any
+    assembly: Assembly,
+    contacts: Any,
+    ties: Any,
+    forces: ArrayLike,
+    watch: Any,
+    many: Sequence[int] = (),
 ) -> Condensed:
     """Condense a held assembly under a load to its gaps.
 
@@ -346,6 +350,8 @@ def condensed(
     forces : (f,) array, N
     watch : sparse (w, f) array
         What is to be known besides, how a loaded spot moves for instance.
+    many : sequence of int
+        Ties whose freedoms are kept too: many that are near each other, as those of a tape.
 
     Raises
     ------
@@ -358,7 +364,9 @@ def condensed(
     contacts = _cleared(contacts)
     gaps = stacked([contacts, ties])
     rows = stacked([gaps, watch, csr_array(acting[None])])
-    taking, rigid = np.unique(contacts.indices), assembly.rigid
+    near = _cleared(ties[np.asarray(many, np.int64)])
+    taking = np.union1d(contacts.indices, near.indices)
+    rigid = assembly.rigid
 
     def found(index: int) -> tuple[ReducedPiece, Ints, Response]:
         """One piece, the rows that touch it, and what it does by these."""
@@ -370,9 +378,11 @@ def condensed(
         there = np.flatnonzero(np.diff(own.indptr))
         return piece, there, piece.response(own[there])
 
-    # Compiled loops and factors do without the interpreter.
-    with ThreadPoolExecutor(_THREADS) as threads:
-        every = list(threads.map(found, range(len(assembly.models))))
+    # The largest first, as it takes most memory; one is factorised while another is reduced.
+    sizes = np.array([-model.freedoms for model in assembly.models])
+    with ThreadPoolExecutor(2) as threads:
+        jobs = {i: threads.submit(found, i) for i in np.argsort(sizes, kind="stable").tolist()}
+    every = [jobs[index].result() for index in range(len(sizes))]
     held = np.zeros((rigid.shape[1], rigid.shape[1]))
     known = gaps.shape[0] + watch.shape[0]
     last = known + sum(piece.ways.shape[1] for piece, *_ in every)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 from itertools import product
 from typing import Any
@@ -89,7 +89,7 @@ class CellModel:
     elastic : (3, 3, 3, 3) float array
         Stress over strain, MPa.
     matrix : sparse (f, f) array
-        Stiffness, N/mm; nothing holds it.
+        Stiffness, N/mm; nothing holds it. None in a light model.
     """
 
     solid: Solid
@@ -106,6 +106,10 @@ class CellModel:
     def modulus(self) -> float:
         """The largest stress over a strain alone along an axis, MPa: a measure of stiffness."""
         return float(np.einsum("iiii->i", self.elastic).max())
+
+    def light(self) -> CellModel:
+        """Return the model without its stiffness, for what is read from displacements alone."""
+        return replace(self, matrix=None)
 
     def patch(self, faces: ArrayLike) -> Patch:
         """Return faces of the solid as points.

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from threading import Lock
 from typing import Any
 
 import numpy as np
@@ -16,9 +17,13 @@ from splitplanner.strength.cells.ordering import elimination_order, freedoms_in_
 
 _SPREAD = 6
 """So many nodes are kept with all their freedoms."""
-_FIRMED = (0.0, 1e-10, 1e-9, 1e-8)
-"""Springs to the ground on every freedom by the stiffness of the material, tried in this order:
-together far less than what holds a piece."""
+_FIRMED = (1e-7, 1e-6)
+"""Springs to the ground by the stiffness of the material, tried in this order, on freedoms that
+have next to no stiffness of their own: together far less than what holds a piece."""
+_LOST = 1e-12
+"""A pivot that is a smaller share of a freedom's own stiffness is rounding."""
+_ONE_AT_A_TIME = Lock()
+"""As long as a piece is factorised it takes several times what is kept of it."""
 _MOVES = 1e-9
 """A way of moving whose share in the kept freedoms is less than this is none."""
 
@@ -118,7 +123,7 @@ class ReducedPiece:
 
 
 def _positive(matrix: Any, order: Ints, aid: float) -> Triangle:
-    """Return the factors of a stiffness in order, with as weak springs to the ground as do.
+    """Return the factors of a stiffness in order, with weak springs to the ground where need be.
 
     Where next to nothing of a piece is in a cell, what is stiff there is lost in rounding.
 
@@ -127,13 +132,19 @@ def _positive(matrix: Any, order: Ints, aid: float) -> Triangle:
     LoadError
         If it is not even firm with the strongest of them.
     """
-    from scipy.sparse import eye_array
+    from scipy.sparse import diags_array
 
-    for share in _FIRMED:
-        firmed = matrix + share * aid * eye_array(matrix.shape[0]) if share else matrix
-        triangle = triangle_of(firmed, order)
-        if bool((triangle.pivots > 0.0).all()):
+    stiff = np.abs(matrix.diagonal())
+    springs = np.zeros(len(stiff))
+    for share in (*_FIRMED, None):
+        triangle = triangle_of(matrix + diags_array(springs) if springs.any() else matrix, order)
+        lost = triangle.pivots[triangle.places[order]] <= _LOST * stiff
+        if not lost.any():
             return triangle
+        if share is not None:
+            springs[lost] += share * aid
+        # It is large.
+        del triangle
     raise LoadError(FREE)
 
 
@@ -169,10 +180,12 @@ def reduced(model: CellModel, matrix: Any, kept: Ints, rigid: Floats) -> Reduced
     held = np.zeros(model.freedoms)
     held[kept] = aid = model.modulus
     against = rigid.T @ (matrix @ rigid)
-    # By the same name: with two of them each piece takes as much memory again.
-    matrix = matrix + diags_array(held)
-    matrix = matrix.tocsr()[order][:, order]
-    triangle = _positive(matrix, order, aid)
+    with _ONE_AT_A_TIME:
+        # By the same name: with two of them each piece takes as much memory again.
+        matrix = matrix + diags_array(held)
+        matrix = matrix.tocsr()[order][:, order]
+        triangle = _positive(matrix, order, aid)
+        del matrix
     felt = triangle.remainder(kept)
     felt.flat[:: count + 1] -= aid
     turned, size, _ = np.linalg.svd(rigid[kept], full_matrices=False)
