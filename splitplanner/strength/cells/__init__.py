@@ -1,7 +1,7 @@
 """Quadratic finite cells: pieces of any form embedded in a regular grid, without a mesher."""
 
 from splitplanner.strength.cells.assembly import Assembly, Contact, Tie, sprung, stacked
-from splitplanner.strength.cells.condensing import Condensed, Joined, SeamAnswer, condensed
+from splitplanner.strength.cells.condensing import Condensed, condensed
 from splitplanner.strength.cells.flexibility import NewGaps
 from splitplanner.strength.cells.grid import CellGrid, cell_grid
 from splitplanner.strength.cells.model import SIZE, CellModel, Patch, embedded
@@ -15,6 +15,7 @@ from splitplanner.strength.cells.solving import (
     held_matrix,
     reaction,
 )
+from splitplanner.strength.cells.springs import Joined, SeamAnswer
 from splitplanner.strength.cells.stiffness import VOID, elastic_tensor
 from splitplanner.strength.cells.wholes import held_as_whole
 

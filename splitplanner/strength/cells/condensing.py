@@ -10,67 +10,30 @@ from typing import Any
 import numpy as np
 from numpy.typing import ArrayLike
 
-from splitplanner.arrays import Bools, Floats, Ints, frozen_floats
+from splitplanner.arrays import Floats, Ints, frozen_floats
 from splitplanner.errors import LoadError
 from splitplanner.strength.cells.assembly import Assembly, stacked
 from splitplanner.strength.cells.flexibility import Flexibility, NewGaps
 from splitplanner.strength.cells.reducing import ReducedPiece, Response, reduced
+from splitplanner.strength.cells.springs import (
+    UNHELD,
+    Joined,
+    SeamAnswer,
+    SpringSystem,
+    is_held,
+)
 
 _Responses = tuple[tuple[tuple[Ints, Response], ...], ...]
 """Of each piece, in parts: which rows they are, and what it does by them."""
+_Reduced = tuple[ReducedPiece, Ints, Response]
+"""A piece, the rows that touch it, and what it does by these."""
 _ROUNDS = 60
 """Rounds until every contact is known to be open or closed; 5 to 15 do."""
-_HELD = 1e-9
-"""Stiffness against moving freely, as a share of the largest, that is only rounding."""
 _RESTLESS = "The contact of a seam keeps changing; add a fastener, or move the load a little."
-_FREE = "A piece is held by nothing; add fasteners to its seams."
 _SHUT = 1e-9
 """How much of the largest gap counts as none."""
 _NONE = 1e-12
 """A smaller share of a freedom in a gap is rounding."""
-
-
-@dataclass(frozen=True, eq=False)
-class Joined:
-    """Springs along sums of gaps: something stiff that holds several at once, as a brace does.
-
-    Attributes
-    ----------
-    rows : (m, r) float array
-        How much of each gap is in each sum.
-    springs : (m,) float array, N/mm
-        Above 0.
-    """
-
-    rows: Floats
-    springs: Floats
-
-
-@dataclass(frozen=True, eq=False)
-class SeamAnswer:
-    """What springs at the seams do under a load.
-
-    Attributes
-    ----------
-    gaps : (r,) float array, mm
-    forces : (r,) float array, N
-        Tension in each gap: what pulls its two sides together, springs that join several included.
-    watched : (w,) float array, mm
-        What was asked to be watched.
-    closed : (r,) bool array
-        Which springs act; all but one-sided ones that are open.
-    aided : (a,) float array, mm
-        How pieces move along the ways in which they were aided.
-    rounds : int
-        How many times the contact was sought.
-    """
-
-    gaps: Floats
-    forces: Floats
-    watched: Floats
-    closed: Bools
-    aided: Floats
-    rounds: int
 
 
 @dataclass(frozen=True, eq=False)
@@ -90,7 +53,7 @@ class Condensed:
     forces : (f,) float array, N
         The load.
     loaded : (r + w + a,) float array, mm
-        How far they move by the load.
+        How far gaps, what is watched and the ways in which pieces are aided move by the load.
     rigid_gaps : (r, 6 p) float array
         Gaps by the six ways in which each of the p pieces moves without bending.
     rigid_held : (6 p, 6 p) float array
@@ -178,7 +141,7 @@ class Condensed:
         wanted = np.asarray(springs, float)
         single = np.zeros(len(wanted), bool) if one_sided is None else np.asarray(one_sided, bool)
         closed = np.ones(len(wanted), bool) if start is None else np.asarray(start, bool) | ~single
-        system = _System.of(self, wanted, joined)
+        system = SpringSystem.of(self.flexibility, self.loaded, self.aids, wanted, joined)
         rounds, settled = 0, False
         while not settled:
             rounds += 1
@@ -190,8 +153,8 @@ class Condensed:
             apart = _SHUT * float(np.abs(gaps).max(initial=0.0))
             new = ~single | (gaps < np.where(closed, apart, -apart))
             settled, closed = bool((new == closed).all()), new
-        if not _is_held(self.rigid_held, self.rigid_gaps, np.where(acting, wanted, 0.0), joined):
-            raise LoadError(_FREE)
+        if not is_held(self.rigid_held, self.rigid_gaps, np.where(acting, wanted, 0.0), joined):
+            raise LoadError(UNHELD)
         ended = len(wanted) + self.watch.shape[0]
         return SeamAnswer(
             frozen_floats(gaps),
@@ -260,77 +223,6 @@ class Condensed:
         return np.concatenate(parts)
 
 
-@dataclass(frozen=True, eq=False)
-class _System:
-    """Forces in springs of a condensed assembly, whichever of them act."""
-
-    springs: Floats
-    flexibility: Floats
-    loaded: Floats
-    sums: Floats
-    summed: Floats
-    together: Floats
-    extra: Floats
-
-    @staticmethod
-    def of(found: Condensed, springs: Floats, joined: Joined | None) -> _System:
-        """Prepare it: what takes the aids away, and joined springs, act always."""
-        count, total = len(springs), len(found.loaded)
-        aids = found.aids
-        sums = np.zeros((len(aids) if joined is None else len(aids) + len(joined.rows), total))
-        sums[: len(aids), total - len(aids) :] = np.eye(len(aids))
-        extra = -aids
-        if joined is not None:
-            sums[len(aids) :, :count] = joined.rows
-            extra = np.concatenate([extra, joined.springs])
-        # Most gaps are in none of the sums.
-        some = np.flatnonzero(sums.any(axis=0))
-        summed = found.flexibility[:, some] @ sums[:, some].T
-        together = sums[:, some] @ summed[some]
-        return _System(springs, found.flexibility, found.loaded, sums, summed, together, extra)
-
-    def solved(self, acting: Bools) -> tuple[Floats, Floats]:
-        """Return how far everything moves, (r + w + a,) mm, and the forces in gaps, (r,) N."""
-        own = np.flatnonzero(acting)
-        joint = self.summed[own]
-        system = np.block([[self.flexibility[np.ix_(own, own)], joint], [joint.T, self.together]])
-        # Of every spring alone it is the softness.
-        system.flat[:: len(system) + 1] += 1.0 / np.concatenate([self.springs[own], self.extra])
-        pulled = np.concatenate([self.loaded[own], self.sums @ self.loaded])
-        try:
-            forces = np.linalg.solve(system, pulled)
-        except np.linalg.LinAlgError as fault:
-            raise LoadError(_FREE) from fault
-        moved = self.loaded - self.summed @ forces[len(own) :]
-        # Rows of a symmetric array are read faster than its columns.
-        moved -= forces[: len(own)] @ self.flexibility[own]
-        found = (self.sums.T @ forces[len(own) :])[: len(self.springs)]
-        found[own] += forces[: len(own)]
-        return moved, found
-
-
-def _is_held(held: Floats, across: Floats, springs: Floats, joined: Joined | None) -> bool:
-    """Return whether springs and holds leave no piece a way to move without bending.
-
-    Parameters
-    ----------
-    held : (6 p, 6 p) float array
-    across : (r, 6 p) float array
-        As `Condensed.rigid_held` and `rigid_gaps`.
-    springs : (r,) float array
-    joined : Joined or None
-    """
-    stiff = held + across.T @ (springs[:, None] * across)
-    if joined is not None:
-        sums = joined.rows @ across
-        stiff = stiff + sums.T @ (joined.springs[:, None] * sums)
-    own = np.diag(stiff).copy()
-    if not own.min() > _HELD * own.max():
-        return False
-    scaled = stiff / np.sqrt(np.outer(own, own))
-    return bool(np.linalg.eigvalsh(scaled).min() > _HELD)
-
-
 def condensed(
     assembly: Assembly,
     contacts: Any,
@@ -358,7 +250,7 @@ def condensed(
     LoadError
         If a piece is in no contact and not held.
     """
-    from scipy.sparse import csr_array
+    from scipy.sparse import block_diag, csr_array
 
     acting = frozen_floats(forces, (assembly.starts[-1],))
     contacts = _cleared(contacts)
@@ -368,8 +260,7 @@ def condensed(
     taking = np.union1d(contacts.indices, near.indices)
     rigid = assembly.rigid
 
-    def found(index: int) -> tuple[ReducedPiece, Ints, Response]:
-        """One piece, the rows that touch it, and what it does by these."""
+    def found(index: int) -> _Reduced:
         low, high = assembly.starts[index], assembly.starts[index + 1]
         kept = taking[(taking >= low) & (taking < high)] - low
         ways = rigid[low:high, 6 * index : 6 * index + 6]
@@ -383,32 +274,49 @@ def condensed(
     with ThreadPoolExecutor(2) as threads:
         jobs = {i: threads.submit(found, i) for i in np.argsort(sizes, kind="stable").tolist()}
     every = [jobs[index].result() for index in range(len(sizes))]
-    held = np.zeros((rigid.shape[1], rigid.shape[1]))
-    known = gaps.shape[0] + watch.shape[0]
-    last = known + sum(piece.ways.shape[1] for piece, *_ in every)
-    whole, responses, first = np.zeros((last + 1, last + 1)), [], known
-    for index, (piece, there, response) in enumerate(every):
-        held[6 * index : 6 * index + 6, 6 * index : 6 * index + 6] = piece.held
-        behind = first + np.arange(piece.ways.shape[1])
-        first += len(behind)
-        # The load comes last.
-        there = np.concatenate([np.where(there == known, last, there), behind])
-        whole[np.ix_(there, there)] += response.along(response)
-        responses.append(((there, response),))
-    whole.setflags(write=False)
+    whole, responses = _put_together(every, gaps.shape[0] + watch.shape[0])
     return Condensed(
         assembly,
         tuple(piece for piece, *_ in every),
         gaps,
         watch,
         acting,
-        frozen_floats(whole[:last, last]),
+        frozen_floats(whole[:-1, -1]),
         frozen_floats(gaps @ rigid),
-        frozen_floats(held),
+        frozen_floats(block_diag([piece.held for piece, *_ in every]).toarray()),
         # A part of it, since it is large.
-        Flexibility(whole[:last, :last]),
-        tuple(responses),
+        Flexibility(whole[:-1, :-1]),
+        responses,
     )
+
+
+def _put_together(every: Sequence[_Reduced], known: int) -> tuple[Floats, _Responses]:
+    """Return how all that is known moves by unit forces along it and by the load, and by pieces.
+
+    Parameters
+    ----------
+    every : sequence of (ReducedPiece, (n,) int array, Response)
+        Pieces, which rows touch each, and what it does by these and along its ways.
+    known : int
+        How many rows there are; the load's is the one after them.
+
+    Returns
+    -------
+    whole : (r + w + a + 1, r + w + a + 1) float array
+        The load comes last, behind the ways in which pieces are aided.
+    responses
+        As in `Condensed`, of rows in that order.
+    """
+    last = known + sum(piece.ways.shape[1] for piece, *_ in every)
+    whole, responses, first = np.zeros((last + 1, last + 1)), [], known
+    for piece, touching, response in every:
+        behind = first + np.arange(piece.ways.shape[1])
+        first += len(behind)
+        there = np.concatenate([np.where(touching == known, last, touching), behind])
+        whole[np.ix_(there, there)] += response.along(response)
+        responses.append(((there, response),))
+    whole.setflags(write=False)
+    return whole, tuple(responses)
 
 
 def _cleared(contacts: Any) -> Any:
