@@ -151,7 +151,7 @@ def test_beds_hold_all_pieces_apart_from_each_other(planned):
     assert len(list((folder / "beds").iterdir())) <= counted.value
     sheet = (folder / "print_sheet.txt").read_text(encoding="utf-8")
     for piece in result.division.pieces:
-        assert f"piece {piece.number} ({piece.name}): " in sheet
+        assert f"piece {piece.number}: " in sheet
 
 
 def test_scorecard_tells_the_figures(planned):
