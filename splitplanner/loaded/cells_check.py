@@ -179,7 +179,7 @@ def check_uncut(
     # Nobody else keeps the stiffness, which is let go once it is in order.
     moved = held_as_whole(
         stiffness.pop(), forces, held.gaps, held.springs, held.aids, model.modulus,
-        elimination_order(model.grid.lattice),
+        elimination_order(model.grid.lattice, np.unique(held.aids.indices)),
     )  # fmt: skip
     sag = float(np.dot(forces, moved)) / load_size(loading)
     report(0.9, "finding what the part takes")

@@ -222,8 +222,10 @@ class Fixings:
         frame = sides.seam.plane.frame
         fixings: list[Fixing] = []
         # A stud has no way along which it takes nothing, and is a tie by itself.
-        ties = ties_along(found.places, found.tangents)
-        for some in ties if found.tangents.any() else np.arange(len(found.places))[:, None]:
+        ties = list(np.arange(len(found.places))[:, None])
+        if found.tangents.any():
+            ties = ties_along(found.places, found.tangents)
+        for some in ties:
             at = sides.seam.plane.to_space(found.places[some].mean(axis=0)[None])
             along = found.tangents[some].mean(axis=0)
             ways = frame[:2]

@@ -35,9 +35,17 @@ def freedoms_in_order(nodes: Ints) -> Ints:
     return found
 
 
-def elimination_order(lattice: Ints) -> Ints:
-    """Return in which order to eliminate the freedoms of nodes, (3m,); see `dissected`."""
-    return freedoms_in_order(dissected(lattice))
+def elimination_order(lattice: Ints, last: Ints) -> Ints:
+    """Return in which order to eliminate the freedoms of nodes, (3m,); see `dissected`.
+
+    Parameters
+    ----------
+    lattice : (m, 3) int array
+    last : (b,) int array
+        Freedoms that come last, in this order.
+    """
+    order = freedoms_in_order(dissected(lattice))
+    return np.concatenate([order[~np.isin(order, last)], last])
 
 
 def _part(nodes: Ints, lattice: Ints, found: list[Ints]) -> None:

@@ -173,10 +173,7 @@ def reduced(model: CellModel, matrix: Any, kept: Ints, rigid: Floats) -> Reduced
     from scipy.sparse import diags_array
 
     kept = np.union1d(kept, freedoms_in_order(_spread(np.unique(kept // 3), model.grid.places)))
-    order, count = elimination_order(model.grid.lattice), len(kept)
-    last = np.zeros(model.freedoms, bool)
-    last[kept] = True
-    order = np.concatenate([order[~last[order]], kept])
+    order, count = elimination_order(model.grid.lattice, kept), len(kept)
     held = np.zeros(model.freedoms)
     held[kept] = aid = model.modulus
     against = rigid.T @ (matrix @ rigid)

@@ -42,7 +42,8 @@ def held_as_whole(
     aid : float
         Their springs, N/mm: about as stiff as the model.
     order : (f,) int array, optional
-        As for `factorised`.
+        As for `factorised`; what the aids tie to each other should come last, or it fills the
+        factors.
 
     Raises
     ------
@@ -53,10 +54,6 @@ def held_as_whole(
     if not gaps.shape[0]:
         return factorised(matrix, order).solve(acting)
     ways = stacked([aids, gaps])
-    if order is not None:
-        # What the aids tie to each other comes last: it would fill the factors.
-        tied = np.isin(order, np.unique(aids.indices))
-        order = np.concatenate([order[~tied], order[tied]])
     # It is let go, as it is large and the factors have their own.
     factor = factorised(sprung(matrix, aids, np.full(aids.shape[0], aid)), order)
     del matrix
