@@ -19,16 +19,19 @@ from contextlib import contextmanager
 from dataclasses import replace
 from functools import partial
 from pathlib import Path
+from typing import Literal
 
 from splitplanner.errors import JointError, NoProposalError, PlanFileError, ReadError
 from splitplanner.examining import Examiner, once
 from splitplanner.findings import Finding, Severity
 from splitplanner.joint import with_room_to_shrink
+from splitplanner.joint.brace.proposing import proposed_braces
 from splitplanner.output import Result, beds_of, write_result
 from splitplanner.plan import (
     BraceWish,
     Fastening,
     Loading,
+    LoadSheet,
     PartFile,
     Plan,
     divide,
@@ -39,6 +42,7 @@ from splitplanner.plan import (
 from splitplanner.progress import Report, part_of, silent
 from splitplanner.score import Wishes
 from splitplanner.solid import ReadPart, Solid, read_solid
+from splitplanner.strength import usual_loadings
 from splitplanner.suggest import Proposal, Suggestion, suggest
 from splitplanner.viewport import draw_in_child
 from splitplanner.workshop import Material, Printer, Shelf
@@ -48,6 +52,28 @@ Loads = Sequence[Loading] | Callable[[Solid], Sequence[Loading]]
 Braces = Sequence[BraceWish] | Callable[..., Sequence[BraceWish]]
 """Braces, or what proposes them for a division and its plan, such as `proposed_braces`; a progress
 callback is given as ``report`` where it takes one."""
+AskedLoads = LoadSheet | Literal["usual"]
+AskedBraces = tuple[BraceWish, ...] | Literal["two"]
+"""The same of any part: those of a file, or a word for what the program proposes."""
+
+
+def loads_for(asked: AskedLoads | None) -> Loads | None:
+    """Return load cases that are asked for of any part, as `plan_part` takes them."""
+    if asked is None:
+        return None
+    return usual_loadings if asked == "usual" else asked.on
+
+
+def braces_for(asked: AskedBraces | None, shelf: Shelf | None) -> Braces | None:
+    """Return braces that are asked for of any part, as `plan_part` takes them.
+
+    Parameters
+    ----------
+    asked : tuple of BraceWish, "two" or None
+    shelf : Shelf or None
+        What bolts of proposed ones are taken from; the built-in tables if None.
+    """
+    return partial(proposed_braces, shelf=shelf) if asked == "two" else asked
 
 
 def plan_part(

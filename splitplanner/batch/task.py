@@ -8,9 +8,8 @@ from collections import Counter
 from collections.abc import Mapping
 from contextlib import suppress
 from dataclasses import dataclass, field, replace
-from functools import partial
 from pathlib import Path
-from typing import Any, Literal
+from typing import Any
 
 from splitplanner.atomic import export_error
 from splitplanner.batch.marks import (
@@ -26,12 +25,10 @@ from splitplanner.batch.models import shown_name
 from splitplanner.batch.rows import BatchRow, Outcome
 from splitplanner.errors import SplitPlannerError
 from splitplanner.findings import Severity
-from splitplanner.job import plan_part, write
-from splitplanner.joint.brace.proposing import proposed_braces
+from splitplanner.job import AskedBraces, AskedLoads, braces_for, loads_for, plan_part, write
 from splitplanner.output import Result, refuse_target
-from splitplanner.plan import BraceWish, Fastening, LoadSheet
+from splitplanner.plan import Fastening
 from splitplanner.score import Wishes
-from splitplanner.strength import usual_loadings
 from splitplanner.workshop import Material, Printer, Shelf, hardware_shelf
 
 
@@ -61,20 +58,19 @@ class BatchOptions:
     wishes: Wishes | None = None
     pictures: bool = True
     material: Material | None = None
-
-    loads: LoadSheet | Literal["usual"] | None = None
-    braces: tuple[BraceWish, ...] | Literal["two"] | None = None
+    loads: AskedLoads | None = None
+    braces: AskedBraces | None = None
 
     def for_planning(self) -> dict[str, Any]:
         """Return the keyword arguments for `splitplanner.job.plan_part`."""
         others = ("pictures", "loads", "braces")
         names = (name for name in self.__dataclass_fields__ if name not in others)
         found = {name: getattr(self, name) for name in names}
-        if self.loads is not None:
-            found["loadings"] = usual_loadings if self.loads == "usual" else self.loads.on
-        if self.braces is not None:
-            proposing = partial(proposed_braces, shelf=self.shelf)
-            found["braces"] = proposing if self.braces == "two" else self.braces
+        loads, braces = loads_for(self.loads), braces_for(self.braces, self.shelf)
+        if loads is not None:
+            found["loadings"] = loads
+        if braces is not None:
+            found["braces"] = braces
         return found
 
 

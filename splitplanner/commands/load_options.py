@@ -3,18 +3,16 @@
 from __future__ import annotations
 
 import re
-from functools import partial
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Final, Literal
+from typing import TYPE_CHECKING, Annotated, Final
 
 import typer
 
 from splitplanner.errors import JointError, WorkshopError
 
 if TYPE_CHECKING:
-    from splitplanner.job import Braces, Loads
+    from splitplanner.job import AskedBraces, AskedLoads, Braces, Loads
     from splitplanner.output import Result
-    from splitplanner.plan import BraceWish, LoadSheet
     from splitplanner.workshop import Shelf
 
 STRENGTH = "What the part has to stand"
@@ -132,7 +130,7 @@ def refuse_sheet(sheet: str | None, braces: str | None) -> None:
         )
 
 
-def asked_loads(text: str | None) -> LoadSheet | Literal["usual"] | None:
+def asked_loads(text: str | None) -> AskedLoads | None:
     """Return the load cases of a file, or the word for the usual ones.
 
     Raises
@@ -155,27 +153,19 @@ def loads_of(text: str | None) -> Loads | None:
     PlanFileError
         If the file cannot be read or is wrong.
     """
-    asked = asked_loads(text)
-    if asked is None:
-        return None
-    from splitplanner.strength import usual_loadings
+    from splitplanner.job import loads_for
 
-    return usual_loadings if asked == USUAL else asked.on
+    return loads_for(asked_loads(text))
 
 
 def braces_of(text: str | None, shelf: Shelf | None = None) -> Braces | None:
     """Return the braces of a file, or what proposes two; see `asked_braces`."""
-    asked = asked_braces(text, shelf)
-    if asked != PROPOSED:
-        return asked
-    from splitplanner.joint.brace.proposing import proposed_braces
+    from splitplanner.job import braces_for
 
-    return partial(proposed_braces, shelf=shelf)
+    return braces_for(asked_braces(text, shelf), shelf)
 
 
-def asked_braces(
-    text: str | None, shelf: Shelf | None = None
-) -> tuple[BraceWish, ...] | Literal["two"] | None:
+def asked_braces(text: str | None, shelf: Shelf | None = None) -> AskedBraces | None:
     """Return the braces of a file, or the word for two that are proposed.
 
     Parameters
